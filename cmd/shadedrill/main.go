@@ -1,0 +1,4 @@
+// Command shadedrill trains and measures the eye that takes a shade.
+package main
+
+func main() {}

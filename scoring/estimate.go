@@ -1,0 +1,50 @@
+// Package scoring says how well it went: an attempt is an answered trial, a mark
+// is what it was worth, an estimate is a number with its doubt.
+package scoring
+
+import "math"
+
+// Estimate is a statistic together with its doubt. Every statistic of this
+// project is one, so that no table can print a number without what is known of
+// its uncertainty.
+type Estimate struct {
+	Value    float64  // the point estimate; NaN when Undefined
+	Lo, Hi   float64  // the interval; NaN when there is none
+	Level    float64  // coverage of the interval, 0.95 as a rule; 0 when none
+	N        int      // how many observations went in
+	Warnings []string // what a reader must know, printed beside the number
+}
+
+// Undefined is the Estimate of what cannot be computed; the reason is said in
+// words and stands where the number would.
+func Undefined(n int, reason string) Estimate {
+	nan := math.NaN()
+	return Estimate{Value: nan, Lo: nan, Hi: nan, N: n, Warnings: []string{reason}}
+}
+
+// Point is an Estimate without an interval.
+func Point(value float64, n int, warnings ...string) Estimate {
+	return Estimate{Value: value, Lo: math.NaN(), Hi: math.NaN(), N: n, Warnings: warnings}
+}
+
+// Interval is an Estimate with an interval at the given level.
+func Interval(value, lo, hi, level float64, n int, warnings ...string) Estimate {
+	return Estimate{Value: value, Lo: lo, Hi: hi, Level: level, N: n, Warnings: warnings}
+}
+
+// Defined reports whether there is a number at all.
+func (e Estimate) Defined() bool { return !math.IsNaN(e.Value) && !math.IsInf(e.Value, 0) }
+
+// HasInterval reports whether Lo and Hi mean anything.
+func (e Estimate) HasInterval() bool {
+	return e.Level > 0 && !math.IsNaN(e.Lo) && !math.IsNaN(e.Hi)
+}
+
+// Covers reports whether the interval contains x, ends included.
+func (e Estimate) Covers(x float64) bool { return e.HasInterval() && e.Lo <= x && x <= e.Hi }
+
+// Warn returns the estimate with a further warning.
+func (e Estimate) Warn(warning string) Estimate {
+	e.Warnings = append(append([]string(nil), e.Warnings...), warning)
+	return e
+}
