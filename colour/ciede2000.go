@@ -28,14 +28,6 @@ type Difference struct {
 	Rotation float64 // RT·C·H
 }
 
-// DeltaE00 is the CIEDE2000(1:1:1) difference of two colours. Symmetric; never
-// NaN for finite colours. Valid for small differences (ΔE00 < 5) under the
-// reference conditions of CIE 142:2001; larger values order colours but are not
-// to scale.
-func DeltaE00(a, b Lab) float64 { return Compare(a, b, Unit).E }
-
-const pow25to7 = 25 * 25 * 25 * 25 * 25 * 25 * 25
-
 // Compare computes CIEDE2000 and its signed parts for the step from one colour
 // to another, after G. Sharma, W. Wu and E. N. Dalal, "The CIEDE2000
 // color-difference formula: implementation notes, supplementary test data, and
@@ -44,8 +36,7 @@ const pow25to7 = 25 * 25 * 25 * 25 * 25 * 25 * 25
 func Compare(from, to Lab, k Weights) Difference {
 	// Equations (2)–(7): chroma and hue with a* stretched for near-neutrals.
 	c1, c2 := from.Chroma(), to.Chroma()
-	meanC7 := pow7((c1 + c2) / 2)
-	g := 0.5 * (1 - math.Sqrt(meanC7/(meanC7+pow25to7)))
+	g := 0.5 * (1 - math.Sqrt(saturation((c1+c2)/2)))
 	a1, a2 := (1+g)*from.A, (1+g)*to.A
 	cp1, cp2 := math.Hypot(a1, from.B), math.Hypot(a2, to.B)
 	h1, h2 := hueDegrees(a1, from.B), hueDegrees(a2, to.B)
@@ -85,8 +76,7 @@ func Compare(from, to Lab, k Weights) Difference {
 		0.32*math.Cos(radians(3*meanH+6)) - 0.20*math.Cos(radians(4*meanH-63))
 	q := (meanH - 275) / 25
 	theta := 30 * math.Exp(-q*q)
-	meanCp7 := pow7(meanC)
-	rc := 2 * math.Sqrt(meanCp7/(meanCp7+pow25to7))
+	rc := 2 * math.Sqrt(saturation(meanC))
 	offset := (meanL - 50) * (meanL - 50)
 	sl := 1 + 0.015*offset/math.Sqrt(20+offset)
 	sc := 1 + 0.045*meanC
@@ -119,7 +109,13 @@ func hueDegrees(a, b float64) float64 {
 
 func radians(degrees float64) float64 { return degrees * math.Pi / 180 }
 
-func pow7(x float64) float64 { x3 := x * x * x; return x3 * x3 * x }
+// saturation is C⁷/(C⁷+25⁷), written so that no chroma overflows: 0 at C = 0,
+// 1 far above 25.
+func saturation(c float64) float64 {
+	r := 25 / c
+	r3 := r * r * r
+	return 1 / (1 + r3*r3*r)
+}
 
 // DeltaEab is the CIE 1976 difference ΔE*ab, the plain distance in CIELAB.
 func DeltaEab(a, b Lab) float64 {
