@@ -1,0 +1,48 @@
+package tabs
+
+import (
+	"embed"
+	"fmt"
+	"strings"
+)
+
+//go:generate go run generate.go
+
+//go:embed natural.csv starter.csv
+var builtinFiles embed.FS
+
+var builtin = []struct{ name, note string }{
+	{"natural", "computed: every tooth colour within 1.8 ΔE00 of a tab or of the middle of two neighbours"},
+	{"starter", "computed: a coarse set of the same colours to begin with"},
+}
+
+// Builtin returns the names of the built-in libraries, the usual one first.
+func Builtin() []string {
+	var names []string
+	for _, b := range builtin {
+		names = append(names, b.name)
+	}
+	return names
+}
+
+// Load returns a built-in library by its name.
+func Load(name string) (*Library, error) {
+	for _, b := range builtin {
+		if b.name != name {
+			continue
+		}
+		f, err := builtinFiles.Open(name + ".csv")
+		if err != nil {
+			return nil, err
+		}
+		defer f.Close()
+		l, err := ReadCSV(f, name)
+		if err != nil {
+			return nil, fmt.Errorf("built-in library %s: %w", name, err)
+		}
+		l.note = b.note
+		return l, nil
+	}
+	return nil, problem(0, fmt.Sprintf("there is no built-in library %q", shorten(name)),
+		"built in are: "+strings.Join(Builtin(), ", "))
+}

@@ -1,0 +1,94 @@
+package tabs
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"unicode"
+	"unicode/utf8"
+
+	"shadedrill/colour"
+)
+
+// InputError says what is wrong with a library from outside and what to do
+// about it. Line is the line of the file, counted from 1, or 0 when the fault
+// belongs to no line.
+type InputError struct {
+	Line int
+	What string
+	hint string
+}
+
+func (e *InputError) Error() string {
+	if e.Line > 0 {
+		return fmt.Sprintf("line %d: %s", e.Line, e.What)
+	}
+	return e.What
+}
+
+// Hint says what would mend the fault.
+func (e *InputError) Hint() string { return e.hint }
+
+func problem(line int, what, hint string) *InputError { return &InputError{line, what, hint} }
+
+const (
+	nameHint = "names hold up to 60 printable characters: letters, digits, spaces, punctuation"
+	labHint  = "give CIELAB (D65, 2°): L 0..100, a and b between -160 and 160, with decimal points"
+)
+
+// longestName keeps a name within one line of a table; house choice.
+const longestName = 60
+
+// checkName refuses names that cannot be shown as they are: control characters
+// and terminal escapes would act on the terminal, format characters and
+// directional overrides would show a name that is not the one stored.
+func checkName(name string) error {
+	if name == "" {
+		return errors.New("is empty")
+	}
+	if !utf8.ValidString(name) {
+		return fmt.Errorf("%q is not UTF-8 text", shorten(name))
+	}
+	if utf8.RuneCountInString(name) > longestName {
+		return fmt.Errorf("%q is longer than %d characters", shorten(name), longestName)
+	}
+	for _, r := range name {
+		switch {
+		case unicode.IsControl(r):
+			return fmt.Errorf("%q holds the control character U+%04X", shorten(name), r)
+		case unicode.Is(unicode.Cf, r):
+			return fmt.Errorf("%q holds the invisible format character U+%04X", shorten(name), r)
+		case r != ' ' && !unicode.IsGraphic(r), unicode.IsSpace(r) && r != ' ', r == utf8.RuneError:
+			return fmt.Errorf("%q holds the unprintable character U+%04X", shorten(name), r)
+		}
+	}
+	if name[0] == ' ' || name[len(name)-1] == ' ' {
+		return fmt.Errorf("%q begins or ends with a space", name)
+	}
+	return nil
+}
+
+// shorten keeps an error on one line whatever the file holds.
+func shorten(s string) string {
+	const most = 40
+	if utf8.RuneCountInString(s) <= most {
+		return s
+	}
+	return string([]rune(s)[:most]) + "…"
+}
+
+// checkLab refuses what is no colour. The bound on a* and b* lies beyond every
+// real surface colour; a larger number is a slipped decimal point.
+func checkLab(c colour.Lab) error {
+	switch {
+	case !c.Finite():
+		return errors.New("a coordinate is not a finite number")
+	case c.L < 0 || c.L > 100:
+		return fmt.Errorf("L is %g, outside 0..100", c.L)
+	case math.Abs(c.A) > 160:
+		return fmt.Errorf("a is %g, outside -160..160", c.A)
+	case math.Abs(c.B) > 160:
+		return fmt.Errorf("b is %g, outside -160..160", c.B)
+	}
+	return nil
+}

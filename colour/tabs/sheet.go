@@ -1,0 +1,142 @@
+package tabs
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"sync"
+
+	"shadedrill/colour"
+)
+
+// Sheet is a library as a screen shows it: every tab's bytes, perhaps under
+// another lamp. Marks are computed from a Sheet. It serialises to JSON, so that
+// the record can keep it and an old answer can be marked again; it is safe for
+// concurrent use.
+type Sheet struct {
+	library string
+	shown   []ShownTab
+	labs    []colour.Lab // of the shown bytes
+	groupOf []int
+	groups  []SheetGroup
+	print   string
+	tabs    *index
+
+	between     sync.Once
+	neighbours  [][]int
+	pairs       []pair
+	pairColours *index
+}
+
+// ShownTab is one tab as shown.
+type ShownTab struct {
+	Name  string      `json:"name"`
+	Shown colour.SRGB `json:"shown"`
+	Fits  bool        `json:"fits"` // inside the display's gamut
+}
+
+// SheetGroup is a value group: the indices of its tabs in sheet order, and the
+// same tabs as columns of equal chroma, each by rising hue angle.
+type SheetGroup struct {
+	Name    string
+	Tabs    []int
+	Columns [][]int
+}
+
+// NewSheet shows a library under a lamp: under maps each tab's daylight colour to
+// its appearance there; nil is daylight. Tabs keep their index, their group and
+// their place in it.
+func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
+	s := &Sheet{library: l.name}
+	for gi, g := range l.groups {
+		group := SheetGroup{Name: g.Name}
+		for _, column := range Columns(g.Tabs) {
+			var places []int
+			for _, t := range column {
+				c := t.Lab
+				if under != nil {
+					c = under(c)
+				}
+				shown, fits := c.SRGB()
+				places = append(places, len(s.shown))
+				s.shown = append(s.shown, ShownTab{t.Name, shown, fits})
+				s.groupOf = append(s.groupOf, gi)
+			}
+			group.Columns = append(group.Columns, places)
+			group.Tabs = append(group.Tabs, places...)
+		}
+		s.groups = append(s.groups, group)
+	}
+	s.finish()
+	return s
+}
+
+// finish computes what follows from the bytes.
+func (s *Sheet) finish() {
+	s.labs = make([]colour.Lab, len(s.shown))
+	for i, t := range s.shown {
+		s.labs[i] = t.Shown.Lab()
+	}
+	s.tabs = newIndex(s.labs)
+	h := sha256.New()
+	for _, g := range s.groups {
+		fmt.Fprintf(h, "group %q\n", g.Name)
+		for _, column := range g.Columns {
+			fmt.Fprintln(h, "column")
+			for _, i := range column {
+				fmt.Fprintf(h, "%q %s\n", s.shown[i].Name, s.shown[i].Shown.Hex())
+			}
+		}
+	}
+	s.print = hex.EncodeToString(h.Sum(nil))[:16]
+}
+
+// Library returns the name of the library shown.
+func (s *Sheet) Library() string { return s.library }
+
+// Fingerprint identifies groups, names, places and bytes: the first 16
+// hexadecimal digits of a SHA-256.
+func (s *Sheet) Fingerprint() string { return s.print }
+
+// Len returns the number of tabs.
+func (s *Sheet) Len() int { return len(s.shown) }
+
+// Name returns the name of tab i.
+func (s *Sheet) Name(i int) string { return s.shown[i].Name }
+
+// Shown returns the bytes of tab i.
+func (s *Sheet) Shown(i int) colour.SRGB { return s.shown[i].Shown }
+
+// Fits reports whether tab i lies inside the display's gamut; otherwise its bytes
+// are the clamped ones and show another colour.
+func (s *Sheet) Fits(i int) bool { return s.shown[i].Fits }
+
+// Lab returns the colour of tab i's bytes.
+func (s *Sheet) Lab(i int) colour.Lab { return s.labs[i] }
+
+// GroupOf returns the index in Groups of tab i's value group.
+func (s *Sheet) GroupOf(i int) int { return s.groupOf[i] }
+
+// Groups returns the value groups, lightest first. The slices are the sheet's
+// own: read them only.
+func (s *Sheet) Groups() []SheetGroup { return s.groups }
+
+// IndexOf finds a tab by its name.
+func (s *Sheet) IndexOf(name string) (int, bool) {
+	for i, t := range s.shown {
+		if t.Name == name {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// Nearest returns the tab whose shown colour is nearest to the target, and its
+// ΔE00; of equally near tabs the first.
+func (s *Sheet) Nearest(target colour.Lab) (i int, dE float64) { return s.tabs.nearest(target) }
+
+// Rank returns how many tabs are strictly nearer to the target than tab i: 0 for
+// the nearest.
+func (s *Sheet) Rank(target colour.Lab, i int) int {
+	return s.tabs.nearer(target, colour.DeltaE00(target, s.labs[i]))
+}
