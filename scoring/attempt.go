@@ -1,0 +1,74 @@
+package scoring
+
+import (
+	"fmt"
+	"time"
+
+	"shadedrill/exercises"
+)
+
+// LearnerID and SittingID are stable across machines (ULIDs), so that records
+// from several books can be merged.
+type (
+	LearnerID string
+	SittingID string
+)
+
+// Learner is a person in the book.
+type Learner struct {
+	ID   LearnerID
+	Name string // as shown; cleaned of control characters by the book
+	Role Role
+	At   time.Time // when first entered
+	// Simulated marks a made-up person, so that no report takes one for real.
+	Simulated bool
+}
+
+// Role is what a person does here.
+type Role string
+
+const (
+	RoleLearner    Role = "learner"
+	RoleLead       Role = "lead"
+	RoleInstructor Role = "instructor"
+)
+
+// Sitting is one person's run of one drill.
+type Sitting struct {
+	ID      SittingID
+	Learner LearnerID
+	Started time.Time
+	Setup   exercises.Setup
+	Display DisplayCheck
+	// Within names what the sitting belongs to, if anything: an exam form, a
+	// panel, an assignment.
+	Within string
+	// Ended is zero while the drill can still be resumed.
+	Ended time.Time
+	// Left says that the drill was ended before its last trial.
+	Left bool
+}
+
+// DisplayCheck is what the person saw when the display was last checked.
+type DisplayCheck struct {
+	At         time.Time `json:"at"`
+	Colours    int       `json:"colours"`              // what the terminal claims
+	SmallStep  string    `json:"small_step,omitempty"` // "seen", "not seen": two patches one code apart
+	Ramp       string    `json:"ramp,omitempty"`       // "all steps", "dark steps lost", "light steps lost"
+	Gamma      string    `json:"gamma,omitempty"`      // which patch melted into the pattern
+	Terminal   string    `json:"terminal,omitempty"`
+	NightTint  string    `json:"night_tint,omitempty"` // what the person said of night-tint modes and brightness
+	Acceptable bool      `json:"acceptable"`
+}
+
+// Attempt is an answered trial: the unit of the record.
+type Attempt struct {
+	Sitting SittingID
+	Learner LearnerID
+	At      time.Time // when the answer was given
+	Trial   exercises.Trial
+	Answer  exercises.Answer
+}
+
+// ID is the attempt's stable identifier: its sitting and its place in it.
+func (a Attempt) ID() string { return fmt.Sprintf("%s-%04d", a.Sitting, a.Trial.Ordinal) }

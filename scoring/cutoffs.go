@@ -1,0 +1,100 @@
+package scoring
+
+import "shadedrill/colour"
+
+// Cutoff is a published or agreed limit with the source that is printed where
+// the limit is used.
+type Cutoff struct {
+	Value  float64
+	Source string
+}
+
+// The limits that answers and restorations are judged by, in one place.
+var (
+	// Perceptibility is the ΔE00 that half of the observers see.
+	Perceptibility = Cutoff{0.8, "50:50 % perceptibility, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
+	// Acceptability is the ΔE00 that half of the observers accept in the mouth.
+	Acceptability = Cutoff{1.8, "50:50 % acceptability, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
+	// PerceptibilityEab and AcceptabilityEab are the same in ΔE*ab.
+	PerceptibilityEab = Cutoff{1.2, Perceptibility.Source}
+	AcceptabilityEab  = Cutoff{2.7, Acceptability.Source}
+	// WhitenessPerceptibility and WhitenessAcceptability are limits of ΔWI_D.
+	WhitenessPerceptibility = Cutoff{0.72, "ΔWI_D perceptibility, Pérez et al. 2019, Dent Mater 35:292–297 (figure from memory)"}
+	WhitenessAcceptability  = Cutoff{2.60, "ΔWI_D acceptability, Pérez et al. 2019, Dent Mater 35:292–297"}
+)
+
+// BandSource tells where the graded bands come from.
+const BandSource = "graded bands at 1, 2 and 3 times acceptability after Paravina, Pérez & Ghinea 2019, J Esthet Restor Dent 31:103–112 (from memory)"
+
+// Band grades a colour difference.
+type Band int
+
+const (
+	BandNone  Band = iota
+	Excellent      // ≤ perceptibility
+	Acceptable
+	MismatchA // ≤ 2 × acceptability
+	MismatchB // ≤ 3 × acceptability
+	MismatchC
+)
+
+// BandOf grades a ΔE00; each band includes its upper edge.
+func BandOf(e float64) Band {
+	switch at := Acceptability.Value; {
+	case e <= Perceptibility.Value:
+		return Excellent
+	case e <= at:
+		return Acceptable
+	case e <= 2*at:
+		return MismatchA
+	case e <= 3*at:
+		return MismatchB
+	}
+	return MismatchC
+}
+
+// Words names the band for a reader.
+func (b Band) Words() string {
+	switch b {
+	case Excellent:
+		return "within perceptibility"
+	case Acceptable:
+		return "within acceptability"
+	case MismatchA:
+		return "mismatch a, moderately unacceptable"
+	case MismatchB:
+		return "mismatch b, clearly unacceptable"
+	case MismatchC:
+		return "mismatch c, extremely unacceptable"
+	}
+	return ""
+}
+
+// String is the band's short name in exports.
+func (b Band) String() string {
+	switch b {
+	case Excellent:
+		return "excellent"
+	case Acceptable:
+		return "acceptable"
+	case MismatchA:
+		return "mismatch-a"
+	case MismatchB:
+		return "mismatch-b"
+	case MismatchC:
+		return "mismatch-c"
+	}
+	return ""
+}
+
+// Whiter is WI_D of the answer minus that of the target.
+func Whiter(from, to colour.Lab) float64 {
+	return colour.WhitenessIndex(to) - colour.WhitenessIndex(from)
+}
+
+// Cautions are shown at first start, in the README and in every report.
+var Cautions = []string{
+	"For education only. shadedrill is not a medical device and diagnoses nothing.",
+	"A display is not a tooth under daylight: results are relative to this screen and this room.",
+	"Results do not replace shade taking on the patient, a colour-vision examination, or the judgement of a licensed clinician.",
+}

@@ -1,0 +1,74 @@
+package scoring
+
+import (
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+)
+
+// Mark is what an answer was worth. It is computed from the bytes of the
+// attempt and its sheet each time, never stored.
+type Mark struct {
+	// HasColour says that the answer stood for a colour; Difference (answer
+	// minus target) and Band mean something only then.
+	HasColour  bool
+	Difference colour.Difference
+	Band       Band
+
+	// HasGroup says that value groups were chosen among. GroupSteps counts them
+	// from the best group: > 0 too light, < 0 too dark.
+	HasGroup   bool
+	GroupSteps int
+
+	// HasSheet says that the answer was one of a sheet. Best is the smallest
+	// ΔE00 that any answer could reach, Excess what was given away, Points the
+	// published training score: 10 for the nearest tab, 9 for the next … 0.
+	HasSheet bool
+	Best     tabs.Answer
+	Excess   float64
+	Points   int
+
+	// Checks are the yes-or-no parts of an answer, Measures its further numbers.
+	Checks   []Check
+	Measures []Measure
+}
+
+// Check is one thing that was right or wrong.
+type Check struct {
+	Name  string
+	Right bool
+	Why   string // in words, for the feedback
+}
+
+// Measure is a further number of a mark, such as tau-b of an order.
+type Measure struct {
+	Name  string
+	Value float64
+	Unit  string
+}
+
+// Marker computes marks; each exercise's file in this package registers one.
+type Marker func(exercises.Trial, exercises.Answer, *tabs.Sheet) Mark
+
+var markers = map[exercises.KindID]Marker{}
+
+func registerMarker(id exercises.KindID, m Marker) { markers[id] = m }
+
+// MarkOf marks an attempt. The sheet is that of its sitting, nil for exercises
+// without one. An unknown kind, from a newer program, gets the plain colour
+// mark.
+func MarkOf(a Attempt, sheet *tabs.Sheet) Mark {
+	if m, ok := markers[a.Trial.Kind]; ok {
+		return m(a.Trial, a.Answer, sheet)
+	}
+	return markColour(a.Trial, a.Answer)
+}
+
+// markColour compares the answered colour with the target.
+func markColour(t exercises.Trial, a exercises.Answer) Mark {
+	if a.Colour == nil {
+		return Mark{}
+	}
+	d := colour.Compare(t.Target.Lab(), a.Colour.Lab(), colour.Unit)
+	return Mark{HasColour: true, Difference: d, Band: BandOf(d.E)}
+}

@@ -1,0 +1,144 @@
+package record
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/oklog/ulid/v2"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// Drill joins a run of an exercise to the book: it is the one road from an
+// answer to its feedback, and the answer is on the disk before the mark comes
+// back.
+type Drill struct {
+	book    Book
+	run     exercises.Run
+	sitting scoring.Sitting
+	clock   func() time.Time
+	given   int
+	ended   bool
+}
+
+// Begin starts a drill and enters its sitting in the book. The sitting's ID,
+// Started and Setup.Version are filled in here.
+func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.Time) (*Drill, error) {
+	kind, err := exercises.ByID(s.Setup.Kind)
+	if err != nil {
+		return nil, err
+	}
+	s.Setup.Version = kind.Version()
+	if s.Setup.Sheet != nil {
+		s.Setup.SheetID = s.Setup.Sheet.Fingerprint()
+		if err := book.PutSheet(ctx, s.Setup.Sheet); err != nil {
+			return nil, err
+		}
+	}
+	run, err := kind.NewRun(s.Setup)
+	if err != nil {
+		return nil, err
+	}
+	s.Started = clock()
+	if s.ID == "" {
+		s.ID = NewSittingID(s.Started)
+	}
+	if err := book.StartSitting(ctx, s); err != nil {
+		return nil, err
+	}
+	return &Drill{book: book, run: run, sitting: s, clock: clock}, nil
+}
+
+// Resume takes up a drill that was broken off: the answers in the book are
+// given to a new run, which goes on from there.
+func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() time.Time) (*Drill, error) {
+	found, err := book.Sittings(ctx, Filter{Sitting: id})
+	if err != nil {
+		return nil, err
+	}
+	if len(found) == 0 {
+		return nil, fmt.Errorf("sitting %s: %w", id, ErrNotFound)
+	}
+	s := found[0]
+	if !s.Ended.IsZero() {
+		return nil, fmt.Errorf("sitting %s has ended and cannot be resumed", id)
+	}
+	kind, err := exercises.ByID(s.Setup.Kind)
+	if err != nil {
+		return nil, err
+	}
+	if kind.Version() != s.Setup.Version {
+		return nil, fmt.Errorf("the rules of %q have changed since this drill began (version %d, now %d): it can be kept but not resumed",
+			s.Setup.Kind, s.Setup.Version, kind.Version())
+	}
+	if s.Setup.SheetID != "" {
+		if s.Setup.Sheet, err = book.Sheet(ctx, s.Setup.SheetID); err != nil {
+			return nil, err
+		}
+	}
+	run, err := kind.NewRun(s.Setup)
+	if err != nil {
+		return nil, err
+	}
+	d := &Drill{book: book, run: run, sitting: s, clock: clock}
+	for a, err := range book.Attempts(ctx, Filter{Sitting: id}) {
+		if err != nil {
+			return nil, err
+		}
+		run.Take(a.Trial, a.Answer)
+		d.given++
+	}
+	return d, nil
+}
+
+// Sitting tells which sitting this is.
+func (d *Drill) Sitting() scoring.Sitting { return d.sitting }
+
+// Given is how many answers the sitting has, Planned how many it will have at most.
+func (d *Drill) Given() int   { return d.given }
+func (d *Drill) Planned() int { return d.run.Planned() }
+
+// Trial is the question to ask now; ok is false when the drill is over.
+func (d *Drill) Trial() (exercises.Trial, bool) { return d.run.Next() }
+
+// ErrOver is returned for an answer after the last trial.
+var ErrOver = errors.New("the drill is over")
+
+// Answer records the answer to the current trial and then marks it. On an
+// error the answer is not in the book and the trial is still the current one.
+func (d *Drill) Answer(ctx context.Context, answer exercises.Answer) (scoring.Attempt, scoring.Mark, error) {
+	trial, ok := d.run.Next()
+	if !ok {
+		return scoring.Attempt{}, scoring.Mark{}, ErrOver
+	}
+	a := scoring.Attempt{Sitting: d.sitting.ID, Learner: d.sitting.Learner, At: d.clock(), Trial: trial, Answer: answer}
+	if err := d.book.Append(ctx, a); err != nil {
+		return scoring.Attempt{}, scoring.Mark{}, err
+	}
+	d.given++
+	d.run.Take(trial, answer)
+	return a, scoring.MarkOf(a, d.sitting.Setup.Sheet), nil
+}
+
+// End closes the sitting; left says that trials were still to come. Ending
+// twice is no error.
+func (d *Drill) End(ctx context.Context, left bool) error {
+	if d.ended {
+		return nil
+	}
+	d.ended = true
+	return d.book.EndSitting(ctx, d.sitting.ID, d.clock(), left)
+}
+
+// NewSittingID makes an identifier that sorts by time.
+func NewSittingID(at time.Time) scoring.SittingID {
+	return scoring.SittingID(ulid.MustNew(ulid.Timestamp(at), ulid.DefaultEntropy()).String())
+}
+
+// NewLearnerID makes a stable identifier for a person.
+func NewLearnerID(at time.Time) scoring.LearnerID {
+	return scoring.LearnerID(ulid.MustNew(ulid.Timestamp(at), ulid.DefaultEntropy()).String())
+}
