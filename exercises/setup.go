@@ -37,6 +37,10 @@ type Setup struct {
 	Adaptive   bool      `json:"adaptive,omitempty"`
 	Experience []Outcome `json:"experience,omitempty"`
 	Viewing    Viewing   `json:"viewing"`
+	// Repeats > 0 makes this a set of shared items: the scenes that Seed gives,
+	// each shown Repeats times in the order that OrderSeed gives; see [NewRun].
+	Repeats   int    `json:"repeats,omitempty"`
+	OrderSeed uint64 `json:"order_seed,omitempty"`
 	// SheetID is the fingerprint of Sheet, which is stored once beside the sittings.
 	SheetID string      `json:"sheet,omitempty"`
 	Sheet   *tabs.Sheet `json:"-"`

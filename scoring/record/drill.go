@@ -38,7 +38,7 @@ func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.
 			return nil, err
 		}
 	}
-	run, err := kind.NewRun(s.Setup)
+	run, err := exercises.NewRun(s.Setup)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +79,7 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 			return nil, err
 		}
 	}
-	run, err := kind.NewRun(s.Setup)
+	run, err := exercises.NewRun(s.Setup)
 	if err != nil {
 		return nil, err
 	}
