@@ -59,28 +59,13 @@ func Compare(from, to Lab, k Weights) Difference {
 	// Equations (12)–(14): the means.
 	meanL := (from.L + to.L) / 2
 	meanC := (cp1 + cp2) / 2
-	meanH := h1 + h2
-	if !achromatic {
-		switch {
-		case math.Abs(h1-h2) <= halfTurn:
-			meanH /= 2
-		case h1+h2 < 360:
-			meanH = (meanH + 360) / 2
-		default:
-			meanH = (meanH - 360) / 2
-		}
-	}
+	meanH := meanHue(h1, h2, achromatic)
 
 	// Equations (15)–(21): the weighting functions.
-	t := 1 - 0.17*math.Cos(radians(meanH-30)) + 0.24*math.Cos(radians(2*meanH)) +
-		0.32*math.Cos(radians(3*meanH+6)) - 0.20*math.Cos(radians(4*meanH-63))
+	sl, sc, sh := weighting(meanL, meanC, meanH)
 	q := (meanH - 275) / 25
 	theta := 30 * math.Exp(-q*q)
 	rc := 2 * math.Sqrt(saturation(meanC))
-	offset := (meanL - 50) * (meanL - 50)
-	sl := 1 + 0.015*offset/math.Sqrt(20+offset)
-	sc := 1 + 0.045*meanC
-	sh := 1 + 0.015*meanC*t
 	rt := -math.Sin(radians(2*theta)) * rc
 
 	// Equation (22).
@@ -89,6 +74,28 @@ func Compare(from, to Lab, k Weights) Difference {
 	// The sum can fall below 0 by rounding only; a square root of that is NaN.
 	d.E = math.Sqrt(math.Max(0, d.L*d.L+d.C*d.C+d.H*d.H+d.Rotation))
 	return d
+}
+
+// meanHue is equation (14): half way along the smaller arc.
+func meanHue(h1, h2 float64, achromatic bool) float64 {
+	switch {
+	case achromatic:
+		return h1 + h2
+	case math.Abs(h1-h2) <= halfTurn:
+		return (h1 + h2) / 2
+	case h1+h2 < 360:
+		return (h1 + h2 + 360) / 2
+	default:
+		return (h1 + h2 - 360) / 2
+	}
+}
+
+// weighting is SL, SC and SH, equations (15) and (18)–(20).
+func weighting(meanL, meanC, meanH float64) (sl, sc, sh float64) {
+	t := 1 - 0.17*math.Cos(radians(meanH-30)) + 0.24*math.Cos(radians(2*meanH)) +
+		0.32*math.Cos(radians(3*meanH+6)) - 0.20*math.Cos(radians(4*meanH-63))
+	offset := (meanL - 50) * (meanL - 50)
+	return 1 + 0.015*offset/math.Sqrt(20+offset), 1 + 0.045*meanC, 1 + 0.015*meanC*t
 }
 
 // halfTurn is 180° with room for the last bit of atan2: at exactly 180° two

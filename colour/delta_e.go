@@ -59,7 +59,7 @@ func DeltaE00(a, b Lab) float64 {
 	return math.Sqrt(math.Max(0, sum))
 }
 
-// rotation is RT of equations (16), (17) and (19).
+// rotation is RT of equations (16), (17) and (21).
 func rotation(sin, cos, meanC float64) float64 {
 	q := (hueDegrees(cos, sin) - 275) / 25
 	return -math.Sin(radians(60*math.Exp(-q*q))) * 2 * math.Sqrt(saturation(meanC))

@@ -1,0 +1,224 @@
+package colour
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// A screen shows 8-bit colours, and near the threshold of the eye there are few
+// of them: in tooth colours the nearest neighbour of a colour is 0.2–0.4 ΔE00
+// away. A pair of the wished difference rarely exists; these functions find the
+// pair that comes nearest and say truthfully what it is.
+
+// Pair is two displayable colours and their true difference.
+type Pair struct {
+	Standard, Sample SRGB
+	Difference               // from the standard to the sample, of the bytes themselves
+	SizeError        float64 // ΔE00 shown minus ΔE00 wished
+	Angle            float64 // degrees between the direction shown and the wished one; NaN when the bytes are equal
+	Miss             float64 // both errors in one: distance of (L, C, H) shown from (L, C, H) wished, in ΔE00
+}
+
+// judge fills in how far the pair is from e ΔE00 in direction d, a unit vector.
+func (p *Pair) judge(e float64, d Direction) {
+	p.SizeError = p.E - e
+	p.Angle = p.Direction().Angle(d)
+	p.Miss = p.missFrom(e, d)
+}
+
+func (p *Pair) missFrom(e float64, d Direction) float64 {
+	return Direction{p.L - e*d.L, p.C - e*d.C, p.H - e*d.H}.length()
+}
+
+// Around finds the displayable sample whose difference from a standard comes
+// nearest to e ΔE00 in direction d. Among equals the first in byte order wins,
+// so the answer is always the same. A wish outside the gamut gives a pair at its
+// border and a large Miss.
+func Around(standard SRGB, e float64, d Direction) Pair {
+	d = d.unit()
+	best := around(standard, e, d)
+	best.judge(e, d)
+	return best
+}
+
+const (
+	// reach is how many codes each byte may lie from the rounded target. It is
+	// checked against a much wider search.
+	reach = 2
+	// shortlist is how many of those are compared exactly.
+	shortlist = 6
+)
+
+func around(standard SRGB, e float64, d Direction) (best Pair) {
+	from := standard.Lab()
+	target, _ := Step(from, e, d)
+	middle, _ := target.SRGB()
+
+	// Rank by a metric that is flat around the target: its weighting functions
+	// are taken once, its chroma and hue directions are those of the target.
+	c1, c2 := from.Chroma(), target.Chroma()
+	stretch := 1.5 - 0.5*math.Sqrt(saturation((c1+c2)/2))
+	cp := math.Hypot(stretch*target.A, target.B)
+	cos, sin := 1.0, 0.0
+	if cp > 0 {
+		cos, sin = stretch*target.A/cp, target.B/cp
+	}
+	hue := hueDegrees(stretch*target.A, target.B)
+	sl, sc, sh := weighting((from.L+target.L)/2, (math.Hypot(stretch*from.A, from.B)+cp)/2, hue)
+	type candidate struct {
+		shown SRGB
+		lab   Lab
+		miss  float64
+	}
+	var list [shortlist + 1]candidate
+	n := 0
+	for sample := range neighbours(middle, reach) {
+		lab := sample.Lab()
+		da, db := stretch*(lab.A-target.A), lab.B-target.B
+		l, c, h := (lab.L-target.L)/sl, (da*cos+db*sin)/sc, (db*cos-da*sin)/sh
+		miss := l*l + c*c + h*h
+		if n == shortlist && miss >= list[n-1].miss {
+			continue
+		}
+		at := n
+		for ; at > 0 && list[at-1].miss > miss; at-- {
+			list[at] = list[at-1]
+		}
+		list[at] = candidate{sample, lab, miss}
+		n = min(n+1, shortlist)
+	}
+	best.Miss = math.Inf(1)
+	for _, c := range list[:n] {
+		p := Pair{Standard: standard, Sample: c.shown, Difference: Compare(from, c.lab, Unit)}
+		p.Miss = p.missFrom(e, d)
+		if p.Miss < best.Miss || p.Miss == best.Miss && p.Sample.code() < best.Sample.code() {
+			best = p
+		}
+	}
+	return best
+}
+
+// Between finds a displayable pair for e ΔE00 in direction d, moving both
+// members: the standard may lie up to roam ΔE00 from the wished colour.
+//
+// The differences that can be shown form a lattice that hardly changes from one
+// standard to the next one beside it, so roaming less than 2 ΔE00 gains little; roaming 4
+// halves the miss of [Around]. Standards are tried from near to far, and the first
+// whose pair misses by no more than 0.03 ΔE00 is taken; failing that, the best.
+func Between(wished Lab, e float64, d Direction, roam float64) Pair {
+	const (
+		tries      = 100
+		goodEnough = 0.03
+	)
+	d = d.unit()
+	standard, _ := wished.SRGB()
+	best := around(standard, e, d)
+	for i := 1; i <= tries && roam > 0 && best.Miss > goodEnough; i++ {
+		// Points spread evenly through a ball, the radius growing: a cube root
+		// for the radius, an additive recurrence for the direction.
+		u, v := fraction(float64(i)*0.7548776662), fraction(float64(i)*0.5698402910)
+		z := 2*u - 1
+		ring := math.Sqrt(1 - z*z)
+		sin, cos := math.Sincos(2 * math.Pi * v)
+		away := roam * math.Cbrt(float64(i)/tries)
+		standard, fits := stepWith(wished, wished, away, Direction{z, ring * cos, ring * sin}).SRGB()
+		if !fits || DeltaE00(wished, standard.Lab()) > roam {
+			continue
+		}
+		if p := around(standard, e, d); p.Miss < best.Miss {
+			best = p
+		}
+	}
+	best.judge(e, d)
+	return best
+}
+
+func fraction(x float64) float64 { return x - math.Floor(x) }
+
+// neighbours lists the byte colours up to n codes from a colour in each channel.
+func neighbours(c SRGB, n int) func(yield func(SRGB) bool) {
+	span := func(code uint8) (lo, hi int) { return max(0, int(code)-n), min(255, int(code)+n) }
+	return func(yield func(SRGB) bool) {
+		r0, r1 := span(c.R)
+		g0, g1 := span(c.G)
+		b0, b1 := span(c.B)
+		for r := r0; r <= r1; r++ {
+			for g := g0; g <= g1; g++ {
+				for b := b0; b <= b1; b++ {
+					if !yield(SRGB{uint8(r), uint8(g), uint8(b)}) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+// Showable is everything that can be shown around one standard.
+type Showable struct {
+	Standard SRGB
+	Pairs    []Pair // every sample within the asked ΔE00 other than the standard, nearest first
+}
+
+// Displayable lists all pairs that a screen can show around a standard with a
+// true ΔE00 up to maxE. SizeError, Angle and Miss are not filled in: nothing was
+// wished. Within 3 ΔE00 a tooth colour has several hundred to some thousand.
+func Displayable(standard SRGB, maxE float64) Showable {
+	s := Showable{Standard: standard}
+	lab := standard.Lab()
+	// Flood outwards through neighbouring codes. One code step is at most about
+	// 0.7 ΔE00 for teeth, so a margin of 0.75 lets the flood round any corner.
+	var seen [1 << 24 / 64]uint64
+	seen[standard.code()/64] |= 1 << (standard.code() % 64)
+	for queue := []SRGB{standard}; len(queue) > 0; {
+		from := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		for sample := range neighbours(from, 1) {
+			word, bit := sample.code()/64, uint64(1)<<(sample.code()%64)
+			if seen[word]&bit != 0 {
+				continue
+			}
+			seen[word] |= bit
+			shown := sample.Lab()
+			if DeltaE00Floor(lab, shown) > maxE+0.75 {
+				continue
+			}
+			e := DeltaE00(lab, shown)
+			if e <= maxE+0.75 {
+				queue = append(queue, sample)
+			}
+			if e <= maxE {
+				s.Pairs = append(s.Pairs, Pair{Standard: standard, Sample: sample, Difference: Compare(lab, shown, Unit)})
+			}
+		}
+	}
+	slices.SortFunc(s.Pairs, func(p, q Pair) int {
+		return cmp.Or(cmp.Compare(p.E, q.E), cmp.Compare(p.Sample.code(), q.Sample.code()))
+	})
+	return s
+}
+
+func (c SRGB) code() int { return int(c.R)<<16 | int(c.G)<<8 | int(c.B) }
+
+// Along keeps the pairs within so many degrees of a direction, nearest first,
+// with Angle filled in: the levels that a threshold along that direction can be
+// measured at.
+func (s Showable) Along(d Direction, within float64) []Pair {
+	var along []Pair
+	for _, p := range s.Pairs {
+		if p.Angle = p.Direction().Angle(d); p.Angle <= within {
+			along = append(along, p)
+		}
+	}
+	return along
+}
+
+// SmallestStep is the smallest ΔE00 that can be shown from the standard in any
+// direction; false when nothing lies within the asked range.
+func (s Showable) SmallestStep() (e float64, ok bool) {
+	if len(s.Pairs) == 0 {
+		return 0, false
+	}
+	return s.Pairs[0].E, true
+}
