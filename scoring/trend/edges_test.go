@@ -1,0 +1,239 @@
+package trend
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"shadedrill/scoring"
+)
+
+// What cannot be computed is said in words, whatever goes in; a number is never NaN
+// and an interval always contains its value.
+func TestOddInputIsAnsweredInWords(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	inputs := map[string][]float64{
+		"nothing":         {},
+		"one":             {1.5},
+		"two":             {1, 2},
+		"two equal":       {2, 2},
+		"three":           {1, 2, 4},
+		"all equal":       {3, 3, 3, 3, 3, 3, 3, 3},
+		"all zero":        {0, 0, 0, 0, 0, 0},
+		"mostly equal":    {3, 3, 3, 3, 3, 3, 3, 9},
+		"not a number":    {1, nan, 2, 3, 4, 5, 6},
+		"infinite":        {1, 2, inf, 3, 4, 5, 6},
+		"negative":        {-1, -2, -3, -2, -1, 0, 5, 7},
+		"huge and little": {1e300, -1e300, 1e-300, 5, 1e300, 2, 3},
+	}
+	statistics := map[string]func([]float64, float64) scoring.Estimate{
+		"bias":               Bias,
+		"median":             Median,
+		"conservative":       MedianConservative,
+		"bias over sittings": func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x, nil, x}, l) },
+		"one sitting":        func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x}, l) },
+		"single attempts": func(x []float64, l float64) scoring.Estimate {
+			var s [][]float64
+			for _, v := range x {
+				s = append(s, []float64{v})
+			}
+			return BiasOverSittings(s, l)
+		},
+		"slope":          func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Slope },
+		"intercept":      func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Intercept },
+		"slope at x":     func(x []float64, l float64) scoring.Estimate { return TheilSen(x, x, l).Slope },
+		"tau-a":          func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauA },
+		"tau-b":          func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauB },
+		"level":          func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0.3, l) },
+		"level, λ 0":     func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0, l) },
+		"learning rate":  func(x []float64, l float64) scoring.Estimate { return LearningRate(nil, x, l).PerDoubling },
+		"learning curve": func(x []float64, l float64) scoring.Estimate { return LearningCurve(nil, x, l).PerDoubling },
+		"curve at x":     func(x []float64, l float64) scoring.Estimate { return LearningCurve(x, x, l).Scale },
+		"percentile": func(x []float64, l float64) scoring.Estimate {
+			return Bootstrap(len(x), 50, rand.New(rand.NewPCG(1, 1)), meanOf(x)).Percentile(l)
+		},
+		"BCa": func(x []float64, l float64) scoring.Estimate {
+			return Bootstrap(len(x), 50, rand.New(rand.NewPCG(1, 1)), meanOf(x)).BCa(l)
+		},
+		"no chance": func(x []float64, l float64) scoring.Estimate { return Bootstrap(len(x), 50, nil, meanOf(x)).BCa(l) },
+		"all resamples": func(x []float64, l float64) scoring.Estimate {
+			return BootstrapAll(len(x), meanOf(x)).Percentile(l)
+		},
+	}
+	for statistic, compute := range statistics {
+		for input, x := range inputs {
+			for _, level := range []float64{0.95, 0.5, 0.001, 0, 1, nan} {
+				e := compute(x, level)
+				checkSane(t, statistic+" of "+input, e)
+			}
+		}
+	}
+	for _, level := range []float64{0, 1, -1, nan} {
+		if Share(3, 5, level).Defined() {
+			t.Errorf("a share at level %v", level)
+		}
+	}
+	for _, c := range [][2]int{{0, 0}, {1, 0}, {-1, 3}, {4, 3}, {0, -3}} {
+		if Share(c[0], c[1], 0.95).Defined() {
+			t.Errorf("%d of %d is a share", c[0], c[1])
+		}
+	}
+}
+
+func checkSane(t *testing.T, what string, e scoring.Estimate) {
+	t.Helper()
+	if !e.Defined() {
+		if len(e.Warnings) == 0 || e.Warnings[0] == "" {
+			t.Errorf("%s: undefined without a word", what)
+		}
+		return
+	}
+	if e.Level == 0 && len(e.Warnings) == 0 && !strings.HasPrefix(what, "tau") && !strings.HasPrefix(what, "intercept") {
+		t.Errorf("%s: no interval and no word why", what)
+	}
+	if e.Level >= 0.5 && !(e.Lo <= e.Value && e.Value <= e.Hi) {
+		t.Errorf("%s: %g lies outside its interval %g to %g", what, e.Value, e.Lo, e.Hi)
+	}
+}
+
+func meanOf(x []float64) Statistic {
+	return func(pick []int) float64 {
+		var sum float64
+		for _, i := range pick {
+			sum += x[i]
+		}
+		return sum / float64(len(pick))
+	}
+}
+
+func TestFewAttemptsAreSaid(t *testing.T) {
+	for n, want := range map[int]string{1: "at least 6 attempts", 5: "at least 6 attempts"} {
+		e := Median(ordinals(n), 0.95)
+		if e.HasInterval() || len(e.Warnings) != 1 || !strings.Contains(e.Warnings[0], want) {
+			t.Errorf("median of %d: %+v", n, e)
+		}
+	}
+	if e := Median(ordinals(6), 0.95); !e.HasInterval() {
+		t.Errorf("median of 6: %+v", e)
+	}
+	if e := Median(ordinals(7), 0.99); e.HasInterval() || !strings.Contains(e.Warnings[0], "at least 8") {
+		t.Errorf("median of 7 at 99 %%: %+v", e)
+	}
+	if e := TheilSen(nil, []float64{1, 2, 2.5, 4}, 0.95).Slope; e.HasInterval() || !e.Defined() {
+		t.Errorf("slope of 4: %+v", e)
+	}
+	if e := TheilSen(nil, []float64{1, 2, 2.5, 4, 5}, 0.95).Slope; !e.HasInterval() {
+		t.Errorf("slope of 5: %+v", e)
+	}
+	if e := BiasOverSittings([][]float64{{1, 2, 3}}, 0.95); len(e.Warnings) == 0 {
+		t.Error("one sitting passes for many")
+	}
+	if m := MannKendall([]float64{1, 2, 3}); len(m.TauA.Warnings) == 0 || m.P < 0.3 {
+		t.Errorf("a trend from 3 values: %+v", m)
+	}
+}
+
+func TestNeighboursThatResembleEachOtherAreSaid(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	y := make([]float64, 60)
+	for i := range y {
+		y[i] = rng.NormFloat64()
+		if i > 0 {
+			y[i] += 0.8 * y[i-1]
+		}
+	}
+	if e := TheilSen(nil, y, 0.95).Slope; len(e.Warnings) == 0 {
+		t.Error("a wandering series is taken as independent")
+	}
+	warned := 0
+	for range 400 {
+		if e := TheilSen(nil, sample(rng, 30, (*rand.Rand).NormFloat64), 0.95).Slope; len(e.Warnings) > 0 {
+			warned++
+		}
+	}
+	if warned > 20 {
+		t.Errorf("%d of 400 independent series are warned about", warned)
+	}
+}
+
+func TestChartsRefuseBadSettings(t *testing.T) {
+	x := []float64{1, 2, 3}
+	good := Baseline{Centre: 2, Sigma: 1}
+	nan := math.NaN()
+	for name, err := range map[string]error{
+		"σ 0":          second(EWMA(x, Baseline{Centre: 2}, 0.3, 3)),
+		"σ NaN":        second(EWMA(x, Baseline{2, nan, 3}, 0.3, 3)),
+		"λ 0":          second(EWMA(x, good, 0, 3)),
+		"λ 2":          second(EWMA(x, good, 2, 3)),
+		"width 0":      second(EWMA(x, good, 0.3, 0)),
+		"NaN":          second(EWMA([]float64{nan}, good, 0.3, 3)),
+		"nothing":      second(Individuals(nil, good, 3)),
+		"slack":        second(CUSUM(x, 2, -1, 4)),
+		"limit":        second(CUSUM(x, 2, 1, 0)),
+		"target":       second(CUSUM(x, nan, 1, 4)),
+		"baseline":     second(BaselineOf([]float64{1})),
+		"baseline NaN": second(BaselineOf([]float64{1, nan})),
+	} {
+		if err == nil || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if c, err := Individuals([]float64{2, 2, 6}, good, 3); err != nil || c.FirstSignal() != 2 {
+		t.Errorf("a value four σ away: %v, %v", c, err)
+	}
+	if c, err := EWMA([]float64{2, 2, 2, 4, 4, 4, 4}, good, 0.3, 3); err != nil || c.FirstSignal() < 4 {
+		t.Errorf("a shift of two σ: %v, %v", c.FirstSignal(), err)
+	}
+	if c, err := CUSUM([]float64{2, 2, 0, 0, 0, 0, 0}, 2, 0.5, 4); err != nil || c.FirstSignal() != 4 {
+		t.Errorf("a fall of two σ: %v, %v", c.FirstSignal(), err)
+	}
+}
+
+func second[T any](_ T, err error) error { return err }
+
+// The level follows a jump, and without one it is the mean.
+func TestCurrentLevelFollows(t *testing.T) {
+	x := append(repeat(4, 10), repeat(2, 10)...)
+	if e := CurrentLevel(x, 0.3, 0.95); math.Abs(e.Value-2) > 0.06 {
+		t.Errorf("level %g after a jump from 4 to 2", e.Value)
+	}
+	if e := CurrentLevel([]float64{1, 2, 3, 6}, 1e-9, 0.95); math.Abs(e.Value-3) > 1e-6 {
+		t.Errorf("level %g with hardly any forgetting, want the mean 3", e.Value)
+	}
+}
+
+func repeat(v float64, n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = v
+	}
+	return x
+}
+
+// An interval at one place must not depend on where the clock starts.
+func TestSlopeOfTimesInMilliseconds(t *testing.T) {
+	y := []float64{4.2, 3.9, 4.1, 3.5, 3.6, 3.1, 3.3, 2.8, 2.9, 2.5}
+	x := make([]float64, len(y))
+	const week = 7 * 864e5
+	for i := range x {
+		x[i] = 1.79e12 + week*float64(i)
+	}
+	got, want := TheilSen(x, y, 0.95), TheilSen(nil, y, 0.95)
+	near(t, "slope a week", got.Slope.Value*week, want.Slope.Value, 1e-9)
+	nearInterval(t, "slope", got.Slope, want.Slope.Lo/week, want.Slope.Hi/week, 1e-18)
+}
+
+func BenchmarkTheilSen(b *testing.B) {
+	for _, size := range []struct {
+		name string
+		n    int
+	}{{"700", 700}, {"10000", 10_000}, {"100000", 100_000}} {
+		y := sample(rand.New(rand.NewPCG(1, 1)), size.n, (*rand.Rand).ExpFloat64)
+		b.Run(size.name, func(b *testing.B) {
+			for b.Loop() {
+				TheilSen(nil, y, 0.95)
+			}
+		})
+	}
+}

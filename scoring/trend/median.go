@@ -1,0 +1,77 @@
+package trend
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/scoring"
+)
+
+// Median is the median with the interval of Hettmansperger & Sheather (1986), Stat
+// Probab Lett 4:75–79, which interpolates between two order-statistic intervals so
+// that coverage comes close to the level at every n. It assumes independent values
+// of any continuous distribution.
+//
+// At 95 % it needs 6 values. Measured coverage (20,000 runs): 94.2–95.3 % for
+// normal, exponential, log-normal and uniform errors, n from 6 to 200. Values that
+// repeat (rounded errors) make it cover more.
+func Median(xs []float64, level float64) scoring.Estimate {
+	return median(xs, level, true)
+}
+
+// MedianConservative is the median with the exact order-statistic interval, whose
+// coverage is at least the level for every continuous distribution (binomial, p =
+// ½), and mostly more: at 95 % between 95.1 % and 99.2 % for n from 6 to 30.
+func MedianConservative(xs []float64, level float64) scoring.Estimate {
+	return median(xs, level, false)
+}
+
+func median(xs []float64, level float64, interpolate bool) scoring.Estimate {
+	n := len(xs)
+	if why := objection(xs, level); why != "" {
+		return scoring.Undefined(n, why)
+	}
+	s := sorted(xs)
+	m := middle(s)
+	if signCoverage(n, 1) < level {
+		return scoring.Point(m, n, fmt.Sprintf("needs at least %d attempts for an interval", attemptsForMedian(level)))
+	}
+
+	// The deepest d whose interval x(d)..x(n−d+1) still covers with at least level.
+	lo, hi := 1, (n+1)/2
+	for lo < hi {
+		d := (lo + hi + 1) / 2
+		if signCoverage(n, d) >= level {
+			lo = d
+		} else {
+			hi = d - 1
+		}
+	}
+	d := lo
+	lower, upper := s[d-1], s[n-d]
+	if interpolate && d < (n+1)/2 {
+		wide, narrow := signCoverage(n, d), signCoverage(n, d+1)
+		i := (wide - level) / (wide - narrow)
+		lambda := float64(n-d) * i / (float64(d) + float64(n-2*d)*i)
+		lower = (1-lambda)*s[d-1] + lambda*s[d]
+		upper = (1-lambda)*s[n-d] + lambda*s[n-d-1]
+	}
+	e := scoring.Interval(m, lower, upper, level, n)
+	if lower == upper {
+		e = e.Warn("most values are equal: the interval has no width")
+	}
+	return e
+}
+
+// signCoverage is the probability that the d-th smallest and d-th largest of n
+// values enclose the median.
+func signCoverage(n, d int) float64 {
+	return 1 - 2*distuv.Binomial{N: float64(n), P: 0.5}.CDF(float64(d-1))
+}
+
+// attemptsForMedian is the least n whose full range covers the median at level.
+func attemptsForMedian(level float64) int {
+	return int(math.Ceil(1 - math.Log2(1-level)))
+}

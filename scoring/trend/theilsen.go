@@ -1,0 +1,128 @@
+package trend
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"shadedrill/scoring"
+)
+
+// Line is a robust straight line through values in time.
+type Line struct {
+	Slope     scoring.Estimate // change of y per unit of x
+	Intercept scoring.Estimate // y at x = 0: median(y) − slope·median(x)
+}
+
+// TheilSen is the median of the slopes of all pairs with different x (Theil 1950;
+// Sen 1968, J Am Stat Assoc 63:1379–1389) with Sen's interval: the slopes whose
+// ranks stand z·√var(S)/2 on either side of the middle, var(S) corrected for ties.
+// For fewer than 9 values without ties the exact distribution of S takes the place of
+// its normal approximation, interpolated between ranks. An interval at 95 % needs 5
+// values. x may be times in any unit or nil for the ordinals 0, 1, 2, …
+//
+// The result is exact for every n: up to 700 values all slopes are sorted; above, the
+// wanted ones are selected in O(n log n) a step (see slopes), so that nothing is
+// subsampled at 100,000 values either.
+//
+// It assumes independent errors around the line. One number a sitting (its median)
+// keeps to that; single attempts do not when sittings differ, and the interval is
+// then too narrow.
+//
+// Measured coverage at 95 % (20,000 runs; normal, exponential, log-normal, uniform
+// errors): 97.1 % at n = 5, 95.7–96.0 % at 6, 94.9–95.8 % from 7 to 50, 95.5 % with
+// several values at one time.
+func TheilSen(x, y []float64, level float64) Line {
+	n := len(y)
+	refuse := func(why string) Line {
+		return Line{Slope: scoring.Undefined(n, why), Intercept: scoring.Undefined(n, why)}
+	}
+	if why := objection(y, level); why != "" {
+		return refuse(why)
+	}
+	if x == nil {
+		x = ordinals(n)
+	}
+	if len(x) != n {
+		return refuse(fmt.Sprintf("%d times for %d values", len(x), n))
+	}
+	if why := objection(x, level); why != "" {
+		return refuse("times: " + why)
+	}
+	if n == 1 {
+		return refuse("needs at least 2 values for a slope")
+	}
+	if allEqual(x) {
+		return refuse("all values have the same time: there is no slope")
+	}
+
+	s := newSlopes(x, y)
+	ranks := []int64{(s.total + 1) / 2, s.total/2 + 1}
+	low, high, deeper := intervalRanks(Concord(x, y), s.total, level)
+	bounded := low >= 1 && high <= s.total
+	if bounded {
+		inside := min(low+1, high) // used when deeper > 0
+		ranks = append(ranks, low, high, inside, max(high-1, low))
+	}
+	at := s.atRanks(ranks)
+	slope := at[0] + (at[1]-at[0])/2
+
+	line := Line{Intercept: scoring.Point(middle(sorted(y))-slope*middle(sorted(x)), n)}
+	switch {
+	case allEqual(y):
+		line.Slope = scoring.Interval(0, 0, 0, level, n, nothingVaried)
+	case !bounded:
+		line.Slope = scoring.Point(slope, n, "too few values for an interval of the slope")
+	default:
+		lo, hi := at[2]+deeper*(at[4]-at[2]), at[3]+deeper*(at[5]-at[3])
+		line.Slope = scoring.Interval(slope, lo, hi, level, n)
+		if r := serialCorrelation(x, y, slope); n >= 10 && r > 2/math.Sqrt(float64(n)) {
+			line.Slope = line.Slope.Warn(fmt.Sprintf(
+				"neighbouring values resemble each other (correlation %.2f): the interval is too narrow", r))
+		}
+	}
+	return line
+}
+
+// intervalRanks are the ranks, counted from 1, of the slopes that bound the interval,
+// and how far to go on towards the next inner ranks, 0..1. A low of 0 says that there
+// is no interval.
+func intervalRanks(c Concordance, total int64, level float64) (low, high int64, deeper float64) {
+	if c.N < 9 && total == int64(c.N)*int64(c.N-1)/2 && c.TiedY == 0 {
+		tail := 1 - level
+		for low < total/2 && exactP(c.N, low) <= tail { // P(2·min(discordant, concordant) ≤ …)
+			low++
+		}
+		if low == 0 {
+			return 0, total + 1, 0
+		}
+		outer, inner := exactP(c.N, low-1), exactP(c.N, low)
+		return low, total - low + 1, min(1, (tail-outer)/(inner-outer))
+	}
+	// Sen's ranks M1 = (N−C)/2 and M2+1 = (N+C)/2+1, rounded.
+	half := normalQuantile(level) * math.Sqrt(c.VarianceOfS())
+	low = int64(math.RoundToEven((float64(total) - half) / 2))
+	high = int64(math.RoundToEven((float64(total)+half)/2)) + 1
+	return low, high, 0
+}
+
+// serialCorrelation is the lag-1 correlation of what the line leaves over.
+func serialCorrelation(x, y []float64, slope float64) float64 {
+	left := make([]float64, len(y))
+	for i := range y {
+		left[i] = y[i] - slope*x[i]
+	}
+	if allEqual(left) {
+		return 0
+	}
+	mean := stat.Mean(left, nil)
+	var cross, square float64
+	for i, l := range left {
+		square += (l - mean) * (l - mean)
+		if i > 0 {
+			cross += (l - mean) * (left[i-1] - mean)
+		}
+	}
+	return cross / square
+}
