@@ -1,0 +1,335 @@
+package adaptive
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"shadedrill/exercises/psychometric"
+)
+
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s = %.10g, want %.10g ± %g", what, got, want, tolerance)
+	}
+}
+
+// answers reads "CCW" as right, right, wrong.
+func answers(s string) []bool {
+	var a []bool
+	for _, c := range strings.ReplaceAll(s, " ", "") {
+		a = append(a, c == 'C')
+	}
+	return a
+}
+
+func whole(lo, hi int) []float64 {
+	var v []float64
+	for i := lo; i <= hi; i++ {
+		v = append(v, float64(i))
+	}
+	return v
+}
+
+// exampleOne is Example 1 of Watson (2017), J Vision 17(3):10: a threshold in dB,
+// everything else known.
+func exampleOne(t *testing.T) *QuestPlus {
+	t.Helper()
+	table, err := NewTable(
+		psychometric.Sigmoid{Family: psychometric.WeibullDecibel, Target: psychometric.Core(1 - math.Exp(-1))},
+		whole(-40, 0), Grid{Thresholds: Values(whole(-40, 0)...), Slopes: Values(3.5), Guesses: Values(0.5), Lapses: Values(0.02)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	q, err := NewQuestPlus(table, Everything, Stop{Trials: 32})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return q
+}
+
+// The paper's 32 stimuli, as the questplus package's tests print them; entropies
+// and posterior moments computed by an independent implementation.
+func TestWatsonExampleOne(t *testing.T) {
+	q := exampleOne(t)
+	want := []float64{-18, -22, -25, -28, -30, -22, -13, -15, -16, -18, -19, -20, -21, -22, -23, -19,
+		-20, -20, -18, -18, -19, -17, -17, -18, -18, -18, -19, -19, -19, -19, -19, -19}
+	entropies := map[int]float64{0: 3.562726828, 1: 3.527680603, 2: 3.432018441}
+	for i, yes := range answers("CCCC WW CCCCCCCC W CC W CC W CCCCCCCCCCC") {
+		if q.Done() {
+			t.Fatalf("done before trial %d", i+1)
+		}
+		x := q.Next()
+		if x != want[i] {
+			t.Errorf("trial %d at %v dB, want %v", i+1, x, want[i])
+		}
+		if e, ok := entropies[i]; ok {
+			near(t, "expected entropy", q.ExpectedEntropy(x), e, 5e-10)
+		}
+		if err := q.Take(want[i], yes); err != nil {
+			t.Fatal(err)
+		}
+		mean, sd := q.Mean()
+		mode, _ := q.Mode()
+		switch i {
+		case 0:
+			near(t, "mean after 1", mean.Threshold, -22.988621797, 5e-9)
+			near(t, "sd after 1", sd, 11.169442075, 5e-9)
+		case 4:
+			near(t, "mean after 5", mean.Threshold, -22.918163756, 5e-9)
+			near(t, "mode after 5", mode.Threshold, -27, 0)
+		}
+	}
+	mean, sd := q.Mean()
+	mode, probability := q.Mode()
+	near(t, "final mode", mode.Threshold, -20, 0)
+	near(t, "its probability", probability, 0.318987404, 5e-10)
+	near(t, "final mean", mean.Threshold, -20.393603116, 5e-9)
+	near(t, "final sd", sd, 1.389334006, 5e-9)
+	near(t, "final entropy", q.Entropy(), 1.683501155, 5e-10)
+	if !q.Done() || q.Trials() != 32 {
+		t.Errorf("after 32 trials: done %v, trials %d", q.Done(), q.Trials())
+	}
+}
+
+// The information formula against Watson's own: the mean over the two answers of
+// the posterior's entropy, on a grid of four parameters part-way through a run.
+func TestInformationEqualsExpectedEntropy(t *testing.T) {
+	levels := Levels{0.3, 0.55, 0.62, 0.9, 1.4, 2.2, 4}
+	table, err := NewTable(psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}, levels,
+		Grid{Thresholds: Geometric(0.3, 4, 12), Slopes: Values(1, 2, 4), Guesses: Values(0.02, 0.2, 0.55), Lapses: Values(0, 0.04)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, aim := range []Aim{Everything, ThresholdAlone} {
+		q, err := NewQuestPlus(table, aim, Stop{Trials: 100})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range []Answer{{0.9, true}, {0.55, false}, {0.7, true}, {0.62, false}} {
+			if err := q.Take(a.Level, a.Yes); err != nil {
+				t.Fatal(err)
+			}
+		}
+		q.TakeCatch(true)
+		for _, x := range levels {
+			var direct, total float64
+			for _, yes := range []bool{true, false} {
+				var p float64
+				q.each(func(with psychometric.Parameters, w float64) {
+					if psi := table.curve.P(x, with); w > 0 && yes {
+						p += w * psi
+					} else if w > 0 {
+						p += w * (1 - psi)
+					}
+				})
+				after := *q
+				if err := after.Take(x, yes); err != nil {
+					t.Fatal(err)
+				}
+				direct += p * after.Entropy()
+				total += p
+			}
+			near(t, "the two answers' probabilities", total, 1, 1e-12)
+			near(t, "expected entropy", q.ExpectedEntropy(x), direct, 1e-10)
+		}
+	}
+}
+
+// Kontsevich & Tyler's psi in a yes/no task; values computed by running the
+// published program (psychopy's contrib/psi.py).
+func TestPsiSequence(t *testing.T) {
+	tenths := func(from, to int) []float64 {
+		v := whole(from, to)
+		for i := range v {
+			v[i] /= 10
+		}
+		return v
+	}
+	p, err := NewPsi(tenths(0, 40), Values(tenths(2, 40)...), Values(tenths(1, 20)...), 0.02, 0.02, Stop{Trials: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "first level", p.Next(), 2.1, 0)
+	for _, row := range []struct {
+		x        float64
+		yes      bool
+		a, b, to float64
+	}{
+		{2.1, true, 1.402983, 1.050000, 1.4}, {1.4, true, .976983, .987531, 1.0}, {1.0, false, 1.274996, 1.071911, 1.6},
+		{1.6, true, 1.069978, .977478, .9}, {.9, false, 1.230536, .910351, 1.6}, {1.6, true, 1.112169, .803688, .8},
+		{.8, false, 1.206951, .692052, .9}, {.9, false, 1.277951, .592946, 1.5}, {1.5, true, 1.201380, .489151, 1.2},
+		{1.2, true, 1.104252, .495558, .8},
+	} {
+		if err := p.Take(row.x, row.yes); err != nil {
+			t.Fatal(err)
+		}
+		a, b := p.Estimate()
+		near(t, "E[α]", a, row.a, 5.1e-7)
+		near(t, "E[β]", b, row.b, 5.1e-7)
+		near(t, "next level", p.Next(), row.to, 1e-12)
+	}
+	if !p.Done() {
+		t.Error("not done after its ten trials")
+	}
+}
+
+func TestQuestPlusProposesOnlyWhatCanBeShown(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	levels, err := NewLevels([]float64{2.9, 0.31, 0.31, 0.52, 0.8, 0.83, 1.9, 4.4})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(levels) != 7 || levels.Lowest() != 0.31 || levels.Highest() != 4.4 {
+		t.Fatalf("levels %v", levels)
+	}
+	table, err := DefaultTable(YesNo, levels)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q, err := NewQuestPlus(table, ThresholdAlone, Stop{Trials: 40})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for !q.Done() {
+		x := q.Next()
+		if levels.Nearest(x) != x {
+			t.Fatalf("%v cannot be shown", x)
+		}
+		if again := q.Next(); again != x {
+			t.Fatalf("asked twice: %v, then %v", x, again)
+		}
+		if err := q.Take(x, rng.Float64() < 0.5); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestQuestPlusStopsAtAWidth(t *testing.T) {
+	run := func(stop Stop) *QuestPlus {
+		levels := Levels{0.3, 0.5, 0.7, 0.8, 0.9, 1, 1.1, 1.2, 1.4, 1.7, 2.2, 3}
+		table, err := DefaultTable(YesNo, levels)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q, err := NewQuestPlus(table, ThresholdAlone, stop)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for !q.Done() {
+			x := q.Next()
+			if err := q.Take(x, x >= 1); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return q
+	}
+	wide, narrow, few := run(Stop{Trials: 300, RelativeWidth: 0.5}), run(Stop{Trials: 300, RelativeWidth: 0.2}), run(Stop{Trials: 7, RelativeWidth: 0.001})
+	if !(wide.Trials() < narrow.Trials() && narrow.Trials() < 300) {
+		t.Errorf("%d trials for a wide interval, %d for a narrow one", wide.Trials(), narrow.Trials())
+	}
+	if w := (narrow.Quantile(0.975) - narrow.Quantile(0.025)) / narrow.Quantile(0.5); w >= 0.2 {
+		t.Errorf("stopped at width %v", w)
+	}
+	if few.Trials() != 7 {
+		t.Errorf("stopped after %d trials, want 7", few.Trials())
+	}
+	if q := run(Stop{Trials: 300, AtLeast: 60, Width: 5}); q.Trials() != 60 {
+		t.Errorf("stopped after %d trials, want 60", q.Trials())
+	}
+}
+
+func TestQuestPlusReplays(t *testing.T) {
+	q := exampleOne(t)
+	var history []Answer
+	for _, yes := range answers("CCWCWWCCCC") {
+		a := Answer{Level: q.Next(), Yes: yes}
+		history = append(history, a)
+		if err := q.Take(a.Level, a.Yes); err != nil {
+			t.Fatal(err)
+		}
+	}
+	again := exampleOne(t)
+	if err := Replay(again, history); err != nil {
+		t.Fatal(err)
+	}
+	if again.Next() != q.Next() || again.Entropy() != q.Entropy() {
+		t.Error("replaying the history gives another state")
+	}
+	err := Replay(exampleOne(t), []Answer{{-18, true}, {math.NaN(), true}})
+	if err == nil || !strings.Contains(err.Error(), "trial 2") {
+		t.Errorf("a level that is no number: %v", err)
+	}
+}
+
+func TestMalformedTables(t *testing.T) {
+	curve := psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}
+	good := Grid{Thresholds: Values(1, 2), Slopes: Values(1), Guesses: Values(0), Lapses: Values(0)}
+	for name, c := range map[string]struct {
+		curve  psychometric.Curve
+		levels Levels
+		spoil  func(*Grid)
+	}{
+		"no curve":         {nil, Levels{1}, func(*Grid) {}},
+		"no levels":        {curve, nil, func(*Grid) {}},
+		"no thresholds":    {curve, Levels{1}, func(g *Grid) { g.Thresholds = Values() }},
+		"falling":          {curve, Levels{1}, func(g *Grid) { g.Slopes = Values(2, 1) }},
+		"nan":              {curve, Levels{1}, func(g *Grid) { g.Lapses = Values(math.NaN()) }},
+		"weights":          {curve, Levels{1}, func(g *Grid) { g.Thresholds.Weights = []float64{1} }},
+		"negative weights": {curve, Levels{1}, func(g *Grid) { g.Thresholds.Weights = []float64{1, -1} }},
+		"impossible":       {curve, Levels{1}, func(g *Grid) { g.Guesses = Values(0.6) }},
+	} {
+		g := good
+		c.spoil(&g)
+		if _, err := NewTable(c.curve, c.levels, g); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	table, err := NewTable(curve, Levels{1}, good)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, stop := range []Stop{{}, {Trials: 10, AtLeast: 11}, {Trials: 1, Width: -1}, {Trials: 1, RelativeWidth: math.NaN()}} {
+		if _, err := NewQuestPlus(table, Everything, stop); err == nil {
+			t.Errorf("%+v: no error", stop)
+		}
+	}
+	if _, err := NewLevels(nil); err == nil {
+		t.Error("no level is enough")
+	}
+	if _, err := NewLevels([]float64{1, math.Inf(1)}); err == nil {
+		t.Error("an endless level is shown")
+	}
+}
+
+// BenchmarkNext is one step of the default method on a track of 80 levels: choosing
+// the next level and taking an answer.
+func BenchmarkNext(b *testing.B) {
+	var levels Levels
+	for x := 0.3; x < 9; x *= 1.045 {
+		levels = append(levels, x)
+	}
+	for _, task := range []Task{YesNo, ForcedChoice} {
+		for _, aim := range []Aim{Everything, ThresholdAlone} {
+			table, err := DefaultTable(task, levels)
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.Run(task.String()+map[Aim]string{Everything: "/everything", ThresholdAlone: "/threshold"}[aim], func(b *testing.B) {
+				q, err := NewQuestPlus(table, aim, Stop{Trials: 1})
+				if err != nil {
+					b.Fatal(err)
+				}
+				for i := 0; b.Loop(); i++ {
+					if err := q.Take(q.Next(), i%3 > 0); err != nil {
+						b.Fatal(err)
+					}
+				}
+				b.ReportMetric(float64(table.Points()), "points")
+				b.ReportMetric(float64(len(levels)), "levels")
+			})
+		}
+	}
+}
