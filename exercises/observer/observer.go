@@ -19,6 +19,10 @@ type Observer struct {
 	Lapse float64 `json:"lapse"`
 	// FalseAlarm is the share of identical pairs called different.
 	FalseAlarm float64 `json:"false_alarm"`
+	// SeenAt and Steepness describe what differences the observer sees; see
+	// [Observer.Differs].
+	SeenAt    float64 `json:"seen_at,omitempty"`
+	Steepness float64 `json:"steepness,omitempty"`
 }
 
 // Perceive returns the colour that the observer believes to have seen.
