@@ -11,18 +11,22 @@ type Report struct {
 	Lead     []string // a sentence or two above the first table
 	Sections []Section
 	Cautions []string // printed at the end of every format that has an end
+	// List says that this is the answer to a plain question and holds one table
+	// with any number of rows: JSON is then the bare array of those rows.
+	List bool
 }
 
 // Section is a table, a plot or both, under a heading.
 type Section struct {
-	Key   string // names the section in JSON and files: "bias"
+	Key   string // names the section in JSON and CSV: "bias"; not "title" or "cautions"
 	Title string
 	Table *Table
 	Plots []Plot
-	Notes []string // footnotes
+	Notes []string // how to read it, printed below
 }
 
-// Table is columns and rows of cells.
+// Table is columns and rows of cells. A row may be shorter than Columns; what
+// is missing is Empty.
 type Table struct {
 	Columns []Column
 	Rows    [][]Cell
@@ -33,15 +37,23 @@ type Column struct {
 	Key   string // "dE00": CSV header and JSON name
 	Title string // "ΔE00"
 	Left  bool   // text is set left, numbers right
+	// Estimates says that the column holds statistics, so that CSV gives it its
+	// further columns even when the table has no rows.
+	Estimates bool
 }
 
-// Cell is one of Text, Number, Estimate, Count or Empty.
+// Cell is one of Text, Word, Number, Estimate, Count, Yes or Empty.
 type Cell interface{ cell() }
 
 // Text is words.
 type Text string
 
-// Number is a number with the decimals people are shown; machines get all.
+// Word is one of a fixed set of words: machines get its key, people what it
+// means.
+type Word struct{ Key, Shown string }
+
+// Number is a number with the decimals people are shown; machines get all. One
+// that is not finite is shown as a dash and is null to machines.
 type Number struct {
 	Value    float64
 	Decimals int
@@ -51,30 +63,69 @@ type Number struct {
 // Count is a whole number.
 type Count int
 
+// Yes is yes or no.
+type Yes bool
+
 // Estimated is a statistic; writers print its interval with it and its
 // warnings as numbered footnotes of the table.
 type Estimated struct {
 	scoring.Estimate
 	Decimals int
 	Signed   bool
-	Percent  bool // shown as a percentage
+	Percent  bool // a share of 0..1, shown to people as a percentage
 }
 
 // Empty is a cell without content.
 type Empty struct{}
 
 func (Text) cell()      {}
+func (Word) cell()      {}
 func (Number) cell()    {}
 func (Count) cell()     {}
+func (Yes) cell()       {}
 func (Estimated) cell() {}
 func (Empty) cell()     {}
 
-// Plot is a figure; the text writer leaves it out or draws it in characters.
+// Cell returns the cell in the given row and column.
+func (t *Table) Cell(row, column int) Cell {
+	if column >= len(t.Rows[row]) || t.Rows[row][column] == nil {
+		return Empty{}
+	}
+	return t.Rows[row][column]
+}
+
+// estimates reports whether a column holds statistics.
+func (t *Table) estimates(column int) bool {
+	if t.Columns[column].Estimates {
+		return true
+	}
+	for row := range t.Rows {
+		if _, ok := t.Cell(row, column).(Estimated); ok {
+			return true
+		}
+	}
+	return false
+}
+
+// Tables lists the sections that have a table.
+func (r Report) Tables() []Section {
+	var list []Section
+	for _, s := range r.Sections {
+		if s.Table != nil {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+// Plot is a figure; the text writer leaves it out.
 type Plot struct {
 	Key, Title     string
 	XTitle, YTitle string
-	Series         []Series
-	Bands          []Band // shaded ranges of y with a name
+	// XNames are set where x counts named places, 0 the first: sittings, people.
+	XNames []string
+	Series []Series
+	Bands  []Band // shaded ranges of y with a name
 	// Matrix is set for a heat map; Series is then empty.
 	Matrix *Matrix
 }
@@ -104,9 +155,11 @@ type Band struct {
 	Name     string
 }
 
-// Matrix is a table of counts drawn as a heat map with numbers.
+// Matrix is a table of numbers drawn as a heat map with the numbers in it. NaN
+// is a place without a number.
 type Matrix struct {
 	RowTitle, ColumnTitle string
 	Rows, Columns         []string
 	Values                [][]float64
+	Decimals              int
 }

@@ -1,0 +1,142 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// forPeople writes a number with a true minus sign, no negative zero, and a
+// plus sign where the sign is the message.
+func forPeople(v float64, decimals int, signed bool) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	s := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
+	switch zero := strings.Trim(s, "0.") == ""; {
+	case zero:
+		return s
+	case v < 0:
+		return "−" + s
+	case signed:
+		return "+" + s
+	}
+	return s
+}
+
+// forMachines writes a number with all its digits, or nothing for one that is
+// not finite.
+func forMachines(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// words gives an estimate as people read it, without its warnings.
+func (e Estimated) words() string {
+	if !e.Defined() {
+		return "undefined"
+	}
+	number := func(v float64) string { return forPeople(v, e.Decimals, e.Signed) }
+	if e.Percent {
+		number = func(v float64) string { return forPeople(100*v, e.Decimals, e.Signed) }
+	}
+	s := number(e.Value)
+	if e.HasInterval() {
+		s += " (" + number(e.Lo) + " to " + number(e.Hi) + ")"
+	}
+	if e.Percent {
+		s += " %"
+	}
+	return s
+}
+
+// words gives a cell as people read it, without footnotes.
+func words(c Cell) string {
+	switch c := c.(type) {
+	case Text:
+		return Clean(string(c))
+	case Word:
+		return Clean(c.Shown)
+	case Number:
+		return forPeople(c.Value, c.Decimals, c.Signed)
+	case Count:
+		return strconv.Itoa(int(c))
+	case Yes:
+		if c {
+			return "yes"
+		}
+		return "no"
+	case Estimated:
+		return c.words()
+	}
+	return ""
+}
+
+// footnotes numbers the warnings of a section's table. The same warning keeps
+// its number wherever it stands.
+type footnotes struct {
+	texts []string
+	at    map[string]int
+}
+
+// marks returns the numbers of a cell's warnings, from 1.
+func (f *footnotes) marks(c Cell) []int {
+	e, ok := c.(Estimated)
+	if !ok {
+		return nil
+	}
+	var list []int
+	for _, w := range e.Warnings {
+		w = Clean(w)
+		if f.at == nil {
+			f.at = map[string]int{}
+		}
+		if _, known := f.at[w]; !known {
+			f.texts = append(f.texts, w)
+			f.at[w] = len(f.texts)
+		}
+		list = append(list, f.at[w])
+	}
+	return list
+}
+
+// raised writes footnote numbers as superscripts: ¹, or ¹˒² for two.
+func raised(marks []int) string {
+	var b strings.Builder
+	for i, m := range marks {
+		if i > 0 {
+			b.WriteString("˒")
+		}
+		for _, digit := range strconv.Itoa(m) {
+			b.WriteString(superscripts[digit-'0'])
+		}
+	}
+	return b.String()
+}
+
+var superscripts = [10]string{"⁰", "¹", "²", "³", "⁴", "⁵", "⁶", "⁷", "⁸", "⁹"}
+
+// levelNote says what the brackets of a table mean, or "" without brackets.
+func levelNote(t *Table) string {
+	var levels []string
+	seen := map[float64]bool{}
+	for row := range t.Rows {
+		for column := range t.Columns {
+			e, ok := t.Cell(row, column).(Estimated)
+			if ok && e.Defined() && e.HasInterval() && !seen[e.Level] {
+				seen[e.Level] = true
+				levels = append(levels, strconv.FormatFloat(math.Round(e.Level*1000)/10, 'f', -1, 64)+" %")
+			}
+		}
+	}
+	switch len(levels) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("In brackets: the %s interval.", levels[0])
+	}
+	return fmt.Sprintf("In brackets: intervals at %s.", strings.Join(levels, " and "))
+}

@@ -1,0 +1,249 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+var third = 1 / float64(len("abc"))
+
+func golden(t *testing.T, name string, got []byte) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), string(got)); diff != "" {
+		t.Errorf("%s (-want +got):\n%s", name, diff)
+	}
+}
+
+// sample has every kind of cell, shared and several warnings, hostile names, a
+// section without rows and two tables that share a column.
+func sample() report.Report {
+	few := "needs at least 6 attempts"
+	est := func(v, lo, hi float64, n int, w ...string) report.Estimated {
+		return report.Estimated{Estimate: scoring.Interval(v, lo, hi, 0.95, n, w...), Decimals: 2}
+	}
+	share := report.Estimated{Estimate: scoring.Interval(0.75, 0.5061, 0.8982, 0.95, 16), Percent: true}
+	bias := est(-0.434, -0.751, -0.11, 40)
+	bias.Signed = true
+	return report.Report{
+		Title: "Progress of \x1b[31mRed\u202e (simulated)",
+		Lead:  []string{"Forty answers in two sittings."},
+		Sections: []report.Section{
+			{
+				Key: "accuracy", Title: "How large the errors are",
+				Table: &report.Table{
+					Columns: []report.Column{
+						{Key: "kind", Title: "exercise", Left: true}, {Key: "n", Title: "answers"},
+						{Key: "mean_dE00", Title: "median ΔE00"}, {Key: "accepted", Title: "accepted"},
+						{Key: "bias", Title: "bias"}, {Key: "band", Title: "band", Left: true},
+					},
+					Rows: [][]report.Cell{
+						{report.Text("=2+2"), report.Count(40), est(1.234, 1.05, 1.44, 40), share, bias, report.Word{Key: "acceptable", Shown: "within acceptability"}},
+						{report.Text("thirds\nof a tooth"), report.Count(3), est(2.5, 1, 4, 3, few), report.Estimated{Estimate: scoring.Undefined(0, "no answers yet"), Percent: true},
+							report.Estimated{Estimate: scoring.Point(0, 3, few, "all alike"), Decimals: 2, Signed: true}},
+					},
+				},
+				Notes: []string{"A bias below 0 is too dark."},
+			},
+			{
+				Key: "regions", Title: "Where",
+				Table: &report.Table{
+					Columns: []report.Column{{Key: "region", Title: "region", Left: true}, {Key: "n", Title: "answers"}, {Key: "whiter", Title: "ΔWI_D"}, {Key: "right", Title: "right", Left: true}},
+					Rows: [][]report.Cell{
+						{report.Text("L78 C16"), report.Count(2), report.Number{Value: third, Decimals: 1, Signed: true}, report.Yes(true)},
+						{report.Text("日本 @x"), report.Count(2), report.Number{Value: math.NaN(), Decimals: 1}, report.Yes(false)},
+					},
+				},
+			},
+			{Key: "thresholds", Title: "Thresholds", Table: &report.Table{Columns: []report.Column{{Key: "task", Title: "task", Left: true}, {Key: "threshold", Title: "threshold", Estimates: true}}}},
+		},
+		Cautions: []string{"For education only."},
+	}
+}
+
+func write(t *testing.T, r report.Report, f report.Format, width int) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := report.Write(&b, r, f, report.Layout{Width: width}); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func TestGolden(t *testing.T) {
+	golden(t, "sample.txt", write(t, sample(), report.FormatText, 0))
+	golden(t, "sample-60.txt", write(t, sample(), report.FormatText, 60))
+	golden(t, "sample.csv", write(t, sample(), report.FormatCSV, 0))
+	golden(t, "sample.json", write(t, sample(), report.FormatJSON, 0))
+}
+
+func TestTextFitsAnyPaperAndLosesNothing(t *testing.T) {
+	for width := 40; width <= 140; width++ {
+		got := string(write(t, sample(), report.FormatText, width))
+		for line := range strings.Lines(got) {
+			if w := twwidth.Width(strings.TrimSuffix(line, "\n")); w > width {
+				t.Fatalf("at width %d a line takes %d cells: %q", width, w, line)
+			}
+		}
+		flat := strings.Join(strings.Fields(got), "")
+		for _, want := range []string{"1.23(1.05to1.44)", "−0.43(−0.75to−0.11)", "75(51to90)%", "undefined", "noanswersyet"} {
+			if !strings.Contains(flat, want) {
+				t.Fatalf("at width %d %q is missing:\n%s", width, want, got)
+			}
+		}
+	}
+}
+
+func TestNothingUndefinedIsPrintedAsANumber(t *testing.T) {
+	r := report.Report{Sections: []report.Section{{Key: "s", Table: &report.Table{
+		Columns: []report.Column{{Key: "e", Title: "e"}, {Key: "x", Title: "x"}},
+		Rows:    [][]report.Cell{{report.Estimated{Estimate: scoring.Undefined(2, "too few")}, report.Number{Value: math.Inf(1)}}},
+	}}}}
+	for _, f := range report.Formats() {
+		got := string(write(t, r, f, 0))
+		for _, bad := range []string{"NaN", "Inf", "∞"} {
+			if strings.Contains(got, bad) {
+				t.Errorf("%s contains %s:\n%s", f, bad, got)
+			}
+		}
+		if !strings.Contains(got, "too few") {
+			t.Errorf("%s does not give the reason:\n%s", f, got)
+		}
+	}
+}
+
+func TestCSVIsOneRectangleThatReadersTake(t *testing.T) {
+	rows, err := csv.NewReader(bytes.NewReader(write(t, sample(), report.FormatCSV, 0))).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rows[0][0] != "section" || rows[1][0] != "accuracy" || rows[3][0] != "regions" {
+		t.Errorf("sections are not named: %q", rows)
+	}
+	one := sample()
+	one.Sections = one.Sections[2:]
+	if got, want := string(write(t, one, report.FormatCSV, 0)), "task,threshold,threshold_lo,threshold_hi,threshold_n,threshold_warnings\n"; got != want {
+		t.Errorf("an empty table is %q, want its header %q", got, want)
+	}
+}
+
+func TestListIsABareArray(t *testing.T) {
+	r := report.Report{List: true, Sections: sample().Sections[1:2]}
+	var rows []map[string]any
+	if err := json.Unmarshal(write(t, r, report.FormatJSON, 0), &rows); err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != 2 || rows[0]["whiter"] != third || rows[1]["whiter"] != nil || rows[0]["right"] != true {
+		t.Errorf("rows are %v", rows)
+	}
+	r.Sections[0].Table.Rows = nil
+	if got := string(write(t, r, report.FormatJSON, 0)); got != "[]\n" {
+		t.Errorf("no rows are %q, want []", got)
+	}
+}
+
+func TestSpreadsheetText(t *testing.T) {
+	for in, want := range map[string]string{
+		"Ada":             "Ada",
+		"=1+1":            "'=1+1",
+		"  =1+1":          "'  =1+1",
+		"+44 20":          "'+44 20",
+		"-2":              "-2",
+		"-2.5":            "-2.5",
+		"-2+cmd|' /C x'!": "'-2+cmd|' /C x'!",
+		"@SUM(A1)":        "'@SUM(A1)",
+		"＝1":              "'＝1",
+		"\t=1":            "' =1",
+		"1=1":             "1=1",
+		"":                "",
+	} {
+		if got := report.Spreadsheet(in); got != want {
+			t.Errorf("Spreadsheet(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestUnknownFormatNamesTheOthers(t *testing.T) {
+	err := report.Write(&bytes.Buffer{}, sample(), "pdf", report.Layout{})
+	hinted, ok := err.(interface{ Hint() string })
+	if !ok || !strings.Contains(hinted.Hint(), "csv") {
+		t.Errorf("the error %v has no hint that lists the formats", err)
+	}
+}
+
+func FuzzClean(f *testing.F) {
+	for _, s := range []string{"Ada", "\x1b[31m", "a\u202eb", "\xff", "日\u200d本\u0085\u2028", "=x"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		got := report.Clean(s)
+		for _, r := range got {
+			if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d' {
+				t.Fatalf("Clean(%q) = %q keeps %U", s, got, r)
+			}
+		}
+		if report.Clean(got) != got {
+			t.Fatalf("Clean is not settled on %q", s)
+		}
+		table := &report.Table{Columns: []report.Column{{Key: "x", Title: s, Left: true}}, Rows: [][]report.Cell{{report.Text(s)}}}
+		r := report.Report{Title: s, Sections: []report.Section{{Key: "k", Title: s, Table: table, Notes: []string{s}}}}
+		for _, format := range report.Formats() {
+			var b bytes.Buffer
+			if err := report.Write(&b, r, format, report.Layout{Width: 20}); err != nil {
+				t.Fatal(err)
+			}
+			if bytes.ContainsAny(b.Bytes(), "\x1b\u202e\u2066") {
+				t.Fatalf("%s lets an escape through: %q", format, b.Bytes())
+			}
+			if format == report.FormatJSON && !json.Valid(b.Bytes()) {
+				t.Fatalf("broken JSON: %q", b.Bytes())
+			}
+			if format == report.FormatCSV {
+				if rows, err := csv.NewReader(&b).ReadAll(); err != nil || s != "" && got != "" && len(rows) != 2 {
+					t.Fatalf("broken CSV for %q: %v %v", s, rows, err)
+				}
+			}
+		}
+	})
+}
+
+func BenchmarkCSV(b *testing.B) {
+	rows := make([][]report.Cell, 1000)
+	for i := range rows {
+		rows[i] = []report.Cell{report.Text(fmt.Sprint("learner ", i)), report.Number{Value: float64(i) / 7}}
+	}
+	r := report.Report{Sections: []report.Section{{Key: "k", Table: &report.Table{Columns: []report.Column{{Key: "a"}, {Key: "b"}}, Rows: rows}}}}
+	b.ReportAllocs()
+	for b.Loop() {
+		var out bytes.Buffer
+		if err := report.Write(&out, r, report.FormatCSV, report.Layout{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,319 @@
+package report
+
+import (
+	"bytes"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/olekukonko/tablewriter"
+	"github.com/olekukonko/tablewriter/pkg/twwarp"
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
+	"github.com/olekukonko/tablewriter/renderer"
+	"github.com/olekukonko/tablewriter/tw"
+)
+
+// writeText writes a report for people. Nothing is cut off: a table that is
+// wider than the paper has its words wrapped, and if that is not enough it goes
+// on below, under its first column again.
+func writeText(w io.Writer, r Report, l Layout) error {
+	var b bytes.Buffer
+	if r.Title != "" {
+		paragraph(&b, Clean(r.Title), l.Width, "", "")
+		b.WriteByte('\n')
+	}
+	for _, line := range r.Lead {
+		paragraph(&b, Clean(line), l.Width, "", "")
+	}
+	if len(r.Lead) > 0 {
+		b.WriteByte('\n')
+	}
+	for _, s := range r.Sections {
+		if s.Table == nil && len(s.Notes) == 0 {
+			continue
+		}
+		if s.Title != "" {
+			paragraph(&b, Clean(s.Title), l.Width, "", "")
+			b.WriteByte('\n')
+		}
+		var below []string
+		if s.Table != nil {
+			notes := footnotes{}
+			if err := textTable(&b, s.Table, &notes, l.Width); err != nil {
+				return err
+			}
+			for i, text := range notes.texts {
+				below = append(below, raised([]int{i + 1})+" "+text)
+			}
+			if level := levelNote(s.Table); level != "" {
+				below = append(below, level)
+			}
+		}
+		for _, n := range s.Notes {
+			below = append(below, Clean(n))
+		}
+		for _, n := range below {
+			paragraph(&b, n, l.Width, "  ", "    ")
+		}
+		b.WriteByte('\n')
+	}
+	for _, c := range r.Cautions {
+		paragraph(&b, Clean(c), l.Width, "", "")
+	}
+	for line := range bytes.Lines(bytes.TrimRight(b.Bytes(), "\n")) {
+		if _, err := w.Write(append(bytes.TrimRight(line, " \n"), '\n')); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// paragraph writes text wrapped to the width.
+func paragraph(b *bytes.Buffer, text string, width int, first, others string) {
+	indent := first
+	for _, line := range wrap(text, width-len(others)) {
+		b.WriteString(indent + line + "\n")
+		indent = others
+	}
+}
+
+// wrap breaks text at spaces so that its lines take at most width cells; a
+// width that is not positive is no limit. A longer word is broken where the
+// width ends.
+func wrap(text string, width int) []string {
+	if width <= 0 || twwidth.Width(text) <= width {
+		return []string{text}
+	}
+	var lines []string
+	soft, _ := twwarp.WrapString(text, width)
+	for _, line := range soft {
+		for twwidth.Width(line) > width {
+			cut, used := 0, 0
+			for i, r := range line {
+				w := twwidth.Width(string(r))
+				if used+w > width && i > 0 {
+					break
+				}
+				used += w
+				cut = i + len(string(r))
+			}
+			lines = append(lines, line[:cut])
+			line = line[cut:]
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+const (
+	columnGap   = 2  // blank cells after each column
+	leastColumn = 12 // words are not wrapped to less than this,
+	longestWord = 24 // nor single words broken that are not longer than this
+)
+
+// textTable lays a table out and has it drawn.
+func textTable(b *bytes.Buffer, t *Table, notes *footnotes, width int) error {
+	if len(t.Rows) == 0 {
+		b.WriteString("  (nothing yet)\n")
+		return nil
+	}
+	header := make([]string, len(t.Columns))
+	rows := make([][]string, len(t.Rows))
+	for i, c := range t.Columns {
+		header[i] = Clean(c.Title)
+	}
+	marked := make([]int, len(t.Columns)) // widest footnote marks of a column
+	marks := make([][]string, len(t.Rows))
+	for r := range t.Rows {
+		rows[r], marks[r] = make([]string, len(t.Columns)), make([]string, len(t.Columns))
+		for c := range t.Columns {
+			rows[r][c] = words(t.Cell(r, c))
+			marks[r][c] = raised(notes.marks(t.Cell(r, c)))
+			marked[c] = max(marked[c], twwidth.Width(marks[r][c]))
+		}
+	}
+	// The marks hang to the right, so that the digits stay below each other.
+	for r := range rows {
+		for c := range rows[r] {
+			hang := marked[c] - twwidth.Width(marks[r][c])
+			rows[r][c] += marks[r][c] + strings.Repeat(" ", hang)
+		}
+	}
+	header, rows, widths := fit(header, rows, t.Columns, width)
+	for i, block := range blocks(widths, width) {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		if err := draw(b, block, t.Columns, header, rows); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// measure returns the widest line of each column.
+func measure(header []string, rows [][]string) []int {
+	widths := make([]int, len(header))
+	for c := range header {
+		for line := range strings.Lines(header[c]) {
+			widths[c] = max(widths[c], twwidth.Width(strings.TrimSuffix(line, "\n")))
+		}
+		for _, row := range rows {
+			for line := range strings.Lines(row[c]) {
+				widths[c] = max(widths[c], twwidth.Width(strings.TrimSuffix(line, "\n")))
+			}
+		}
+	}
+	return widths
+}
+
+func total(widths []int) int {
+	sum := -columnGap
+	for _, w := range widths {
+		sum += w + columnGap
+	}
+	return sum
+}
+
+// fit wraps what must be wrapped for the table to fit: headers that are wider
+// than their numbers, then the columns of words, the widest first. Numbers are
+// never wrapped. If the table cannot fit by wrapping, it will be parted, and
+// then words may take half the width.
+func fit(header []string, rows [][]string, columns []Column, width int) ([]string, [][]string, []int) {
+	widths := measure(header, rows)
+	if width <= 0 || total(widths) <= width {
+		return header, rows, widths
+	}
+	headers := make([]int, len(columns))
+	for c := range columns {
+		if columns[c].Left {
+			headers[c] = widths[c]
+			continue
+		}
+		for r := range rows {
+			headers[c] = max(headers[c], twwidth.Width(rows[r][c]))
+		}
+	}
+	header, _ = narrow(header, nil, columns, headers)
+	widths = measure(header, rows)
+	wanted := slices.Clone(widths)
+	for excess := total(widths) - width; excess > 0; excess = total(widths) - width {
+		widest := -1
+		for c, col := range columns {
+			if col.Left && wanted[c] > leastColumn && (widest < 0 || widths[c] > widths[widest]) {
+				widest = c
+			}
+		}
+		if widest < 0 {
+			break
+		}
+		wanted[widest] = max(leastColumn, min(wanted[widest]-excess, wanted[widest]*3/4))
+		widths = measure(narrow(header, rows, columns, wanted))
+	}
+	if total(widths) > width {
+		others := 0
+		for c := 1; c < len(columns); c++ {
+			if columns[c].Left {
+				wanted[c] = max(leastColumn, width/2-columnGap)
+			}
+			others = max(others, min(wanted[c], widths[c]))
+		}
+		wanted[0] = max(leastColumn, width-columnGap-others)
+	}
+	header, rows = narrow(header, rows, columns, wanted)
+	return header, rows, measure(header, rows)
+}
+
+// narrow wraps headers and columns of words to the wanted widths, but never
+// inside a word of ordinary length.
+func narrow(header []string, rows [][]string, columns []Column, wanted []int) ([]string, [][]string) {
+	wrapped := func(text string, to int) string {
+		return strings.Join(wrap(text, max(to, longest(text))), "\n")
+	}
+	newHeader, newRows := make([]string, len(header)), make([][]string, len(rows))
+	for c := range header {
+		newHeader[c] = wrapped(header[c], wanted[c])
+	}
+	for r := range rows {
+		newRows[r] = slices.Clone(rows[r])
+		for c := range columns {
+			if columns[c].Left {
+				newRows[r][c] = wrapped(rows[r][c], wanted[c])
+			}
+		}
+	}
+	return newHeader, newRows
+}
+
+// longest returns the width of the longest word, up to longestWord.
+func longest(text string) int {
+	widest := 0
+	for _, word := range strings.Fields(text) {
+		widest = max(widest, twwidth.Width(word))
+	}
+	return min(widest, longestWord)
+}
+
+// blocks parts the columns so that each part fits, the first column repeated.
+func blocks(widths []int, width int) [][]int {
+	var list [][]int
+	var block []int
+	used := 0
+	for c, w := range widths {
+		if width > 0 && len(block) > 1 && used+w > width {
+			list = append(list, block)
+			block, used = []int{0}, widths[0]+columnGap
+		}
+		block = append(block, c)
+		used += w + columnGap
+	}
+	return append(list, block)
+}
+
+func draw(b *bytes.Buffer, block []int, columns []Column, header []string, rows [][]string) error {
+	align := make([]tw.Align, len(block))
+	gaps := make([]tw.Padding, len(block))
+	for i, c := range block {
+		align[i] = tw.AlignRight
+		if columns[c].Left {
+			align[i] = tw.AlignLeft
+		}
+		if i < len(block)-1 {
+			gaps[i].Right = strings.Repeat(" ", columnGap)
+		}
+		gaps[i].Overwrite = true
+	}
+	pick := func(cells []string) []string {
+		picked := make([]string, len(block))
+		for i, c := range block {
+			picked[i] = cells[c]
+		}
+		return picked
+	}
+	// Header formatting would turn "mean_dE00" into "MEAN D E 00".
+	table := tablewriter.NewTable(b,
+		tablewriter.WithRenderer(renderer.NewBlueprint(tw.Rendition{
+			Borders: tw.BorderNone,
+			Symbols: tw.NewSymbols(tw.StyleLight),
+			Settings: tw.Settings{
+				Separators: tw.Separators{BetweenColumns: tw.Off, BetweenRows: tw.Off, ShowHeader: tw.On},
+				Lines:      tw.Lines{ShowHeaderLine: tw.On},
+			},
+		})),
+		tablewriter.WithHeaderAutoFormat(tw.Off),
+		tablewriter.WithTrimSpace(tw.Off),
+		tablewriter.WithHeaderAlignmentConfig(tw.CellAlignment{PerColumn: align}),
+		tablewriter.WithRowAlignmentConfig(tw.CellAlignment{PerColumn: slices.Clone(align)}),
+		tablewriter.WithHeaderPaddingPerColumn(gaps),
+		tablewriter.WithRowPaddingPerColumn(slices.Clone(gaps)),
+		tablewriter.WithHeaderAutoWrap(tw.WrapNone),
+		tablewriter.WithRowAutoWrap(tw.WrapNone),
+	)
+	table.Header(pick(header))
+	for _, row := range rows {
+		if err := table.Append(pick(row)); err != nil {
+			return err
+		}
+	}
+	return table.Render()
+}

@@ -1,0 +1,63 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Format names a writer.
+type Format string
+
+// The formats that a report can be written in.
+const (
+	FormatText Format = "text"
+	FormatCSV  Format = "csv"
+	FormatJSON Format = "json"
+)
+
+// Formats lists every format, the one for people first.
+func Formats() []Format { return []Format{FormatText, FormatCSV, FormatJSON} }
+
+// Layout is what a writer may know about the paper.
+type Layout struct {
+	// Width is how many character cells a line of text may take; 0 is no limit.
+	Width int
+}
+
+// Write writes a report.
+func Write(w io.Writer, r Report, f Format, l Layout) error {
+	switch f {
+	case FormatText:
+		return writeText(w, r, l)
+	case FormatCSV:
+		return writeCSV(w, r)
+	case FormatJSON:
+		return writeJSON(w, r)
+	}
+	return &UnknownFormat{string(f)}
+}
+
+// ParseFormat reads a format's name.
+func ParseFormat(name string) (Format, error) {
+	for _, f := range Formats() {
+		if string(f) == name {
+			return f, nil
+		}
+	}
+	return "", &UnknownFormat{name}
+}
+
+// UnknownFormat is the error for a format that no writer bears.
+type UnknownFormat struct{ Name string }
+
+func (e *UnknownFormat) Error() string { return fmt.Sprintf("no report can be written as %q", e.Name) }
+
+// Hint lists what can be asked for.
+func (e *UnknownFormat) Hint() string {
+	var names []string
+	for _, f := range Formats() {
+		names = append(names, string(f))
+	}
+	return "the formats are " + strings.Join(names, ", ")
+}
