@@ -1,0 +1,132 @@
+package colour
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+)
+
+// Light is a lamp or a daylight under which a tooth is looked at.
+type Light struct {
+	ID       string // "d65", for options and records
+	Name     string // for people
+	Note     string // what it stands for and where its spectrum is from
+	Modelled bool   // computed from a model of a lamp, not a published spectrum
+	Power    Spectrum
+
+	weights *weights // for the 2° observer
+}
+
+// NewLight makes a light from its relative spectral power.
+func NewLight(id, name, note string, power Spectrum) (Light, error) {
+	if err := power.Check(); err != nil {
+		return Light{}, fmt.Errorf("light %q: %w", id, err)
+	}
+	g := power.grid()
+	w := TwoDegree.weights(g)
+	if white := sumOf(&w); !(white.Y > 0) {
+		return Light{}, fmt.Errorf("light %q has no power between 380 and 780 nm", id)
+	}
+	return Light{ID: id, Name: name, Note: note, Power: power, weights: &w}, nil
+}
+
+// sumOf is the tristimulus value of a perfect white.
+func sumOf(w *weights) XYZ {
+	white := sampled(func(float64) float64 { return 1 })
+	return w.xyz(&white)
+}
+
+const published = "CIE 015:2018"
+
+var lights = sync.OnceValue(func() (all []Light) {
+	add := func(id, name, note string, power Spectrum, err error) {
+		if err != nil {
+			panic(err) // the built-in spectra are checked by the tests
+		}
+		light, err := NewLight(id, name, note, power)
+		if err != nil {
+			panic(err)
+		}
+		all = append(all, light)
+	}
+	lamp := func(title string) Spectrum {
+		return Spectrum{gridStart, gridStep, column("lamps.csv", title)}
+	}
+	d65, err := Daylight(6500)
+	add("d65", "average daylight (D65)", "the reference light of all colours here; "+published, d65, err)
+	d50, err := Daylight(5000)
+	add("d50", "horizon daylight (D50)", "warmer daylight, and the aim of many viewing booths; "+published, d50, err)
+	add("a", "incandescent lamp (A)", "tungsten and halogen lamps, 2856 K; "+published, planckianA().spectrum(), nil)
+	add("f2", "cool white fluorescent (F2)", "older office and corridor tubes, 4230 K; "+published, lamp("F2"), nil)
+	add("f8", "daylight fluorescent (F8)", "broad-band tubes of good colour rendering, 5000 K; "+published, lamp("F8"), nil)
+	add("f11", "three-band fluorescent (F11)", "common surgery and shop tubes, 4000 K; "+published, lamp("F11"), nil)
+	add("led-b3", "typical white LED (LED-B3)", "blue diode with phosphor, 4100 K; "+published, lamp("LED-B3"), nil)
+
+	model := func(id, name, about string, x, y float64) {
+		power, err := modelledLED(x, y)
+		add(id, name, about+"; modelled after Ohno, Optical Engineering 44 (2005) 111302, not measured", power.spectrum(), err)
+		all[len(all)-1].Modelled = true
+	}
+	x, y := planckianChromaticity(2850)
+	model("led-warm", "warm white LED, modelled", "a home lamp of 2850 K", x, y)
+	x, y = daylightChromaticity(6000)
+	model("led-cool", "cool white LED, modelled", "an operating or work lamp of 6000 K", x, y)
+	return all
+})
+
+// Lights returns the built-in lights, D65 first.
+func Lights() []Light { return append([]Light(nil), lights()...) }
+
+// LightByID finds a built-in light; upper and lower case are the same.
+func LightByID(id string) (Light, error) {
+	var known []string
+	for _, light := range lights() {
+		if strings.EqualFold(light.ID, strings.TrimSpace(id)) {
+			return light, nil
+		}
+		known = append(known, light.ID)
+	}
+	return Light{}, fmt.Errorf("no light is called %q; known are %s", id, strings.Join(known, ", "))
+}
+
+// D65 is the light under which the colours of this project are stated.
+func D65() Light { return lights()[0] }
+
+// White is the tristimulus value of a perfect white under the light, Y = 1.
+func (l Light) White() XYZ { return sumOf(l.table()) }
+
+func (l Light) table() *weights {
+	if l.weights != nil {
+		return l.weights
+	}
+	w := TwoDegree.weights(l.Power.grid())
+	return &w
+}
+
+// XYZ is the tristimulus value of a reflectance under the light.
+func (l Light) XYZ(reflectance Spectrum) XYZ {
+	g := reflectance.grid()
+	return l.table().xyz(&g)
+}
+
+// Lab is the CIELAB colour of a reflectance under the light, relative to the
+// light's own white: what a colour-measuring instrument states for that
+// illuminant.
+func (l Light) Lab(reflectance Spectrum) Lab { return l.XYZ(reflectance).LabUnder(l.White()) }
+
+// Render is the colour that shows, on a display with white [White], how the
+// reflectance looks to an eye adapted to the light. Under D65 it is the
+// reflectance's daylight colour.
+func (l Light) Render(reflectance Spectrum) Lab {
+	return Adapt(CAT16, l.White(), White).Apply(l.XYZ(reflectance)).Lab()
+}
+
+// ColourTemperature is the correlated colour temperature in kelvin by McCamy's
+// formula (Color Research and Application 17 (1992) 142–144); good to a few
+// kelvin for white lights of 2850–6500 K, worse beyond.
+func (l Light) ColourTemperature() float64 { return mcCamy(l.White().Chromaticity()) }
+
+func mcCamy(x, y float64) float64 {
+	n := (x - 0.3320) / (0.1858 - y)
+	return ((449*n+3525)*n+6823.3)*n + 5520.33
+}
