@@ -30,6 +30,7 @@ type Section struct {
 type Table struct {
 	Columns []Column
 	Rows    [][]Cell
+	None    string // what people read when there are no rows; "none" if empty
 }
 
 // Column has a key for machines and a title for people.

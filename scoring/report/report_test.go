@@ -81,7 +81,7 @@ func sample() report.Report {
 					},
 				},
 			},
-			{Key: "thresholds", Title: "Thresholds", Table: &report.Table{Columns: []report.Column{{Key: "task", Title: "task", Left: true}, {Key: "threshold", Title: "threshold", Estimates: true}}}},
+			{Key: "thresholds", Title: "Thresholds", Table: &report.Table{None: "nothing yet", Columns: []report.Column{{Key: "task", Title: "task", Left: true}, {Key: "threshold", Title: "threshold", Estimates: true}}}},
 		},
 		Cautions: []string{"For education only."},
 	}

@@ -114,7 +114,11 @@ const (
 // textTable lays a table out and has it drawn.
 func textTable(b *bytes.Buffer, t *Table, notes *footnotes, width int) error {
 	if len(t.Rows) == 0 {
-		b.WriteString("  (nothing yet)\n")
+		none := Clean(t.None)
+		if none == "" {
+			none = "none"
+		}
+		paragraph(b, none, width, "  ", "  ")
 		return nil
 	}
 	header := make([]string, len(t.Columns))

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/casework"
+	"shadedrill/scoring/report"
+)
+
+func (a *app) compareCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "compare FILE|-",
+		Short: "Judge measured pairs: what was prescribed and what was delivered",
+		Long: `Judge measured pairs from any instrument: what was prescribed and what was
+delivered, in CIELAB under D65. For each pair: ΔE00 with its signed parts, the
+band it falls in, the change of whiteness ΔWI_D, and what to change in words.
+
+The table is CSV in UTF-8 with the columns, in any order,
+  ` + casework.Header + `
+Nothing is stored.`,
+		Example: `  shadedrill compare cases.csv
+  shadedrill compare - --format json < cases.csv`,
+		Args: exactly("a file, or - for standard input"),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return []string{"csv"}, cobra.ShellCompDirectiveFilterFileExt
+		},
+	}
+	out := a.reportFlags(c)
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		f, err := a.open(args[0])
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		cases, unused, err := casework.Read(f)
+		if err != nil {
+			return &within{named(args[0]), err}
+		}
+		if len(unused) > 0 {
+			fmt.Fprintln(a.stderr, "note: not used: "+report.Clean(strings.Join(unused, ", ")))
+		}
+		verdicts := make([]casework.Verdict, len(cases))
+		for i, pair := range cases {
+			verdicts[i] = casework.Judge(pair)
+		}
+		return out.write(casework.Report(verdicts))
+	}
+	return c
+}
+
+func named(path string) string {
+	if path == "-" {
+		return "standard input"
+	}
+	return path
+}

@@ -1,0 +1,42 @@
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+
+	"shadedrill/scoring/record"
+)
+
+// env is everything a command takes from the world around it.
+type env struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	getenv         func(string) string
+	now            func() time.Time
+	// width is how many characters a line of standard output may take, 0 for no
+	// limit: it is not a terminal.
+	width    int
+	openBook func(ctx context.Context, path string) (record.Book, error)
+}
+
+func processEnv() env {
+	return env{
+		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr,
+		getenv:   os.Getenv,
+		now:      time.Now,
+		width:    terminalWidth(os.Stdout),
+		openBook: openBook,
+	}
+}
+
+func terminalWidth(f *os.File) int {
+	width, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
+	}
+	return width
+}

@@ -1,0 +1,199 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/record"
+)
+
+// app is one run: the world, the global flags, and what was opened.
+type app struct {
+	env
+	flags struct {
+		book, learner, library string
+		seed                   uint64
+	}
+	book record.Book
+	// entered says that the command line was understood and its command began;
+	// errors before that are the user's spelling.
+	entered bool
+}
+
+func (a *app) close() {
+	if a.book != nil {
+		a.book.Close()
+		a.book = nil
+	}
+}
+
+const (
+	groupPractise = "practise"
+	groupResults  = "results"
+	groupTools    = "tools"
+)
+
+// newRoot builds the command tree.
+func newRoot(a *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "shadedrill",
+		Short: "Train and measure the eye that takes a shade",
+		Long: `shadedrill trains the eye that takes a shade, value first, then chroma and hue,
+and measures it: how large the errors are in ΔE00, which way they lean, whether
+they shrink. Without a command it opens the trainer.
+
+For education only. It is no medical device and diagnoses nothing; a display is
+not a tooth under daylight.`,
+		Example: `  shadedrill                                   open the trainer
+  shadedrill practise value-first --count 10   go straight to a drill
+  shadedrill progress --learner Ada            read the tables
+  shadedrill simulate --learners 5 --seed 1 --book demo.db
+                                               a made-up book to look at`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Version:       version(),
+		Args:          noneOf,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.openTrainer(cmd.Context())
+		},
+	}
+	root.AddGroup(&cobra.Group{ID: groupPractise, Title: "Practise:"},
+		&cobra.Group{ID: groupResults, Title: "Results:"},
+		&cobra.Group{ID: groupTools, Title: "Libraries and tools:"})
+	flags := root.PersistentFlags()
+	flags.StringVar(&a.flags.book, "book", "", "the `file` that keeps every answer (default: $SHADEDRILL_BOOK, then the user's data folder)")
+	flags.StringVar(&a.flags.learner, "learner", "", "the `name` of who practises, or whose answers are meant (default: $SHADEDRILL_LEARNER)")
+	flags.StringVar(&a.flags.library, "library", "natural", "the tab library: a built-in `name` or a CSV file")
+	flags.Uint64Var(&a.flags.seed, "seed", 0, "`number` that decides all chance: the same seed asks the same trials (default: a new one each time)")
+	root.RegisterFlagCompletionFunc("library", a.completeLibrary)
+	root.RegisterFlagCompletionFunc("learner", a.completeLearner)
+
+	add := func(group string, commands ...*cobra.Command) {
+		for _, c := range commands {
+			c.GroupID = group
+			root.AddCommand(c)
+		}
+	}
+	add(groupPractise, a.practiseCommand(), a.displayCommand())
+	add(groupResults, a.progressCommand(), a.compareCommand(), a.exportCommand())
+	add(groupTools, a.tabsCommand(), a.simulateCommand())
+	root.SetHelpCommand(helpCommand(root))
+	root.SetHelpCommandGroupID(groupTools)
+	root.SetCompletionCommandGroupID(groupTools)
+	root.InitDefaultCompletionCmd()
+	prepare(root, a)
+	return root
+}
+
+// prepare gives every command what all share: wrong words are usage errors, and
+// a command marks that it was entered.
+func prepare(c *cobra.Command, a *app) {
+	if c.Args == nil {
+		c.Args = noneOf
+	}
+	c.SuggestionsMinimumDistance = 2
+	c.DisableFlagsInUseLine = true
+	switch inner := c.RunE; {
+	case inner != nil:
+		c.RunE = func(cmd *cobra.Command, args []string) error {
+			a.entered = true
+			return inner(cmd, args)
+		}
+	case c.Run == nil: // a group of commands
+		c.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+	}
+	for _, sub := range c.Commands() {
+		prepare(sub, a)
+	}
+}
+
+// noneOf takes no arguments; for a command with subcommands an argument is a
+// misspelt one.
+func noneOf(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	if !c.HasAvailableSubCommands() {
+		return fmt.Errorf("%s takes no argument, but there is %q", called(c), args[0])
+	}
+	err := fmt.Errorf("unknown command %q", strings.TrimPrefix(c.CommandPath()+" "+args[0], "shadedrill "))
+	if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+		return &failure{err, "did you mean " + strings.Join(near, " or ") + "?"}
+	}
+	return err
+}
+
+// called is how a user calls the command.
+func called(c *cobra.Command) string { return strings.TrimPrefix(c.CommandPath(), "shadedrill ") }
+
+// exactly takes the named arguments, no more and no fewer.
+func exactly(names ...string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		switch {
+		case len(args) < len(names):
+			return fmt.Errorf("%s needs %s", called(c), names[len(args)])
+		case len(args) > len(names):
+			return fmt.Errorf("%s needs %s and no more, but there is %q", called(c), strings.Join(names, " and "), args[len(names)])
+		}
+		return nil
+	}
+}
+
+// atMost takes up to n arguments.
+func atMost(n int) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) > n {
+			return fmt.Errorf("%s has no use for %q", called(c), args[n])
+		}
+		return nil
+	}
+}
+
+// helpCommand replaces cobra's, which takes an unknown topic for no error.
+func helpCommand(root *cobra.Command) *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [command]",
+		Short: "Help about any command",
+		Args:  cobra.ArbitraryArgs,
+		ValidArgsFunction: func(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+			var names []string
+			for _, c := range root.Commands() {
+				if c.IsAvailableCommand() {
+					names = append(names, c.Name()+"\t"+c.Short)
+				}
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, rest, err := root.Find(args)
+			if err == nil && len(rest) > 0 {
+				err = fmt.Errorf("unknown command %q", rest[0])
+			}
+			if err != nil {
+				return misused(`"shadedrill --help" lists the commands`, "there is no help on %q", strings.Join(args, " "))
+			}
+			return c.Help()
+		},
+	}
+}
+
+// version names the build as far as the build knows itself.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && (v == "" || v == "(devel)") {
+			v = s.Value
+		}
+	}
+	return v
+}
+
+var errNoTrainer = errors.New("the trainer is not wired in yet")
