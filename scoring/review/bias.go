@@ -1,0 +1,60 @@
+package review
+
+import (
+	"strings"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+)
+
+// axes are the three attributes with the words for leaning along them.
+var axes = []struct {
+	key, title  string
+	of          func(judged) float64
+	above, down string
+}{
+	{"bias_L", "value (ΔL')", value, "too light", "too dark"},
+	{"bias_C", "chroma (ΔC')", chroma, "too chromatic", "too weak in chroma"},
+	{"bias_H", "hue (ΔH')", hue, "too yellow", "too red"},
+}
+
+// biasSection says which way the errors lean.
+func biasSection(kinds []*kindHistory) report.Section {
+	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
+		{Key: "kind", Title: "exercise", Left: true},
+	}}
+	for _, a := range axes {
+		t.Columns = append(t.Columns, report.Column{Key: a.key, Title: a.title, Estimates: true})
+	}
+	t.Columns = append(t.Columns, report.Column{Key: "lean", Title: "lean", Left: true})
+	rows(kinds, func(name report.Cell, kinds []*kindHistory) {
+		row := []report.Cell{name}
+		var leans []string
+		for _, a := range axes {
+			e := mean(over(kinds, a.of))
+			row = append(row, signed(e))
+			if w := lean(e, a.above, a.down); w != "" {
+				leans = append(leans, w)
+			}
+		}
+		words := "none beyond chance"
+		if len(leans) > 0 {
+			words = strings.Join(leans, ", ")
+		}
+		t.Rows = append(t.Rows, append(row, report.Text(words)))
+	})
+	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Notes: []string{
+		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A lean is named where its interval leaves 0 out.",
+	}}
+}
+
+// lean names the direction of a bias that is beyond chance, or "".
+func lean(e scoring.Estimate, above, below string) string {
+	switch {
+	case !e.Defined() || !e.HasInterval() || e.Covers(0):
+		return ""
+	case e.Value > 0:
+		return above
+	}
+	return below
+}

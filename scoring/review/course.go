@@ -1,0 +1,116 @@
+package review
+
+import (
+	"fmt"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/trend"
+)
+
+// newestWeight is the weight of the newest sitting in "now" (λ of the
+// exponentially weighted mean; 0.2–0.3 is usual for control charts,
+// NIST/SEMATECH e-Handbook 6.3.2.4).
+const newestWeight = 0.3
+
+// trendSection says whether the errors shrink, from one number a sitting: its
+// median ΔE00.
+func trendSection(kinds []*kindHistory) report.Section {
+	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
+		{Key: "kind", Title: "exercise", Left: true}, {Key: "sittings", Title: "sittings"},
+		{Key: "now_dE00", Title: "ΔE00 now", Estimates: true},
+		{Key: "slope", Title: "change a sitting", Estimates: true},
+		{Key: "p", Title: "p"},
+		{Key: "course", Title: "course", Left: true},
+		{Key: "per_doubling", Title: "left after twice the practice", Estimates: true},
+	}}
+	s := report.Section{Key: "trend", Title: "Whether they shrink", Table: t, Notes: []string{
+		"From the median ΔE00 of each sitting. Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
+		"Course: the Mann–Kendall test for a steady rise or fall at 5 %. Left after twice the practice: 80 % means a fifth less error each time the number of sittings doubles.",
+	}}
+	for _, k := range kinds {
+		medians, plot := sittingMedians(k)
+		line := trend.TheilSen(nil, medians, level)
+		test := trend.MannKendall(medians)
+		p := report.Cell(report.Number{Value: test.P, Decimals: 3})
+		if !test.TauB.Defined() {
+			p = report.Empty{}
+		}
+		t.Rows = append(t.Rows, []report.Cell{
+			report.Word{Key: string(k.id), Shown: k.title}, report.Count(len(medians)),
+			estimate(trend.CurrentLevel(medians, newestWeight, level)),
+			report.Estimated{Estimate: line.Slope, Decimals: 3, Signed: true},
+			p, course(test), percent(trend.LearningRate(nil, medians, level).PerDoubling),
+		})
+		s.Plots = append(s.Plots, plot)
+	}
+	return s
+}
+
+func course(test trend.Monotone) report.Word {
+	switch {
+	case !test.TauB.Defined():
+		return report.Word{Key: "unknown", Shown: "cannot be told yet"}
+	case test.P > 0.05:
+		return report.Word{Key: "none", Shown: "no trend beyond chance"}
+	case test.S < 0:
+		return report.Word{Key: "falling", Shown: "errors shrink"}
+	}
+	return report.Word{Key: "rising", Shown: "errors grow"}
+}
+
+// sittingMedians gives one number a sitting, and the plot of them.
+func sittingMedians(k *kindHistory) ([]float64, report.Plot) {
+	plot := report.Plot{
+		Key: "trend-" + string(k.id), Title: k.title + ": error over time", XTitle: "sitting", YTitle: "median ΔE00",
+		Bands: []report.Band{
+			{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility"},
+			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"},
+		},
+	}
+	series := report.Series{Name: "median ΔE00 of a sitting", Style: report.LineWithBand}
+	var medians []float64
+	for _, list := range over([]*kindHistory{k}, size) {
+		e := trend.Median(list, level)
+		medians = append(medians, e.Value)
+		series.X = append(series.X, float64(len(medians)))
+		series.Y, series.Lo, series.Hi = append(series.Y, e.Value), append(series.Lo, e.Lo), append(series.Hi, e.Hi)
+	}
+	plot.Series = []report.Series{series}
+	return medians, plot
+}
+
+// lightSection compares lamps, where another than daylight was practised under.
+func lightSection(kinds []*kindHistory) report.Section {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "light", Title: "light", Left: true}, {Key: "answers", Title: "answers"},
+		{Key: "median_dE00", Title: "median ΔE00", Estimates: true},
+	}}
+	for _, a := range axes {
+		t.Columns = append(t.Columns, report.Column{Key: a.key, Title: a.title, Estimates: true})
+	}
+	var lights named[[]*kindHistory]
+	for _, k := range kinds {
+		for _, s := range k.sittings {
+			list := lights.at(s.sitting.Setup.Viewing.Light, "")
+			*list = append(*list, &kindHistory{sittings: []*sittingHistory{s}})
+		}
+	}
+	if len(lights.names) > 1 || len(lights.names) == 1 && lights.names[0] != "" {
+		for i, light := range lights.names {
+			name := report.Word{Key: light, Shown: light}
+			if light == "" {
+				name = report.Word{Key: "D65", Shown: "daylight (D65)"}
+			}
+			errors := flat(over(lights.values[i], size))
+			row := []report.Cell{name, report.Count(len(errors)), estimate(trend.Median(errors, level))}
+			for _, a := range axes {
+				row = append(row, signed(mean(over(lights.values[i], a.of))))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return report.Section{Key: "lights", Title: "Under which light", Table: t, Notes: []string{
+		fmt.Sprintf("The same signs as in the table of leans; %.0f %% intervals.", 100*level),
+	}}
+}
