@@ -15,6 +15,7 @@ type Light struct {
 	Power    Spectrum
 
 	weights *weights // for the 2° observer
+	display *weights // the same, adapted to the display's white
 }
 
 // NewLight makes a light from its relative spectral power.
@@ -27,7 +28,7 @@ func NewLight(id, name, note string, power Spectrum) (Light, error) {
 	if white := sumOf(&w); !(white.Y > 0) {
 		return Light{}, fmt.Errorf("light %q has no power between 380 and 780 nm", id)
 	}
-	return Light{ID: id, Name: name, Note: note, Power: power, weights: &w}, nil
+	return Light{ID: id, Name: name, Note: note, Power: power, weights: &w, display: w.adapted()}, nil
 }
 
 // sumOf is the tristimulus value of a perfect white.
@@ -118,7 +119,26 @@ func (l Light) Lab(reflectance Spectrum) Lab { return l.XYZ(reflectance).LabUnde
 // reflectance looks to an eye adapted to the light. Under D65 it is the
 // reflectance's daylight colour.
 func (l Light) Render(reflectance Spectrum) Lab {
-	return Adapt(CAT16, l.White(), White).Apply(l.XYZ(reflectance)).Lab()
+	g := reflectance.grid()
+	return l.displayed().xyz(&g).Lab()
+}
+
+func (l Light) displayed() *weights {
+	if l.display != nil {
+		return l.display
+	}
+	return l.table().adapted()
+}
+
+// adapted are the weights followed by the adaptation to the display's white.
+func (w *weights) adapted() *weights {
+	var to weights
+	adapt := Adapt(CAT16, sumOf(w), White)
+	for i := range gridSize {
+		c := adapt.Apply(XYZ{w[0][i], w[1][i], w[2][i]})
+		to[0][i], to[1][i], to[2][i] = c.X, c.Y, c.Z
+	}
+	return &to
 }
 
 // ColourTemperature is the correlated colour temperature in kelvin by McCamy's
