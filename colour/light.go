@@ -6,7 +6,8 @@ import (
 	"sync"
 )
 
-// Light is a lamp or a daylight under which a tooth is looked at.
+// Light is a lamp or a daylight under which a tooth is looked at. Make one with
+// [NewLight] or take a built-in one.
 type Light struct {
 	ID       string // "d65", for options and records
 	Name     string // for people

@@ -103,7 +103,7 @@ func around(standard SRGB, e float64, d Direction) (best Pair) {
 // members: the standard may lie up to roam ΔE00 from the wished colour.
 //
 // The differences that can be shown form a lattice that hardly changes from one
-// standard to the next one beside it, so roaming less than 2 ΔE00 gains little; roaming 4
+// standard to its neighbours, so roaming less than 2 ΔE00 gains little; roaming 4
 // halves the miss of [Around]. Standards are tried from near to far, and the first
 // whose pair misses by no more than 0.03 ΔE00 is taken; failing that, the best.
 func Between(wished Lab, e float64, d Direction, roam float64) Pair {
@@ -163,12 +163,13 @@ type Showable struct {
 
 // Displayable lists all pairs that a screen can show around a standard with a
 // true ΔE00 up to maxE. SizeError, Angle and Miss are not filled in: nothing was
-// wished. Within 3 ΔE00 a tooth colour has several hundred to some thousand.
+// wished. Within 3 ΔE00 a tooth colour has 1,400–7,100, as a rule 3,300.
 func Displayable(standard SRGB, maxE float64) Showable {
 	s := Showable{Standard: standard}
 	lab := standard.Lab()
-	// Flood outwards through neighbouring codes. One code step is at most about
-	// 0.7 ΔE00 for teeth, so a margin of 0.75 lets the flood round any corner.
+	// Flood outwards through neighbouring codes. The smallest steps of a tooth
+	// colour are below 0.7 ΔE00, so a margin of 0.75 lets the flood round any
+	// corner.
 	var seen [1 << 24 / 64]uint64
 	seen[standard.code()/64] |= 1 << (standard.code() % 64)
 	for queue := []SRGB{standard}; len(queue) > 0; {
