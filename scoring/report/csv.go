@@ -5,6 +5,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"shadedrill/colour"
 )
 
 // writeCSV writes the tables of a report (RFC 4180, but with bare line feeds).
@@ -75,6 +77,8 @@ func put(record []string, place map[string]int, key string, c Cell) {
 		record[at] = Spreadsheet(string(c))
 	case Word:
 		record[at] = Spreadsheet(c.Key)
+	case Swatch:
+		record[at] = colour.SRGB(c).Hex()
 	case Number:
 		record[at] = forMachines(c.Value)
 	case Count:

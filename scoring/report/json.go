@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+
+	"shadedrill/colour"
 )
 
 // writeJSON writes an object: "title", one member a section that has a table
@@ -122,6 +124,8 @@ func value(c Cell) any {
 		return Clean(string(c))
 	case Word:
 		return Clean(c.Key)
+	case Swatch:
+		return colour.SRGB(c).Hex()
 	case Number:
 		return finite(c.Value)
 	case Count:

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"shadedrill/colour"
 )
 
 // forPeople writes a number with a true minus sign, no negative zero, and a
@@ -34,23 +36,30 @@ func forMachines(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
-// words gives an estimate as people read it, without its warnings.
-func (e Estimated) words() string {
+// parts gives an estimate as people read it, the number and its interval,
+// without its warnings.
+func (e Estimated) parts() (number, interval string) {
 	if !e.Defined() {
-		return "undefined"
+		return "undefined", ""
 	}
-	number := func(v float64) string { return forPeople(v, e.Decimals, e.Signed) }
+	scale, unit := 1.0, ""
 	if e.Percent {
-		number = func(v float64) string { return forPeople(100*v, e.Decimals, e.Signed) }
+		scale, unit = 100, " %"
 	}
-	s := number(e.Value)
+	number = forPeople(scale*e.Value, e.Decimals, e.Signed)
 	if e.HasInterval() {
-		s += " (" + number(e.Lo) + " to " + number(e.Hi) + ")"
+		interval = "(" + forPeople(scale*e.Lo, e.Decimals, e.Signed) + " to " + forPeople(scale*e.Hi, e.Decimals, e.Signed) + ")" + unit
+		return number, interval
 	}
-	if e.Percent {
-		s += " %"
+	return number + unit, ""
+}
+
+func (e Estimated) words() string {
+	number, interval := e.parts()
+	if interval == "" {
+		return number
 	}
-	return s
+	return number + " " + interval
 }
 
 // words gives a cell as people read it, without footnotes.
@@ -60,6 +69,8 @@ func words(c Cell) string {
 		return Clean(string(c))
 	case Word:
 		return Clean(c.Shown)
+	case Swatch:
+		return colour.SRGB(c).Hex()
 	case Number:
 		return forPeople(c.Value, c.Decimals, c.Signed)
 	case Count:

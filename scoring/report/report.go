@@ -3,7 +3,10 @@
 // they cannot disagree.
 package report
 
-import "shadedrill/scoring"
+import (
+	"shadedrill/colour"
+	"shadedrill/scoring"
+)
 
 // Report is a titled list of tables and plots.
 type Report struct {
@@ -43,7 +46,7 @@ type Column struct {
 	Estimates bool
 }
 
-// Cell is one of Text, Word, Number, Estimate, Count, Yes or Empty.
+// Cell is one of Text, Word, Swatch, Number, Estimated, Count, Yes or Empty.
 type Cell interface{ cell() }
 
 // Text is words.
@@ -52,6 +55,9 @@ type Text string
 // Word is one of a fixed set of words: machines get its key, people what it
 // means.
 type Word struct{ Key, Shown string }
+
+// Swatch is a colour as a screen shows it.
+type Swatch colour.SRGB
 
 // Number is a number with the decimals people are shown; machines get all. One
 // that is not finite is shown as a dash and is null to machines.
@@ -81,6 +87,7 @@ type Empty struct{}
 
 func (Text) cell()      {}
 func (Word) cell()      {}
+func (Swatch) cell()    {}
 func (Number) cell()    {}
 func (Count) cell()     {}
 func (Yes) cell()       {}
@@ -127,6 +134,7 @@ type Plot struct {
 	XNames []string
 	Series []Series
 	Bands  []Band // shaded ranges of y with a name
+	Rules  []Rule // lines across the whole plot with a name: a threshold, a limit of agreement
 	// Matrix is set for a heat map; Series is then empty.
 	Matrix *Matrix
 }
@@ -138,6 +146,9 @@ type Series struct {
 	X, Y  []float64
 	Lo    []float64 // optional interval around Y
 	Hi    []float64
+	// Weight says how much stands behind each point, such as its trials; the
+	// area of the point follows it. Optional.
+	Weight []float64
 }
 
 // Style says how a series is drawn.
@@ -154,6 +165,13 @@ const (
 type Band struct {
 	From, To float64
 	Name     string
+}
+
+// Rule is a straight line across the plot, at one y or, Upright, at one x.
+type Rule struct {
+	At      float64
+	Upright bool
+	Name    string
 }
 
 // Matrix is a table of numbers drawn as a heat map with the numbers in it. NaN

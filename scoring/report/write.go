@@ -14,10 +14,11 @@ const (
 	FormatText Format = "text"
 	FormatCSV  Format = "csv"
 	FormatJSON Format = "json"
+	FormatHTML Format = "html"
 )
 
 // Formats lists every format, the one for people first.
-func Formats() []Format { return []Format{FormatText, FormatCSV, FormatJSON} }
+func Formats() []Format { return []Format{FormatText, FormatCSV, FormatJSON, FormatHTML} }
 
 // Layout is what a writer may know about the paper.
 type Layout struct {
@@ -34,6 +35,8 @@ func Write(w io.Writer, r Report, f Format, l Layout) error {
 		return writeCSV(w, r)
 	case FormatJSON:
 		return writeJSON(w, r)
+	case FormatHTML:
+		return writeHTML(w, r)
 	}
 	return &UnknownFormat{string(f)}
 }

@@ -43,7 +43,11 @@ func biasSection(kinds []*kindHistory) report.Section {
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(words)))
 	})
-	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Notes: []string{
+	var plots []report.Plot
+	for _, k := range kinds {
+		plots = append(plots, biasPlot(k))
+	}
+	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Plots: plots, Notes: []string{
 		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A lean is named where its interval leaves 0 out.",
 	}}
 }

@@ -80,6 +80,21 @@ func sittingMedians(k *kindHistory) ([]float64, report.Plot) {
 	return medians, plot
 }
 
+// biasPlot shows the bias of each sitting along the three attributes.
+func biasPlot(k *kindHistory) report.Plot {
+	plot := report.Plot{Key: "bias-" + string(k.id), Title: k.title + ": lean over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
+	for _, a := range axes {
+		s := report.Series{Name: a.title, Style: report.LineWithBand}
+		for i, list := range over([]*kindHistory{k}, a.of) {
+			e := trend.Bias(list, level)
+			s.X = append(s.X, float64(i+1))
+			s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)
+		}
+		plot.Series = append(plot.Series, s)
+	}
+	return plot
+}
+
 // lightSection compares lamps, where another than daylight was practised under.
 func lightSection(kinds []*kindHistory) report.Section {
 	t := &report.Table{Columns: []report.Column{

@@ -63,7 +63,7 @@ func Library(l *tabs.Library) report.Report {
 			}
 			table.Rows = append(table.Rows, []report.Cell{
 				report.Text(g.Name), report.Text(t.Name), coordinate(t.Lab.L), coordinate(t.Lab.A), coordinate(t.Lab.B),
-				coordinate(x.C), hue, report.Text(shown.Hex()), report.Yes(fits),
+				coordinate(x.C), hue, report.Swatch(shown), report.Yes(fits),
 			})
 		}
 	}

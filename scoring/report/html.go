@@ -1,0 +1,129 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"sync"
+
+	"shadedrill/colour"
+)
+
+//go:embed page.html
+var pageSource string
+
+// The template is read when a page is first written, so that no other command
+// waits for it.
+var page = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page").Parse(pageSource))
+})
+
+// writeHTML writes one file that stands for itself: style and pictures are in
+// it, nothing is loaded, no script runs. On a narrow screen each row of a table
+// becomes a list of its cells; in print the pictures keep their shades.
+func writeHTML(w io.Writer, r Report) error {
+	v := pageView{Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions)}
+	if v.Title == "" {
+		v.Title = "Report"
+	}
+	for _, s := range r.Sections {
+		v.Sections = append(v.Sections, viewSection(s))
+	}
+	return page().Execute(w, v)
+}
+
+type pageView struct {
+	Title          string
+	Lead, Cautions []string
+	Sections       []sectionView
+}
+
+type sectionView struct {
+	Key, Title string
+	Table      *tableView
+	Plots      []template.HTML
+	Notes      []noteView
+}
+
+type tableView struct {
+	Columns []Column
+	Rows    [][]cellView
+	None    string
+}
+
+type cellView struct {
+	Title           string
+	Left, Empty     bool
+	Words, Interval string
+	Hex             template.CSS
+	Marks           []noteView
+}
+
+type noteView struct {
+	ID     string
+	Number int
+	Words  string
+}
+
+func viewSection(s Section) sectionView {
+	v := sectionView{Key: Clean(s.Key), Title: Clean(s.Title)}
+	for _, p := range s.Plots {
+		v.Plots = append(v.Plots, template.HTML(SVG(p))) // the picture escapes its own words
+	}
+	if s.Table != nil {
+		notes := footnotes{}
+		v.Table = viewTable(s.Table, &notes, v.Key)
+		for i, words := range notes.texts {
+			v.Notes = append(v.Notes, noteView{noteID(v.Key, i+1), i + 1, words})
+		}
+		if words := levelNote(s.Table); words != "" {
+			v.Notes = append(v.Notes, noteView{Words: words})
+		}
+	}
+	for _, n := range s.Notes {
+		v.Notes = append(v.Notes, noteView{Words: Clean(n)})
+	}
+	return v
+}
+
+func noteID(section string, n int) string { return fmt.Sprintf("%s-note-%d", section, n) }
+
+func viewTable(t *Table, notes *footnotes, key string) *tableView {
+	v := &tableView{None: Clean(t.None)}
+	if v.None == "" {
+		v.None = "none"
+	}
+	for _, c := range t.Columns {
+		c.Title = Clean(c.Title)
+		v.Columns = append(v.Columns, c)
+	}
+	for row := range t.Rows {
+		var cells []cellView
+		for i, c := range t.Columns {
+			content := t.Cell(row, i)
+			cell := cellView{Title: Clean(c.Title), Left: c.Left, Words: words(content)}
+			switch content := content.(type) {
+			case Swatch:
+				cell.Hex = template.CSS(colour.SRGB(content).Hex())
+			case Estimated:
+				cell.Words, cell.Interval = content.parts()
+			}
+			for _, m := range notes.marks(content) {
+				cell.Marks = append(cell.Marks, noteView{ID: noteID(key, m), Number: m})
+			}
+			cell.Empty = cell.Words == ""
+			cells = append(cells, cell)
+		}
+		v.Rows = append(v.Rows, cells)
+	}
+	return v
+}
+
+func cleaned(list []string) []string {
+	var out []string
+	for _, s := range list {
+		out = append(out, Clean(s))
+	}
+	return out
+}
