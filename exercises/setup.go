@@ -37,6 +37,8 @@ type Setup struct {
 	Adaptive   bool      `json:"adaptive,omitempty"`
 	Experience []Outcome `json:"experience,omitempty"`
 	Viewing    Viewing   `json:"viewing"`
+	// Silent keeps the feedback back until the drill is over, as in an examination.
+	Silent bool `json:"silent,omitempty"`
 	// Repeats > 0 makes this a set of shared items: the scenes that Seed gives,
 	// each shown Repeats times in the order that OrderSeed gives; see [NewRun].
 	Repeats   int    `json:"repeats,omitempty"`

@@ -1,0 +1,289 @@
+package trainer
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// page is one screen of the program. Pages lie on a stack; the top one is seen
+// and gets the keys.
+type page interface {
+	// title is what stands at the upper left and right.
+	title() (left, right string)
+	// body paints the page between title and foot.
+	body(c *canvas, in rect)
+	// keys lists every key that does something now.
+	keys() []keyHelp
+	// key handles a key; false says that it has no use here.
+	key(k string) bool
+	// pick handles a click on item i.
+	pick(i int)
+}
+
+// timed is a page on which something happens by itself.
+type timed interface {
+	// due is when the page next wants to be woken; ok is false for never.
+	due(now time.Time) (at time.Time, ok bool)
+	// tick is called when that time has come.
+	tick(now time.Time)
+}
+
+// pausing is a page that is told when it is covered and uncovered, by another
+// page or by a window that is too small.
+type pausing interface {
+	pause(now time.Time)
+	resume(now time.Time)
+}
+
+// typing is a page that takes text.
+type typing interface{ typed(text string) }
+
+// bare is a page that paints the whole screen itself.
+type bare interface{ bare() bool }
+
+// roomed is a page with a ground of its own.
+type roomed interface{ room() colour.SRGB }
+
+// usualRoom is the grey of all pages but the drill, whose surround can be set.
+var usualRoom = exercises.DefaultViewing().Surround
+
+// The least window in which everything can be shown.
+const (
+	leastWidth  = 80
+	leastHeight = 24
+)
+
+// app is the running trainer. Only the loop's goroutine touches it.
+type app struct {
+	ctx    context.Context
+	cfg    Config
+	screen tcell.Screen
+	canvas *canvas
+	tone   tones // of the page being drawn
+
+	pages   []page
+	message string
+	cancel  func() // of the pending alarm
+	alarm   time.Time
+	cramped bool // the window is too small
+	held    tcell.ButtonMask
+	done    bool
+	err     error
+
+	learner scoring.Learner
+	check   scoring.DisplayCheck
+	viewing exercises.Viewing
+	count   int
+	targets exercises.Targets
+	sheets  []*tabs.Sheet
+	sheet   int
+	drills  int // begun in this run, for seeds
+}
+
+func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {
+	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: newCanvas(screen), sheets: cfg.Sheets,
+		viewing: exercises.DefaultViewing(), count: usualCount, targets: exercises.NaturalTargets}
+	if len(a.sheets) == 0 {
+		var err error
+		if a.sheets, err = builtinSheets(); err != nil {
+			return nil, err
+		}
+	}
+	a.begin()
+	return a, nil
+}
+
+func (a *app) now() time.Time { return a.cfg.Clock() }
+
+// loop draws, waits, handles, until somebody leaves.
+func (a *app) loop() error {
+	defer a.disarm()
+	for !a.done {
+		a.draw()
+		a.arm()
+		ev := a.screen.PollEvent()
+		if ev == nil {
+			return errors.New("the terminal went away")
+		}
+		a.handle(ev)
+		// What came in meanwhile is handled before the next picture, but a flood
+		// of events must not stop the picture altogether.
+		for n := 0; n < 64 && !a.done && a.screen.HasPendingEvent(); n++ {
+			a.handle(a.screen.PollEvent())
+		}
+	}
+	return a.err
+}
+
+func (a *app) handle(ev tcell.Event) {
+	switch ev := ev.(type) {
+	case *tcell.EventResize:
+		a.canvas.stale = true
+		a.screen.Sync()
+	case *tcell.EventKey:
+		a.keyPressed(ev)
+	case *tcell.EventMouse:
+		a.mouse(ev)
+	case *wake:
+		if ev.left {
+			a.quit(context.Cause(a.ctx))
+		}
+	case *tcell.EventError:
+		a.quit(ev)
+	}
+	a.tick()
+}
+
+func (a *app) quit(err error) { a.done, a.err = true, err }
+
+func (a *app) tick() {
+	if a.done || a.cramped {
+		return
+	}
+	if t, ok := a.top().(timed); ok {
+		now := a.now()
+		if at, ok := t.due(now); ok && !at.After(now) {
+			t.tick(now)
+		}
+	}
+}
+
+// arm sets one alarm for the top page, and none when nothing is timed.
+func (a *app) arm() {
+	t, ok := a.top().(timed)
+	var at time.Time
+	if ok && !a.cramped {
+		at, ok = t.due(a.now())
+	}
+	if !ok || a.cramped {
+		a.disarm()
+		return
+	}
+	if a.cancel != nil && a.alarm.Equal(at) && at.After(a.now()) {
+		return
+	}
+	a.disarm()
+	a.alarm = at
+	a.cancel = a.cfg.After(max(0, at.Sub(a.now())), func() { post(a.screen, &wake{}) })
+}
+
+func (a *app) disarm() {
+	if a.cancel != nil {
+		a.cancel()
+		a.cancel = nil
+	}
+}
+
+func (a *app) top() page { return a.pages[len(a.pages)-1] }
+
+func (a *app) push(p page) {
+	if len(a.pages) > 0 {
+		a.pauseTop()
+	}
+	a.pages = append(a.pages, p)
+	a.message = ""
+}
+
+func (a *app) pop() {
+	a.pages = a.pages[:len(a.pages)-1]
+	a.message = ""
+	if len(a.pages) == 0 {
+		a.quit(nil)
+		return
+	}
+	a.resumeTop()
+}
+
+// replace puts a page in the place of the top one.
+func (a *app) replace(p page) {
+	a.pages[len(a.pages)-1] = p
+	a.message = ""
+}
+
+func (a *app) pauseTop() {
+	if p, ok := a.top().(pausing); ok {
+		p.pause(a.now())
+	}
+}
+
+func (a *app) resumeTop() {
+	if p, ok := a.top().(pausing); ok && !a.cramped {
+		p.resume(a.now())
+	}
+}
+
+// say shows one line until the next key.
+func (a *app) say(text string) { a.message = text }
+
+func (a *app) keyPressed(ev *tcell.EventKey) {
+	name, text := keyName(ev)
+	if name == "ctrl-c" || name == "ctrl+c" {
+		a.quit(nil)
+		return
+	}
+	if a.cramped {
+		if name == "q" {
+			a.quit(nil)
+		}
+		return
+	}
+	a.message = ""
+	if t, ok := a.top().(typing); ok && text != "" {
+		t.typed(text)
+		return
+	}
+	a.press(name)
+}
+
+func (a *app) press(name string) {
+	if a.top().key(name) || a.done {
+		return
+	}
+	if name == "?" {
+		a.push(&helpPage{app: a, under: a.top()})
+		return
+	}
+	if a.message == "" {
+		a.say(nothing(name))
+	}
+}
+
+// mouse acts when the button goes down; drags and releases say nothing more.
+func (a *app) mouse(ev *tcell.EventMouse) {
+	pressed := ev.Buttons() &^ a.held
+	a.held = ev.Buttons() & (tcell.ButtonPrimary | tcell.ButtonSecondary | tcell.ButtonMiddle)
+	if a.cramped {
+		return
+	}
+	switch {
+	case pressed&tcell.WheelUp != 0:
+		a.wheel("up")
+	case pressed&tcell.WheelDown != 0:
+		a.wheel("down")
+	case pressed&tcell.ButtonPrimary != 0:
+		z, ok := a.canvas.at(ev.Position())
+		if !ok {
+			return
+		}
+		a.message = ""
+		if z.key != "" {
+			a.press(z.key)
+		} else {
+			a.top().pick(z.item)
+		}
+	}
+}
+
+// wheel turns like the arrows where a page uses them, and is quiet elsewhere.
+func (a *app) wheel(key string) {
+	a.message = ""
+	a.top().key(key)
+}

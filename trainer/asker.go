@@ -1,0 +1,76 @@
+package trainer
+
+import (
+	"shadedrill/colour"
+	"shadedrill/exercises"
+)
+
+// asker is the part of the drill screen that belongs to one kind of exercise: it
+// paints the question, keeps the choice and says when it has become an answer.
+// Frame, time, rest, feedback and summary are the same for all kinds.
+//
+// A kind's file registers its asker from init:
+//
+//	func init() { registerAsker(exercises.Halfway, screen{brief: …, ask: newHalfway}) }
+type asker interface {
+	// prompt says in one line what is to be done now.
+	prompt() string
+	// draw paints the question. Once the look is over, covered is true and no
+	// colour of the trial may be seen; the choice still may.
+	draw(c *canvas, in rect, covered bool)
+	// keys lists the keys that do something now.
+	keys() []keyHelp
+	// key handles a key and pick a click on the canvas item i.
+	key(k string) reply
+	pick(i int) reply
+}
+
+// reply is what a key or click has led to.
+type reply struct {
+	unknown bool   // the key has no use in this exercise
+	say     string // a line for the person: why nothing happened, what comes now
+	decided bool   // a first decision was taken
+	answer  *exercises.Answer
+}
+
+var noKey = reply{unknown: true}
+
+func why(text string) reply { return reply{say: text} }
+
+// question is all that an asker is told.
+type question struct {
+	trial exercises.Trial
+	setup exercises.Setup
+	// earlier are the answers already given to trials of the same scene.
+	earlier []exercises.Answer
+	tone    func() tones
+}
+
+// screen is how a kind of exercise looks.
+type screen struct {
+	// brief tells a newcomer what will happen, a line each.
+	brief []string
+	ask   func(question) (asker, error)
+	// truth, when not nil, paints what was right in place of the patches of the
+	// usual feedback.
+	truth func(a *app, c *canvas, in rect, f feedback)
+}
+
+var screens = map[exercises.KindID]screen{}
+
+func registerAsker(id exercises.KindID, s screen) { screens[id] = s }
+
+// Shown reports whether the trainer has a screen for a kind.
+func Shown(id exercises.KindID) bool {
+	_, ok := screens[id]
+	return ok
+}
+
+// cover is the neutral grey that takes the place of patches when a look is
+// over: a little off the surround, so that one sees where they were.
+func cover(surround colour.SRGB) colour.SRGB {
+	if surround.R < 128 {
+		return colour.Grey(surround.R + 14)
+	}
+	return colour.Grey(surround.R - 14)
+}

@@ -1,0 +1,211 @@
+package trainer
+
+import (
+	"github.com/gdamore/tcell/v2"
+
+	"shadedrill/colour"
+)
+
+// rect is a rectangle of character cells.
+type rect struct{ x, y, w, h int }
+
+func (r rect) empty() bool            { return r.w <= 0 || r.h <= 0 }
+func (r rect) contains(x, y int) bool { return x >= r.x && x < r.x+r.w && y >= r.y && y < r.y+r.h }
+
+// top cuts n rows off the upper end and returns them and the rest.
+func (r rect) top(n int) (cut, rest rect) {
+	n = max(0, min(n, r.h))
+	return rect{r.x, r.y, r.w, n}, rect{r.x, r.y + n, r.w, r.h - n}
+}
+
+// bottom cuts n rows off the lower end and returns the rest and the rows.
+func (r rect) bottom(n int) (rest, cut rect) {
+	n = max(0, min(n, r.h))
+	return rect{r.x, r.y, r.w, r.h - n}, rect{r.x, r.y + r.h - n, r.w, n}
+}
+
+// inset leaves a margin free at the sides.
+func (r rect) inset(dx int) rect { return rect{r.x + dx, r.y, r.w - 2*dx, r.h} }
+
+// middle returns a rectangle of the given size in the middle of r.
+func (r rect) middle(w, h int) rect {
+	w, h = min(w, r.w), min(h, r.h)
+	return rect{r.x + (r.w-w)/2, r.y + (r.h-h)/2, w, h}
+}
+
+// glyph is one cell as it is to be shown. Swatches are glyphs without text: a
+// background colour and nothing on it.
+type glyph struct {
+	text   string // one grapheme; "" is a blank, "\x00" the right half of a wide one
+	ink    colour.SRGB
+	ground colour.SRGB
+	bold   bool
+}
+
+const rightHalf = "\x00"
+
+// canvas is a thin layer over a screen. A page paints the whole picture each
+// time; only cells that differ from what is shown go to the screen. Every colour
+// is given by its three bytes: palette colours follow a person's theme and would
+// not be the colour of the trial.
+type canvas struct {
+	screen  tcell.Screen
+	w, h    int
+	next    []glyph
+	shown   []glyph
+	stale   bool // what the screen shows is unknown
+	zones   []zone
+	scratch tcell.CellBuffer
+}
+
+// zone is a place that answers the mouse: by a key, or by an item to choose.
+type zone struct {
+	rect
+	key  string
+	item int
+}
+
+func newCanvas(screen tcell.Screen) *canvas {
+	c := &canvas{screen: screen, stale: true}
+	c.scratch.Resize(4, 1)
+	return c
+}
+
+// begin starts a picture on an even ground.
+func (c *canvas) begin(ground colour.SRGB) {
+	w, h := c.screen.Size()
+	if w != c.w || h != c.h {
+		c.w, c.h = w, h
+		c.next = make([]glyph, w*h)
+		c.shown = make([]glyph, w*h)
+		c.stale = true
+	}
+	blank := glyph{ground: ground, ink: ground}
+	for i := range c.next {
+		c.next[i] = blank
+	}
+	c.zones = c.zones[:0]
+}
+
+func (c *canvas) all() rect { return rect{0, 0, c.w, c.h} }
+
+// swatch fills a rectangle with a colour and nothing else.
+func (c *canvas) swatch(r rect, fill colour.SRGB) {
+	x0, x1 := max(r.x, 0), min(r.x+r.w, c.w)
+	if x0 >= x1 {
+		return
+	}
+	g := glyph{ground: fill, ink: fill}
+	for y := max(r.y, 0); y < min(r.y+r.h, c.h); y++ {
+		row := c.next[y*c.w+x0 : y*c.w+x1]
+		for i := range row {
+			row[i] = g
+		}
+	}
+}
+
+// halves paints one cell as two pixels, the upper and the lower half.
+func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
+	if x < 0 || y < 0 || x >= c.w || y >= c.h {
+		return
+	}
+	g := glyph{ground: lower, ink: lower}
+	if upper != lower {
+		g.text, g.ink = "▀", upper
+	}
+	c.next[y*c.w+x] = g
+}
+
+// write puts text on the ground that is there, cut off at the edge of the
+// screen, and returns the column after it.
+func (c *canvas) write(x, y int, text string, ink colour.SRGB, bold bool) int {
+	for text != "" {
+		var g string
+		var width int
+		g, text, width = c.grapheme(text)
+		if y >= 0 && y < c.h && x >= 0 && x+width <= c.w {
+			at := &c.next[y*c.w+x]
+			at.text, at.ink, at.bold = g, ink, bold
+			if width == 2 {
+				half := &c.next[y*c.w+x+1]
+				half.text, half.ink, half.bold = rightHalf, ink, bold
+			}
+		}
+		x += width
+	}
+	return x
+}
+
+// grapheme splits the first user-perceived character off a text. Control
+// characters become a replacement mark: they must never reach a terminal.
+func (c *canvas) grapheme(text string) (g, rest string, width int) {
+	if b := text[0]; b < 0x80 && (len(text) == 1 || text[1] < 0x80) {
+		if b < ' ' || b == 0x7f {
+			return "�", text[1:], 1
+		}
+		return text[:1], text[1:], 1
+	}
+	rest, width = c.scratch.Put(0, 0, text, tcell.StyleDefault)
+	g = text[:len(text)-len(rest)]
+	if width < 1 || width > 2 {
+		return "�", rest, 1
+	}
+	return g, rest, width
+}
+
+// width is how many columns a text takes.
+func (c *canvas) width(text string) int {
+	n := 0
+	for text != "" {
+		var w int
+		_, text, w = c.grapheme(text)
+		n += w
+	}
+	return n
+}
+
+// click makes a rectangle answer the mouse like a key.
+func (c *canvas) click(r rect, key string) { c.zones = append(c.zones, zone{rect: r, key: key}) }
+
+// item makes a rectangle answer the mouse by choosing an item.
+func (c *canvas) item(r rect, i int) { c.zones = append(c.zones, zone{rect: r, item: i}) }
+
+// at finds the zone at a cell; of several the one painted last.
+func (c *canvas) at(x, y int) (zone, bool) {
+	for i := len(c.zones) - 1; i >= 0; i-- {
+		if c.zones[i].contains(x, y) {
+			return c.zones[i], true
+		}
+	}
+	return zone{}, false
+}
+
+// end sends what has changed to the screen.
+func (c *canvas) end() {
+	var last glyph
+	var style tcell.Style
+	for i, g := range c.next {
+		if !c.stale && g == c.shown[i] {
+			continue
+		}
+		c.shown[i] = g
+		if g.text == rightHalf {
+			continue
+		}
+		if i == 0 || g.ink != last.ink || g.ground != last.ground || g.bold != last.bold || style == tcell.StyleDefault {
+			style = tcell.StyleDefault.Foreground(exact(g.ink)).Background(exact(g.ground)).Bold(g.bold)
+			last = g
+		}
+		text := g.text
+		if text == "" {
+			text = " "
+		}
+		c.screen.Put(i%c.w, i/c.w, text, style)
+	}
+	c.stale = false
+	c.screen.Show()
+}
+
+func exact(s colour.SRGB) tcell.Color {
+	return tcell.NewRGBColor(int32(s.R), int32(s.G), int32(s.B))
+}

@@ -1,0 +1,218 @@
+package trainer
+
+import (
+	"math/rand/v2"
+
+	"shadedrill/colour"
+	"shadedrill/scoring"
+	"shadedrill/trainer/display"
+)
+
+// displayPage asks what the screen really shows. A program cannot find that out:
+// between it and the eye lie a terminal, perhaps another one around it, a
+// display and its settings. So it shows, and the person says.
+type displayPage struct {
+	*app
+	next  func()
+	step  int
+	left  bool // where the small step is
+	check scoring.DisplayCheck
+	why   []string // what is not as it should be, once answered
+}
+
+const displaySteps = 4
+
+func newDisplayPage(a *app, next func()) *displayPage {
+	// Left or right by chance, so that nobody answers from habit.
+	rng := rand.New(rand.NewPCG(uint64(a.now().UnixNano()), 1))
+	return &displayPage{app: a, next: next, left: rng.IntN(2) == 0}
+}
+
+func (p *displayPage) title() (string, string) {
+	if p.step >= displaySteps {
+		return "Display check", ""
+	}
+	return "Display check", "question " + string(rune('1'+p.step)) + " of 4"
+}
+
+// displayQuestions are the four questions and what can be said to each.
+var displayQuestions = [displaySteps]struct {
+	ask   string
+	also  string
+	words []string
+}{
+	{"One of these two fields has a faint upright edge in its middle. Which?", "Look calmly; it is meant to be only just visible.",
+		[]string{"the left", "the right", "I see none"}},
+	{"Sixteen greys from black to white. Can you tell each from its neighbours?", "",
+		[]string{"all of them", "the darkest run together", "the lightest run together", "both ends do"}},
+	{"Step back or half close your eyes until the lines blur. In which row do they melt into the grey beside them?", "",
+		[]string{"1", "2", "3", "4", "5", "in none"}},
+	{"Are night-tint, warm-light and automatic brightness modes switched off?", "They change colours while you work. Set the brightness so that the screen neither dazzles nor looks grey, and leave it there.",
+		[]string{"yes, all off", "no, one is on", "I do not know"}},
+}
+
+func (p *displayPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	if p.step >= displaySteps {
+		p.drawVerdict(in)
+		return
+	}
+	q := displayQuestions[p.step]
+	y := p.paragraph(in, in.y+1, q.ask, p.tone.strong, false)
+	if q.also != "" {
+		y = p.paragraph(in, y, q.also, p.tone.plain, false)
+	}
+	_, picture := in.top(y - in.y + 1)
+	picture, _ = picture.bottom(1)
+	switch p.step {
+	case 0:
+		p.drawSmallStep(c, picture)
+	case 1:
+		p.drawRamp(c, picture)
+	case 2:
+		p.drawGamma(c, picture)
+	}
+}
+
+func (p *displayPage) drawSmallStep(c *canvas, in rect) {
+	w := min(in.w/2-4, in.h*3)
+	h := min(in.h, 14)
+	x := in.x + (in.w-2*w-6)/2
+	y := in.y + (in.h-h)/2
+	for i := range 2 {
+		field := rect{x + i*(w+6), y, w, h}
+		c.swatch(field, display.SmallStep[0])
+		if (i == 0) == p.left {
+			c.swatch(rect{field.x + w/2, y, w - w/2, h}, display.SmallStep[1])
+		}
+	}
+}
+
+func (p *displayPage) drawRamp(c *canvas, in rect) {
+	greys := display.Ramp(16)
+	w := in.w / len(greys)
+	x := in.x + (in.w-w*len(greys))/2
+	h := min(in.h, 10)
+	for i, g := range greys {
+		c.swatch(rect{x + i*w, in.y + (in.h-h)/2, w, h}, g)
+	}
+}
+
+// drawGamma paints five rows, each lines of black and white between two pieces
+// of one flat grey.
+func (p *displayPage) drawGamma(c *canvas, in rect) {
+	n := len(display.GammaGreys)
+	pitch := max(2, min(in.h/n, 5))
+	w := min(20, in.w/4)
+	x := in.x + (in.w-3*w)/2
+	y0 := in.y + max(0, (in.h-n*pitch)/2)
+	white, black := colour.Grey(255), colour.Grey(0)
+	for i, g := range display.GammaGreys {
+		y := y0 + i*pitch
+		rows := pitch - 1
+		c.write(x-4, y+rows/2, string(rune('1'+i)), p.tone.strong, true)
+		c.swatch(rect{x, y, w, rows}, g)
+		c.swatch(rect{x + 2*w, y, w, rows}, g)
+		for r := range rows {
+			for col := range w {
+				c.halves(x+w+col, y+r, white, black)
+			}
+		}
+	}
+}
+
+func (p *displayPage) drawVerdict(in rect) {
+	y := in.y + 1
+	if p.check.Acceptable {
+		y = p.paragraph(in, y, "This screen shows what is needed.", p.tone.strong, true) + 1
+	} else {
+		y = p.paragraph(in, y, "You can practise here, but compare numbers from this screen with care:", p.tone.strong, true) + 1
+		for _, w := range p.why {
+			y = p.bullet(in, y, w)
+		}
+		y++
+	}
+	y = p.paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", p.tone.plain, false)
+	p.paragraph(in, y+1, "The check is repeated after a week and for another terminal.", p.tone.faint, false)
+}
+
+func (p *displayPage) keys() []keyHelp {
+	if p.step >= displaySteps {
+		return []keyHelp{help("↵", "go on", "enter"), help("b", "answer again", "b"), help("q", "leave", "q")}
+	}
+	var keys []keyHelp
+	for i, w := range displayQuestions[p.step].words {
+		n := string(rune('1' + i))
+		if w == n { // the rows are numbered already
+			w = "row " + n
+		}
+		keys = append(keys, help(n, w, n))
+	}
+	if p.step > 0 {
+		keys = append(keys, help("b", "back", "b"))
+	}
+	return append(keys, help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *displayPage) key(k string) bool {
+	switch {
+	case k == "q" || k == "escape":
+		p.quit(nil)
+		return true
+	case p.step >= displaySteps && (k == "enter" || k == "space"):
+		p.app.check = p.check
+		p.next()
+		return true
+	case k == "b" || k == "backspace":
+		if p.step == 0 {
+			p.say("This is the first question.")
+			return true
+		}
+		p.step = (p.step - 1) % displaySteps
+		return true
+	case p.step >= displaySteps:
+		return false
+	}
+	if k == "enter" || k == "space" {
+		p.say("Answer with one of the digits below.")
+		return true
+	}
+	i, ok := digit(k)
+	if !ok {
+		return false
+	}
+	if i >= len(displayQuestions[p.step].words) {
+		p.say("There is no answer with this number.")
+		return true
+	}
+	p.answered(i)
+	return true
+}
+
+func (p *displayPage) answered(i int) {
+	switch p.step {
+	case 0:
+		p.check.SmallStep = display.NotSeen
+		if i == 0 && p.left || i == 1 && !p.left {
+			p.check.SmallStep = display.Seen
+		}
+	case 1:
+		p.check.Ramp = []string{display.AllSteps, display.DarkLost, display.LightLost, display.BothLost}[i]
+	case 2:
+		p.check.Gamma = display.NoGrey
+		if i < len(display.GammaGreys) {
+			p.check.Gamma = display.GammaWords(i)
+		}
+	case 3:
+		p.check.NightTint = []string{display.TintOff, display.TintOn, display.TintUnknown}[i]
+	}
+	p.step++
+	if p.step == displaySteps {
+		p.check.At = p.now()
+		p.check.Colours = p.screen.Colors()
+		p.check.Terminal = terminalName(p.cfg.Getenv)
+		p.check.Acceptable, p.why = display.Judge(p.check.SmallStep, p.check.Ramp, p.check.Gamma, p.check.NightTint)
+	}
+}
+
+func (p *displayPage) pick(int) {}

@@ -1,0 +1,396 @@
+package trainer
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// drillPage is one drill on the screen, whatever its kind:
+//
+//	brief ──> rest ──> look ──(limit)──> covered
+//	           ^        │ ^                │ │
+//	           │        │ └──rest──space───┘ │
+//	           │        └───────answer───────┘
+//	           └── feedback <── stored ──┘           … after the last: summary
+type drillPage struct {
+	*app
+	drill  *record.Drill
+	kind   exercises.Kind
+	screen screen
+	setup  exercises.Setup
+
+	phase  phase
+	trial  exercises.Trial
+	asker  asker
+	looks  int
+	paused bool
+	until  time.Time     // end of the rest
+	left   time.Duration // of the rest, while paused
+	look   stopwatch     // this look
+	spent  stopwatch     // all looks at this trial, and the time covered
+	first  time.Duration // when the first decision fell
+	scene  []exercises.Answer
+	unsent *exercises.Answer // given but not yet in the book
+	given  []result
+}
+
+// result is a marked answer of this run, for the summary.
+type result struct {
+	attempt scoring.Attempt
+	mark    scoring.Mark
+}
+
+type phase int
+
+const (
+	briefing phase = iota
+	resting
+	looking
+	covered
+	over
+)
+
+func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
+	setup := d.Sitting().Setup
+	kind, err := exercises.ByID(setup.Kind)
+	if err != nil {
+		return nil, err
+	}
+	s, ok := screens[setup.Kind]
+	if !ok {
+		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
+	}
+	return &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}, nil
+}
+
+func (p *drillPage) room() colour.SRGB { return p.setup.Viewing.Surround }
+
+// bare leaves the whole screen grey while the eyes rest.
+func (p *drillPage) bare() bool { return p.phase == resting }
+
+func (p *drillPage) title() (string, string) {
+	if p.phase == briefing {
+		return p.kind.Title(), fmt.Sprintf("%d trials", p.drill.Planned())
+	}
+	right := p.counter()
+	switch limit := p.setup.Viewing.Limit; {
+	case p.phase == covered:
+		right = "time is up   " + right
+	case p.phase == looking && limit > 0:
+		left := limit - p.look.elapsed(p.now())
+		right = fmt.Sprintf("%d s   %s", (left+time.Second-1)/time.Second, right)
+	}
+	return p.kind.Title(), right
+}
+
+func (p *drillPage) counter() string {
+	return fmt.Sprintf("trial %d of %d", p.drill.Given()+1, max(p.drill.Planned(), p.drill.Given()+1))
+}
+
+func (p *drillPage) body(c *canvas, in rect) {
+	switch p.phase {
+	case briefing:
+		p.drawBrief(in)
+	case resting:
+		p.drawRest(c, in)
+	case looking, covered:
+		line, in := in.top(2)
+		prompt := p.asker.prompt()
+		if p.phase == covered {
+			prompt = "The look is over. Answer from memory, or take another look with the space bar."
+		}
+		c.write(line.x+sideMargin, line.y, clip(c, prompt, line.w-2*sideMargin), p.tone.plain, false)
+		p.asker.draw(c, in, p.phase == covered)
+	}
+}
+
+func (p *drillPage) drawBrief(in rect) {
+	in = in.inset(sideMargin)
+	y := p.paragraph(in, in.y+1, p.kind.Trains(), p.tone.plain, false) + 1
+	for _, l := range p.screen.brief {
+		y = p.bullet(in, y, l)
+	}
+	v := p.setup.Viewing
+	if v.Limit > 0 {
+		y = p.bullet(in, y, fmt.Sprintf("A look lasts %s. You may look again, but the first impression is usually the best.", seconds(v.Limit)))
+	}
+	if v.Rest > 0 {
+		y = p.bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
+	}
+	if p.setup.Silent {
+		p.bullet(in, y, "There is no feedback before the end.")
+	}
+}
+
+func (p *drillPage) drawRest(c *canvas, in rect) {
+	_, line := in.bottom(1)
+	text := "Rest your eyes. " + strings.ToUpper(p.counter()[:1]) + p.counter()[1:] + " comes by itself."
+	if p.looks > 0 {
+		text = "Rest your eyes. The next look comes by itself."
+	}
+	c.write(line.x+sideMargin, line.y, text, p.tone.faint, false)
+	keys := "?  help   q  leave"
+	c.write(line.x+line.w-sideMargin-c.width(keys), line.y, keys, p.tone.faint, false)
+}
+
+func (p *drillPage) keys() []keyHelp {
+	common := []keyHelp{help("?", "help", "?"), help("q", "leave", "q")}
+	switch p.phase {
+	case briefing:
+		return append([]keyHelp{help("↵", "begin", "enter")}, common...)
+	case covered:
+		return append(append([]keyHelp{help("Space", "look again", "space")}, p.asker.keys()...), common...)
+	case looking:
+		return append(p.asker.keys(), common...)
+	}
+	return common
+}
+
+func (p *drillPage) key(k string) bool {
+	if k == "q" || k == "escape" {
+		p.leave()
+		return true
+	}
+	switch p.phase {
+	case briefing:
+		if k != "enter" && k != "space" {
+			return false
+		}
+		p.next()
+		return true
+	case resting:
+		if k == "?" {
+			return false
+		}
+		// What is typed into the rest was meant for what came before.
+		return true
+	case covered:
+		if k == "space" {
+			p.rest()
+			return true
+		}
+	case looking:
+		if k == "space" {
+			p.say("The look is not over yet: the space bar takes another look after it.")
+			return true
+		}
+	case over:
+		return false
+	}
+	return p.take(p.asker.key(k))
+}
+
+func (p *drillPage) pick(i int) {
+	if p.phase == looking || p.phase == covered {
+		p.take(p.asker.pick(i))
+	}
+}
+
+// take acts on an asker's reply.
+func (p *drillPage) take(r reply) bool {
+	if r.unknown {
+		return false
+	}
+	if r.say != "" {
+		p.say(r.say)
+	}
+	if r.decided && p.first == 0 {
+		p.first = p.spent.elapsed(p.now())
+	}
+	if r.answer != nil {
+		now := p.now()
+		a := *r.answer
+		a.Total = p.spent.elapsed(now)
+		if a.First = p.first; a.First == 0 {
+			a.First = a.Total
+		}
+		a.Looks, a.TimedOut = p.looks, p.phase == covered
+		p.unsent = &a
+		p.send()
+	}
+	return true
+}
+
+// send puts the answer into the book; only then is it marked and shown. When
+// the book refuses, the answer is kept and can be sent again.
+func (p *drillPage) send() {
+	attempt, mark, err := p.drill.Answer(p.ctx, *p.unsent)
+	if err != nil {
+		p.pause(p.now())
+		p.push(&troublePage{app: p.app, what: "The answer could not be written to the book. It is kept here.", err: err, again: func() {
+			p.pop()
+			p.send()
+		}})
+		return
+	}
+	p.scene = append(p.scene, *p.unsent)
+	p.unsent = nil
+	p.look.stop(p.now())
+	p.spent.stop(p.now())
+	p.given = append(p.given, result{attempt, mark})
+	f := feedback{attempt: attempt, mark: mark, setup: p.setup}
+	if p.setup.Silent {
+		p.next()
+		return
+	}
+	p.phase = resting // what lies under the feedback must not show the trial
+	p.push(newFeedbackPage(p, f))
+}
+
+// next asks the next trial, after a rest, or ends the drill.
+func (p *drillPage) next() {
+	t, ok := p.drill.Trial()
+	if !ok {
+		p.finish(false)
+		return
+	}
+	if t.Part == "" || t.Scene != p.trial.Scene || len(p.given) == 0 {
+		p.scene = nil
+	}
+	p.trial = t
+	p.looks, p.first, p.spent = 0, 0, stopwatch{}
+	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.scene, tone: func() tones { return p.tone }})
+	if err != nil {
+		p.trouble("The trial cannot be shown.", err, nil)
+		return
+	}
+	p.asker = asker
+	p.rest()
+}
+
+// rest shows the neutral field, then a look.
+func (p *drillPage) rest() {
+	now := p.now()
+	p.spent.stop(now)
+	p.phase = resting
+	p.until = now.Add(p.setup.Viewing.Rest)
+	if p.setup.Viewing.Rest <= 0 {
+		p.uncover(now)
+	}
+}
+
+func (p *drillPage) uncover(now time.Time) {
+	p.phase = looking
+	p.looks++
+	p.look = stopwatch{}
+	p.look.start(now)
+	p.spent.start(now)
+	p.message = ""
+}
+
+// finish ends the drill in the book and shows the summary.
+func (p *drillPage) finish(left bool) {
+	if err := p.drill.End(p.ctx, left); err != nil {
+		p.push(&troublePage{app: p.app, what: "The end of the drill could not be written to the book.", err: err, again: func() {
+			p.pop()
+			p.finish(left)
+		}})
+		return
+	}
+	p.phase = over
+	p.showSummary()
+}
+
+func (p *drillPage) showSummary() {
+	results, err := p.all()
+	if err != nil {
+		p.trouble("The book cannot be read.", err, p.showSummary)
+		return
+	}
+	p.show(newSummaryPage(p.app, p.drill, p.kind, results))
+}
+
+// all returns every answer of the sitting, those before an interruption too.
+func (p *drillPage) all() ([]result, error) {
+	if len(p.given) == p.drill.Given() {
+		return p.given, nil
+	}
+	var all []result
+	for at, err := range p.cfg.Book.Attempts(p.ctx, record.Filter{Sitting: p.drill.Sitting().ID}) {
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, result{at, scoring.MarkOf(at, p.setup.Sheet)})
+	}
+	return all, nil
+}
+
+func (p *drillPage) due(now time.Time) (time.Time, bool) {
+	if p.paused {
+		return time.Time{}, false
+	}
+	switch p.phase {
+	case resting:
+		return p.until, true
+	case looking:
+		limit := p.setup.Viewing.Limit
+		if limit <= 0 {
+			return time.Time{}, false
+		}
+		// Wake at every full second for the counter, at last for the end.
+		left := limit - p.look.elapsed(now)
+		if left <= 0 {
+			return now, true
+		}
+		full := left % time.Second
+		if full == 0 {
+			full = time.Second
+		}
+		return now.Add(min(left, full)), true
+	}
+	return time.Time{}, false
+}
+
+func (p *drillPage) tick(now time.Time) {
+	switch p.phase {
+	case resting:
+		p.uncover(now)
+	case looking:
+		if p.look.elapsed(now) >= p.setup.Viewing.Limit {
+			p.look.stop(now)
+			p.phase = covered
+		}
+	}
+}
+
+// pause stops the clocks while the trial cannot be seen.
+func (p *drillPage) pause(now time.Time) {
+	if p.paused {
+		return
+	}
+	p.paused = true
+	p.left = p.until.Sub(now)
+	p.look.stop(now)
+	p.spent.stop(now)
+}
+
+func (p *drillPage) resume(now time.Time) {
+	if !p.paused {
+		return
+	}
+	p.paused = false
+	switch p.phase {
+	case resting:
+		p.until = now.Add(p.left)
+	case looking:
+		p.look.start(now)
+		p.spent.start(now)
+	case covered:
+		p.spent.start(now)
+	}
+}
+
+// seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".
+func seconds(d time.Duration) string {
+	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.1f", d.Seconds()), "0"), ".")
+	if s == "1" {
+		return "1 second"
+	}
+	return s + " seconds"
+}

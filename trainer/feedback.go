@@ -1,0 +1,191 @@
+package trainer
+
+import (
+	"fmt"
+	"strings"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// feedback is an answer that is in the book, with its mark.
+type feedback struct {
+	attempt scoring.Attempt
+	mark    scoring.Mark
+	setup   exercises.Setup
+}
+
+// feedbackPage shows what an answer was worth: target and choice edge to edge,
+// the difference in numbers and words, and the best answer there was.
+type feedbackPage struct {
+	*app
+	drill   *drillPage
+	f       feedback
+	sources bool
+}
+
+func newFeedbackPage(d *drillPage, f feedback) *feedbackPage {
+	return &feedbackPage{app: d.app, drill: d, f: f}
+}
+
+func (p *feedbackPage) room() colour.SRGB { return p.f.setup.Viewing.Surround }
+
+func (p *feedbackPage) title() (string, string) {
+	return p.drill.kind.Title(), fmt.Sprintf("trial %d of %d, answered", p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
+}
+
+func (p *feedbackPage) body(c *canvas, in rect) {
+	_, in = in.top(1)
+	lines := p.lines()
+	textRows := 0
+	for _, l := range lines {
+		textRows += len(wrap(c, l.text, in.w-2*sideMargin))
+	}
+	picture, text := in.bottom(min(textRows+1, in.h*2/3))
+	if p.drill.screen.truth != nil {
+		p.drill.screen.truth(p.app, c, picture, p.f)
+	} else {
+		p.drawPatches(c, picture)
+	}
+	y := text.y + 1
+	for _, l := range lines {
+		ink := p.tone.plain
+		if l.strong {
+			ink = p.tone.strong
+		} else if l.faint {
+			ink = p.tone.faint
+		}
+		y = p.paragraph(text.inset(sideMargin), y, l.text, ink, l.strong)
+	}
+}
+
+// drawPatches shows target, choice and, where there was a better one, the best
+// answer, edge to edge with a caption well below each.
+func (p *feedbackPage) drawPatches(c *canvas, in rect) {
+	if !p.f.mark.HasColour {
+		return
+	}
+	shown := []choice{{p.f.attempt.Trial.Target, "target"}, {*p.f.attempt.Answer.Colour, "your answer"}}
+	if best := p.f.mark.Best; p.f.mark.HasSheet && best.Colour != *p.f.attempt.Answer.Colour {
+		shown = append(shown, choice{best.Colour, "best there was"})
+	}
+	drawRow(c, in, p.tone, shown)
+}
+
+// drawRow paints patches edge to edge in the middle, and their captions below.
+func drawRow(c *canvas, in rect, t tones, shown []choice) {
+	patches, captions := in.bottom(2)
+	w := max(16, min((in.w-2*fieldWords)/len(shown), patches.h*3))
+	x := in.x + (in.w-w*len(shown))/2
+	for i, s := range shown {
+		c.swatch(rect{x + i*w, patches.y, w, patches.h}, s.colour)
+		label := clip(c, s.label, w)
+		c.write(x+i*w+(w-c.width(label))/2, captions.y+1, label, t.faint, false)
+	}
+}
+
+// lines are the words of the feedback.
+func (p *feedbackPage) lines() []proseLine {
+	var lines []proseLine
+	m, a := p.f.mark, p.f.attempt.Answer
+	if m.HasColour {
+		lines = append(lines, proseLine{text: fmt.Sprintf("ΔE00 %.1f, %s", m.Difference.E, m.Band.Words()), strong: true},
+			proseLine{text: "Your answer is " + differenceWords(m.Difference) + ".", strong: false})
+	}
+	if m.HasGroup {
+		lines = append(lines, proseLine{text: groupWords(m.GroupSteps, a.Group)})
+	}
+	if m.HasSheet {
+		lines = append(lines, proseLine{text: bestWords(m, a, p.f.setup.Sheet)})
+	}
+	for _, check := range m.Checks {
+		verdict := "not right"
+		if check.Right {
+			verdict = "right"
+		}
+		text := check.Name + ": " + verdict
+		if check.Why != "" {
+			text += ", " + check.Why
+		}
+		lines = append(lines, proseLine{text: text + "."})
+	}
+	for _, measure := range m.Measures {
+		lines = append(lines, proseLine{text: strings.TrimSpace(fmt.Sprintf("%s %.2f %s", measure.Name, measure.Value, measure.Unit))})
+	}
+	if a.TimedOut {
+		lines = append(lines, proseLine{text: "The answer came after the look had ended.", faint: true})
+	} else if a.Looks > 1 {
+		lines = append(lines, proseLine{text: fmt.Sprintf("You looked %d times.", a.Looks), faint: true})
+	}
+	if p.sources && m.HasColour {
+		lines = append(lines,
+			proseLine{text: fmt.Sprintf("perceptibility %.1f: %s", scoring.Perceptibility.Value, scoring.Perceptibility.Source), faint: true},
+			proseLine{text: fmt.Sprintf("acceptability %.1f: %s", scoring.Acceptability.Value, scoring.Acceptability.Source), faint: true},
+			proseLine{text: scoring.BandSource, faint: true})
+	}
+	return lines
+}
+
+func groupWords(steps int, group string) string {
+	switch {
+	case steps == 0:
+		return "Value group " + group + " was right."
+	case steps > 0:
+		return fmt.Sprintf("Value group %s was %s too light.", group, count(steps, "step", "steps"))
+	}
+	return fmt.Sprintf("Value group %s was %s too dark.", group, count(-steps, "step", "steps"))
+}
+
+func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {
+	points := fmt.Sprintf(" %s of 10.", count(m.Points, "point", "points"))
+	if m.Excess < 0.005 {
+		return "There was no better answer." + points
+	}
+	best := "The best there was"
+	if sheet != nil && m.Best.I >= 0 && m.Best.I < sheet.Len() {
+		best = sheet.Name(m.Best.I)
+		if m.Best.J >= 0 {
+			best = "Between " + best + " and " + sheet.Name(m.Best.J)
+		}
+	}
+	return fmt.Sprintf("%s was nearest, at ΔE00 %.1f.%s", best, m.Best.E, points)
+}
+
+// count writes a number with its noun.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func (p *feedbackPage) keys() []keyHelp {
+	keys := []keyHelp{help("↵", "go on", "enter")}
+	if p.f.mark.HasColour {
+		keys = append(keys, help("s", "sources of the limits", "s"))
+	}
+	return append(keys, help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *feedbackPage) key(k string) bool {
+	switch k {
+	case "enter", "space":
+		p.pop()
+		p.drill.next()
+	case "s":
+		if !p.f.mark.HasColour {
+			return false
+		}
+		p.sources = !p.sources
+	case "q", "escape":
+		p.pop()
+		p.drill.leave()
+	default:
+		return false
+	}
+	return true
+}
+
+func (p *feedbackPage) pick(int) {}

@@ -1,0 +1,237 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// The way through the program:
+//
+//	welcome (first start) ─> who ─> display check (when due) ─> drill broken off? ─> menu or the drill asked for
+//
+// Each step shows its page or goes straight on to the next.
+
+// usualCount is the number of trials of a drill: about ten minutes of looking
+// (common practice, no source).
+const usualCount = 20
+
+// checkHolds is how long an answered display check counts for the same terminal.
+const checkHolds = 7 * 24 * time.Hour
+
+// show clears the stack and shows one page.
+func (a *app) show(p page) {
+	if len(a.pages) > 0 {
+		a.pauseTop()
+	}
+	a.pages = append(a.pages[:0], p)
+	a.message = ""
+}
+
+func (a *app) begin() {
+	if a.cfg.DisplayOnly {
+		a.show(newDisplayPage(a, func() { a.quit(nil) }))
+		return
+	}
+	people, err := a.cfg.Book.Learners(a.ctx)
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.begin)
+		return
+	}
+	if len(people) == 0 && !a.cfg.SkipWelcome {
+		a.show(&welcomePage{app: a, next: func() { a.askWho(people) }})
+		return
+	}
+	a.askWho(people)
+}
+
+func (a *app) askWho(people []scoring.Learner) {
+	switch {
+	case a.cfg.Learner != "":
+		a.enter(a.cfg.Learner)
+	case len(people) == 0:
+		a.show(&namePage{app: a})
+	default:
+		a.show(newWhoPage(a, people))
+	}
+}
+
+// enter makes somebody the learner, entering the name when it is new.
+func (a *app) enter(name string) {
+	l, err := a.cfg.Book.LearnerByName(a.ctx, name)
+	if errors.Is(err, record.ErrNotFound) {
+		l, err = a.cfg.Book.AddLearner(a.ctx, scoring.Learner{ID: record.NewLearnerID(a.now()), Name: name, Role: scoring.RoleLearner, At: a.now()})
+		if errors.Is(err, record.ErrTaken) { // entered meanwhile by another process
+			l, err = a.cfg.Book.LearnerByName(a.ctx, name)
+		}
+	}
+	if err != nil {
+		a.trouble("The name cannot be entered.", err, func() { a.enter(name) })
+		return
+	}
+	a.learner = l
+	a.recall()
+}
+
+// recall takes over what this learner had last time: the way of looking, the
+// library and the display check lie in the sittings, so nothing else has to be
+// kept.
+func (a *app) recall() {
+	sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID})
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.recall)
+		return
+	}
+	a.viewing, a.count, a.targets, a.sheet = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0
+	a.check = scoring.DisplayCheck{}
+	for _, s := range sittings {
+		if s.Display.At.After(a.check.At) {
+			a.check = s.Display
+		}
+		if s.Within != "" { // someone else decided how that one was looked at
+			continue
+		}
+		a.viewing = s.Setup.Viewing
+		if s.Setup.Count > 0 {
+			a.count = s.Setup.Count
+		}
+		if s.Setup.Targets != "" {
+			a.targets = s.Setup.Targets
+		}
+		for i, sheet := range a.sheets {
+			if s.Setup.SheetID == sheet.Fingerprint() {
+				a.sheet = i
+			}
+		}
+	}
+	if a.cfg.Viewing != nil {
+		a.viewing = *a.cfg.Viewing
+	}
+	if a.cfg.Count > 0 {
+		a.count = a.cfg.Count
+	}
+	a.askDisplay()
+}
+
+func (a *app) askDisplay() {
+	same := a.check.Terminal == terminalName(a.cfg.Getenv)
+	if a.cfg.SkipDisplay || same && a.now().Sub(a.check.At) < checkHolds {
+		a.offer()
+		return
+	}
+	a.show(newDisplayPage(a, a.offer))
+}
+
+// offer asks about the latest drill that was broken off.
+func (a *app) offer() {
+	open, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Unfinished: true})
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.offer)
+		return
+	}
+	for i := len(open) - 1; i >= 0; i-- {
+		p, err := newResumePage(a, open[i])
+		if err != nil {
+			a.trouble("The book cannot be read.", err, a.offer)
+			return
+		}
+		if p != nil {
+			a.show(p)
+			return
+		}
+	}
+	a.home()
+}
+
+// home is the menu, or on the first way through the drill that was asked for.
+func (a *app) home() {
+	if a.cfg.Start != nil && a.drills == 0 {
+		setup := *a.cfg.Start
+		a.startDrill(setup, a.cfg.Within)
+		return
+	}
+	a.show(newMenuPage(a))
+}
+
+// startDrill begins a drill and shows it.
+func (a *app) startDrill(setup exercises.Setup, within string) {
+	if setup.Seed == 0 {
+		setup.Seed = a.cfg.seed(a.drills)
+	}
+	if setup.Count == 0 {
+		setup.Count = a.count
+	}
+	if setup.Targets == "" {
+		setup.Targets = a.targets
+	}
+	if setup.Viewing == (exercises.Viewing{}) {
+		setup.Viewing = a.viewing
+	}
+	if setup.Sheet == nil {
+		setup.Sheet = a.sheets[a.sheet]
+	}
+	if setup.Adaptive && setup.Experience == nil {
+		past, err := a.experience()
+		if err != nil {
+			a.trouble("The book cannot be read.", err, func() { a.startDrill(setup, within) })
+			return
+		}
+		setup.Experience = past
+	}
+	d, err := record.Begin(a.ctx, a.cfg.Book, scoring.Sitting{Learner: a.learner.ID, Setup: setup, Display: a.check, Within: within}, a.cfg.Clock)
+	if err != nil {
+		a.trouble("The drill cannot begin.", err, func() { a.startDrill(setup, within) })
+		return
+	}
+	a.drills++
+	a.showDrill(d)
+}
+
+func (a *app) showDrill(d *record.Drill) {
+	p, err := newDrillPage(a, d)
+	if err != nil {
+		a.trouble("The drill cannot be shown.", err, nil)
+		return
+	}
+	a.show(p)
+}
+
+// remembered is how many earlier answers adaptive practice looks back on.
+const remembered = 200
+
+// experience gathers the learner's latest answers that stood for a colour.
+func (a *app) experience() ([]exercises.Outcome, error) {
+	var past []exercises.Outcome
+	for attempt, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Learner: a.learner.ID}) {
+		if err != nil {
+			return nil, err
+		}
+		if m := scoring.MarkOf(attempt, nil); m.HasColour {
+			past = append(past, exercises.Outcome{Target: attempt.Trial.Target, Difference: m.Difference})
+		}
+	}
+	return past[max(0, len(past)-remembered):], nil
+}
+
+// trouble shows what went wrong, with another try where that can help.
+func (a *app) trouble(what string, err error, again func()) {
+	a.show(&troublePage{app: a, what: what, err: err, again: again})
+}
+
+// terminalName tells one terminal from another, as far as its environment does.
+func terminalName(getenv func(string) string) string {
+	name := getenv("TERM_PROGRAM")
+	if name == "" {
+		name = getenv("TERM")
+	} else {
+		name = fmt.Sprintf("%s (%s)", name, getenv("TERM"))
+	}
+	if getenv("SSH_CONNECTION") != "" {
+		name += ", over SSH"
+	}
+	return name
+}

@@ -1,0 +1,87 @@
+package trainer
+
+import (
+	"fmt"
+	"time"
+
+	"shadedrill/exercises"
+)
+
+// menuPage is where everything begins.
+type menuPage struct {
+	*app
+	list  list
+	lines map[int]string // what the selected line is about
+}
+
+func newMenuPage(a *app) *menuPage {
+	p := &menuPage{app: a, lines: map[int]string{}}
+	add := func(item listItem, about string) {
+		p.lines[len(p.list.items)] = about
+		p.list.items = append(p.list.items, item)
+	}
+	for _, k := range exercises.Kinds() {
+		if !Shown(k.ID()) {
+			continue
+		}
+		add(listItem{text: k.Title(), do: func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: true}, "") }}, k.Trains())
+	}
+	gap := true
+	if a.cfg.Progress != nil {
+		add(listItem{text: "Progress", gap: gap, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+		gap = false
+	}
+	add(listItem{text: "Settings", gap: gap, do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
+	add(listItem{text: "Display check", do: func() {
+		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))
+	}}, a.checkedWords())
+	add(listItem{text: "Somebody else", do: func() {
+		people, err := a.cfg.Book.Learners(a.ctx)
+		if err != nil {
+			a.trouble("The book cannot be read.", err, nil)
+			return
+		}
+		a.show(newWhoPage(a, people))
+	}}, "Let another person practise.")
+	add(listItem{text: "Leave", do: func() { a.quit(nil) }}, "Everything is kept.")
+	return p
+}
+
+// checkedWords says how old the display check is.
+func (a *app) checkedWords() string {
+	if a.check.At.IsZero() {
+		return "What this screen can show. It has not been checked yet."
+	}
+	words := "This screen was checked today."
+	if days := int(a.now().Sub(a.check.At) / (24 * time.Hour)); days > 0 {
+		words = fmt.Sprintf("This screen was checked %s ago.", count(days, "day", "days"))
+	}
+	if !a.check.Acceptable {
+		words += " It did not show everything: see there."
+	}
+	return words
+}
+
+func (p *menuPage) title() (string, string) { return "shadedrill", p.learner.Name }
+
+func (p *menuPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	in, about := in.bottom(3)
+	_, in = in.top(1)
+	p.list.draw(p.app, in)
+	p.paragraph(about, about.y, p.lines[p.list.at], p.tone.plain, false)
+}
+
+func (p *menuPage) keys() []keyHelp {
+	return append(p.list.keys(), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *menuPage) key(k string) bool {
+	if k == "q" || k == "escape" {
+		p.quit(nil)
+		return true
+	}
+	return p.list.key(p.app, k)
+}
+
+func (p *menuPage) pick(i int) { p.list.pick(i) }

@@ -1,0 +1,73 @@
+package trainer
+
+import (
+	"bytes"
+	"strings"
+
+	"shadedrill/scoring/report"
+)
+
+// progressPage shows the learner's tables, the same that the command prints:
+// one report value, written as text to the width of the window.
+type progressPage struct {
+	*app
+	report report.Report
+	width  int // for which lines was made
+	lines  []proseLine
+	text   prose
+}
+
+func newProgressPage(a *app) {
+	r, err := a.cfg.Progress(a.ctx, a.cfg.Book, a.learner)
+	if err != nil {
+		a.trouble("The tables cannot be made.", err, nil)
+		return
+	}
+	a.push(&progressPage{app: a, report: r})
+}
+
+func (p *progressPage) title() (string, string) { return "Progress", p.learner.Name }
+
+func (p *progressPage) body(c *canvas, in rect) {
+	_, in = in.inset(sideMargin).top(1)
+	if p.width != in.w {
+		p.width = in.w
+		p.lines = reportLines(p.report, in.w)
+	}
+	p.text.draw(p.app, in, p.lines)
+}
+
+// reportLines writes a report as text of a width.
+func reportLines(r report.Report, width int) []proseLine {
+	var b bytes.Buffer
+	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: width}); err != nil {
+		return []proseLine{{text: err.Error(), strong: true}}
+	}
+	headings := map[string]bool{r.Title: true}
+	for _, s := range r.Sections {
+		headings[s.Title] = true
+	}
+	var lines []proseLine
+	for _, l := range strings.Split(strings.TrimRight(b.String(), "\n"), "\n") {
+		lines = append(lines, proseLine{text: l, strong: headings[l]})
+	}
+	return lines
+}
+
+func (p *progressPage) keys() []keyHelp {
+	return append(p.text.keys(), help("⌫", "back", "backspace"), help("q", "leave", "q"))
+}
+
+func (p *progressPage) key(k string) bool {
+	switch k {
+	case "backspace", "escape", "enter", "p":
+		p.pop()
+	case "q":
+		p.quit(nil)
+	default:
+		return p.text.key(k)
+	}
+	return true
+}
+
+func (p *progressPage) pick(int) {}

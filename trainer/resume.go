@@ -1,0 +1,98 @@
+package trainer
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// resumePage offers a drill that was broken off.
+type resumePage struct {
+	*app
+	sitting scoring.Sitting
+	kind    exercises.Kind
+	given   int
+	last    time.Time // when the last answer was given
+	cannot  error     // why it cannot be resumed
+	list    list
+}
+
+// newResumePage returns nil for a sitting without an answer, which is closed
+// once nobody can be at it any more.
+func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
+	kind, err := exercises.ByID(s.Setup.Kind)
+	if err != nil || !Shown(s.Setup.Kind) {
+		return nil, nil // from a newer program: left alone
+	}
+	p := &resumePage{app: a, sitting: s, kind: kind, last: s.Started}
+	for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: s.ID}) {
+		if err != nil {
+			return nil, err
+		}
+		p.given++
+		p.last = at.At
+	}
+	if p.given == 0 {
+		if a.now().Sub(s.Started) > 24*time.Hour {
+			return nil, a.cfg.Book.EndSitting(a.ctx, s.ID, s.Started, true)
+		}
+		return nil, nil
+	}
+	p.list.items = []listItem{
+		{text: "go on with it", do: p.goOn},
+		{text: "keep what was given", extra: "and end the drill there", do: p.keep},
+		{text: "decide later", do: a.home},
+	}
+	return p, nil
+}
+
+func (p *resumePage) goOn() {
+	d, err := record.Resume(p.ctx, p.cfg.Book, p.sitting.ID, p.cfg.Clock)
+	if err != nil {
+		p.trouble("The drill cannot be taken up again. What was given is kept.", err, nil)
+		return
+	}
+	if _, more := d.Trial(); !more { // broken off after the last answer
+		if err := d.End(p.ctx, false); err != nil {
+			p.trouble("The end of the drill could not be written to the book.", err, p.goOn)
+			return
+		}
+	}
+	p.drills++
+	p.showDrill(d)
+}
+
+func (p *resumePage) keep() {
+	if err := p.cfg.Book.EndSitting(p.ctx, p.sitting.ID, p.last, true); err != nil {
+		p.trouble("The end of the drill could not be written to the book.", err, p.keep)
+		return
+	}
+	p.offer()
+}
+
+func (p *resumePage) title() (string, string) { return "A drill was broken off", p.learner.Name }
+
+func (p *resumePage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	text := fmt.Sprintf("You broke off a drill, %s, on %s after %d of %d trials.",
+		strings.ToLower(p.kind.Title()), p.last.Local().Format("2 January at 15:04"), p.given, p.sitting.Setup.Count)
+	y := p.paragraph(in, in.y+1, text, p.tone.plain, false)
+	_, in = in.top(y - in.y + 1)
+	p.list.draw(p.app, in)
+}
+
+func (p *resumePage) keys() []keyHelp { return append(p.list.keys(), help("q", "leave", "q")) }
+
+func (p *resumePage) key(k string) bool {
+	if k == "q" || k == "escape" {
+		p.quit(nil)
+		return true
+	}
+	return p.list.key(p.app, k)
+}
+
+func (p *resumePage) pick(i int) { p.list.pick(i) }

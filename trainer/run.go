@@ -1,0 +1,170 @@
+// Package trainer is the terminal program: the screens on which a person
+// practises. It draws, times and asks; what to ask next comes from exercises,
+// how well it went from scoring, and every answer goes into the book before its
+// feedback is drawn.
+package trainer
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"runtime/debug"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/trainer/display"
+)
+
+// Config is what the trainer needs from outside.
+type Config struct {
+	Book record.Book
+	// Clock tells the time; nil is time.Now.
+	Clock func() time.Time
+	// After calls f once after d and returns what cancels it; nil is
+	// time.AfterFunc. f may be called from any goroutine.
+	After func(d time.Duration, f func()) (cancel func())
+	// Getenv looks up the environment of the person's terminal; nil is os.Getenv.
+	Getenv func(string) string
+	// Seed fixes the trials of the first drill, the next has Seed+1 and so on;
+	// nil takes a new one each time.
+	Seed *uint64
+	// Learner names who practises; empty asks. A name that the book does not
+	// know is entered.
+	Learner string
+	// Sheets are the tab libraries to choose from, the first is the usual one;
+	// nil is the built-in ones under daylight.
+	Sheets []*tabs.Sheet
+	// Viewing overrides how a drill is looked at; nil keeps what the learner
+	// last had, or the default.
+	Viewing *exercises.Viewing
+	// Count is the number of trials of a drill; 0 keeps what the learner last had.
+	Count int
+	// Start, when not nil, begins this drill without the menu. Where its Seed,
+	// Count, Viewing or Sheet are zero the trainer fills them in.
+	Start *exercises.Setup
+	// Within says what the sitting that Start begins is part of, if anything.
+	Within string
+	// DisplayOnly shows the display check and nothing else.
+	DisplayOnly bool
+	// SkipWelcome leaves out the welcome, SkipDisplay the display check.
+	SkipWelcome, SkipDisplay bool
+	// Progress makes the learner's tables; nil hides that page.
+	Progress func(context.Context, record.Book, scoring.Learner) (report.Report, error)
+}
+
+// Run shows the trainer on a screen that has not been initialised yet, until
+// the person leaves or ctx ends; in both cases the terminal is as it was
+// before. Answers given are in the book at any moment; a drill that was under
+// way stays unfinished there and is offered again next time. Run returns nil
+// when the person left, context.Cause when ctx ended, a *display.Problem when
+// the terminal cannot show the colours, and an error for anything that broke.
+func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
+	cfg = cfg.filled()
+	// What the environment alone rules out is said before the screen is touched.
+	if err := display.Refuse(cfg.Getenv, display.Depth); err != nil {
+		return err
+	}
+	if err := screen.Init(); err != nil {
+		return fmt.Errorf("the terminal cannot be opened: %w", err)
+	}
+	defer func() {
+		// A panic must not leave a terminal without echo behind.
+		if p := recover(); p != nil {
+			err = &Broken{What: p, Stack: debug.Stack()}
+		}
+		screen.Fini()
+	}()
+	if err := display.Refuse(cfg.Getenv, screen.Colors()); err != nil {
+		return err
+	}
+	registerFallbacks(screen)
+	screen.EnableMouse(tcell.MouseButtonEvents)
+	screen.HideCursor()
+	a, err := newApp(ctx, screen, cfg)
+	if err != nil {
+		return err
+	}
+	stop := context.AfterFunc(ctx, func() { post(screen, &wake{left: true}) })
+	defer stop()
+	return a.loop()
+}
+
+// Broken is a panic turned into an error.
+type Broken struct {
+	What  any
+	Stack []byte
+}
+
+func (b *Broken) Error() string {
+	return fmt.Sprintf("the trainer broke: %v (answers already given are in the book)", b.What)
+}
+
+func (c Config) filled() Config {
+	if c.Clock == nil {
+		c.Clock = time.Now
+	}
+	if c.After == nil {
+		c.After = func(d time.Duration, f func()) func() {
+			t := time.AfterFunc(d, f)
+			return func() { t.Stop() }
+		}
+	}
+	if c.Getenv == nil {
+		c.Getenv = os.Getenv
+	}
+	return c
+}
+
+// seed returns the seed of the n-th drill of this run.
+func (c Config) seed(n int) uint64 {
+	if c.Seed != nil {
+		return *c.Seed + uint64(n)
+	}
+	return rand.Uint64()
+}
+
+// wake is an event of our own: time has passed, or ctx has ended.
+type wake struct {
+	tcell.EventTime
+	left bool
+}
+
+// post hands an event to the loop from another goroutine. The queue of a screen
+// has an end; when it is full the loop is busy and the event is tried again.
+func post(screen tcell.Screen, ev tcell.Event) {
+	for range 1000 {
+		if err := screen.PostEvent(ev); !errors.Is(err, tcell.ErrEventQFull) {
+			return
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+}
+
+// registerFallbacks gives terminals without Unicode something readable.
+func registerFallbacks(screen tcell.Screen) {
+	for r, s := range map[rune]string{'Δ': "d", '·': "-", '↵': "Enter", '…': "...", '°': "deg", '“': "\"", '”': "\"",
+		'–': "-", '−': "-", '≤': "<=", '━': "-", '╺': "-", '╸': "-", '▌': "|", '×': "x", '’': "'", '─': "-", '▸': ">", '⌫': "Backspace"} {
+		screen.RegisterRuneFallback(r, s)
+	}
+}
+
+// builtinSheets loads the built-in libraries as daylight shows them.
+func builtinSheets() ([]*tabs.Sheet, error) {
+	var sheets []*tabs.Sheet
+	for _, name := range tabs.Builtin() {
+		l, err := tabs.Load(name)
+		if err != nil {
+			return nil, err
+		}
+		sheets = append(sheets, tabs.NewSheet(l, nil))
+	}
+	return sheets, nil
+}

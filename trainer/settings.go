@@ -1,0 +1,163 @@
+package trainer
+
+import (
+	"fmt"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+)
+
+// settingsPage sets how drills are looked at. What is set lies in the sittings,
+// and the next start takes it from there.
+type settingsPage struct {
+	*app
+	at   int
+	rows []setting
+}
+
+type setting struct {
+	name  string
+	about string
+	value func() string
+	turn  func(by int) bool // false at an end
+}
+
+func newSettingsPage(a *app) *settingsPage {
+	p := &settingsPage{app: a}
+	p.rows = []setting{
+		{"Trials in a drill", "Twenty take about ten minutes.", func() string { return fmt.Sprint(a.count) },
+			func(by int) bool { return turn(&a.count, []int{5, 10, 20, 30, 40, 60}, by) }},
+		{"Longest look", "After this time the patches are covered. Seven seconds is common practice; no source is known for it.",
+			func() string {
+				if a.viewing.Limit <= 0 {
+					return "no limit"
+				}
+				return seconds(a.viewing.Limit)
+			},
+			func(by int) bool {
+				return turn(&a.viewing.Limit, []time.Duration{3 * time.Second, 5 * time.Second, 7 * time.Second, 10 * time.Second, 15 * time.Second, 30 * time.Second, 0}, by)
+			}},
+		{"Rest between trials", "Neutral grey, so that one trial does not colour the next.", func() string {
+			if a.viewing.Rest <= 0 {
+				return "none"
+			}
+			return seconds(a.viewing.Rest)
+		}, func(by int) bool {
+			return turn(&a.viewing.Rest, []time.Duration{0, time.Second / 2, time.Second, 2 * time.Second, 3 * time.Second, 5 * time.Second}, by)
+		}},
+		{"Gap between the patches", "Edge to edge the smallest differences are seen; across a gap it is more like life.", func() string {
+			if a.viewing.Gap == 0 {
+				return "edge to edge"
+			}
+			return count(a.viewing.Gap, "cell", "cells")
+		}, func(by int) bool { return turn(&a.viewing.Gap, []int{0, 1, 2, 4, 8, 12}, by) }},
+		{"Surround", "The grey around the patches. A colour looks lighter on a darker one.", func() string {
+			return fmt.Sprintf("grey, L* %.0f", a.viewing.Surround.Lab().L)
+		}, func(by int) bool { return turn(&a.viewing.Surround, surrounds, by) }},
+		{"Targets", "Any natural tooth colour, or exactly one of the tabs.", func() string {
+			if a.targets == exercises.TabTargets {
+				return "exactly a tab"
+			}
+			return "any natural tooth colour"
+		}, func(by int) bool {
+			return turn(&a.targets, []exercises.Targets{exercises.NaturalTargets, exercises.TabTargets}, by)
+		}},
+		{"Tab library", "The coarse one is easier to begin with.", func() string {
+			s := a.sheets[a.sheet]
+			return fmt.Sprintf("%s, %s", s.Library(), count(s.Len(), "tab", "tabs"))
+		}, func(by int) bool {
+			to := a.sheet + by
+			if to < 0 || to >= len(a.sheets) {
+				return false
+			}
+			a.sheet = to
+			return true
+		}},
+	}
+	return p
+}
+
+// surrounds go from a dark room to a light one; L* 50 is the middle grey.
+var surrounds = []colour.SRGB{colour.Grey(32), colour.Grey(64), colour.Grey(119), colour.Grey(185)}
+
+// turn moves a value along a list; one that is not on it goes to its start.
+func turn[T comparable](value *T, all []T, by int) bool {
+	at := -1
+	for i, v := range all {
+		if v == *value {
+			at = i
+		}
+	}
+	if at < 0 {
+		*value = all[0]
+		return true
+	}
+	if at+by < 0 || at+by >= len(all) {
+		return false
+	}
+	*value = all[at+by]
+	return true
+}
+
+func (p *settingsPage) room() colour.SRGB { return p.viewing.Surround }
+
+func (p *settingsPage) title() (string, string) { return "Settings", p.learner.Name }
+
+func (p *settingsPage) body(c *canvas, in rect) {
+	_, in = in.inset(sideMargin).top(1)
+	for i, r := range p.rows {
+		y := in.y + i
+		ink, on := p.tone.plain, i == p.at
+		if on {
+			ink = p.tone.strong
+			c.write(in.x, y, "▸", ink, true)
+		}
+		c.write(in.x+2, y, r.name, ink, on)
+		c.write(in.x+28, y, r.value(), ink, on)
+		c.item(rect{in.x, y, in.w, 1}, i)
+	}
+	p.paragraph(in, in.y+len(p.rows)+1, p.rows[p.at].about, p.tone.plain, false)
+}
+
+func (p *settingsPage) keys() []keyHelp {
+	return []keyHelp{help("↑ ↓", "choose", "down"), help("← →", "change", "right"), help("⌫", "back", "backspace"), help("?", "help", "?")}
+}
+
+func (p *settingsPage) key(k string) bool {
+	switch k {
+	case "up":
+		p.at = max(0, p.at-1)
+	case "down":
+		p.at = min(len(p.rows)-1, p.at+1)
+	case "home":
+		p.at = 0
+	case "end":
+		p.at = len(p.rows) - 1
+	case "left", "right":
+		by := 1
+		if k == "left" {
+			by = -1
+		}
+		if !p.rows[p.at].turn(by) {
+			p.say("This is the end of the range.")
+		}
+	case "backspace", "escape", "enter", "q":
+		p.pop()
+	default:
+		return false
+	}
+	return true
+}
+
+// pick chooses by the first click; each further one goes on, round and round.
+func (p *settingsPage) pick(i int) {
+	if i != p.at {
+		p.at = i
+		return
+	}
+	if !p.rows[i].turn(1) {
+		for p.rows[i].turn(-1) {
+		}
+	}
+}

@@ -1,0 +1,35 @@
+package trainer
+
+import "time"
+
+// stopwatch adds up time while it runs.
+type stopwatch struct {
+	sum   time.Duration
+	since time.Time
+	runs  bool
+}
+
+func (s *stopwatch) start(now time.Time) {
+	if !s.runs {
+		s.since, s.runs = now, true
+	}
+}
+
+func (s *stopwatch) stop(now time.Time) {
+	if s.runs {
+		s.sum += max(0, now.Sub(s.since))
+		s.runs = false
+	}
+}
+
+func (s *stopwatch) elapsed(now time.Time) time.Duration {
+	if s.runs {
+		return s.sum + max(0, now.Sub(s.since))
+	}
+	return s.sum
+}
+
+// until is when the watch will have reached d, if it runs.
+func (s *stopwatch) until(d time.Duration) (time.Time, bool) {
+	return s.since.Add(d - s.sum), s.runs
+}

@@ -1,0 +1,183 @@
+package trainer
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// summaryPage says how a drill went.
+type summaryPage struct {
+	*app
+	drill *record.Drill
+	kind  exercises.Kind
+	lines []proseLine
+	text  prose
+}
+
+func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []result) *summaryPage {
+	p := &summaryPage{app: a, drill: d, kind: kind}
+	p.lines = summaryLines(results, d.Planned())
+	return p
+}
+
+// summaryLines describes the answers of one drill. They are few, so it counts
+// and takes medians; what can be concluded from many drills is for the tables.
+func summaryLines(results []result, planned int) []proseLine {
+	var lines []proseLine
+	add := func(format string, args ...any) {
+		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
+	}
+	n := len(results)
+	if n < planned {
+		add("%d of %d trials.", n, planned)
+	} else {
+		add("%s.", count(n, "trial", "trials"))
+	}
+	var es, ls, cs, hs []float64
+	seen, accepted, groups, hit, sheets, points, best := 0, 0, 0, 0, 0, 0, 0
+	checks, rightChecks := 0, 0
+	for _, r := range results {
+		m := r.mark
+		if m.HasColour {
+			d := m.Difference
+			es, ls, cs, hs = append(es, d.E), append(ls, d.L), append(cs, d.C), append(hs, d.H)
+			if m.Band == scoring.Excellent {
+				seen++
+			}
+			if m.Band <= scoring.Acceptable {
+				accepted++
+			}
+		}
+		if m.HasGroup {
+			groups++
+			if m.GroupSteps == 0 {
+				hit++
+			}
+		}
+		if m.HasSheet {
+			sheets++
+			points += m.Points
+			if m.Excess < 0.005 {
+				best++
+			}
+		}
+		for _, c := range m.Checks {
+			checks++
+			if c.Right {
+				rightChecks++
+			}
+		}
+	}
+	lines = append(lines, proseLine{})
+	if len(es) > 0 {
+		lines = append(lines, proseLine{text: fmt.Sprintf("median ΔE00 %.1f", median(es)), strong: true})
+		add("%d of %d within perceptibility (%.1f), %d within acceptability (%.1f)",
+			seen, len(es), scoring.Perceptibility.Value, accepted, scoring.Acceptability.Value)
+	}
+	if groups > 0 {
+		add("value group right in %d of %d", hit, groups)
+	}
+	if checks > 0 {
+		add("%d of %d judgements right", rightChecks, checks)
+	}
+	if sheets > 0 {
+		add("best possible answer given in %d of %d", best, sheets)
+		add("%d of %d points", points, 10*sheets)
+	}
+	if len(es) > 0 {
+		lines = append(lines, proseLine{})
+		add("%s", leanWords(median(ls), median(cs), median(hs), len(es)))
+		add("Your tables tell what holds over several drills.")
+	}
+	return lines
+}
+
+// leanWords says which way the answers leant on the middle.
+func leanWords(l, c, h float64, n int) string {
+	const least = 0.25 // ΔE00; below, half a step of 8 bits, nothing is said
+	var parts []string
+	add := func(v float64, more, less string) {
+		if math.Abs(v) >= least {
+			word := more
+			if v < 0 {
+				word = less
+			}
+			parts = append(parts, fmt.Sprintf("%.1f %s", math.Abs(v), word))
+		}
+	}
+	add(l, "too light", "too dark")
+	add(c, "too chromatic", "too grey")
+	add(h, "too yellow", "too red")
+	if len(parts) == 0 {
+		return "On the middle your answers leant no way."
+	}
+	text := "On the middle your answers were " + strings.Join(parts, ", ") + "."
+	if n < 6 {
+		text += " That is few answers to lean on."
+	}
+	return text
+}
+
+func median(v []float64) float64 {
+	s := append([]float64(nil), v...)
+	sort.Float64s(s)
+	n := len(s)
+	if n%2 == 1 {
+		return s[n/2]
+	}
+	return (s[n/2-1] + s[n/2]) / 2
+}
+
+func (p *summaryPage) title() (string, string) { return p.kind.Title() + ": summary", p.learner.Name }
+
+func (p *summaryPage) body(c *canvas, in rect) {
+	_, in = in.inset(sideMargin).top(1)
+	var lines []proseLine
+	for _, l := range p.lines {
+		for _, part := range wrap(c, l.text, in.w) {
+			lines = append(lines, proseLine{part, l.strong, l.faint})
+		}
+	}
+	p.text.draw(p.app, in, lines)
+}
+
+func (p *summaryPage) keys() []keyHelp {
+	keys := append([]keyHelp{help("↵", "menu", "enter"), help("a", "again, with new trials", "a")}, p.text.keys()...)
+	if p.cfg.Progress != nil {
+		keys = append(keys, help("p", "progress", "p"))
+	}
+	return append(keys, help("q", "leave", "q"))
+}
+
+func (p *summaryPage) key(k string) bool {
+	switch k {
+	case "enter", "m":
+		p.show(newMenuPage(p.app))
+	case "a":
+		s := p.drill.Sitting()
+		if s.Within != "" {
+			p.say("This drill belongs to a set that is taken once. The menu has others.")
+			return true
+		}
+		s.Setup.Seed, s.Setup.Experience = 0, nil
+		p.startDrill(s.Setup, "")
+	case "p":
+		if p.cfg.Progress == nil {
+			return false
+		}
+		newProgressPage(p.app)
+	case "q", "escape":
+		p.quit(nil)
+	default:
+		return p.text.key(k)
+	}
+	return true
+}
+
+func (p *summaryPage) pick(int) {}

@@ -1,0 +1,118 @@
+package trainer
+
+import "strings"
+
+// wrap breaks a text into lines of at most the given width, at spaces where it
+// can.
+func wrap(c *canvas, text string, width int) []string {
+	width = max(1, width)
+	var lines []string
+	line, used := "", 0
+	for _, word := range strings.Fields(text) {
+		w := c.width(word)
+		if used > 0 && used+1+w <= width {
+			line, used = line+" "+word, used+1+w
+			continue
+		}
+		if used > 0 {
+			lines = append(lines, line)
+		}
+		for w > width { // a word longer than a line
+			head := ""
+			for n := 0; word != ""; {
+				g, rest, gw := c.grapheme(word)
+				if n+gw > width {
+					break
+				}
+				head, word, n = head+g, rest, n+gw
+			}
+			if head == "" {
+				break
+			}
+			lines = append(lines, head)
+			w = c.width(word)
+		}
+		line, used = word, w
+	}
+	if used > 0 || len(lines) == 0 {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// clip cuts a text to a width and says so with an ellipsis.
+func clip(c *canvas, text string, width int) string {
+	if c.width(text) <= width {
+		return text
+	}
+	var b strings.Builder
+	for n := 0; text != ""; {
+		g, rest, w := c.grapheme(text)
+		if n+w > width-1 {
+			break
+		}
+		b.WriteString(g)
+		text, n = rest, n+w
+	}
+	return b.String() + "…"
+}
+
+// prose is a scrolling page body: lines with an emphasis each.
+type prose struct {
+	from int // first line shown
+	last int // largest useful from, known after drawing
+	page int
+}
+
+type proseLine struct {
+	text   string
+	strong bool
+	faint  bool
+}
+
+func (p *prose) draw(a *app, in rect, lines []proseLine) {
+	p.page = max(1, in.h)
+	p.last = max(0, len(lines)-in.h)
+	p.from = max(0, min(p.from, p.last))
+	for i := 0; i < in.h && p.from+i < len(lines); i++ {
+		l := lines[p.from+i]
+		ink := a.tone.plain
+		if l.strong {
+			ink = a.tone.strong
+		} else if l.faint {
+			ink = a.tone.faint
+		}
+		a.canvas.write(in.x, in.y+i, clip(a.canvas, l.text, in.w), ink, l.strong)
+	}
+}
+
+// scrolls reports whether there is more than fits.
+func (p *prose) scrolls() bool { return p.last > 0 }
+
+func (p *prose) key(k string) bool {
+	switch k {
+	case "up":
+		p.from--
+	case "down":
+		p.from++
+	case "page up":
+		p.from -= p.page
+	case "page down", "space":
+		p.from += p.page
+	case "home":
+		p.from = 0
+	case "end":
+		p.from = p.last
+	default:
+		return false
+	}
+	p.from = max(0, min(p.from, p.last))
+	return true
+}
+
+func (p *prose) keys() []keyHelp {
+	if !p.scrolls() {
+		return nil
+	}
+	return []keyHelp{help("↑ ↓", "scroll", "down"), help("Home End", "first, last line", "end")}
+}

@@ -1,0 +1,257 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+)
+
+func init() {
+	registerAsker(exercises.ValueFirst, screen{
+		brief: []string{
+			"Step 1: a strip of value groups, lightest to darkest. Find the group that is as light as the target; do not mind the hue yet.",
+			"Step 2: the tabs of that group, more chroma to the right, yellower downwards. Take the one nearest to the target, or say that it lies between two.",
+			"You can go back to step 1 until the answer is given.",
+		},
+		ask: newValueFirst,
+	})
+}
+
+// valueFirst asks for the value group, then for chroma and hue within it.
+//
+//	group ──enter──> tab ──h──> between ──enter──> answered
+//	  ^───backspace───┘ ^──h/backspace──┘
+//	                   tab ──enter──────────────> answered
+type valueFirst struct {
+	question
+	sheet *tabs.Sheet
+	step  valueStep
+	rows  bool // row view: every choice beside the target
+	group int  // index of the value group
+	tab   int  // sheet index of the tab
+	pair  int  // which of the tab's neighbours, in step between
+	from  int  // first row of groups in the row view
+}
+
+type valueStep int
+
+const (
+	chooseGroup valueStep = iota
+	chooseTab
+	chooseBetween
+)
+
+func newValueFirst(q question) (asker, error) {
+	sheet := q.setup.Sheet
+	if sheet == nil || sheet.Len() == 0 {
+		return nil, errors.New("this exercise needs a tab library")
+	}
+	v := &valueFirst{question: q, sheet: sheet}
+	v.group = len(sheet.Groups()) / 2
+	return v, nil
+}
+
+// middle is the tab that stands for a group: of its columns by chroma the one
+// in the middle, and in that the hue in the middle.
+func (v *valueFirst) middle(group int) int {
+	columns := v.sheet.Groups()[group].Columns
+	column := columns[(len(columns)-1)/2]
+	return column[(len(column)-1)/2]
+}
+
+func (v *valueFirst) prompt() string {
+	groups := v.sheet.Groups()
+	switch v.step {
+	case chooseGroup:
+		return "Step 1 of 2, value: which group is as light as the target?"
+	case chooseTab:
+		return fmt.Sprintf("Step 2 of 2, chroma and hue: which tab of group %s comes nearest?", groups[v.group].Name)
+	default:
+		return fmt.Sprintf("Between %s and which neighbour?", v.sheet.Name(v.tab))
+	}
+}
+
+// chosen is the colour that the present choice stands for.
+func (v *valueFirst) chosen() colour.SRGB {
+	switch v.step {
+	case chooseGroup:
+		return v.sheet.Shown(v.middle(v.group))
+	case chooseTab:
+		return v.sheet.Shown(v.tab)
+	default:
+		return v.sheet.Between(v.tab, v.neighbour())
+	}
+}
+
+func (v *valueFirst) neighbour() int { return v.sheet.Neighbours(v.tab)[v.pair] }
+
+func (v *valueFirst) keys() []keyHelp {
+	view := help("v", "beside the target", "v")
+	if v.rows {
+		view = help("v", "large field", "v")
+	}
+	switch v.step {
+	case chooseGroup:
+		return []keyHelp{help("← →", "lighter, darker", "right"), help("Home End", "lightest, darkest", "end"),
+			help("↵", "take this value", "enter"), view}
+	case chooseTab:
+		return []keyHelp{help("← →", "less, more chroma", "right"), help("↑ ↓", "redder, yellower", "down"),
+			help("↵", "answer with this tab", "enter"), help("h", "it lies between two", "h"),
+			help("⌫", "back to value", "backspace"), view}
+	default:
+		return []keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer with this colour", "enter"),
+			help("h", "one tab after all", "h"), view}
+	}
+}
+
+func (v *valueFirst) key(k string) reply {
+	if k == "v" {
+		v.rows = !v.rows
+		return reply{}
+	}
+	switch v.step {
+	case chooseGroup:
+		return v.groupKey(k)
+	case chooseTab:
+		return v.tabKey(k)
+	default:
+		return v.betweenKey(k)
+	}
+}
+
+func (v *valueFirst) groupKey(k string) reply {
+	last := len(v.sheet.Groups()) - 1
+	switch k {
+	case "left", "up":
+		if v.group == 0 {
+			return why("This is the lightest group.")
+		}
+		v.group--
+	case "right", "down":
+		if v.group == last {
+			return why("This is the darkest group.")
+		}
+		v.group++
+	case "home":
+		v.group = 0
+	case "end":
+		v.group = last
+	case "enter":
+		v.step, v.tab = chooseTab, v.middle(v.group)
+		return reply{decided: true}
+	case "h":
+		return why("Between two comes in step 2. First take the nearest value with Enter.")
+	case "backspace", "u":
+		return why("This is the first step: there is nothing to go back to.")
+	default:
+		i, ok := digit(k)
+		if !ok {
+			return noKey
+		}
+		if i > last {
+			return why(fmt.Sprintf("There are only %d groups.", last+1))
+		}
+		v.group = i
+	}
+	return reply{}
+}
+
+func (v *valueFirst) grid() sheetGrid { return sheetGrid{v.sheet.Groups()[v.group].Columns} }
+
+func (v *valueFirst) tabKey(k string) reply {
+	move := func(dc, dr int, end string) reply {
+		to, moved := v.grid().step(v.tab, dc, dr)
+		if !moved {
+			return why("This group has no tab with " + end + " here.")
+		}
+		v.tab = to
+		return reply{}
+	}
+	own := v.sheet.Groups()[v.group].Tabs
+	switch k {
+	case "left":
+		return move(-1, 0, "less chroma")
+	case "right":
+		return move(1, 0, "more chroma")
+	case "up":
+		return move(0, -1, "a redder hue")
+	case "down":
+		return move(0, 1, "a yellower hue")
+	case "home":
+		v.tab = own[0]
+	case "end":
+		v.tab = own[len(own)-1]
+	case "backspace", "u":
+		v.step = chooseGroup
+	case "h":
+		if len(v.sheet.Neighbours(v.tab)) == 0 {
+			return why("This tab has no neighbour in its group.")
+		}
+		v.step, v.pair = chooseBetween, 0
+	case "enter":
+		shown := v.sheet.Shown(v.tab)
+		return reply{answer: &exercises.Answer{Colour: &shown, Tab: v.sheet.Name(v.tab), Group: v.groupName()}}
+	default:
+		i, ok := digit(k)
+		if !ok {
+			return noKey
+		}
+		if i >= len(own) {
+			return why(fmt.Sprintf("This group has only %d tabs.", len(own)))
+		}
+		v.tab = own[i]
+	}
+	return reply{}
+}
+
+func (v *valueFirst) groupName() string { return v.sheet.Groups()[v.group].Name }
+
+func (v *valueFirst) betweenKey(k string) reply {
+	n := len(v.sheet.Neighbours(v.tab))
+	switch k {
+	case "left", "up":
+		v.pair = (v.pair + n - 1) % n
+	case "right", "down":
+		v.pair = (v.pair + 1) % n
+	case "h", "backspace", "u":
+		v.step = chooseTab
+	case "enter":
+		shown := v.chosen()
+		return reply{answer: &exercises.Answer{Colour: &shown, Tab: v.sheet.Name(v.tab), Neighbour: v.sheet.Name(v.neighbour()), Group: v.groupName()}}
+	default:
+		return noKey
+	}
+	return reply{}
+}
+
+// pick handles a click: on another item it selects, on the selected one it
+// takes it.
+func (v *valueFirst) pick(i int) reply {
+	switch v.step {
+	case chooseGroup:
+		if i == v.group {
+			return v.groupKey("enter")
+		}
+		v.group = i
+	case chooseTab:
+		if i == v.tab {
+			return v.tabKey("enter")
+		}
+		v.tab = i
+	default:
+		if i == v.tab || i == v.neighbour() {
+			return v.betweenKey("enter")
+		}
+		for n, other := range v.sheet.Neighbours(v.tab) {
+			if other == i {
+				v.pair = n
+				return reply{}
+			}
+		}
+		return why("This tab is not a neighbour of " + v.sheet.Name(v.tab) + ": another lies between them.")
+	}
+	return reply{}
+}
