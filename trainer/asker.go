@@ -51,9 +51,24 @@ type screen struct {
 	// brief tells a newcomer what will happen, a line each.
 	brief []string
 	ask   func(question) (asker, error)
+	// quiet leaves out the feedback after each trial, where a single answer is
+	// neither right nor wrong.
+	quiet bool
+	// trials is how many a drill of this kind has when nobody says otherwise; 0
+	// is the usual number.
+	trials int
+	// variants are the entries in the menu, where a kind has more than one; each
+	// sets what differs in the setup.
+	variants []variant
 	// truth, when not nil, paints what was right in place of the patches of the
 	// usual feedback.
 	truth func(a *app, c *canvas, in rect, f feedback)
+}
+
+// variant is one of several drills of a kind.
+type variant struct {
+	title, about string
+	setup        exercises.Setup
 }
 
 var screens = map[exercises.KindID]screen{}

@@ -76,7 +76,10 @@ func (p *drillPage) bare() bool { return p.phase == resting }
 
 func (p *drillPage) title() (string, string) {
 	if p.phase == briefing {
-		return p.kind.Title(), fmt.Sprintf("%d trials", p.drill.Planned())
+		if n := p.drill.Given(); n > 0 {
+			return p.kind.Title(), count(p.drill.Planned()-n, "trial", "trials") + " to come"
+		}
+		return p.kind.Title(), count(p.drill.Planned(), "trial", "trials")
 	}
 	right := p.counter()
 	switch limit := p.setup.Viewing.Limit; {
@@ -112,7 +115,7 @@ func (p *drillPage) body(c *canvas, in rect) {
 
 func (p *drillPage) drawBrief(in rect) {
 	in = in.inset(sideMargin)
-	y := p.paragraph(in, in.y+1, p.kind.Trains(), p.tone.plain, false) + 1
+	y := p.paragraph(in, in.y+1, sentence(p.kind.Trains()), p.tone.plain, false) + 1
 	for _, l := range p.screen.brief {
 		y = p.bullet(in, y, l)
 	}
@@ -129,8 +132,8 @@ func (p *drillPage) drawBrief(in rect) {
 }
 
 func (p *drillPage) drawRest(c *canvas, in rect) {
-	_, line := in.bottom(1)
-	text := "Rest your eyes. " + strings.ToUpper(p.counter()[:1]) + p.counter()[1:] + " comes by itself."
+	_, line := in.middle(stageWidth, stageHeight).bottom(1)
+	text := "Rest your eyes. " + upperFirst(p.counter()) + " comes by itself."
 	if p.looks > 0 {
 		text = "Rest your eyes. The next look comes by itself."
 	}
@@ -235,7 +238,7 @@ func (p *drillPage) send() {
 	p.spent.stop(p.now())
 	p.given = append(p.given, result{attempt, mark})
 	f := feedback{attempt: attempt, mark: mark, setup: p.setup}
-	if p.setup.Silent {
+	if p.setup.Silent || p.screen.quiet {
 		p.next()
 		return
 	}

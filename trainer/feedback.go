@@ -77,7 +77,7 @@ func (p *feedbackPage) drawPatches(c *canvas, in rect) {
 // drawRow paints patches edge to edge in the middle, and their captions below.
 func drawRow(c *canvas, in rect, t tones, shown []choice) {
 	patches, captions := in.bottom(2)
-	w := max(16, min((in.w-2*fieldWords)/len(shown), patches.h*3))
+	w := max(16, min((in.w-24)/len(shown), patches.h*3))
 	x := in.x + (in.w-w*len(shown))/2
 	for i, s := range shown {
 		c.swatch(rect{x + i*w, patches.y, w, patches.h}, s.colour)
@@ -189,3 +189,28 @@ func (p *feedbackPage) key(k string) bool {
 }
 
 func (p *feedbackPage) pick(int) {}
+
+// differenceWords says a difference in words, the answer seen from the target:
+// "1.2 lighter, 0.4 more chromatic and 0.3 yellower".
+func differenceWords(d colour.Difference) string {
+	const least = 0.05 // rounds to 0.0
+	var parts []string
+	add := func(v float64, more, less string) {
+		if v >= least {
+			parts = append(parts, fmt.Sprintf("%.1f %s", v, more))
+		} else if v <= -least {
+			parts = append(parts, fmt.Sprintf("%.1f %s", -v, less))
+		}
+	}
+	add(d.L, "lighter", "darker")
+	add(d.C, "more chromatic", "less chromatic")
+	add(d.H, "yellower", "redder")
+	switch n := len(parts); n {
+	case 0:
+		return "the same colour"
+	case 1:
+		return parts[0]
+	default:
+		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
+	}
+}

@@ -9,27 +9,37 @@ import (
 // candidate at the right, at the same place and size throughout a drill. The gap
 // between them is part of the viewing conditions.
 
-// fieldWords is the room that the captions beside the field take.
-const fieldWords = 12
+// fieldOf is what the field shows: two colours, and a caption outside of each.
+type fieldOf struct {
+	left, right         colour.SRGB
+	leftWord, rightWord string
+}
+
+func (f fieldOf) room() int { return max(len([]rune(f.leftWord)), len([]rune(f.rightWord))) + 3 }
+
+// matching is the field of most exercises.
+func matching(target, candidate colour.SRGB) fieldOf {
+	return fieldOf{target, candidate, "target", "candidate"}
+}
 
 // drawField paints the two patches into the middle of a rectangle.
-func drawField(c *canvas, in rect, v exercises.Viewing, t tones, target, candidate colour.SRGB, covered bool) {
-	left, right := fieldPatches(in, v.Gap)
+func drawField(c *canvas, in rect, v exercises.Viewing, t tones, f fieldOf, covered bool) {
+	left, right := fieldPatches(in, v.Gap, f.room())
 	if covered {
-		target = cover(v.Surround)
-		candidate = target
+		f.left = cover(v.Surround)
+		f.right = f.left
 	}
-	c.swatch(left, target)
-	c.swatch(right, candidate)
+	c.swatch(left, f.left)
+	c.swatch(right, f.right)
 	y := in.y + in.h/2
-	c.write(left.x-2-c.width("target"), y, "target", t.faint, false)
-	c.write(right.x+right.w+2, y, "candidate", t.faint, false)
+	c.write(left.x-2-c.width(f.leftWord), y, f.leftWord, t.faint, false)
+	c.write(right.x+right.w+2, y, f.rightWord, t.faint, false)
 }
 
 // fieldPatches places the two patches: equal, as large as the captions beside
 // them allow, and not wider than looks like a patch.
-func fieldPatches(in rect, gap int) (left, right rect) {
-	room := in.w - 2*fieldWords - gap
+func fieldPatches(in rect, gap, words int) (left, right rect) {
+	room := in.w - 2*words - gap
 	w := max(1, min(room/2, in.h*3))
 	x := in.x + (in.w-2*w-gap)/2
 	return rect{x, in.y, w, in.h}, rect{x + w + gap, in.y, w, in.h}

@@ -96,7 +96,7 @@ func (a *app) recall() {
 			continue
 		}
 		a.viewing = s.Setup.Viewing
-		if s.Setup.Count > 0 {
+		if s.Setup.Count > 0 && screens[s.Setup.Kind].trials == 0 {
 			a.count = s.Setup.Count
 		}
 		if s.Setup.Targets != "" {
@@ -164,6 +164,9 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Count == 0 {
 		setup.Count = a.count
+		if n := screens[setup.Kind].trials; n > 0 && a.cfg.Count == 0 {
+			setup.Count = n
+		}
 	}
 	if setup.Targets == "" {
 		setup.Targets = a.targets

@@ -47,8 +47,16 @@ func (a *app) draw() {
 
 const sideMargin = 2
 
+// The stage is the part of a large window that is used: beyond this size the
+// eye would have to wander between text and patches, and the patches would
+// light up the room.
+const (
+	stageWidth  = 132
+	stageHeight = 46
+)
+
 func (a *app) drawFramed(p page) {
-	c, in := a.canvas, a.canvas.all()
+	c, in := a.canvas, a.canvas.all().middle(stageWidth, stageHeight)
 	head, in := in.top(1)
 	left, right := p.title()
 	c.write(head.x+sideMargin, head.y, left, a.tone.strong, true)

@@ -24,7 +24,16 @@ func newMenuPage(a *app) *menuPage {
 		if !Shown(k.ID()) {
 			continue
 		}
-		add(listItem{text: k.Title(), do: func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: true}, "") }}, k.Trains())
+		variants := screens[k.ID()].variants
+		if variants == nil {
+			variants = []variant{{k.Title(), sentence(k.Trains()), exercises.Setup{}}}
+		}
+		_, driven := k.(exercises.AnswerDriven)
+		for _, v := range variants {
+			setup := v.setup
+			setup.Kind, setup.Adaptive = k.ID(), !driven
+			add(listItem{text: v.title, do: func() { a.startDrill(setup, "") }}, v.about)
+		}
 	}
 	gap := true
 	if a.cfg.Progress != nil {

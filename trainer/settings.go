@@ -127,8 +127,14 @@ func (p *settingsPage) keys() []keyHelp {
 func (p *settingsPage) key(k string) bool {
 	switch k {
 	case "up":
+		if p.at == 0 {
+			p.say("This is the first line.")
+		}
 		p.at = max(0, p.at-1)
 	case "down":
+		if p.at == len(p.rows)-1 {
+			p.say("This is the last line.")
+		}
 		p.at = min(len(p.rows)-1, p.at+1)
 	case "home":
 		p.at = 0

@@ -1,6 +1,9 @@
 package trainer
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+)
 
 // wrap breaks a text into lines of at most the given width, at spaces where it
 // can.
@@ -115,4 +118,20 @@ func (p *prose) keys() []keyHelp {
 		return nil
 	}
 	return []keyHelp{help("↑ ↓", "scroll", "down"), help("Home End", "first, last line", "end")}
+}
+
+func upperFirst(text string) string {
+	for i, r := range text {
+		return string(unicode.ToUpper(r)) + text[i+len(string(r)):]
+	}
+	return ""
+}
+
+// sentence gives a phrase its capital and its full stop.
+func sentence(text string) string {
+	text = upperFirst(text)
+	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".?!:") {
+		text += "."
+	}
+	return text
 }

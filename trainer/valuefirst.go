@@ -99,10 +99,10 @@ func (v *valueFirst) keys() []keyHelp {
 			help("↵", "take this value", "enter"), view}
 	case chooseTab:
 		return []keyHelp{help("← →", "less, more chroma", "right"), help("↑ ↓", "redder, yellower", "down"),
-			help("↵", "answer with this tab", "enter"), help("h", "it lies between two", "h"),
+			help("↵", "answer", "enter"), help("h", "between two", "h"),
 			help("⌫", "back to value", "backspace"), view}
 	default:
-		return []keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer with this colour", "enter"),
+		return []keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer", "enter"),
 			help("h", "one tab after all", "h"), view}
 	}
 }

@@ -36,7 +36,7 @@ func (v *valueFirst) drawStrip(c *canvas, in rect, covered bool) {
 	}
 	upper, lower := in.bottom(stripHeight(patch))
 	field, _ := upper.bottom(1)
-	drawField(c, field, v.setup.Viewing, v.tone(), v.trial.Target, v.chosen(), covered)
+	drawField(c, field, v.setup.Viewing, v.tone(), matching(v.trial.Target, v.chosen()), covered)
 	drawStrip(c, lower.inset(sideMargin), v.tone(), v.groupChoices(), marks{at: v.group, other: -1})
 }
 
@@ -45,16 +45,7 @@ func (v *valueFirst) drawGroupRows(c *canvas, in rect, covered bool) {
 	in = in.inset(sideMargin)
 	all := v.groupChoices()
 	t := v.tone()
-	const least = 5 // rows a pair needs: 2 of patch, mark, caption, blank
-	columns, pitchY := 1, least
-	for n := 1; n <= 4; n++ {
-		columns = n
-		rows := (len(all) + n - 1) / n
-		if pitchY = in.h / rows; pitchY >= least && pitchY*3 <= in.w/n*2 {
-			break
-		}
-	}
-	pitchY = max(least, min(pitchY, 14))
+	columns, pitchY := blockOf(len(all), in)
 	pitchX := in.w / columns
 	visible := max(1, in.h/pitchY)
 	at := v.group / columns
@@ -76,6 +67,25 @@ func (v *valueFirst) drawGroupRows(c *canvas, in rect, covered bool) {
 	}
 }
 
+// leastPairRows is what a pair with its caption needs: two rows of patch, the
+// mark, the caption, a blank.
+const leastPairRows = 5
+
+// blockOf chooses in how many columns n pairs stand, so that each is as large as
+// can be while about twice as wide as high, and how many rows each takes. A cell
+// is about twice as high as wide.
+func blockOf(n int, in rect) (columns, pitch int) {
+	size := -1
+	for cols := 1; cols <= 6; cols++ {
+		rows := (n + cols - 1) / cols
+		p := max(leastPairRows, min(in.h/rows, 14))
+		if s := min((in.w/cols-3)/4, p-3); s > size {
+			size, columns, pitch = s, cols, p
+		}
+	}
+	return columns, pitch
+}
+
 // drawSheet paints the tabs of the group. With pairs each stands beside the
 // target; otherwise the field above shows target and choice large.
 func (v *valueFirst) drawSheet(c *canvas, in rect, covered, pairs bool) {
@@ -83,16 +93,16 @@ func (v *valueFirst) drawSheet(c *canvas, in rect, covered, pairs bool) {
 	upper, caption := in.bottom(1)
 	v.drawCaption(c, caption)
 	area := upper
-	widest := 2 * widestPitch
+	widest := max(2*widestPitch, 4*(area.h/v.grid().rows()))
 	if !pairs {
-		widest = widestPitch
+		widest = widestPitch + 4
 		rows := v.grid().rows()
 		height := max(2*rows, min(upper.h*9/20/rows, 4)*rows)
 		height = min(height, upper.h*2/3)
 		var field rect
 		field, area = upper.bottom(height)
 		field, _ = field.bottom(1)
-		drawField(c, field, v.setup.Viewing, t, v.trial.Target, v.chosen(), covered)
+		drawField(c, field, v.setup.Viewing, t, matching(v.trial.Target, v.chosen()), covered)
 	}
 	area = area.inset(sideMargin)
 	cells := v.grid().lay(area, v.tab, widest)
