@@ -3,6 +3,7 @@
 package observer
 
 import (
+	"math"
 	"math/rand/v2"
 
 	"shadedrill/colour"
@@ -30,22 +31,11 @@ func (o Observer) Perceive(c colour.Lab, rng *rand.Rand) colour.Lab {
 	return Shift(c, o.BiasL+o.Noise*rng.NormFloat64(), o.BiasC+o.Noise*rng.NormFloat64(), o.BiasH+o.Noise*rng.NormFloat64())
 }
 
-// Shift moves a colour so that its CIEDE2000 parts from the start are close to
-// the wanted dL, dC, dH (ΔE00 units): a first step with the weights at the
-// start, then fixed-point corrections since the weights belong to the middle.
+// Shift moves a colour by the wanted CIEDE2000 parts, in ΔE00 units: Compare(c,
+// Shift(c, dL, dC, dH)) has them to 1e-6 for tooth colours, where the rotation
+// term is nearly 0. Where no such colour exists (chroma would fall below 0, a
+// grey has no hue to turn) it is the nearest that could be made.
 func Shift(c colour.Lab, dL, dC, dH float64) colour.Lab {
-	at := c.LCh()
-	l, ch, h := at.L+1.4*dL, at.C+(1+0.045*at.C)*dC, at.H
-	if at.C > 0 {
-		h += 60 * dH * (1 + 0.015*at.C) / at.C
-	}
-	for range 12 {
-		got := colour.Compare(c, colour.LCh{L: l, C: max(ch, 0), H: h}.Lab(), colour.Unit)
-		l += 1.3 * (dL - got.L)
-		ch += (1 + 0.045*at.C) * (dC - got.C)
-		if at.C > 1 {
-			h += 57 * (dH - got.H) * (1 + 0.015*at.C) / at.C
-		}
-	}
-	return colour.LCh{L: l, C: max(ch, 0), H: h}.Lab()
+	to, _ := colour.Step(c, math.Sqrt(dL*dL+dC*dC+dH*dH), colour.Direction{L: dL, C: dC, H: dH})
+	return to
 }

@@ -1,0 +1,149 @@
+package exercises
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises/observer"
+)
+
+// valueFirst is the main exercise: take the value group first, then the tab, or
+// the middle of two neighbouring tabs, by chroma and hue.
+type valueFirst struct{}
+
+func init() { register(valueFirst{}) }
+
+func (valueFirst) ID() KindID    { return ValueFirst }
+func (valueFirst) Version() int  { return 1 }
+func (valueFirst) Title() string { return "Value first" }
+func (valueFirst) Trains() string {
+	return "taking a shade: the value group first, then chroma and hue"
+}
+
+func (valueFirst) NewRun(s Setup) (Run, error) {
+	if err := s.checkCount(); err != nil {
+		return nil, err
+	}
+	if err := s.checkSheet(); err != nil {
+		return nil, err
+	}
+	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
+		return nil, err
+	}
+	lamp, err := s.lamp()
+	if err != nil {
+		return nil, err
+	}
+	return &valueFirstRun{setup: s, lamp: lamp}, nil
+}
+
+type valueFirstRun struct {
+	setup Setup
+	lamp  func(colour.Lab) colour.Lab
+	given int
+	last  colour.SRGB
+}
+
+func (r *valueFirstRun) Planned() int { return r.setup.Count }
+
+func (r *valueFirstRun) Next() (Trial, bool) {
+	if r.given >= r.setup.Count {
+		return Trial{}, false
+	}
+	rng := r.setup.trialRand(r.given)
+	target := r.draw(rng)
+	// The colour just seen is not asked again at once. A library may hold so few
+	// colours that nothing else comes up.
+	for range 100 {
+		if r.given == 0 || target != r.last {
+			break
+		}
+		target = r.draw(rng)
+	}
+	return Trial{Kind: ValueFirst, Version: valueFirst{}.Version(), Ordinal: r.given, Scene: r.given, Target: target}, true
+}
+
+func (r *valueFirstRun) draw(rng *rand.Rand) colour.SRGB {
+	if r.setup.Targets == TabTargets {
+		from := showableTabs(r.setup.Sheet)
+		return r.setup.Sheet.Shown(from[rng.IntN(len(from))])
+	}
+	return drawShown(rng, r.lamp, tabs.Teeth.Sample)
+}
+
+func (r *valueFirstRun) Take(t Trial, _ Answer) {
+	r.given++
+	r.last = t.Target
+}
+
+// TakeTab is the answer "tab i", or "between i and its neighbour j"; j is −1 for
+// a single tab. Screens and simulated learners both answer through it.
+func TakeTab(sheet *tabs.Sheet, i, j int) Answer {
+	shown := sheet.Shown(i)
+	a := Answer{Tab: sheet.Name(i), Group: sheet.Groups()[sheet.GroupOf(i)].Name}
+	if j >= 0 {
+		shown = sheet.Between(i, j)
+		a.Neighbour = sheet.Name(j)
+	}
+	a.Colour = &shown
+	return a
+}
+
+// GroupLightness is the mean L* of a value group's tabs as shown: what its patch
+// in the first step stands for.
+func GroupLightness(sheet *tabs.Sheet, group int) float64 {
+	own := sheet.Groups()[group].Tabs
+	var sum float64
+	for _, i := range own {
+		sum += sheet.Lab(i).L
+	}
+	return sum / float64(len(own))
+}
+
+// NearestGroup is the value group whose lightness is nearest, in ΔL'/SL, to that
+// of a colour; of equally near groups the lightest.
+func NearestGroup(sheet *tabs.Sheet, c colour.Lab) int {
+	best, least := 0, math.Inf(1)
+	for g := range sheet.Groups() {
+		l := GroupLightness(sheet, g)
+		if d := colour.DeltaE00(colour.Lab{L: c.L}, colour.Lab{L: l}); d < least {
+			best, least = g, d
+		}
+	}
+	return best
+}
+
+// nearestInGroup is the answer of a group nearest to a colour in chroma and hue
+// alone, tabs and middles of neighbours alike.
+func nearestInGroup(sheet *tabs.Sheet, group int, c colour.Lab) (i, j int) {
+	least := math.Inf(1)
+	i, j = sheet.Groups()[group].Tabs[0], -1
+	consider := func(a, b int, shown colour.Lab) {
+		d := colour.Compare(c, shown, colour.Unit)
+		if e := d.C*d.C + d.H*d.H; e < least {
+			least, i, j = e, a, b
+		}
+	}
+	for _, a := range sheet.Groups()[group].Tabs {
+		consider(a, -1, sheet.Lab(a))
+		for _, b := range sheet.Neighbours(a) {
+			if b > a {
+				consider(a, b, sheet.Between(a, b).Lab())
+			}
+		}
+	}
+	return i, j
+}
+
+// Simulate looks once, takes the group by lightness alone and then the tab or
+// the middle by chroma and hue alone. A lapse is a tab at random.
+func (valueFirst) Simulate(t Trial, s Setup, who observer.Observer, rng *rand.Rand) Answer {
+	if rng.Float64() < who.Lapse {
+		return TakeTab(s.Sheet, rng.IntN(s.Sheet.Len()), -1)
+	}
+	seen := who.Perceive(t.Target.Lab(), rng)
+	i, j := nearestInGroup(s.Sheet, NearestGroup(s.Sheet, seen), seen)
+	return TakeTab(s.Sheet, i, j)
+}
