@@ -1,0 +1,39 @@
+package cohort
+
+import (
+	"fmt"
+
+	"shadedrill/scoring/report"
+)
+
+// Report prints what is true of the people, to be held against what the tables
+// say of them.
+func Report(p Plan, people []Person) report.Report {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true},
+		{Key: "bias_L", Title: "lean in value"}, {Key: "bias_C", Title: "lean in chroma"}, {Key: "bias_H", Title: "lean in hue"},
+		{Key: "noise", Title: "noise"},
+	}}
+	notes := []string{
+		"Leans and noise (standard deviation along each of the three) are in the units of dL, dC, dH: parts of ΔE00, answer minus target.",
+	}
+	if p.Improve {
+		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
+		notes = append(notes, "Noise is that of the first sitting.")
+	}
+	for _, who := range people {
+		lean := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
+		row := []report.Cell{report.Text(who.Learner.Name), lean(who.Observer.BiasL), lean(who.Observer.BiasC), lean(who.Observer.BiasH),
+			report.Number{Value: who.Observer.Noise, Decimals: 2}}
+		if p.Improve {
+			row = append(row, report.Number{Value: 100 * who.PerDoubling})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return report.Report{
+		Title:    "Simulated learners: made-up people and what is true of them",
+		Lead:     []string{fmt.Sprintf("%d × %d sittings × %d answers, seed %d. Nobody's results.", p.Learners, p.Sittings, p.Items, p.Seed)},
+		List:     true,
+		Sections: []report.Section{{Key: "learners", Table: t, Notes: notes}},
+	}
+}
