@@ -19,7 +19,9 @@ type env struct {
 	now            func() time.Time
 	// width is how many characters a line of standard output may take, 0 for no
 	// limit: it is not a terminal.
-	width    int
+	width int
+	// watched says that standard error is a terminal.
+	watched  bool
 	openBook func(ctx context.Context, path string) (record.Book, error)
 }
 
@@ -29,6 +31,7 @@ func processEnv() env {
 		getenv:   os.Getenv,
 		now:      time.Now,
 		width:    terminalWidth(os.Stdout),
+		watched:  term.IsTerminal(int(os.Stderr.Fd())),
 		openBook: openBook,
 	}
 }

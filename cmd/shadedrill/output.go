@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -97,7 +96,7 @@ func cut(r report.Report, key string) (report.Report, error) {
 func writeFile(path string, content []byte) error {
 	temporary, err := os.CreateTemp(filepath.Dir(path), ".shadedrill-*")
 	if err != nil {
-		return fmt.Errorf("cannot write %s: %w", path, reason(err))
+		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
 	}
 	_, err = temporary.Write(content)
 	if closing := temporary.Close(); err == nil {
@@ -111,7 +110,7 @@ func writeFile(path string, content []byte) error {
 	}
 	if err != nil {
 		os.Remove(temporary.Name())
-		return fmt.Errorf("cannot write %s: %w", path, reason(err))
+		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
 	}
 	return nil
 }

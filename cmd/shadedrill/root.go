@@ -18,7 +18,8 @@ type app struct {
 		book, learner, library string
 		seed                   uint64
 	}
-	book record.Book
+	seeded bool // --seed was given
+	book   record.Book
 	// entered says that the command line was understood and its command began;
 	// errors before that are the user's spelling.
 	entered bool
@@ -101,6 +102,7 @@ func prepare(c *cobra.Command, a *app) {
 	case inner != nil:
 		c.RunE = func(cmd *cobra.Command, args []string) error {
 			a.entered = true
+			a.seeded = cmd.Flags().Changed("seed")
 			return inner(cmd, args)
 		}
 	case c.Run == nil: // a group of commands
@@ -179,6 +181,14 @@ func helpCommand(root *cobra.Command) *cobra.Command {
 			return c.Help()
 		},
 	}
+}
+
+// seed is the number given with --seed, or a new one.
+func (a *app) seed() uint64 {
+	if a.seeded {
+		return a.flags.seed
+	}
+	return uint64(a.now().UnixNano())
 }
 
 // version names the build as far as the build knows itself.

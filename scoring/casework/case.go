@@ -87,14 +87,14 @@ func advice(v Verdict) string {
 	return todo
 }
 
-// hueWords names the two directions of hue. Towards larger hue angles teeth
-// turn yellower; that word holds between red and the yellow side of green only.
+// hueWords says how the hue is to change, towards larger and smaller angles.
 func hueWords(a, b colour.Lab) (larger, smaller string) {
-	x, y := a.LCh(), b.LCh()
-	if inWarmHues(x) && inWarmHues(y) {
-		return "hue yellower", "hue redder"
+	say := func(word string) string {
+		if strings.Contains(word, "hue") {
+			return word
+		}
+		return "hue " + word
 	}
-	return "hue angle larger", "hue angle smaller"
+	larger, smaller = scoring.HueWords(a, b)
+	return say(larger), say(smaller)
 }
-
-func inWarmHues(c colour.LCh) bool { return c.HasHue() && c.H >= 20 && c.H <= 130 }

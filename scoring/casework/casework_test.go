@@ -162,7 +162,7 @@ func TestAdviceNamesWhatDiffersAndUndoesIt(t *testing.T) {
 		}
 	}
 	blue := colour.LCh{L: 50, C: 30, H: 260}.Lab()
-	if v := casework.Judge(casework.Case{Prescribed: blue, Delivered: observer.Shift(blue, 0, 0, 4)}); !strings.Contains(v.Advice, "hue angle smaller") {
+	if v := casework.Judge(casework.Case{Prescribed: blue, Delivered: observer.Shift(blue, 0, 0, 4)}); !strings.Contains(v.Advice, "smaller in hue angle") {
 		t.Errorf("the words for tooth hues are used for blue: %q", v.Advice)
 	}
 }

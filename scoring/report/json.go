@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
-	"math"
+	"strconv"
 
 	"shadedrill/colour"
 )
@@ -148,8 +148,10 @@ func value(c Cell) any {
 	return nil
 }
 
+// finite is the number as machines get it, nil for one that is not finite.
 func finite(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
+	v, err := strconv.ParseFloat(forMachines(v), 64)
+	if err != nil {
 		return nil
 	}
 	return &v

@@ -27,13 +27,16 @@ func forPeople(v float64, decimals int, signed bool) string {
 	return s
 }
 
-// forMachines writes a number with all its digits, or nothing for one that is
-// not finite.
+// machineDigits is how many digits machines get: all that a computation here
+// can answer for, so that 0.1 is not 0.10000000000000142.
+const machineDigits = 10
+
+// forMachines writes a number, or nothing for one that is not finite.
 func forMachines(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
-	return strconv.FormatFloat(v, 'g', -1, 64)
+	return strconv.FormatFloat(v, 'g', machineDigits, 64)
 }
 
 // parts gives an estimate as people read it, the number and its interval,

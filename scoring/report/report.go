@@ -59,8 +59,8 @@ type Word struct{ Key, Shown string }
 // Swatch is a colour as a screen shows it.
 type Swatch colour.SRGB
 
-// Number is a number with the decimals people are shown; machines get all. One
-// that is not finite is shown as a dash and is null to machines.
+// Number is a number with the decimals people are shown; machines get ten
+// digits. One that is not finite is shown as a dash and is null to machines.
 type Number struct {
 	Value    float64
 	Decimals int

@@ -159,7 +159,7 @@ func TestListIsABareArray(t *testing.T) {
 	if err := json.Unmarshal(write(t, r, report.FormatJSON, 0), &rows); err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != 2 || rows[0]["whiter"] != third || rows[1]["whiter"] != nil || rows[0]["right"] != true {
+	if len(rows) != 2 || rows[0]["whiter"] != 0.3333333333 || rows[1]["whiter"] != nil || rows[0]["right"] != true {
 		t.Errorf("rows are %v", rows)
 	}
 	r.Sections[0].Table.Rows = nil

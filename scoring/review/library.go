@@ -8,6 +8,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 )
@@ -176,4 +177,15 @@ func plural(n int, one, many string) string {
 		return one
 	}
 	return many
+}
+
+// Exercises lists exercises and what each trains.
+func Exercises(kinds []exercises.Kind) report.Report {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "exercise", Title: "exercise", Left: true}, {Key: "title", Title: "title", Left: true}, {Key: "trains", Title: "trains", Left: true},
+	}}
+	for _, k := range kinds {
+		t.Rows = append(t.Rows, []report.Cell{report.Text(string(k.ID())), report.Text(k.Title()), report.Text(k.Trains())})
+	}
+	return report.Report{Title: "Exercises", List: true, Sections: []report.Section{{Key: "exercises", Table: t}}}
 }

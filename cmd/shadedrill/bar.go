@@ -1,0 +1,31 @@
+package main
+
+import (
+	"io"
+
+	"github.com/schollz/progressbar/v3"
+)
+
+// bar shows on standard error how far a long command has come. It is silent
+// unless a person watches.
+type bar struct{ inner *progressbar.ProgressBar }
+
+func (a *app) progressBar(total int, doing string) bar {
+	w := io.Discard
+	if a.watched {
+		w = a.stderr
+	}
+	return bar{progressbar.NewOptions(total,
+		progressbar.OptionSetWriter(w),
+		progressbar.OptionSetDescription(doing),
+		progressbar.OptionShowCount(),
+		progressbar.OptionSetWidth(30),
+		progressbar.OptionThrottle(100e6),
+		progressbar.OptionClearOnFinish(),
+	)}
+}
+
+// Set says how much is done; an error of the bar is nobody's loss.
+func (b bar) Set(n int) { _ = b.inner.Set(n) }
+
+func (b bar) Finish() { _ = b.inner.Finish() }

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/adrg/xdg"
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// bookPath is where the book lies: the flag, the environment, or the user's
+// data folder.
+func (a *app) bookPath() string {
+	if a.flags.book != "" {
+		return a.flags.book
+	}
+	if path := a.getenv("SHADEDRILL_BOOK"); path != "" {
+		return path
+	}
+	return filepath.Join(xdg.DataHome, "shadedrill", "book.db")
+}
+
+// useBook opens the book, and makes a new one where there is none.
+func (a *app) useBook(ctx context.Context) (record.Book, error) {
+	path := a.bookPath()
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, fail("choose another place with --book", "cannot make the folder of the book: %w", err)
+	}
+	book, err := a.openBook(ctx, path)
+	if err != nil {
+		return nil, &within{path, err}
+	}
+	a.book = book
+	return book, nil
+}
+
+// readBook opens a book that must be there already: asking for results must
+// not leave an empty book behind.
+func (a *app) readBook(ctx context.Context) (record.Book, error) {
+	path := a.bookPath()
+	switch info, err := os.Stat(path); {
+	case errors.Is(err, os.ErrNotExist):
+		return nil, fail(`practise first ("shadedrill"), name another book with --book, or make one to look at ("shadedrill simulate --help")`,
+			"there is no book at %s yet", path)
+	case err != nil:
+		return nil, fmt.Errorf("cannot open the book %s: %w", path, reason(err))
+	case info.IsDir():
+		return nil, fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
+	}
+	return a.useBook(ctx)
+}
+
+// person finds whose answers are meant: the named learner, or the only one.
+func (a *app) person(ctx context.Context, book record.Book) (scoring.Learner, error) {
+	everybody, err := book.Learners(ctx)
+	if err != nil {
+		return scoring.Learner{}, err
+	}
+	name := a.learnerName()
+	if name == "" {
+		switch len(everybody) {
+		case 0:
+			return scoring.Learner{}, fail(`practise first ("shadedrill")`, "nobody is in the book %s yet", a.bookPath())
+		case 1:
+			return everybody[0], nil
+		}
+		return scoring.Learner{}, misused("say whose answers with --learner: "+some(everybody),
+			"the book holds %d people", len(everybody))
+	}
+	who, err := book.LearnerByName(ctx, name)
+	if errors.Is(err, record.ErrNotFound) {
+		hint := "nobody is in it yet"
+		if len(everybody) > 0 {
+			hint = "it holds " + some(everybody)
+		}
+		return who, fail(hint, "%q is not in the book %s", name, a.bookPath())
+	}
+	return who, err
+}
+
+func (a *app) learnerName() string {
+	if a.flags.learner != "" {
+		return a.flags.learner
+	}
+	return a.getenv("SHADEDRILL_LEARNER")
+}
+
+// some names people, as many as fit a line.
+func some(people []scoring.Learner) string {
+	const most = 8
+	var names []string
+	for i, p := range people {
+		if i == most {
+			names = append(names, fmt.Sprintf("and %d more", len(people)-most))
+			break
+		}
+		names = append(names, p.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+func (a *app) completeLearner(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+	book, err := a.readBook(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	everybody, err := book.Learners(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var names []string
+	for _, p := range everybody {
+		names = append(names, p.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}

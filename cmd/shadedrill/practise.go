@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
+	"shadedrill/trainer"
+)
+
+// openTrainer shows the trainer with its menu.
+func (a *app) openTrainer(ctx context.Context) error {
+	return a.train(ctx, trainer.Config{})
+}
+
+// train runs the trainer on the book and with what the global flags say.
+func (a *app) train(ctx context.Context, c trainer.Config) error {
+	sheets, err := a.sheets()
+	if err != nil {
+		return err
+	}
+	if err := trainer.Refuse(a.getenv); err != nil {
+		return err
+	}
+	if c.Book, err = a.useBook(ctx); err != nil {
+		return err
+	}
+	c.Clock, c.Getenv, c.Learner, c.Sheets = a.now, a.getenv, a.learnerName(), sheets
+	if a.seeded {
+		c.Seed = &a.flags.seed
+	}
+	c.Progress = func(ctx context.Context, book record.Book, who scoring.Learner) (report.Report, error) {
+		return review.Progress(ctx, book, who, record.Filter{})
+	}
+	return trainer.RunHere(ctx, c)
+}
+
+// sheets are the libraries to choose from, the wanted one first.
+func (a *app) sheets() ([]*tabs.Sheet, error) {
+	wanted, err := loadLibrary(a.flags.library)
+	if err != nil {
+		return nil, err
+	}
+	list := []*tabs.Sheet{tabs.NewSheet(wanted, nil)}
+	for _, name := range tabs.Builtin() {
+		if name == a.flags.library {
+			continue
+		}
+		l, err := tabs.Load(name)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, tabs.NewSheet(l, nil))
+	}
+	return list, nil
+}
+
+func (a *app) practiseCommand() *cobra.Command {
+	var d drillFlags
+	var list bool
+	c := &cobra.Command{
+		Use:   "practise [EXERCISE]",
+		Short: "Practise an exercise; without one, choose in the trainer",
+		Long:  "Practise. With the name of an exercise the drill begins at once; without one\nthe trainer opens with its menu.\n\nExercises:\n" + kindLines(),
+		Example: `  shadedrill practise
+  shadedrill practise value-first --count 10 --library starter
+  shadedrill practise value-first --limit 0 --gap 2 --seed 7
+  shadedrill practise --list`,
+		Args:              atMost(1),
+		ValidArgsFunction: completeKind,
+	}
+	d.flags(c)
+	c.Flags().BoolVar(&list, "list", false, "list the exercises and what each trains")
+	out := a.reportFlags(c)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if list {
+			return out.write(review.Exercises(exercises.Kinds()))
+		}
+		if len(args) == 0 {
+			config, err := d.config(c, nil)
+			if err != nil {
+				return err
+			}
+			return a.train(cmd.Context(), config)
+		}
+		kind, err := kindNamed(args[0])
+		if err != nil {
+			return err
+		}
+		config, err := d.config(c, kind)
+		if err != nil {
+			return err
+		}
+		return a.train(cmd.Context(), config)
+	}
+	return c
+}
+
+func kindLines() string {
+	var b strings.Builder
+	for _, k := range exercises.Kinds() {
+		b.WriteString("  " + string(k.ID()) + strings.Repeat(" ", max(1, 14-len(k.ID()))) + k.Trains() + "\n")
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
+// drillFlags say what a drill asks and how it is looked at.
+type drillFlags struct {
+	count, gap, surround int
+	limit, rest          time.Duration
+	targets, attribute   string
+	task, light          string
+	even                 bool
+}
+
+func (d *drillFlags) flags(c *cobra.Command) {
+	f := c.Flags()
+	view := exercises.DefaultViewing()
+	f.IntVar(&d.count, "count", 0, "`number` of trials (default: as last time, at first 20)")
+	f.DurationVar(&d.limit, "limit", view.Limit, "longest look at a trial, such as 7s; 0 for no limit")
+	f.DurationVar(&d.rest, "rest", view.Rest, "neutral grey between trials")
+	f.IntVar(&d.gap, "gap", view.Gap, "`cells` between the two patches; 0 is edge to edge")
+	f.IntVar(&d.surround, "surround", int(view.Surround.R), "`code` of the grey around the patches, 0 to 255")
+	f.StringVar(&d.light, "light", "", "the `lamp` under which colours are shown (default: daylight)")
+	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
+	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
+	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
+	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large")
+	for name, words := range map[string][]string{"targets": {"natural", "tabs"}, "attribute": {"value", "chroma", "hue"}} {
+		c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return words, cobra.ShellCompDirectiveNoFileComp
+		})
+	}
+}
+
+// config is the trainer's, with a drill to begin at once when kind is not nil.
+func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Config, error) {
+	var config trainer.Config
+	given := c.Flags().Changed
+	switch {
+	case given("count") && (d.count < 1 || d.count > exercises.MostTrials):
+		return config, misused("twenty take about ten minutes", "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
+	case d.surround < 0 || d.surround > 255:
+		return config, misused("64 is a dark neutral grey", "--surround is %d, outside 0..255", d.surround)
+	case d.gap < 0 || d.gap > 60:
+		return config, misused("0 is edge to edge", "--gap is %d, outside 0..60", d.gap)
+	case d.limit < 0 || d.rest < 0 || d.rest > time.Minute:
+		return config, misused("such as --limit 7s --rest 1s", "a time is below 0, or the rest above a minute")
+	}
+	config.Count = d.count
+	viewing := exercises.Viewing{Limit: d.limit, Rest: d.rest, Gap: d.gap, Surround: colour.Grey(uint8(d.surround)), Light: d.light}
+	asked := false
+	for _, name := range []string{"limit", "rest", "gap", "surround", "light"} {
+		asked = asked || given(name)
+	}
+	if asked {
+		config.Viewing = &viewing
+	}
+	if kind == nil {
+		for _, name := range []string{"targets", "attribute", "task", "even"} {
+			if given(name) {
+				return config, misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
+			}
+		}
+		return config, nil
+	}
+	config.Start = &exercises.Setup{Kind: kind.ID(), Count: d.count, Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task, Adaptive: !d.even}
+	if asked {
+		config.Start.Viewing = viewing
+	}
+	return config, nil
+}
+
+func (a *app) displayCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "display",
+		Short: "Check what this display and terminal can show",
+		Long: `Check what this display and terminal can show: two patches one small step
+apart, a grey ramp and a gamma pattern. You say what you see; the next drills
+carry your answer. A terminal that cannot carry 24-bit colours is refused with
+the reason and what to do.`,
+		Example: "  shadedrill display",
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.train(cmd.Context(), trainer.Config{DisplayOnly: true})
+		},
+	}
+}

@@ -1,0 +1,127 @@
+package main
+
+import (
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/review"
+)
+
+func (a *app) progressCommand() *cobra.Command {
+	var chosen selection
+	c := &cobra.Command{
+		Use:   "progress",
+		Short: "A learner's tables: how large the errors are, which way they lean, whether they shrink",
+		Long: `A learner's tables: how large the errors are, which way they lean, whether they
+shrink, and where they are largest. Every number has its interval; what cannot be
+said yet is said in words.`,
+		Example: `  shadedrill progress
+  shadedrill progress --learner Ada --kind value-first --from 2024-05-01
+  shadedrill progress --format csv --section trend
+  shadedrill progress -o ada.html`,
+	}
+	out := a.reportFlags(c)
+	out.sectionFlag(c, "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights")
+	chosen.flags(c)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		filter, err := chosen.filter()
+		if err != nil {
+			return err
+		}
+		book, err := a.readBook(cmd.Context())
+		if err != nil {
+			return err
+		}
+		who, err := a.person(cmd.Context(), book)
+		if err != nil {
+			return err
+		}
+		r, err := review.Progress(cmd.Context(), book, who, filter)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+// selection narrows answers by exercise and by day.
+type selection struct{ kind, from, to string }
+
+func (s *selection) flags(c *cobra.Command) {
+	c.Flags().StringVar(&s.kind, "kind", "", "only this `exercise`")
+	c.Flags().StringVar(&s.from, "from", "", "only answers from this `day` on, as 2024-05-31")
+	c.Flags().StringVar(&s.to, "to", "", "only answers up to this `day`, which counts")
+	c.RegisterFlagCompletionFunc("kind", completeKind)
+}
+
+func (s *selection) filter() (record.Filter, error) {
+	var f record.Filter
+	if s.kind != "" {
+		kind, err := kindNamed(s.kind)
+		if err != nil {
+			return f, err
+		}
+		f.Kind = string(kind.ID())
+	}
+	var err error
+	if f.From, err = day("--from", s.from); err != nil {
+		return f, err
+	}
+	if f.To, err = day("--to", s.to); err != nil {
+		return f, err
+	}
+	if !f.To.IsZero() {
+		f.To = f.To.AddDate(0, 0, 1)
+	}
+	if !f.From.IsZero() && !f.To.IsZero() && !f.From.Before(f.To) {
+		return f, misused("give the earlier day with --from", "--from %s comes after --to %s", s.from, s.to)
+	}
+	return f, nil
+}
+
+// day reads a day in the user's time zone.
+func day(flag, text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	t, err := time.ParseInLocation(time.DateOnly, text, time.Local)
+	if err != nil {
+		return t, misused("write year, month and day: 2024-05-31", "%s is %q, which is not a day", flag, text)
+	}
+	return t, nil
+}
+
+// kindNamed finds an exercise by the name it has on the command line.
+func kindNamed(name string) (exercises.Kind, error) {
+	kind, err := exercises.ByID(exercises.KindID(name))
+	if err != nil {
+		return nil, misused("there are "+kindNames(), "no exercise is called %q", name)
+	}
+	return kind, nil
+}
+
+func kindNames() string {
+	names := ""
+	for i, k := range exercises.Kinds() {
+		if i > 0 {
+			names += ", "
+		}
+		names += string(k.ID())
+	}
+	return names
+}
+
+func completeKind(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	for _, k := range exercises.Kinds() {
+		names = append(names, string(k.ID())+"\t"+k.Trains())
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}

@@ -1,0 +1,103 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/scoring/record"
+)
+
+// world is an env without anything outside of the test.
+type world struct {
+	env
+	out, err bytes.Buffer
+	vars     map[string]string
+}
+
+func newWorld(t *testing.T) *world {
+	t.Helper()
+	w := &world{vars: map[string]string{"SHADEDRILL_BOOK": filepath.Join(t.TempDir(), "book.db"), "TERM": "xterm-256color"}}
+	w.env = env{
+		stdin: strings.NewReader(""), stdout: &w.out, stderr: &w.err,
+		getenv:   func(name string) string { return w.vars[name] },
+		now:      func() time.Time { return time.Date(2025, 3, 1, 9, 0, 0, 0, time.UTC) },
+		openBook: openBook,
+	}
+	return w
+}
+
+func (w *world) run(args ...string) int {
+	w.out.Reset()
+	w.err.Reset()
+	return run(args, w.env)
+}
+
+func TestAPanicReachesNobody(t *testing.T) {
+	w := newWorld(t)
+	if err := os.WriteFile(w.vars["SHADEDRILL_BOOK"], nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.openBook = func(context.Context, string) (record.Book, error) { panic("index out of range\nsecond line") }
+	if code := w.run("progress"); code != 1 {
+		t.Errorf("exit code %d", code)
+	}
+	lines := strings.Split(strings.TrimSpace(w.err.String()), "\n")
+	if len(lines) != 2 || !strings.HasPrefix(lines[0], "shadedrill: internal error: index out of range") || !strings.HasPrefix(lines[1], "hint: ") {
+		t.Errorf("told as %q", lines)
+	}
+	w.vars["SHADEDRILL_DEBUG"] = "1"
+	w.run("progress")
+	if !strings.Contains(w.err.String(), "run_test.go") {
+		t.Errorf("SHADEDRILL_DEBUG=1 does not show where:\n%s", w.err.String())
+	}
+}
+
+func TestControlCharactersReachNoTerminal(t *testing.T) {
+	w := newWorld(t)
+	for _, args := range [][]string{{"\x1b[31mx"}, {"--\x1b]0;x\x07"}, {"practise", "a\u202eb"}, {"tabs", "show", "a\x1bb"}, {"compare", "\x1b[2J"}} {
+		if code := w.run(args...); code == 0 {
+			t.Errorf("%q is taken", args)
+		}
+		if strings.ContainsAny(w.err.String()+w.out.String(), "\x1b\x07\u202e") {
+			t.Errorf("%q: %q", args, w.err.String())
+		}
+	}
+}
+
+// The command tree is built anew: flags of one run are not there in the next.
+func TestRunsShareNothing(t *testing.T) {
+	w := newWorld(t)
+	if code := w.run("tabs", "list", "--format", "csv"); code != 0 {
+		t.Fatal(w.err.String())
+	}
+	if code := w.run("tabs", "list"); code != 0 || strings.HasPrefix(w.out.String(), "library,") {
+		t.Errorf("the second run prints %q", w.out.String())
+	}
+}
+
+func TestAStoppedCommandSaysSo(t *testing.T) {
+	w := newWorld(t)
+	if err := os.WriteFile(w.vars["SHADEDRILL_BOOK"], nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.openBook = func(ctx context.Context, _ string) (record.Book, error) {
+		p, err := os.FindProcess(os.Getpid())
+		if err != nil {
+			return nil, err
+		}
+		if err := p.Signal(os.Interrupt); err != nil {
+			return nil, err
+		}
+		<-ctx.Done()
+		return nil, errors.New("something about a context")
+	}
+	if code := w.run("progress"); code != 1 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
+		t.Errorf("exit code %d, told as %q", code, w.err.String())
+	}
+}

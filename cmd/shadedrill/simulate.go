@@ -1,0 +1,114 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring/cohort"
+	"shadedrill/scoring/record"
+)
+
+// simulatedFrom is the first day of made-up sittings: fixed, so that the same
+// seed makes the same book on any day.
+const simulatedFrom = "2025-01-06"
+
+func (a *app) simulateCommand() *cobra.Command {
+	plan := cohort.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
+	var kind, from, targets, attribute, task string
+	c := &cobra.Command{
+		Use:   "simulate",
+		Short: "Fill a book with simulated learners and print what is true of them",
+		Long: `Fill a book with simulated learners, who answer like people with a known lean
+and a known scatter, and print these. Then hold the tables against the truth.
+
+They are called "Simulated 01" and so on, and every report says that they are
+made up. They go into the book that --book names, never into your own by
+default. The same seed makes the same people, answers and days.`,
+		Example: `  shadedrill simulate --learners 5 --sittings 6 --items 20 --seed 1 --book demo.db
+  shadedrill progress --book demo.db --learner "Simulated 01"
+  shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json`,
+	}
+	out := a.reportFlags(c)
+	f := c.Flags()
+	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
+	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
+	f.IntVar(&plan.Items, "items", 20, "`number` of answers a drill")
+	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
+	f.StringVar(&targets, "targets", string(exercises.NaturalTargets), "colours to match: `natural|tabs`")
+	f.StringVar(&attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
+	f.StringVar(&task, "task", "", "the exercise's own `variant`")
+	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
+	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
+	c.RegisterFlagCompletionFunc("kind", completeKind)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
+			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")
+		}
+		k, err := kindNamed(kind)
+		if err != nil {
+			return err
+		}
+		if plan.From, err = day("--from", from); err != nil {
+			return err
+		}
+		// A day of a simulation is the same day everywhere.
+		plan.From = time.Date(plan.From.Year(), plan.From.Month(), plan.From.Day(), 0, 0, 0, 0, time.UTC)
+		if err := plan.Check(); err != nil {
+			return &usage{err: err, command: cmd.CommandPath()}
+		}
+		library, err := loadLibrary(a.flags.library)
+		if err != nil {
+			return err
+		}
+		plan.Seed = a.seed()
+		plan.Setup.Kind, plan.Setup.Sheet = k.ID(), tabs.NewSheet(library, nil)
+		plan.Setup.Targets, plan.Setup.Attribute, plan.Setup.Task = exercises.Targets(targets), attribute, task
+		people, err := a.fill(cmd.Context(), &plan)
+		if err != nil {
+			return err
+		}
+		return out.write(cohort.Report(plan, people))
+	}
+	return c
+}
+
+// fill lets the people of a plan practise, numbered on from those who are in
+// the book already.
+func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, error) {
+	book, err := a.useBook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	everybody, err := book.Learners(ctx)
+	if err != nil {
+		return nil, err
+	}
+	taken := map[string]bool{}
+	for _, p := range everybody {
+		taken[p.Name] = true
+	}
+	for plan.First = 1; taken[cohort.Name(plan.First)]; plan.First++ {
+	}
+	people := plan.Invent()
+	bar := a.progressBar(plan.Answers(), "answering")
+	if err := fillBook(ctx, book, *plan, people, bar.Set); err != nil {
+		return nil, err
+	}
+	bar.Finish()
+	return people, nil
+}
+
+func fillBook(ctx context.Context, book record.Book, plan cohort.Plan, people []cohort.Person, done func(int)) error {
+	if err := plan.Fill(ctx, book, people, done); err != nil {
+		return fmt.Errorf("the simulation stopped: %w", err)
+	}
+	return nil
+}
