@@ -1,7 +1,6 @@
 package exercises
 
 import (
-	"math"
 	"math/rand/v2"
 
 	"shadedrill/colour"
@@ -70,7 +69,7 @@ func (r *valueFirstRun) draw(rng *rand.Rand) colour.SRGB {
 		from := showableTabs(r.setup.Sheet)
 		return r.setup.Sheet.Shown(from[rng.IntN(len(from))])
 	}
-	return drawShown(rng, r.lamp, tabs.Teeth.Sample)
+	return drawNatural(rng, r.setup.Sheet, r.lamp)
 }
 
 func (r *valueFirstRun) Take(t Trial, _ Answer) {
@@ -91,52 +90,6 @@ func TakeTab(sheet *tabs.Sheet, i, j int) Answer {
 	return a
 }
 
-// GroupLightness is the mean L* of a value group's tabs as shown: what its patch
-// in the first step stands for.
-func GroupLightness(sheet *tabs.Sheet, group int) float64 {
-	own := sheet.Groups()[group].Tabs
-	var sum float64
-	for _, i := range own {
-		sum += sheet.Lab(i).L
-	}
-	return sum / float64(len(own))
-}
-
-// NearestGroup is the value group whose lightness is nearest, in ΔL'/SL, to that
-// of a colour; of equally near groups the lightest.
-func NearestGroup(sheet *tabs.Sheet, c colour.Lab) int {
-	best, least := 0, math.Inf(1)
-	for g := range sheet.Groups() {
-		l := GroupLightness(sheet, g)
-		if d := colour.DeltaE00(colour.Lab{L: c.L}, colour.Lab{L: l}); d < least {
-			best, least = g, d
-		}
-	}
-	return best
-}
-
-// nearestInGroup is the answer of a group nearest to a colour in chroma and hue
-// alone, tabs and middles of neighbours alike.
-func nearestInGroup(sheet *tabs.Sheet, group int, c colour.Lab) (i, j int) {
-	least := math.Inf(1)
-	i, j = sheet.Groups()[group].Tabs[0], -1
-	consider := func(a, b int, shown colour.Lab) {
-		d := colour.Compare(c, shown, colour.Unit)
-		if e := d.C*d.C + d.H*d.H; e < least {
-			least, i, j = e, a, b
-		}
-	}
-	for _, a := range sheet.Groups()[group].Tabs {
-		consider(a, -1, sheet.Lab(a))
-		for _, b := range sheet.Neighbours(a) {
-			if b > a {
-				consider(a, b, sheet.Between(a, b).Lab())
-			}
-		}
-	}
-	return i, j
-}
-
 // Simulate looks once, takes the group by lightness alone and then the tab or
 // the middle by chroma and hue alone. A lapse is a tab at random.
 func (valueFirst) Simulate(t Trial, s Setup, who observer.Observer, rng *rand.Rand) Answer {
@@ -144,6 +97,6 @@ func (valueFirst) Simulate(t Trial, s Setup, who observer.Observer, rng *rand.Ra
 		return TakeTab(s.Sheet, rng.IntN(s.Sheet.Len()), -1)
 	}
 	seen := who.Perceive(t.Target.Lab(), rng)
-	i, j := nearestInGroup(s.Sheet, NearestGroup(s.Sheet, seen), seen)
-	return TakeTab(s.Sheet, i, j)
+	taken := s.Sheet.NearestChoice(s.Sheet.NearestGroup(seen), seen)
+	return TakeTab(s.Sheet, taken.I, taken.J)
 }

@@ -88,7 +88,7 @@ func TestValueFirstTrueEye(t *testing.T) {
 	trials, answers := play(t, s, observer.Observer{}, 1)
 	var given float64
 	for i, tr := range trials {
-		if want := sheet.Groups()[NearestGroup(sheet, tr.Target.Lab())].Name; answers[i].Group != want {
+		if want := sheet.Groups()[sheet.NearestGroup(tr.Target.Lab())].Name; answers[i].Group != want {
 			t.Errorf("trial %d: group %s instead of %s", i, answers[i].Group, want)
 		}
 		given += colour.DeltaE00(tr.Target.Lab(), answers[i].Colour.Lab()) - sheet.Best(tr.Target.Lab()).E

@@ -14,6 +14,10 @@ type Mark struct {
 	HasColour  bool
 	Difference colour.Difference
 	Band       Band
+	// Leans are the parts along which the answer could have erred to either
+	// side: only these belong into a mean of signed errors; see
+	// [exercises.RoomAround].
+	Leans exercises.Axes
 
 	// HasGroup says that value groups were chosen among. GroupSteps counts them
 	// from the best group: > 0 too light, < 0 too dark.
@@ -70,5 +74,5 @@ func markColour(t exercises.Trial, a exercises.Answer) Mark {
 		return Mark{}
 	}
 	d := colour.Compare(t.Target.Lab(), a.Colour.Lab(), colour.Unit)
-	return Mark{HasColour: true, Difference: d, Band: BandOf(d.E)}
+	return Mark{HasColour: true, Difference: d, Band: BandOf(d.E), Leans: exercises.AllAxes}
 }

@@ -20,6 +20,7 @@ func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 	}
 	target := t.Target.Lab()
 	m.HasSheet = true
+	m.Leans = exercises.RoomAround(sheet, target)
 	m.Best = sheet.Best(target)
 	// An answer that no sheet offers can be better than the best one; nothing was
 	// given away then.
@@ -69,7 +70,7 @@ func groupNamed(sheet *tabs.Sheet, name string, tab int) (group int, ok bool) {
 // value alone; the group that holds the best answer of all is right too, because
 // it leads to that answer. Other groups are counted from the nearer of the two.
 func groupSteps(sheet *tabs.Sheet, target colour.Lab, best tabs.Answer, chosen int) int {
-	one, other := exercises.NearestGroup(sheet, target), sheet.GroupOf(best.I)
+	one, other := sheet.NearestGroup(target), sheet.GroupOf(best.I)
 	lightest, darkest := min(one, other), max(one, other) // groups go from light to dark
 	switch {
 	case chosen < lightest:

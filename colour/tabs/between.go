@@ -84,6 +84,7 @@ func (s *Sheet) findNeighbours() {
 		slices.Sort(n)
 	}
 	s.pairColours = newIndex(colours)
+	s.findChoices()
 }
 
 // neighbourPairs returns the pairs of neighbours in one group, first index below

@@ -26,6 +26,7 @@ type Sheet struct {
 	neighbours  [][]int
 	pairs       []pair
 	pairColours *index
+	choices     [][]Choice // by group
 }
 
 // ShownTab is one tab as shown.
@@ -36,11 +37,13 @@ type ShownTab struct {
 }
 
 // SheetGroup is a value group: the indices of its tabs in sheet order, and the
-// same tabs as columns of equal chroma, each by rising hue angle.
+// same tabs as columns of equal chroma, each by rising hue angle. Lightness is
+// the mean L* of its tabs as shown.
 type SheetGroup struct {
-	Name    string
-	Tabs    []int
-	Columns [][]int
+	Name      string
+	Lightness float64
+	Tabs      []int
+	Columns   [][]int
 }
 
 // NewSheet shows a library under a lamp: under maps each tab's daylight colour to
@@ -79,7 +82,12 @@ func (s *Sheet) finish() {
 	}
 	s.tabs = newIndex(s.labs)
 	h := sha256.New()
-	for _, g := range s.groups {
+	for gi, g := range s.groups {
+		var sum float64
+		for _, i := range g.Tabs {
+			sum += s.labs[i].L
+		}
+		s.groups[gi].Lightness = sum / float64(len(g.Tabs))
 		fmt.Fprintf(h, "group %q\n", g.Name)
 		for _, column := range g.Columns {
 			fmt.Fprintln(h, "column")

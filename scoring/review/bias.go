@@ -49,6 +49,7 @@ func biasSection(kinds []*kindHistory) report.Section {
 	}
 	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Plots: plots, Notes: []string{
 		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A lean is named where its interval leaves 0 out.",
+		"Only answers that could have gone either way count: where the library ends, errors run inwards only, whoever answers.",
 	}}
 }
 

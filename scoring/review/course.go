@@ -85,7 +85,11 @@ func biasPlot(k *kindHistory) report.Plot {
 	plot := report.Plot{Key: "bias-" + string(k.id), Title: k.title + ": lean over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
 	for _, a := range axes {
 		s := report.Series{Name: a.title, Style: report.LineWithBand}
-		for i, list := range over([]*kindHistory{k}, a.of) {
+		for i, sitting := range k.sittings {
+			list := column(sitting.judged, a.of)
+			if len(list) == 0 {
+				continue
+			}
 			e := trend.Bias(list, level)
 			s.X = append(s.X, float64(i+1))
 			s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)

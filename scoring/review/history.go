@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"iter"
+	"math"
 	"slices"
 	"time"
 
@@ -53,6 +54,7 @@ type sittingHistory struct {
 type judged struct {
 	target colour.Lab
 	d      colour.Difference
+	leans  exercises.Axes // the parts along which it could have erred either way
 }
 
 type check struct{ right, n int }
@@ -167,7 +169,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 	m := scoring.MarkOf(a, s.sitting.Setup.Sheet)
 	s.seconds = append(s.seconds, a.Answer.Total.Seconds())
 	if m.HasColour {
-		s.judged = append(s.judged, judged{a.Trial.Target.Lab(), m.Difference})
+		s.judged = append(s.judged, judged{a.Trial.Target.Lab(), m.Difference, m.Leans})
 	}
 	if m.HasGroup {
 		s.groups = append(s.groups, m.GroupSteps)
@@ -199,14 +201,9 @@ func over(kinds []*kindHistory, value func(judged) float64) [][]float64 {
 	var lists [][]float64
 	for _, k := range kinds {
 		for _, s := range k.sittings {
-			if len(s.judged) == 0 {
-				continue
+			if list := column(s.judged, value); len(list) > 0 {
+				lists = append(lists, list)
 			}
-			list := make([]float64, len(s.judged))
-			for i, j := range s.judged {
-				list[i] = value(j)
-			}
-			lists = append(lists, list)
 		}
 	}
 	return lists
@@ -224,9 +221,29 @@ func gather(kinds []*kindHistory, pick func(*sittingHistory) []float64) [][]floa
 	return lists
 }
 
+// column takes one value of each answer; NaN leaves the answer out.
+func column(list []judged, value func(judged) float64) []float64 {
+	xs := make([]float64, 0, len(list))
+	for _, j := range list {
+		if x := value(j); !math.IsNaN(x) {
+			xs = append(xs, x)
+		}
+	}
+	return xs
+}
+
 func size(j judged) float64   { return j.d.E }
-func value(j judged) float64  { return j.d.L }
-func chroma(j judged) float64 { return j.d.C }
-func hue(j judged) float64    { return j.d.H }
+func value(j judged) float64  { return signedPart(j.d.L, j.leans.L) }
+func chroma(j judged) float64 { return signedPart(j.d.C, j.leans.C) }
+func hue(j judged) float64    { return signedPart(j.d.H, j.leans.H) }
+
+// signedPart leaves out errors that could run one way only: their mean shows a
+// lean that is not the person's.
+func signedPart(x float64, open bool) float64 {
+	if !open {
+		return math.NaN()
+	}
+	return x
+}
 
 func flat(lists [][]float64) []float64 { return slices.Concat(lists...) }

@@ -57,21 +57,14 @@ func regionSection(kinds []*kindHistory) report.Section {
 		if len(at.judged) == 0 {
 			continue
 		}
-		column := func(of func(judged) float64) []float64 {
-			xs := make([]float64, len(at.judged))
-			for i, j := range at.judged {
-				xs[i] = of(j)
-			}
-			return xs
-		}
-		e := trend.Median(column(size), level)
+		e := trend.Median(column(at.judged, size), level)
 		map_.set(at.l, at.c, e.Value)
 		if len(at.judged) < leastInRegion {
 			continue
 		}
 		words, largest := "none beyond chance", 0.0
 		for _, a := range axes {
-			b := trend.Bias(column(a.of), level)
+			b := trend.Bias(column(at.judged, a.of), level)
 			if w := lean(b, a.above, a.down); w != "" && math.Abs(b.Value) > largest {
 				words, largest = w, math.Abs(b.Value)
 			}

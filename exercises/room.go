@@ -1,0 +1,63 @@
+package exercises
+
+import (
+	"math/rand/v2"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+)
+
+// Axes marks some of the three parts of a difference.
+type Axes struct{ L, C, H bool }
+
+// AllAxes are all three.
+var AllAxes = Axes{true, true, true}
+
+// All reports whether all three are marked.
+func (a Axes) All() bool { return a == AllAxes }
+
+// Nobody can answer lighter than the lightest tab. At the border of a library
+// errors can run inwards only, so their mean shows a lean that is not the
+// person's: measured on simulated learners with the built-in library, a lean of
+// 1 towards more chroma comes out as 0.6 when targets are spread evenly over all
+// tooth colours. So leans are taken from targets with room on both sides, a rule
+// that looks at the target alone and therefore favours no answer.
+//
+// Errors are also rounded: to a group, and to the nearest tab or middle. That
+// pulls up as often as down only over whole steps, so the rule does not ask where
+// the target lies but which choice a true eye would make for it: its value group
+// must be neither the lightest nor the darkest, and the choice itself must have
+// tabs on both sides (see [tabs.Choice]).
+
+// RoomAround says along which parts an answer from the sheet could err to either
+// side of the target.
+func RoomAround(sheet *tabs.Sheet, target colour.Lab) Axes {
+	group := sheet.NearestGroup(target)
+	taken := sheet.NearestChoice(group, target)
+	return Axes{
+		L: group > 0 && group < len(sheet.Groups())-1,
+		C: taken.RoomC,
+		H: taken.RoomH,
+	}
+}
+
+// roomyShare of the natural targets have room on all sides, as most teeth have:
+// published means (L* 73–84, C* 15–26, h 88–93°) lie in the middle of the
+// library, not at its border. The rest come from the whole region.
+const roomyShare = 0.75
+
+// drawNatural draws a target from the colours of teeth.
+func drawNatural(rng *rand.Rand, sheet *tabs.Sheet, lamp func(colour.Lab) colour.Lab) colour.SRGB {
+	target := drawShown(rng, lamp, tabs.Teeth.Sample)
+	if rng.Float64() >= roomyShare {
+		return target
+	}
+	// A small library may have no such place; the bound keeps that cheap.
+	for range 100 {
+		if RoomAround(sheet, target.Lab()).All() {
+			break
+		}
+		target = drawShown(rng, lamp, tabs.Teeth.Sample)
+	}
+	return target
+}

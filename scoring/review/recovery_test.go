@@ -1,0 +1,127 @@
+package review_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"testing"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+// runs is how many simulated learners a proof takes: 1,000 on demand, fewer
+// otherwise.
+func runs() int {
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		return 1000
+	}
+	return 150
+}
+
+// inRange checks that the share of intervals that cover the truth is that of an
+// honest 95 % interval: 93–97 % in 1,000 runs, and as much wider in fewer as
+// chance makes it (three standard errors).
+func inRange(t *testing.T, what string, covered, of int) {
+	t.Helper()
+	lo, hi := 0.93, 0.97
+	if of < 1000 {
+		lo, hi = 0.89, 1
+	}
+	if share := float64(covered) / float64(of); share < lo || share > hi {
+		t.Errorf("%s: the interval covers the truth in %.1f %% of %d runs", what, 100*share, of)
+	} else {
+		t.Logf("%s: covered in %.1f %% of %d runs", what, 100*share, of)
+	}
+}
+
+func sheetOf(t testing.TB, name string) *tabs.Sheet {
+	t.Helper()
+	l, err := tabs.Load(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tabs.NewSheet(l, nil)
+}
+
+// marksOf lets an observer sit a drill.
+func marksOf(t testing.TB, s exercises.Setup, who observer.Observer, rng *rand.Rand) []scoring.Mark {
+	t.Helper()
+	kind, err := exercises.ByID(s.Kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var marks []scoring.Mark
+	for {
+		tr, ok := run.Next()
+		if !ok {
+			return marks
+		}
+		a := kind.Simulate(tr, s, who, rng)
+		run.Take(tr, a)
+		marks = append(marks, scoring.MarkOf(scoring.Attempt{Trial: tr, Answer: a}, s.Sheet))
+	}
+}
+
+// parts are the signed errors along the three attributes of those answers that
+// could have gone either way.
+func parts(marks []scoring.Mark) (l, c, h []float64) {
+	for _, m := range marks {
+		if !m.HasColour {
+			continue
+		}
+		if m.Leans.L {
+			l = append(l, m.Difference.L)
+		}
+		if m.Leans.C {
+			c = append(c, m.Difference.C)
+		}
+		if m.Leans.H {
+			h = append(h, m.Difference.H)
+		}
+	}
+	return l, c, h
+}
+
+// A learner with a known lean is reported with that lean and no other.
+func TestValueFirstReportsTheLeanAndNoOther(t *testing.T) {
+	sheet := sheetOf(t, "natural")
+	for _, c := range []struct {
+		name string
+		who  observer.Observer
+	}{
+		{"too chromatic", observer.Observer{BiasC: 1, Noise: 0.7}},
+		{"too weak", observer.Observer{BiasC: -1, Noise: 0.7}},
+		{"too light", observer.Observer{BiasL: 1, Noise: 0.7}},
+		{"too red", observer.Observer{BiasH: -0.8, Noise: 0.7}},
+		{"true", observer.Observer{Noise: 0.5}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			var covered [3]int
+			rng := rand.New(rand.NewPCG(21, 1))
+			for run := range runs() {
+				s := exercises.Setup{Kind: exercises.ValueFirst, Count: 60, Seed: uint64(run), Sheet: sheet}
+				l, ch, h := parts(marksOf(t, s, c.who, rng))
+				for i, x := range []struct {
+					errors []float64
+					truth  float64
+				}{{l, c.who.BiasL}, {ch, c.who.BiasC}, {h, c.who.BiasH}} {
+					if trend.Bias(x.errors, 0.95).Covers(x.truth) {
+						covered[i]++
+					}
+				}
+			}
+			for i, name := range []string{"value", "chroma", "hue"} {
+				inRange(t, fmt.Sprint(c.name, ", ", name), covered[i], runs())
+			}
+		})
+	}
+}
