@@ -1,65 +1,124 @@
 // Package record keeps the book: who sat which drill, and every answer given.
 // The book only grows. An attempt is durable when Append returns; marks and
 // statistics are computed from it each time and never stored.
+//
+//	Drill ──Append──> Book (memory, sqlite) ──Attempts, Briefs──> marks and statistics
 package record
 
 import (
 	"context"
-	"errors"
 	"iter"
 	"time"
 
+	"shadedrill/colour"
 	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
 
 // Book is the record of attempts. Implementations are safe for concurrent use;
-// several processes may have one book open.
+// several processes may have one book open. What comes in is checked and
+// brought into its one stored form by [CheckLearner], [CheckSitting] and
+// [CheckAttempt]: times are UTC to the millisecond.
 type Book interface {
+	People
+	Sittings
+	Close() error
+}
+
+// People are those who sit drills.
+type People interface {
 	// AddLearner enters a person. The name is cleaned (see CleanName); a name
-	// already taken, ignoring case, is ErrTaken.
+	// already taken, ignoring case, is ErrTaken. An empty ID is filled in.
 	AddLearner(context.Context, scoring.Learner) (scoring.Learner, error)
 	// Learners lists everybody, by name.
 	Learners(context.Context) ([]scoring.Learner, error)
+	// Learner finds a person by identifier; ErrNotFound.
+	Learner(context.Context, scoring.LearnerID) (scoring.Learner, error)
 	// LearnerByName finds a person, ignoring case; ErrNotFound.
 	LearnerByName(context.Context, string) (scoring.Learner, error)
+}
 
+// Sittings are the runs of drills and what was answered in them.
+type Sittings interface {
 	// PutSheet keeps a sheet under its fingerprint; putting it again is no error.
 	PutSheet(context.Context, *tabs.Sheet) error
-	// Sheet returns a kept sheet; ErrNotFound.
+	// Sheet returns a kept sheet; ErrNotFound. It may be shared with other
+	// callers and must not be changed.
 	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
 
-	// StartSitting enters a sitting before its first trial is shown.
+	// StartSitting enters a sitting before its first trial is shown. Its learner
+	// and sheet must be in the book.
 	StartSitting(context.Context, scoring.Sitting) error
-	// EndSitting says that no more answers will come.
+	// EndSitting says that no more answers will come. Ending it again changes
+	// nothing and is no error.
 	EndSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error
-	// Sittings lists sittings, oldest first.
+	// Sitting returns one sitting whole; ErrNotFound.
+	Sitting(context.Context, scoring.SittingID) (scoring.Sitting, error)
+	// Sittings lists sittings, oldest first, without Setup.Experience.
 	Sittings(context.Context, Filter) ([]scoring.Sitting, error)
 
 	// Append records an answer. It is on the disk when Append returns. The same
 	// attempt again, bit for bit, is no error; another answer under the same
-	// identifier is ErrTaken.
+	// identifier is ErrTaken, an answer to an ended sitting ErrEnded.
 	Append(context.Context, scoring.Attempt) error
-	// Attempts yields attempts, oldest first, whole.
+	// Attempts yields attempts, whole: sitting by sitting, the sitting begun
+	// first before the others, and each in its order. The loop may write to the
+	// book; it sees the book as it was when it began.
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
-
-	Close() error
+	// Briefs yields the same attempts in the same order, with only what most
+	// statistics need, and many times faster.
+	Briefs(context.Context, Filter) iter.Seq2[Brief, error]
 }
 
 // Filter narrows a listing; zero fields do not narrow.
 type Filter struct {
 	Learner    scoring.LearnerID
 	Sitting    scoring.SittingID
-	Kind       string
-	Within     string
-	From, To   time.Time // From ≤ at < To
-	Unfinished bool      // sittings only
+	Kind       string    // of the sitting's setup for sittings, of the trial for attempts
+	Within     string    // of the sitting
+	From, To   time.Time // From ≤ at < To; a sitting's time is its start
+	Unfinished bool      // only sittings that have not ended, and their attempts
 }
 
-// Errors that a caller tells apart with errors.Is.
-var (
-	ErrNotFound = errors.New("not in the book")
-	ErrTaken    = errors.New("already in the book")
-	// ErrNewer is returned for a book written by a newer program; it is left untouched.
-	ErrNewer = errors.New("this book was written by a newer shadedrill")
-)
+// Brief is the part of an attempt that statistics over many attempts read.
+// Where an exercise's mark depends on more, such as the order of patches,
+// read the whole attempt.
+type Brief struct {
+	Learner scoring.LearnerID
+	Sitting scoring.SittingID
+	Kind    exercises.KindID
+	Ordinal int
+	At      time.Time
+	Sheet   string // fingerprint; empty without one
+	Part    string
+	Item    string
+	Level   float64
+	Target  colour.SRGB
+	// Colour is the answered colour; it means something only with HasColour.
+	Colour                colour.SRGB
+	HasColour             bool
+	Tab, Neighbour, Group string
+	Key, Choice           string
+	First, Total          time.Duration
+	Version, Scene, Looks int
+	TimedOut              bool
+	// More says that the attempt holds further parts, so that a mark may need it
+	// whole; otherwise Attempt returns all there is.
+	More bool
+}
+
+// Attempt returns the attempt that the brief tells of; without More it is the
+// whole of it.
+func (b Brief) Attempt() scoring.Attempt {
+	a := scoring.Attempt{Sitting: b.Sitting, Learner: b.Learner, At: b.At,
+		Trial: exercises.Trial{Kind: b.Kind, Version: b.Version, Ordinal: b.Ordinal, Scene: b.Scene, Part: b.Part,
+			Target: b.Target, Item: b.Item, Level: b.Level, Key: b.Key},
+		Answer: exercises.Answer{Tab: b.Tab, Neighbour: b.Neighbour, Group: b.Group, Choice: b.Choice,
+			First: b.First, Total: b.Total, Looks: b.Looks, TimedOut: b.TimedOut}}
+	if b.HasColour {
+		c := b.Colour
+		a.Answer.Colour = &c
+	}
+	return a
+}

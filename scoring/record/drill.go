@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"time"
 
 	"github.com/oklog/ulid/v2"
@@ -38,11 +40,12 @@ func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.
 			return nil, err
 		}
 	}
+	s.Setup.Experience = latest(s.Setup.Experience)
 	run, err := exercises.NewRun(s.Setup)
 	if err != nil {
 		return nil, err
 	}
-	s.Started = clock()
+	s.Started = moment(clock())
 	if s.ID == "" {
 		s.ID = NewSittingID(s.Started)
 	}
@@ -52,17 +55,26 @@ func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.
 	return &Drill{book: book, run: run, sitting: s, clock: clock}, nil
 }
 
+// latest keeps the last outcomes of the list, rounded to 0.01: that steers
+// practice as well as all digits of all of them, and the book keeps it.
+func latest(list []exercises.Outcome) []exercises.Outcome {
+	list = slices.Clone(list[max(0, len(list)-MostExperience):])
+	for i := range list {
+		d := &list[i].Difference
+		for _, v := range []*float64{&d.E, &d.L, &d.C, &d.H, &d.Rotation} {
+			*v = math.Round(*v*100) / 100
+		}
+	}
+	return list
+}
+
 // Resume takes up a drill that was broken off: the answers in the book are
 // given to a new run, which goes on from there.
 func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() time.Time) (*Drill, error) {
-	found, err := book.Sittings(ctx, Filter{Sitting: id})
+	s, err := book.Sitting(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	if len(found) == 0 {
-		return nil, fmt.Errorf("sitting %s: %w", id, ErrNotFound)
-	}
-	s := found[0]
 	if !s.Ended.IsZero() {
 		return nil, fmt.Errorf("sitting %s has ended and cannot be resumed", id)
 	}
@@ -114,7 +126,7 @@ func (d *Drill) Answer(ctx context.Context, answer exercises.Answer) (scoring.At
 	if !ok {
 		return scoring.Attempt{}, scoring.Mark{}, ErrOver
 	}
-	a := scoring.Attempt{Sitting: d.sitting.ID, Learner: d.sitting.Learner, At: d.clock(), Trial: trial, Answer: answer}
+	a := scoring.Attempt{Sitting: d.sitting.ID, Learner: d.sitting.Learner, At: moment(d.clock()), Trial: trial, Answer: answer}
 	if err := d.book.Append(ctx, a); err != nil {
 		return scoring.Attempt{}, scoring.Mark{}, err
 	}

@@ -1,0 +1,234 @@
+package record
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// Limits of what a book takes, house choices: far above what any exercise
+// writes, so that a damaged or hostile import cannot fill a disk or a screen.
+const (
+	// MostExperience is how many earlier outcomes a setup may carry. Begin keeps
+	// the latest.
+	MostExperience = 200
+	longestText    = 200
+	mostPatches    = 1000
+	mostOrdinal    = 1_000_000
+)
+
+// moment brings a time into the stored form: UTC, whole milliseconds, no
+// monotonic part. The zero time stays zero.
+func moment(t time.Time) time.Time {
+	if t.IsZero() {
+		return time.Time{}
+	}
+	return time.UnixMilli(t.UnixMilli()).UTC()
+}
+
+func checkMoment(what string, t time.Time) error {
+	if t.IsZero() {
+		return fmt.Errorf("%s has no time", what)
+	}
+	if y := t.UTC().Year(); y < 1970 || y > 9999 {
+		return fmt.Errorf("%s has the impossible year %d", what, y)
+	}
+	return nil
+}
+
+// checkID accepts identifiers that are safe in any text: letters, digits and
+// "-_.:", at most 64.
+func checkID(what, id string) error {
+	if id == "" {
+		return fmt.Errorf("%s has no identifier", what)
+	}
+	if len(id) > 64 || strings.ContainsFunc(id, func(r rune) bool {
+		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("-_.:", r))
+	}) {
+		return fmt.Errorf("%s has an identifier that no book gives out", what)
+	}
+	return nil
+}
+
+// checkText refuses text that would act on a terminal or hide in a table.
+func checkText(what string, texts ...string) error {
+	for _, s := range texts {
+		if plain(s) {
+			continue
+		}
+		switch {
+		case !utf8.ValidString(s):
+			return fmt.Errorf("%s holds text that is not UTF-8", what)
+		case utf8.RuneCountInString(s) > longestText:
+			return fmt.Errorf("%s holds a text longer than %d characters", what, longestText)
+		case strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) || unseen(r) && !joiner(r) }):
+			return fmt.Errorf("%s holds the unprintable text %q", what, s)
+		}
+	}
+	return nil
+}
+
+// plain reports short printable ASCII, which is nearly every text there is.
+func plain(s string) bool {
+	if len(s) > longestText {
+		return false
+	}
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return false
+		}
+	}
+	return true
+}
+
+func checkNumber(what string, v float64) error {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return fmt.Errorf("%s holds a number that is none", what)
+	}
+	return nil
+}
+
+func firstError(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// CheckLearner brings a person into the form in which a book keeps them, or
+// says what is wrong. An empty ID is filled in from the time of entry.
+func CheckLearner(l scoring.Learner) (scoring.Learner, error) {
+	if err := checkMoment("a learner", l.At); err != nil {
+		return l, err
+	}
+	l.At = moment(l.At)
+	if l.ID == "" {
+		l.ID = NewLearnerID(l.At)
+	}
+	if err := checkID("a learner", string(l.ID)); err != nil {
+		return l, err
+	}
+	role, err := CheckRole(l.Role)
+	if err != nil {
+		return l, err
+	}
+	l.Role = role
+	l.Name, err = CleanName(l.Name)
+	return l, err
+}
+
+// CheckRole accepts the known roles; none is a learner.
+func CheckRole(r scoring.Role) (scoring.Role, error) {
+	switch r {
+	case "":
+		return scoring.RoleLearner, nil
+	case scoring.RoleLearner, scoring.RoleLead, scoring.RoleInstructor:
+		return r, nil
+	}
+	return r, &Problem{What: fmt.Sprintf("unknown role %q", string(r)), Advice: "roles are learner, lead and instructor"}
+}
+
+// CheckSitting brings a sitting into the form in which a book keeps it: the
+// sheet itself is left out, its fingerprint stands for it.
+func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
+	const what = "a sitting"
+	if s.Setup.Sheet != nil {
+		s.Setup.SheetID, s.Setup.Sheet = s.Setup.Sheet.Fingerprint(), nil
+	}
+	if n := len(s.Setup.Experience); n > MostExperience {
+		return s, fmt.Errorf("%s carries %d earlier outcomes, more than %d", what, n, MostExperience)
+	} else if n == 0 {
+		s.Setup.Experience = nil
+	}
+	for _, o := range s.Setup.Experience {
+		d := o.Difference
+		if err := checkNumber(what, d.E+d.L+d.C+d.H+d.Rotation); err != nil {
+			return s, err
+		}
+	}
+	if len(s.Setup.Options) == 0 {
+		s.Setup.Options = nil
+	}
+	for k, v := range s.Setup.Options {
+		if err := checkText(what, k, v); err != nil {
+			return s, err
+		}
+	}
+	u, d := s.Setup, s.Display
+	err := firstError(
+		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), checkMoment(what, s.Started),
+		checkText(what, s.Within, string(u.Kind), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light,
+			d.SmallStep, d.Ramp, d.Gamma, d.Terminal, d.NightTint))
+	if err == nil && u.Kind == "" {
+		err = fmt.Errorf("%s names no exercise", what)
+	}
+	if err == nil && !s.Ended.IsZero() {
+		err = checkMoment(what, s.Ended)
+	}
+	s.Started, s.Ended, s.Display.At = moment(s.Started), moment(s.Ended), moment(s.Display.At)
+	if s.Ended.IsZero() {
+		s.Left = false
+	}
+	return s, err
+}
+
+// CheckAttempt brings an attempt into the form in which a book keeps it, or
+// says what is wrong with it.
+func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
+	const what = "an attempt"
+	t, g := a.Trial, a.Answer
+	err := firstError(
+		checkID(what+"'s sitting", string(a.Sitting)), checkID(what+"'s learner", string(a.Learner)), checkMoment(what, a.At),
+		checkText(what, string(t.Kind), t.Part, t.Item, t.Key, g.Tab, g.Neighbour, g.Group, g.Choice),
+		checkNumber(what, t.Level))
+	switch {
+	case err != nil:
+		return a, err
+	case t.Kind == "":
+		return a, fmt.Errorf("%s names no exercise", what)
+	case t.Ordinal < 0 || t.Ordinal > mostOrdinal:
+		return a, fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
+	case len(t.Patches) > mostPatches || len(g.Order) > mostPatches:
+		return a, fmt.Errorf("%s holds more than %d patches", what, mostPatches)
+	case g.First < 0 || g.Total < 0:
+		return a, fmt.Errorf("%s took less than no time", what)
+	}
+	for _, p := range t.Patches {
+		if err := checkText(what, p.Role); err != nil {
+			return a, err
+		}
+	}
+	if g.Number != nil {
+		if err := checkNumber(what, *g.Number); err != nil {
+			return a, err
+		}
+	}
+	a.At = moment(a.At)
+	return cloneAttempt(a), nil
+}
+
+// cloneAttempt copies what an attempt points to, and makes empty lists nil.
+func cloneAttempt(a scoring.Attempt) scoring.Attempt {
+	a.Trial.Patches = append([]exercises.Patch(nil), a.Trial.Patches...)
+	a.Answer.Order = append([]int(nil), a.Answer.Order...)
+	a.Answer.Colour = clonePointer(a.Answer.Colour)
+	a.Answer.Number = clonePointer(a.Answer.Number)
+	a.Answer.Directions = clonePointer(a.Answer.Directions)
+	return a
+}
+
+func clonePointer[T any](p *T) *T {
+	if p == nil {
+		return nil
+	}
+	v := *p
+	return &v
+}

@@ -1,0 +1,325 @@
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"iter"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring"
+)
+
+// Memory is a book that is gone when the program ends: for tests, and for
+// trying the trainer without leaving a trace.
+type Memory struct {
+	mu       sync.RWMutex
+	learners map[scoring.LearnerID]scoring.Learner
+	sheets   map[string]*tabs.Sheet
+	sittings map[scoring.SittingID]*memorySitting
+}
+
+type memorySitting struct {
+	scoring.Sitting
+	attempts []scoring.Attempt // by ordinal
+}
+
+var _ Book = (*Memory)(nil)
+
+// NewMemory returns an empty book.
+func NewMemory() *Memory {
+	return &Memory{
+		learners: map[scoring.LearnerID]scoring.Learner{},
+		sheets:   map[string]*tabs.Sheet{},
+		sittings: map[scoring.SittingID]*memorySitting{},
+	}
+}
+
+// Close does nothing.
+func (m *Memory) Close() error { return nil }
+
+func (m *Memory) AddLearner(_ context.Context, l scoring.Learner) (scoring.Learner, error) {
+	l, err := CheckLearner(l)
+	if err != nil {
+		return l, err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if _, taken := m.learners[l.ID]; taken {
+		return l, fmt.Errorf("learner %s: %w", l.ID, ErrTaken)
+	}
+	if _, taken := m.named(l.Name); taken {
+		return l, NameTaken(l.Name)
+	}
+	m.learners[l.ID] = l
+	return l, nil
+}
+
+// NameTaken is the error for a second person of one name.
+func NameTaken(name string) error {
+	return &Problem{What: fmt.Sprintf("the name %q is", name), Err: ErrTaken, Advice: "add something that tells the two people apart"}
+}
+
+func (m *Memory) named(name string) (scoring.Learner, bool) {
+	key := NameKey(name)
+	for _, l := range m.learners {
+		if NameKey(l.Name) == key {
+			return l, true
+		}
+	}
+	return scoring.Learner{}, false
+}
+
+func (m *Memory) Learners(context.Context) ([]scoring.Learner, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	var list []scoring.Learner
+	for _, l := range m.learners {
+		list = append(list, l)
+	}
+	slices.SortFunc(list, func(a, b scoring.Learner) int { return strings.Compare(NameKey(a.Name), NameKey(b.Name)) })
+	return list, nil
+}
+
+func (m *Memory) Learner(_ context.Context, id scoring.LearnerID) (scoring.Learner, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	l, ok := m.learners[id]
+	if !ok {
+		return l, fmt.Errorf("learner %s: %w", id, ErrNotFound)
+	}
+	return l, nil
+}
+
+func (m *Memory) LearnerByName(_ context.Context, name string) (scoring.Learner, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	l, ok := m.named(name)
+	if !ok {
+		return l, fmt.Errorf("learner %q: %w", name, ErrNotFound)
+	}
+	return l, nil
+}
+
+func (m *Memory) PutSheet(_ context.Context, s *tabs.Sheet) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.sheets[s.Fingerprint()] = s
+	return nil
+}
+
+func (m *Memory) Sheet(_ context.Context, fingerprint string) (*tabs.Sheet, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	s, ok := m.sheets[fingerprint]
+	if !ok {
+		return nil, fmt.Errorf("sheet %s: %w", fingerprint, ErrNotFound)
+	}
+	return s, nil
+}
+
+func (m *Memory) StartSitting(_ context.Context, s scoring.Sitting) error {
+	s, err := CheckSitting(s)
+	if err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if _, ok := m.learners[s.Learner]; !ok {
+		return fmt.Errorf("learner %s: %w", s.Learner, ErrNotFound)
+	}
+	if _, ok := m.sheets[s.Setup.SheetID]; !ok && s.Setup.SheetID != "" {
+		return fmt.Errorf("sheet %s: %w", s.Setup.SheetID, ErrNotFound)
+	}
+	if _, taken := m.sittings[s.ID]; taken {
+		return fmt.Errorf("sitting %s: %w", s.ID, ErrTaken)
+	}
+	m.sittings[s.ID] = &memorySitting{Sitting: cloneSitting(s)}
+	return nil
+}
+
+func (m *Memory) EndSitting(_ context.Context, id scoring.SittingID, at time.Time, left bool) error {
+	if err := checkMoment("the end of a sitting", at); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	s, ok := m.sittings[id]
+	if !ok {
+		return fmt.Errorf("sitting %s: %w", id, ErrNotFound)
+	}
+	if s.Ended.IsZero() {
+		s.Ended, s.Left = moment(at), left
+	}
+	return nil
+}
+
+func (m *Memory) Sitting(_ context.Context, id scoring.SittingID) (scoring.Sitting, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	s, ok := m.sittings[id]
+	if !ok {
+		return scoring.Sitting{}, fmt.Errorf("sitting %s: %w", id, ErrNotFound)
+	}
+	return cloneSitting(s.Sitting), nil
+}
+
+func (m *Memory) Sittings(_ context.Context, f Filter) ([]scoring.Sitting, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	var list []scoring.Sitting
+	for _, s := range m.ordered(f) {
+		if f.Kind != "" && string(s.Setup.Kind) != f.Kind || !f.takes(s.Started) {
+			continue
+		}
+		c := cloneSitting(s.Sitting)
+		c.Setup.Experience = nil
+		list = append(list, c)
+	}
+	return list, nil
+}
+
+// ordered lists the sittings that the filter takes, but for kind and time.
+func (m *Memory) ordered(f Filter) []*memorySitting {
+	var list []*memorySitting
+	for _, s := range m.sittings {
+		if f.Learner != "" && s.Learner != f.Learner || f.Sitting != "" && s.ID != f.Sitting ||
+			f.Within != "" && s.Within != f.Within || f.Unfinished && !s.Ended.IsZero() {
+			continue
+		}
+		list = append(list, s)
+	}
+	slices.SortFunc(list, func(a, b *memorySitting) int {
+		if c := a.Started.Compare(b.Started); c != 0 {
+			return c
+		}
+		return strings.Compare(string(a.ID), string(b.ID))
+	})
+	return list
+}
+
+// takes reports From ≤ at < To.
+func (f Filter) takes(at time.Time) bool {
+	return (f.From.IsZero() || !at.Before(f.From)) && (f.To.IsZero() || at.Before(f.To))
+}
+
+func (m *Memory) Append(_ context.Context, a scoring.Attempt) error {
+	a, err := CheckAttempt(a)
+	if err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	s, ok := m.sittings[a.Sitting]
+	if !ok {
+		return fmt.Errorf("sitting %s: %w", a.Sitting, ErrNotFound)
+	}
+	if s.Learner != a.Learner {
+		return WrongLearner(a)
+	}
+	i, found := slices.BinarySearchFunc(s.attempts, a.Trial.Ordinal, func(x scoring.Attempt, n int) int { return x.Trial.Ordinal - n })
+	if found {
+		if SameAttempt(s.attempts[i], a) {
+			return nil
+		}
+		return fmt.Errorf("attempt %s: %w", a.ID(), ErrTaken)
+	}
+	if !s.Ended.IsZero() {
+		return fmt.Errorf("sitting %s: %w", a.Sitting, ErrEnded)
+	}
+	s.attempts = slices.Insert(s.attempts, i, a)
+	return nil
+}
+
+// WrongLearner is the error for an answer given in another person's sitting.
+func WrongLearner(a scoring.Attempt) error {
+	return fmt.Errorf("attempt %s: the sitting is not that of learner %s", a.ID(), a.Learner)
+}
+
+// SameAttempt reports whether two checked attempts are equal in every part.
+func SameAttempt(a, b scoring.Attempt) bool {
+	if a.Sitting != b.Sitting || a.Learner != b.Learner || !a.At.Equal(b.At) {
+		return false
+	}
+	// Both hold finite numbers and plain text only, so neither fails to marshal.
+	x, _ := json.Marshal([]any{a.Trial, a.Answer})
+	y, _ := json.Marshal([]any{b.Trial, b.Answer})
+	return string(x) == string(y)
+}
+
+func (m *Memory) Attempts(ctx context.Context, f Filter) iter.Seq2[scoring.Attempt, error] {
+	return func(yield func(scoring.Attempt, error) bool) {
+		for _, a := range m.matching(f) {
+			if err := ctx.Err(); err != nil {
+				yield(scoring.Attempt{}, err)
+				return
+			}
+			if !yield(cloneAttempt(a), nil) {
+				return
+			}
+		}
+	}
+}
+
+func (m *Memory) Briefs(ctx context.Context, f Filter) iter.Seq2[Brief, error] {
+	return func(yield func(Brief, error) bool) {
+		sheets := map[scoring.SittingID]string{}
+		m.mu.RLock()
+		for id, s := range m.sittings {
+			sheets[id] = s.Setup.SheetID
+		}
+		m.mu.RUnlock()
+		for a, err := range m.Attempts(ctx, f) {
+			if err != nil {
+				yield(Brief{}, err)
+				return
+			}
+			if !yield(briefOf(a, sheets[a.Sitting]), nil) {
+				return
+			}
+		}
+	}
+}
+
+func briefOf(a scoring.Attempt, sheet string) Brief {
+	t, g := a.Trial, a.Answer
+	b := Brief{Learner: a.Learner, Sitting: a.Sitting, Kind: t.Kind, Ordinal: t.Ordinal, At: a.At, Sheet: sheet,
+		Part: t.Part, Item: t.Item, Level: t.Level, Target: t.Target, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group,
+		Key: t.Key, Choice: g.Choice, First: g.First, Total: g.Total, Version: t.Version, Scene: t.Scene, Looks: g.Looks, TimedOut: g.TimedOut}
+	if g.Colour != nil {
+		b.Colour, b.HasColour = *g.Colour, true
+	}
+	b.More = !SameAttempt(a, b.Attempt())
+	return b
+}
+
+// matching copies the list, so that the loop over it may write to the book.
+func (m *Memory) matching(f Filter) []scoring.Attempt {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	var list []scoring.Attempt
+	for _, s := range m.ordered(f) {
+		for _, a := range s.attempts {
+			if (f.Kind == "" || string(a.Trial.Kind) == f.Kind) && f.takes(a.At) {
+				list = append(list, a)
+			}
+		}
+	}
+	return list
+}
+
+func cloneSitting(s scoring.Sitting) scoring.Sitting {
+	s.Setup.Experience = slices.Clone(s.Setup.Experience)
+	if s.Setup.Options != nil {
+		options := make(map[string]string, len(s.Setup.Options))
+		for k, v := range s.Setup.Options {
+			options[k] = v
+		}
+		s.Setup.Options = options
+	}
+	return s
+}
