@@ -208,9 +208,7 @@ func sittings(t *testing.T, b record.Book) {
 
 // roundTrip puts in attempts with every field set, and takes out the same.
 func roundTrip(t *testing.T, b record.Book) {
-	seed := uint64(time.Now().UnixNano())
-	t.Logf("seed %d", seed)
-	rng := rand.New(rand.NewPCG(seed, 1))
+	rng := rand.New(rand.NewPCG(3, 1))
 	s := Begin(t, b, Person(t, b, "Ada Finch"), 0)
 	var want []scoring.Attempt
 	for i := range 300 {
