@@ -22,6 +22,9 @@ type displayPage struct {
 
 const displaySteps = 4
 
+// rampSteps is chosen so that no step of the ramp is the grey of the room.
+const rampSteps = 14
+
 func newDisplayPage(a *app, next func()) *displayPage {
 	// Left or right by chance, so that nobody answers from habit.
 	rng := rand.New(rand.NewPCG(uint64(a.now().UnixNano()), 1))
@@ -43,9 +46,9 @@ var displayQuestions = [displaySteps]struct {
 }{
 	{"One of these two fields has a faint upright edge in its middle. Which?", "Look calmly; it is meant to be only just visible.",
 		[]string{"the left", "the right", "I see none"}},
-	{"Sixteen greys from black to white. Can you tell each from its neighbours?", "",
+	{"Fourteen greys from black to white. Can you tell each from its neighbours?", "",
 		[]string{"all of them", "the darkest run together", "the lightest run together", "both ends do"}},
-	{"Step back or half close your eyes until the lines blur. In which row do they melt into the grey beside them?", "",
+	{"Step back or half close your eyes until the stripes blur. In which row do they melt into the grey beside them?", "",
 		[]string{"1", "2", "3", "4", "5", "in none"}},
 	{"Are night-tint, warm-light and automatic brightness modes switched off?", "They change colours while you work. Set the brightness so that the screen neither dazzles nor looks grey, and leave it there.",
 		[]string{"yes, all off", "no, one is on", "I do not know"}},
@@ -89,7 +92,7 @@ func (p *displayPage) drawSmallStep(c *canvas, in rect) {
 }
 
 func (p *displayPage) drawRamp(c *canvas, in rect) {
-	greys := display.Ramp(16)
+	greys := display.Ramp(rampSteps)
 	w := in.w / len(greys)
 	x := in.x + (in.w-w*len(greys))/2
 	h := min(in.h, 10)
@@ -98,12 +101,13 @@ func (p *displayPage) drawRamp(c *canvas, in rect) {
 	}
 }
 
-// drawGamma paints five rows, each lines of black and white between two pieces
-// of one flat grey.
+// drawGamma paints five rows, each stripes of black and white between two pieces
+// of one flat grey. The stripes are whole cells: half-block characters come from
+// a font, and many leave hairlines between them, which would change the light.
 func (p *displayPage) drawGamma(c *canvas, in rect) {
 	n := len(display.GammaGreys)
 	pitch := max(2, min(in.h/n, 5))
-	w := min(20, in.w/4)
+	w := min(20, in.w/4) &^ 1 // even: as much black as white
 	x := in.x + (in.w-3*w)/2
 	y0 := in.y + max(0, (in.h-n*pitch)/2)
 	white, black := colour.Grey(255), colour.Grey(0)
@@ -111,12 +115,13 @@ func (p *displayPage) drawGamma(c *canvas, in rect) {
 		y := y0 + i*pitch
 		rows := pitch - 1
 		c.write(x-4, y+rows/2, string(rune('1'+i)), p.tone.strong, true)
-		c.swatch(rect{x, y, w, rows}, g)
-		c.swatch(rect{x + 2*w, y, w, rows}, g)
-		for r := range rows {
-			for col := range w {
-				c.halves(x+w+col, y+r, white, black)
+		c.swatch(rect{x, y, 3 * w, rows}, g)
+		for col := range w {
+			stripe := white
+			if col%2 == 1 {
+				stripe = black
 			}
+			c.swatch(rect{x + w + col, y, 1, rows}, stripe)
 		}
 	}
 }

@@ -40,7 +40,14 @@ func (a *app) draw() {
 	case isBare && b.bare():
 		p.body(c, c.all())
 	default:
-		a.drawFramed(p)
+		keys := p.keys()
+		a.drawFramed(p, keys)
+		// Whether a text needs scrolling is known once it is laid out; then the
+		// foot has other keys.
+		if again := p.keys(); len(again) != len(keys) {
+			c.begin(ground)
+			a.drawFramed(p, again)
+		}
 	}
 	c.end()
 }
@@ -55,13 +62,13 @@ const (
 	stageHeight = 46
 )
 
-func (a *app) drawFramed(p page) {
+func (a *app) drawFramed(p page, keys []keyHelp) {
 	c, in := a.canvas, a.canvas.all().middle(stageWidth, stageHeight)
 	head, in := in.top(1)
 	left, right := p.title()
 	c.write(head.x+sideMargin, head.y, left, a.tone.strong, true)
 	c.write(head.x+head.w-sideMargin-c.width(right), head.y, right, a.tone.faint, false)
-	in = a.drawFoot(p.keys(), in)
+	in = a.drawFoot(keys, in)
 	p.body(c, in)
 }
 

@@ -35,12 +35,8 @@ func newMenuPage(a *app) *menuPage {
 			add(listItem{text: v.title, do: func() { a.startDrill(setup, "") }}, v.about)
 		}
 	}
-	gap := true
-	if a.cfg.Progress != nil {
-		add(listItem{text: "Progress", gap: gap, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
-		gap = false
-	}
-	add(listItem{text: "Settings", gap: gap, do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
+	add(listItem{text: "Progress", gap: true, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+	add(listItem{text: "Settings", do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
 	add(listItem{text: "Display check", do: func() {
 		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))
 	}}, a.checkedWords())

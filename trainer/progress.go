@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"strings"
 
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
 )
 
 // progressPage shows the learner's tables, the same that the command prints:
@@ -18,7 +20,7 @@ type progressPage struct {
 }
 
 func newProgressPage(a *app) {
-	r, err := a.cfg.Progress(a.ctx, a.cfg.Book, a.learner)
+	r, err := review.Progress(a.ctx, a.cfg.Book, a.learner, record.Filter{})
 	if err != nil {
 		a.trouble("The tables cannot be made.", err, nil)
 		return

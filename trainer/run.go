@@ -17,9 +17,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
-	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/report"
 	"shadedrill/trainer/display"
 )
 
@@ -56,8 +54,6 @@ type Config struct {
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.
 	SkipWelcome, SkipDisplay bool
-	// Progress makes the learner's tables; nil hides that page.
-	Progress func(context.Context, record.Book, scoring.Learner) (report.Report, error)
 }
 
 // Run shows the trainer on a screen that has not been initialised yet, until

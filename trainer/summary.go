@@ -149,10 +149,7 @@ func (p *summaryPage) body(c *canvas, in rect) {
 
 func (p *summaryPage) keys() []keyHelp {
 	keys := append([]keyHelp{help("↵", "menu", "enter"), help("a", "again, with new trials", "a")}, p.text.keys()...)
-	if p.cfg.Progress != nil {
-		keys = append(keys, help("p", "progress", "p"))
-	}
-	return append(keys, help("q", "leave", "q"))
+	return append(keys, help("p", "progress", "p"), help("q", "leave", "q"))
 }
 
 func (p *summaryPage) key(k string) bool {
@@ -168,9 +165,6 @@ func (p *summaryPage) key(k string) bool {
 		s.Setup.Seed, s.Setup.Experience = 0, nil
 		p.startDrill(s.Setup, "")
 	case "p":
-		if p.cfg.Progress == nil {
-			return false
-		}
 		newProgressPage(p.app)
 	case "q", "escape":
 		p.quit(nil)

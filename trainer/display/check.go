@@ -22,7 +22,7 @@ func Ramp(n int) []colour.SRGB {
 	return greys
 }
 
-// A fine pattern of black and white lines gives off half the light of white.
+// A fine pattern of black and white stripes gives off half the light of white.
 // From a distance it melts into the flat grey that gives off as much, and which
 // grey that is tells the gamma of the display: (code/255)^gamma = 1/2.
 
