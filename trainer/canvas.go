@@ -1,6 +1,10 @@
 package trainer
 
 import (
+	"slices"
+	"unicode"
+	"unicode/utf8"
+
 	"github.com/gdamore/tcell/v2"
 
 	"shadedrill/colour"
@@ -34,15 +38,25 @@ func (r rect) middle(w, h int) rect {
 }
 
 // glyph is one cell as it is to be shown. Swatches are glyphs without text: a
-// background colour and nothing on it.
+// background colour and nothing on it. It holds no pointer, so that a picture of
+// thousands is compared and copied at once.
 type glyph struct {
-	text   string // one grapheme; "" is a blank, "\x00" the right half of a wide one
+	sign   sign
 	ink    colour.SRGB
 	ground colour.SRGB
 	bold   bool
 }
 
-const rightHalf = "\x00"
+// sign is what is written in a cell: a rune, or beyond the last rune a grapheme
+// of several runes by its place in canvas.clusters.
+type sign int32
+
+const (
+	blank        sign = 0
+	rightHalf    sign = -1 // of a sign two columns wide
+	firstCluster sign = unicode.MaxRune + 1
+	upperHalf    sign = '▀'
+)
 
 // canvas is a thin layer over a screen. A page paints the whole picture each
 // time; only cells that differ from what is shown go to the screen. Every colour
@@ -56,6 +70,8 @@ type canvas struct {
 	stale   bool // what the screen shows is unknown
 	zones   []zone
 	scratch tcell.CellBuffer
+	// clusters are the graphemes of more than one rune that were ever written.
+	clusters []string
 }
 
 // zone is a place that answers the mouse: by a key, or by an item to choose.
@@ -80,9 +96,9 @@ func (c *canvas) begin(ground colour.SRGB) {
 		c.shown = make([]glyph, w*h)
 		c.stale = true
 	}
-	blank := glyph{ground: ground, ink: ground}
+	empty := glyph{ground: ground, ink: ground}
 	for i := range c.next {
-		c.next[i] = blank
+		c.next[i] = empty
 	}
 	c.zones = c.zones[:0]
 }
@@ -111,7 +127,7 @@ func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
 	}
 	g := glyph{ground: lower, ink: lower}
 	if upper != lower {
-		g.text, g.ink = "▀", upper
+		g.sign, g.ink = upperHalf, upper
 	}
 	c.next[y*c.w+x] = g
 }
@@ -125,16 +141,52 @@ func (c *canvas) write(x, y int, text string, ink colour.SRGB, bold bool) int {
 		g, text, width = c.grapheme(text)
 		if y >= 0 && y < c.h && x >= 0 && x+width <= c.w {
 			at := &c.next[y*c.w+x]
-			at.text, at.ink, at.bold = g, ink, bold
+			at.sign, at.ink, at.bold = c.sign(g), ink, bold
 			if width == 2 {
 				half := &c.next[y*c.w+x+1]
-				half.text, half.ink, half.bold = rightHalf, ink, bold
+				half.sign, half.ink, half.bold = rightHalf, ink, bold
 			}
 		}
 		x += width
 	}
 	return x
 }
+
+// sign finds the sign of a grapheme.
+func (c *canvas) sign(grapheme string) sign {
+	r, size := utf8.DecodeRuneInString(grapheme)
+	if size == len(grapheme) {
+		return sign(r)
+	}
+	at := slices.Index(c.clusters, grapheme)
+	if at < 0 {
+		at = len(c.clusters)
+		c.clusters = append(c.clusters, grapheme)
+	}
+	return firstCluster + sign(at)
+}
+
+// text is what a sign puts into a cell.
+func (c *canvas) text(s sign) string {
+	switch {
+	case s == blank:
+		return " "
+	case s >= firstCluster:
+		return c.clusters[s-firstCluster]
+	case s < 0x80:
+		return ascii[s : s+1]
+	}
+	return string(rune(s))
+}
+
+// ascii spares an allocation for every letter.
+var ascii = func() string {
+	b := make([]byte, 0x80)
+	for i := range b {
+		b[i] = byte(i)
+	}
+	return string(b)
+}()
 
 // grapheme splits the first user-perceived character off a text. Control
 // characters become a replacement mark: they must never reach a terminal.
@@ -184,23 +236,20 @@ func (c *canvas) at(x, y int) (zone, bool) {
 func (c *canvas) end() {
 	var last glyph
 	var style tcell.Style
+	styled := false
 	for i, g := range c.next {
-		if !c.stale && g == c.shown[i] {
+		if g == c.shown[i] && !c.stale {
 			continue
 		}
 		c.shown[i] = g
-		if g.text == rightHalf {
+		if g.sign == rightHalf {
 			continue
 		}
-		if i == 0 || g.ink != last.ink || g.ground != last.ground || g.bold != last.bold || style == tcell.StyleDefault {
+		if !styled || g.ink != last.ink || g.ground != last.ground || g.bold != last.bold {
 			style = tcell.StyleDefault.Foreground(exact(g.ink)).Background(exact(g.ground)).Bold(g.bold)
-			last = g
+			last, styled = g, true
 		}
-		text := g.text
-		if text == "" {
-			text = " "
-		}
-		c.screen.Put(i%c.w, i/c.w, text, style)
+		c.screen.Put(i%c.w, i/c.w, c.text(g.sign), style)
 	}
 	c.stale = false
 	c.screen.Show()

@@ -61,15 +61,16 @@ func (p *feedbackPage) body(c *canvas, in rect) {
 	}
 }
 
-// drawPatches shows target, choice and, where there was a better one, the best
-// answer, edge to edge with a caption well below each.
+// drawPatches shows target and choice edge to edge, a caption well below each.
+// Where there was a better answer it stands at the other side of the target.
 func (p *feedbackPage) drawPatches(c *canvas, in rect) {
 	if !p.f.mark.HasColour {
 		return
 	}
-	shown := []choice{{p.f.attempt.Trial.Target, "target"}, {*p.f.attempt.Answer.Colour, "your answer"}}
-	if best := p.f.mark.Best; p.f.mark.HasSheet && best.Colour != *p.f.attempt.Answer.Colour {
-		shown = append(shown, choice{best.Colour, "best there was"})
+	target, given := choice{p.f.attempt.Trial.Target, "target"}, choice{*p.f.attempt.Answer.Colour, "your answer"}
+	shown := []choice{target, given}
+	if best := p.f.mark.Best; p.f.mark.HasSheet && best.Colour != given.colour {
+		shown = []choice{given, target, {best.Colour, "best there was"}}
 	}
 	drawRow(c, in, p.tone, shown)
 }
@@ -92,7 +93,7 @@ func (p *feedbackPage) lines() []proseLine {
 	m, a := p.f.mark, p.f.attempt.Answer
 	if m.HasColour {
 		lines = append(lines, proseLine{text: fmt.Sprintf("ΔE00 %.1f, %s", m.Difference.E, m.Band.Words()), strong: true},
-			proseLine{text: "Your answer is " + differenceWords(m.Difference) + ".", strong: false})
+			proseLine{text: "Your answer is " + scoring.PartsInWords(m.Difference, p.f.attempt.Trial.Target.Lab(), a.Colour.Lab()) + "."})
 	}
 	if m.HasGroup {
 		lines = append(lines, proseLine{text: groupWords(m.GroupSteps, a.Group)})
@@ -139,18 +140,18 @@ func groupWords(steps int, group string) string {
 }
 
 func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {
-	points := fmt.Sprintf(" %s of 10.", count(m.Points, "point", "points"))
+	points := fmt.Sprintf(" (%d of 10 points)", m.Points)
 	if m.Excess < 0.005 {
-		return "There was no better answer." + points
+		return "There was no better answer" + points + "."
 	}
-	best := "The best there was"
+	best := "another answer"
 	if sheet != nil && m.Best.I >= 0 && m.Best.I < sheet.Len() {
 		best = sheet.Name(m.Best.I)
 		if m.Best.J >= 0 {
-			best = "Between " + best + " and " + sheet.Name(m.Best.J)
+			best = "between " + best + " and " + sheet.Name(m.Best.J)
 		}
 	}
-	return fmt.Sprintf("%s was nearest, at ΔE00 %.1f.%s", best, m.Best.E, points)
+	return fmt.Sprintf("Nearest was %s at ΔE00 %.1f%s.", best, m.Best.E, points)
 }
 
 // count writes a number with its noun.
@@ -189,28 +190,3 @@ func (p *feedbackPage) key(k string) bool {
 }
 
 func (p *feedbackPage) pick(int) {}
-
-// differenceWords says a difference in words, the answer seen from the target:
-// "1.2 lighter, 0.4 more chromatic and 0.3 yellower".
-func differenceWords(d colour.Difference) string {
-	const least = 0.05 // rounds to 0.0
-	var parts []string
-	add := func(v float64, more, less string) {
-		if v >= least {
-			parts = append(parts, fmt.Sprintf("%.1f %s", v, more))
-		} else if v <= -least {
-			parts = append(parts, fmt.Sprintf("%.1f %s", -v, less))
-		}
-	}
-	add(d.L, "lighter", "darker")
-	add(d.C, "more chromatic", "less chromatic")
-	add(d.H, "yellower", "redder")
-	switch n := len(parts); n {
-	case 0:
-		return "the same colour"
-	case 1:
-		return parts[0]
-	default:
-		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
-	}
-}

@@ -2,13 +2,12 @@ package trainer
 
 import (
 	"fmt"
-	"math"
-	"sort"
 	"strings"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/trend"
 )
 
 // summaryPage says how a drill went.
@@ -76,7 +75,7 @@ func summaryLines(results []result, planned int) []proseLine {
 	}
 	lines = append(lines, proseLine{})
 	if len(es) > 0 {
-		lines = append(lines, proseLine{text: fmt.Sprintf("median ΔE00 %.1f", median(es)), strong: true})
+		lines = append(lines, proseLine{text: "median ΔE00 " + estimateWords(trend.Median(es, 0.95)), strong: true})
 		add("%d of %d within perceptibility (%.1f), %d within acceptability (%.1f)",
 			seen, len(es), scoring.Perceptibility.Value, accepted, scoring.Acceptability.Value)
 	}
@@ -92,46 +91,42 @@ func summaryLines(results []result, planned int) []proseLine {
 	}
 	if len(es) > 0 {
 		lines = append(lines, proseLine{})
-		add("%s", leanWords(median(ls), median(cs), median(hs), len(es)))
-		add("Your tables tell what holds over several drills.")
+		for _, axis := range []struct {
+			name, more, less string
+			parts            []float64
+		}{{"Value", "too light", "too dark", ls}, {"Chroma", "too chromatic", "too weak", cs}, {"Hue", "too yellow", "too red", hs}} {
+			add("%s", leanWords(axis.name, axis.more, axis.less, trend.Bias(axis.parts, 0.95)))
+		}
+		lines = append(lines, proseLine{}, proseLine{text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", faint: true})
 	}
 	return lines
 }
 
-// leanWords says which way the answers leant on the middle.
-func leanWords(l, c, h float64, n int) string {
-	const least = 0.25 // ΔE00; below, half a step of 8 bits, nothing is said
-	var parts []string
-	add := func(v float64, more, less string) {
-		if math.Abs(v) >= least {
-			word := more
-			if v < 0 {
-				word = less
-			}
-			parts = append(parts, fmt.Sprintf("%.1f %s", math.Abs(v), word))
-		}
+// estimateWords writes a number with its interval, or why there is none.
+func estimateWords(e scoring.Estimate) string {
+	switch {
+	case !e.Defined():
+		return "not known: " + strings.Join(e.Warnings, "; ")
+	case e.HasInterval():
+		return fmt.Sprintf("%.1f (%.1f to %.1f)", e.Value, e.Lo, e.Hi)
+	case len(e.Warnings) > 0:
+		return fmt.Sprintf("%.1f (%s)", e.Value, strings.Join(e.Warnings, "; "))
 	}
-	add(l, "too light", "too dark")
-	add(c, "too chromatic", "too grey")
-	add(h, "too yellow", "too red")
-	if len(parts) == 0 {
-		return "On the middle your answers leant no way."
-	}
-	text := "On the middle your answers were " + strings.Join(parts, ", ") + "."
-	if n < 6 {
-		text += " That is few answers to lean on."
-	}
-	return text
+	return fmt.Sprintf("%.1f", e.Value)
 }
 
-func median(v []float64) float64 {
-	s := append([]float64(nil), v...)
-	sort.Float64s(s)
-	n := len(s)
-	if n%2 == 1 {
-		return s[n/2]
+// leanWords says which way the answers of a drill leant along one axis, as far
+// as chance allows to say it.
+func leanWords(axis, more, less string, e scoring.Estimate) string {
+	switch {
+	case !e.HasInterval():
+		return axis + ": too few answers to tell a lean."
+	case e.Covers(0):
+		return fmt.Sprintf("%s: no lean beyond chance, %+.1f (%+.1f to %+.1f).", axis, e.Value, e.Lo, e.Hi)
+	case e.Value > 0:
+		return fmt.Sprintf("%s: your answers were %s, %+.1f (%+.1f to %+.1f).", axis, more, e.Value, e.Lo, e.Hi)
 	}
-	return (s[n/2-1] + s[n/2]) / 2
+	return fmt.Sprintf("%s: your answers were %s, %+.1f (%+.1f to %+.1f).", axis, less, e.Value, e.Lo, e.Hi)
 }
 
 func (p *summaryPage) title() (string, string) { return p.kind.Title() + ": summary", p.learner.Name }

@@ -192,8 +192,7 @@ func (v *valueFirst) tabKey(k string) reply {
 		}
 		v.step, v.pair = chooseBetween, 0
 	case "enter":
-		shown := v.sheet.Shown(v.tab)
-		return reply{answer: &exercises.Answer{Colour: &shown, Tab: v.sheet.Name(v.tab), Group: v.groupName()}}
+		return v.take(-1)
 	default:
 		i, ok := digit(k)
 		if !ok {
@@ -207,7 +206,11 @@ func (v *valueFirst) tabKey(k string) reply {
 	return reply{}
 }
 
-func (v *valueFirst) groupName() string { return v.sheet.Groups()[v.group].Name }
+// take answers with the tab, or with what lies between it and another.
+func (v *valueFirst) take(other int) reply {
+	a := exercises.TakeTab(v.sheet, v.tab, other)
+	return reply{answer: &a}
+}
 
 func (v *valueFirst) betweenKey(k string) reply {
 	n := len(v.sheet.Neighbours(v.tab))
@@ -219,8 +222,7 @@ func (v *valueFirst) betweenKey(k string) reply {
 	case "h", "backspace", "u":
 		v.step = chooseTab
 	case "enter":
-		shown := v.chosen()
-		return reply{answer: &exercises.Answer{Colour: &shown, Tab: v.sheet.Name(v.tab), Neighbour: v.sheet.Name(v.neighbour()), Group: v.groupName()}}
+		return v.take(v.neighbour())
 	default:
 		return noKey
 	}

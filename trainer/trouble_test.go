@@ -1,0 +1,86 @@
+package trainer_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/trainer"
+	"shadedrill/trainer/trainertest"
+)
+
+// failing is a book whose disk is full until it is told otherwise.
+type failing struct {
+	record.Book
+	full  bool
+	panic bool
+}
+
+func (f *failing) Append(ctx context.Context, a scoring.Attempt) error {
+	if f.panic {
+		panic("a defect")
+	}
+	if f.full {
+		return errors.New("no space left on device")
+	}
+	return f.Book.Append(ctx, a)
+}
+
+func TestAnAnswerThatCannotBeWrittenIsKeptAndSentAgain(t *testing.T) {
+	book := &failing{Book: record.NewMemory(), full: true}
+	cfg := practising(exercises.ValueFirst, 3)
+	cfg.Book = book
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter").Advance(2 * time.Second).Press("enter")
+	tt.Expect("could not be written", "no space left on device", "r try again").ExpectNot("ΔE00")
+	tt.Press("r").Expect("could not be written")
+	book.full = false
+	tt.Press("r").Expect("ΔE00", "trial 1 of 3, answered")
+	all := attempts(t, book)
+	if len(all) != 1 || all[0].Answer.Total != 2*time.Second {
+		t.Errorf("the book has %+v", all)
+	}
+}
+
+func TestAPanicRestoresTheTerminalAndIsAnError(t *testing.T) {
+	cfg := practising(exercises.ValueFirst, 3)
+	cfg.Book = &failing{Book: record.NewMemory(), panic: true}
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter")
+	ended, err := tt.Ended()
+	var b *trainer.Broken
+	if !ended || !errors.As(err, &b) || !strings.Contains(err.Error(), "a defect") || len(b.Stack) == 0 {
+		t.Errorf("ended %v with %v", ended, err)
+	}
+}
+
+func TestCtrlCLeavesAtOnceAndTheDrillIsKept(t *testing.T) {
+	cfg := practising(exercises.ValueFirst, 3)
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter", "ctrl-c")
+	if ended, err := tt.Ended(); !ended || err != nil {
+		t.Errorf("ended %v with %v", ended, err)
+	}
+	open, _ := cfg.Book.Sittings(context.Background(), record.Filter{Unfinished: true})
+	if len(open) != 1 {
+		t.Errorf("%d unfinished sittings", len(open))
+	}
+}
+
+func TestNamesAreCleanedAndOthersCanBeChosen(t *testing.T) {
+	book := record.NewMemory()
+	tt := trainertest.Run(t, trainer.Config{Book: book, SkipDisplay: true, SkipWelcome: true}, trainertest.Options{})
+	tt.Type("Åsa 歯 Invented").Press("enter").Expect("Åsa 歯 Invented", "Settings")
+	tt.Press("q")
+	tt = trainertest.Run(t, trainer.Config{Book: book, SkipDisplay: true}, trainertest.Options{})
+	tt.Expect("Who is practising?", "Åsa 歯 Invented").Press("2").Type("Bo").Press("enter").Expect("Settings")
+	people, err := book.Learners(context.Background())
+	if err != nil || len(people) != 2 {
+		t.Errorf("%v, %v", people, err)
+	}
+}
