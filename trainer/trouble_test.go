@@ -33,7 +33,7 @@ func (f *failing) Append(ctx context.Context, a scoring.Attempt) error {
 
 func TestAnAnswerThatCannotBeWrittenIsKeptAndSentAgain(t *testing.T) {
 	book := &failing{Book: record.NewMemory(), full: true}
-	cfg := practising(exercises.ValueFirst, 3)
+	cfg := practising(t, exercises.ValueFirst, 3)
 	cfg.Book = book
 	tt := looking(t, cfg, trainertest.Options{})
 	tt.Press("enter").Advance(2 * time.Second).Press("enter")
@@ -48,7 +48,7 @@ func TestAnAnswerThatCannotBeWrittenIsKeptAndSentAgain(t *testing.T) {
 }
 
 func TestAPanicRestoresTheTerminalAndIsAnError(t *testing.T) {
-	cfg := practising(exercises.ValueFirst, 3)
+	cfg := practising(t, exercises.ValueFirst, 3)
 	cfg.Book = &failing{Book: record.NewMemory(), panic: true}
 	tt := looking(t, cfg, trainertest.Options{})
 	tt.Press("enter", "enter")
@@ -60,7 +60,7 @@ func TestAPanicRestoresTheTerminalAndIsAnError(t *testing.T) {
 }
 
 func TestCtrlCLeavesAtOnceAndTheDrillIsKept(t *testing.T) {
-	cfg := practising(exercises.ValueFirst, 3)
+	cfg := practising(t, exercises.ValueFirst, 3)
 	tt := looking(t, cfg, trainertest.Options{})
 	tt.Press("enter", "enter", "ctrl-c")
 	if ended, err := tt.Ended(); !ended || err != nil {

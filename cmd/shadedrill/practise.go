@@ -10,9 +10,6 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
-	"shadedrill/scoring"
-	"shadedrill/scoring/record"
-	"shadedrill/scoring/report"
 	"shadedrill/scoring/review"
 	"shadedrill/trainer"
 )
@@ -37,9 +34,6 @@ func (a *app) train(ctx context.Context, c trainer.Config) error {
 	c.Clock, c.Getenv, c.Learner, c.Sheets = a.now, a.getenv, a.learnerName(), sheets
 	if a.seeded {
 		c.Seed = &a.flags.seed
-	}
-	c.Progress = func(ctx context.Context, book record.Book, who scoring.Learner) (report.Report, error) {
-		return review.Progress(ctx, book, who, record.Filter{})
 	}
 	return trainer.RunHere(ctx, c)
 }

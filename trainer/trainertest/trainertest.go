@@ -321,8 +321,10 @@ func (tt *Trainer) Swatches() map[colour.SRGB]int {
 }
 
 // Picture writes the screen for a golden file: the text, and below it the runs
-// of ground colour of every row, so that a changed byte shows.
-func (tt *Trainer) Picture() string {
+// of ground colour of every row, so that a changed byte shows. Colours with a
+// name are written by it, so that a golden file says which colour lies where
+// and not which one chance has drawn.
+func (tt *Trainer) Picture(names map[colour.SRGB]string) string {
 	w, h := tt.Size()
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d x %d\n%s", w, h, tt.Text())
@@ -332,7 +334,12 @@ func (tt *Trainer) Picture() string {
 		from := 0
 		for x := 1; x <= w; x++ {
 			if x == w || tt.ColourAt(x, y) != tt.ColourAt(from, y) {
-				runs = append(runs, fmt.Sprintf("%d-%d %s", from, x-1, tt.ColourAt(from, y).Hex()))
+				ground := tt.ColourAt(from, y)
+				name, ok := names[ground]
+				if !ok {
+					name = ground.Hex()
+				}
+				runs = append(runs, fmt.Sprintf("%d-%d %s", from, x-1, name))
 				from = x
 			}
 		}

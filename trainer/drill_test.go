@@ -1,0 +1,240 @@
+package trainer_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+	"shadedrill/scoring/record"
+	"shadedrill/trainer"
+	"shadedrill/trainer/trainertest"
+)
+
+func TestMouse(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 4)
+	tt := looking(t, cfg, trainertest.Options{})
+	s := sheet(t)
+	name := s.Groups()[1].Name
+	x, y := tt.Find(name)
+	tt.Click(x+1, y-2).Expect("Step 1 of 2") // the patch above its caption
+	tt.Click(x+1, y-2).Expect("Step 2 of 2", "group "+name)
+	tt.Wheel(-1)
+	x, y = tt.Find("↵")
+	tt.Click(x+1, y).Expect("ΔE00")
+	a := attempts(t, cfg.Book)
+	if len(a) != 1 || a[0].Answer.Group != name {
+		t.Errorf("attempts %+v", a)
+	}
+}
+
+func TestEveryKeyShownDoesSomething(t *testing.T) {
+	names := map[string][]string{"← →": {"left", "right"}, "↑ ↓": {"up", "down"}, "Home End": {"home", "end"}, "↵": {"enter"},
+		"⌫": {"backspace"}, "Space": {"space"}, "1–9": {"1"}, "Esc": {"escape"}}
+	stations := map[string]func(*trainertest.Trainer){
+		"brief":    func(tt *trainertest.Trainer) {},
+		"group":    func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second) },
+		"tab":      func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second).Press("enter") },
+		"between":  func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second).Press("enter", "h") },
+		"covered":  func(tt *trainertest.Trainer) { tt.Press("enter").Advance(9 * time.Second) },
+		"feedback": func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second).Press("enter", "enter") },
+		"leave":    func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second).Press("enter", "enter", "q") },
+		"menu":     func(tt *trainertest.Trainer) { tt.Press("q") },
+		"settings": func(tt *trainertest.Trainer) { openSettings(tt.Press("q")) },
+	}
+	for station, goTo := range stations {
+		t.Run(station, func(t *testing.T) {
+			start := func() *trainertest.Trainer {
+				tt := trainertest.Run(t, practising(t, exercises.ValueFirst, 4), trainertest.Options{})
+				goTo(tt)
+				return tt
+			}
+			foot := start().Foot()
+			if len(foot) < 2 {
+				t.Fatalf("keys shown: %q", foot)
+			}
+			for _, show := range foot {
+				keys, ok := names[show]
+				if !ok {
+					keys = []string{show}
+				}
+				for _, k := range keys {
+					tt := start()
+					before := tt.Picture(nil)
+					tt.Press(k)
+					if ended, _ := tt.Ended(); ended {
+						continue
+					}
+					if tt.Picture(nil) == before {
+						t.Errorf("%s at %s changes nothing and says nothing", k, station)
+					}
+					if tt.Shows("does nothing here") {
+						t.Errorf("%s at %s is shown but unknown", k, station)
+					}
+				}
+			}
+			tt := start()
+			tt.Press("x").Expect("The key “x” does nothing here.")
+			tt.Press("f5").Expect("f5 does nothing here.")
+		})
+	}
+}
+
+func openSettings(tt *trainertest.Trainer) {
+	for !tt.Shows("▸") || !strings.Contains(lineOf(tt, "▸"), "Settings") {
+		tt.Press("down")
+	}
+	tt.Press("enter")
+}
+
+func lineOf(tt *trainertest.Trainer, text string) string {
+	for _, l := range strings.Split(tt.Text(), "\n") {
+		if strings.Contains(l, text) {
+			return l
+		}
+	}
+	return ""
+}
+
+func TestSettingsGoIntoTheNextDrillAndAreRemembered(t *testing.T) {
+	book := record.NewMemory()
+	cfg := trainer.Config{Book: book, Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	openSettings(tt)
+	tt.Press("left").Expect("Trials in a drill 10")
+	tt.Press("down", "left").Expect("Longest look 5 seconds")
+	tt.Press("down", "down", "right", "right").Expect("2 cells")
+	tt.Press("down", "right").Expect("grey, L* 50")
+	if tt.ColourAt(0, 0) != colour.Grey(119) {
+		t.Error("the surround is not shown")
+	}
+	tt.Press("backspace", "1").Expect("10 trials", "A look lasts 5 seconds.").Press("enter").Advance(time.Second)
+	if tt.ColourAt(0, 0) != colour.Grey(119) {
+		t.Error("the surround is not used")
+	}
+	x, y := tt.Find("candidate")
+	gap := 0
+	for i := 0; i < x-3; i++ {
+		if tt.ColourAt(i, y) == colour.Grey(119) && i > 20 {
+			gap++
+		}
+	}
+	if gap != 2 {
+		t.Errorf("%d cells between the patches", gap)
+	}
+	tt.Press("enter", "enter")
+	tt.Stop(nil)
+	again := trainertest.Run(t, cfg, trainertest.Options{})
+	again.Expect("broke off a drill", "after 1 of 10").Press("2")
+	openSettings(again)
+	again.Expect("Trials in a drill 10", "Longest look 5 seconds", "2 cells", "L* 50")
+}
+
+func TestADrillRunsToItsSummary(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	for i := range 3 {
+		tt.Press("enter", "enter").Expect("ΔE00")
+		if i == 0 {
+			tt.Press("s").Expect("Paravina et al. 2015").Press("s")
+		}
+		tt.Press("enter").Advance(time.Second)
+	}
+	tt.Expect("summary", "3 trials.", "median ΔE00", "within acceptability")
+	s, err := cfg.Book.Sittings(context.Background(), record.Filter{})
+	if err != nil || len(s) != 1 || s[0].Ended.IsZero() || s[0].Left {
+		t.Errorf("sittings %+v, %v", s, err)
+	}
+	tt.Press("a").Expect("3 trials").Press("enter").Advance(time.Second).Expect("trial 1 of 3")
+	if got, _ := cfg.Book.Sittings(context.Background(), record.Filter{}); len(got) != 2 || got[1].Setup.Seed == got[0].Setup.Seed {
+		t.Error("again is not a new drill with new trials")
+	}
+}
+
+func TestABrokenOffDrillIsOfferedAndGoesOn(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter", "enter").Advance(time.Second).Press("enter")
+	closed := errors.New("window closed")
+	tt.Stop(closed)
+	if ended, err := tt.Ended(); !ended || !errors.Is(err, closed) {
+		t.Fatalf("ended %v with %v", ended, err)
+	}
+	if n := len(attempts(t, cfg.Book)); n != 1 {
+		t.Fatalf("%d answers in the book", n)
+	}
+
+	again := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: "ada invented", SkipDisplay: true}, trainertest.Options{})
+	again.Expect("You broke off a drill, value first", "after 1 of 3 trials")
+	golden(t, again, "resume-100x30", nil)
+	again.Press("1").Expect("2 trials to come").Press("enter").Advance(time.Second).Expect("trial 2 of 3")
+	again.Press("enter", "enter", "enter").Advance(time.Second).Press("enter", "enter", "enter")
+	again.Expect("summary", "3 trials.")
+	all := attempts(t, cfg.Book)
+	if len(all) != 3 || all[2].Trial.Ordinal != 2 || all[0].Sitting != all[2].Sitting {
+		t.Errorf("the book has %d answers", len(all))
+	}
+}
+
+func TestKeepingWhatWasGiven(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter", "enter")
+	tt.Stop(nil)
+	again := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: "Ada Invented", SkipDisplay: true}, trainertest.Options{})
+	again.Press("2").Expect("Settings")
+	s, _ := cfg.Book.Sittings(context.Background(), record.Filter{})
+	if s[0].Ended.IsZero() || !s[0].Left {
+		t.Errorf("sitting %+v", s[0])
+	}
+}
+
+func TestLeavingADrill(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter", "q").Expect("Your answer is kept. What now?")
+	tt.Press("escape").Advance(time.Second).Expect("trial 2 of 3", "Step 1 of 2")
+	tt.Press("q").Press("3").Expect("summary", "1 of 3 trials.")
+	s, _ := cfg.Book.Sittings(context.Background(), record.Filter{})
+	if s[0].Ended.IsZero() || !s[0].Left {
+		t.Errorf("sitting %+v", s[0])
+	}
+}
+
+func TestSilentDrillsGiveNoFeedback(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 2)
+	cfg.Start.Silent = true
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	tt.Expect("There is no feedback before the end.").Press("enter").Advance(time.Second)
+	tt.Press("enter", "enter").ExpectNot("ΔE00").Advance(time.Second).Expect("trial 2 of 2").Press("enter", "enter").Expect("summary")
+}
+
+func TestThresholdScreens(t *testing.T) {
+	for task, words := range map[string][2]string{
+		exercises.TaskWhich:     {"Which pair", "the right pair"},
+		exercises.TaskDifferent: {"Do the two patches differ", "different"},
+		exercises.TaskAccept:    {"would you leave it", "change it"},
+	} {
+		cfg := practising(t, exercises.Threshold, 3)
+		cfg.Start.Task = task
+		tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
+		tt.Expect(words[0], words[1])
+		trial := firstTrial(t, cfg)
+		golden(t, tt, "threshold-"+task+"-80x24", namesOf(sheet(t), trial))
+		seen := tt.Swatches()
+		for _, p := range trial.Patches {
+			if seen[p.Colour] == 0 {
+				t.Errorf("%s: patch %v is not drawn: %v", task, p, seen)
+			}
+		}
+		tt.Press("enter").Expect("Answer with")
+		tt.Press("2").Advance(time.Second).Expect("trial 2 of 3")
+		want := map[string]string{exercises.TaskWhich: exercises.Right, exercises.TaskDifferent: exercises.Differ, exercises.TaskAccept: exercises.Change}[task]
+		if got := attempts(t, cfg.Book)[0].Answer.Choice; got != want {
+			t.Errorf("%s: answer %q", task, got)
+		}
+	}
+}
