@@ -8,7 +8,6 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"shadedrill/colour"
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -83,19 +82,17 @@ type app struct {
 	viewing exercises.Viewing
 	count   int
 	targets exercises.Targets
-	sheets  []*tabs.Sheet
-	sheet   int
+	shelf   *shelf
+	library int // on the shelf
 	drills  int // begun in this run, for seeds
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {
-	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: newCanvas(screen), sheets: cfg.Sheets,
+	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: newCanvas(screen),
 		viewing: exercises.DefaultViewing(), count: usualCount, targets: exercises.NaturalTargets}
-	if len(a.sheets) == 0 {
-		var err error
-		if a.sheets, err = builtinSheets(); err != nil {
-			return nil, err
-		}
+	var err error
+	if a.shelf, err = newShelf(cfg.Libraries); err != nil {
+		return nil, err
 	}
 	a.begin()
 	return a, nil

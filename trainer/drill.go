@@ -75,11 +75,12 @@ func (p *drillPage) room() colour.SRGB { return p.setup.Viewing.Surround }
 func (p *drillPage) bare() bool { return p.phase == resting }
 
 func (p *drillPage) title() (string, string) {
+	name := p.name()
 	if p.phase == briefing {
 		if n := p.drill.Given(); n > 0 {
-			return p.kind.Title(), count(p.drill.Planned()-n, "trial", "trials") + " to come"
+			return name, count(p.drill.Planned()-n, "trial", "trials") + " to come"
 		}
-		return p.kind.Title(), count(p.drill.Planned(), "trial", "trials")
+		return name, count(p.drill.Planned(), "trial", "trials")
 	}
 	right := p.counter()
 	switch limit := p.setup.Viewing.Limit; {
@@ -89,7 +90,15 @@ func (p *drillPage) title() (string, string) {
 		left := limit - p.look.elapsed(p.now())
 		right = fmt.Sprintf("%d s   %s", (left+time.Second-1)/time.Second, right)
 	}
-	return p.kind.Title(), right
+	return name, right
+}
+
+// name is the exercise, and the lamp where it is not daylight.
+func (p *drillPage) name() string {
+	if l, err := colour.LightByID(p.setup.Viewing.Light); err == nil && l.ID != colour.D65().ID {
+		return p.kind.Title() + " under " + l.Name
+	}
+	return p.kind.Title()
 }
 
 func (p *drillPage) counter() string {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"shadedrill/colour"
+	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
@@ -236,5 +237,34 @@ func TestThresholdScreens(t *testing.T) {
 		if got := attempts(t, cfg.Book)[0].Answer.Choice; got != want {
 			t.Errorf("%s: answer %q", task, got)
 		}
+	}
+}
+
+func TestADrillUnderALampShowsItsSheetUnderIt(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Start.Viewing = exercises.DefaultViewing()
+	cfg.Start.Viewing.Light = "a"
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	tt.Expect("Value first under incandescent lamp (A)").Press("enter").Advance(time.Second)
+	lamp, err := colour.LightByID("a")
+	if err != nil {
+		t.Fatal(err)
+	}
+	under := tabs.NewSheet(library(t), exercises.Under(lamp))
+	x, y := tt.Find("L88")
+	shown := tt.ColourAt(x+1, y-2)
+	if shown == sheet(t).Shown(sheet(t).Groups()[0].Tabs[1]) {
+		t.Error("the patch is that of daylight")
+	}
+	found := false
+	for _, i := range under.Groups()[0].Tabs {
+		found = found || under.Shown(i) == shown
+	}
+	if !found {
+		t.Errorf("%v is no tab of the first group under this lamp", shown)
+	}
+	sittings, _ := cfg.Book.Sittings(context.Background(), record.Filter{})
+	if sittings[0].Setup.SheetID != under.Fingerprint() {
+		t.Error("the sitting has another sheet")
 	}
 }

@@ -86,7 +86,7 @@ func (a *app) recall() {
 		a.trouble("The book cannot be read.", err, a.recall)
 		return
 	}
-	a.viewing, a.count, a.targets, a.sheet = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0
+	a.viewing, a.count, a.targets, a.library = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0
 	a.check = scoring.DisplayCheck{}
 	for _, s := range sittings {
 		if s.Display.At.After(a.check.At) {
@@ -102,10 +102,8 @@ func (a *app) recall() {
 		if s.Setup.Targets != "" {
 			a.targets = s.Setup.Targets
 		}
-		for i, sheet := range a.sheets {
-			if s.Setup.SheetID == sheet.Fingerprint() {
-				a.sheet = i
-			}
+		if i, ok := a.shelf.find(s.Setup.SheetID, s.Setup.Viewing.Light); ok {
+			a.library = i
 		}
 	}
 	if a.cfg.Viewing != nil {
@@ -175,7 +173,12 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 		setup.Viewing = a.viewing
 	}
 	if setup.Sheet == nil {
-		setup.Sheet = a.sheets[a.sheet]
+		sheet, err := a.shelf.sheet(a.library, setup.Viewing.Light)
+		if err != nil {
+			a.trouble("The drill cannot begin.", err, nil)
+			return
+		}
+		setup.Sheet = sheet
 	}
 	if setup.Adaptive && setup.Experience == nil {
 		past, err := a.experience()

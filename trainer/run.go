@@ -37,9 +37,9 @@ type Config struct {
 	// Learner names who practises; empty asks. A name that the book does not
 	// know is entered.
 	Learner string
-	// Sheets are the tab libraries to choose from, the first is the usual one;
-	// nil is the built-in ones under daylight.
-	Sheets []*tabs.Sheet
+	// Libraries are the tab libraries to choose from, the first is the usual one;
+	// nil is the built-in ones.
+	Libraries []*tabs.Library
 	// Viewing overrides how a drill is looked at; nil keeps what the learner
 	// last had, or the default.
 	Viewing *exercises.Viewing
@@ -150,17 +150,4 @@ func registerFallbacks(screen tcell.Screen) {
 		'–': "-", '−': "-", '≤': "<=", '━': "-", '╺': "-", '╸': "-", '▌': "|", '×': "x", '’': "'", '─': "-", '▸': ">", '⌫': "Backspace"} {
 		screen.RegisterRuneFallback(r, s)
 	}
-}
-
-// builtinSheets loads the built-in libraries as daylight shows them.
-func builtinSheets() ([]*tabs.Sheet, error) {
-	var sheets []*tabs.Sheet
-	for _, name := range tabs.Builtin() {
-		l, err := tabs.Load(name)
-		if err != nil {
-			return nil, err
-		}
-		sheets = append(sheets, tabs.NewSheet(l, nil))
-	}
-	return sheets, nil
 }

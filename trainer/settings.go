@@ -64,18 +64,37 @@ func newSettingsPage(a *app) *settingsPage {
 			return turn(&a.targets, []exercises.Targets{exercises.NaturalTargets, exercises.TabTargets}, by)
 		}},
 		{"Tab library", "The coarse one is easier to begin with.", func() string {
-			s := a.sheets[a.sheet]
-			return fmt.Sprintf("%s, %s", s.Library(), count(s.Len(), "tab", "tabs"))
+			l := a.shelf.libraries[a.library]
+			return fmt.Sprintf("%s, %s", l.Name(), count(l.Len(), "tab", "tabs"))
 		}, func(by int) bool {
-			to := a.sheet + by
-			if to < 0 || to >= len(a.sheets) {
+			to := a.library + by
+			if to < 0 || to >= len(a.shelf.libraries) {
 				return false
 			}
-			a.sheet = to
+			a.library = to
 			return true
 		}},
+		{"Light", "Targets and tabs as they look under this lamp.", func() string {
+			for _, l := range colour.Lights() {
+				if l.ID == a.viewing.Light {
+					return l.Name
+				}
+			}
+			return colour.D65().Name
+		}, func(by int) bool { return turn(&a.viewing.Light, lamps(), by) }},
 	}
 	return p
+}
+
+// lamps are the lights to choose from; daylight is "".
+func lamps() []string {
+	ids := []string{""}
+	for _, l := range colour.Lights() {
+		if l.ID != colour.D65().ID {
+			ids = append(ids, l.ID)
+		}
+	}
+	return ids
 }
 
 // surrounds go from a dark room to a light one; L* 50 is the middle grey.

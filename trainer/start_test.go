@@ -46,7 +46,7 @@ var seed = uint64(7)
 
 // practising is a configuration that goes straight into a drill.
 func practising(t *testing.T, kind exercises.KindID, count int) trainer.Config {
-	return trainer.Config{Sheets: []*tabs.Sheet{sheet(t)}, Book: record.NewMemory(), Seed: &seed, Learner: "Ada Invented", SkipWelcome: true, SkipDisplay: true,
+	return trainer.Config{Libraries: []*tabs.Library{library(t)}, Book: record.NewMemory(), Seed: &seed, Learner: "Ada Invented", SkipWelcome: true, SkipDisplay: true,
 		Count: count, Start: &exercises.Setup{Kind: kind, Targets: exercises.NaturalTargets}}
 }
 
@@ -70,8 +70,8 @@ func attempts(t *testing.T, b record.Book) []scoring.Attempt {
 	return all
 }
 
-// sheet is a library of the tests' own: what the built-in ones hold may change.
-func sheet(t *testing.T) *tabs.Sheet {
+// library is one of the tests' own: what the built-in ones hold may change.
+func library(t *testing.T) *tabs.Library {
 	t.Helper()
 	var groups []tabs.Group
 	for _, l := range []float64{88, 82, 76, 70, 64} {
@@ -88,8 +88,10 @@ func sheet(t *testing.T) *tabs.Sheet {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return tabs.NewSheet(l, nil)
+	return l
 }
+
+func sheet(t *testing.T) *tabs.Sheet { return tabs.NewSheet(library(t), nil) }
 
 // namesOf names the colours of a trial and of the sheet, for golden files.
 func namesOf(s *tabs.Sheet, trial exercises.Trial) map[colour.SRGB]string {

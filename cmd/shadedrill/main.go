@@ -20,7 +20,7 @@ func main() { os.Exit(run(os.Args[1:], processEnv())) }
 // so that nothing survives from one to the next. It returns the exit code: 0,
 // 1 for a failure, 2 for a command line that cannot be understood.
 func run(args []string, e env) (code int) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
 	a := &app{env: e}
 	root := newRoot(a)

@@ -21,7 +21,7 @@ func (a *app) openTrainer(ctx context.Context) error {
 
 // train runs the trainer on the book and with what the global flags say.
 func (a *app) train(ctx context.Context, c trainer.Config) error {
-	sheets, err := a.sheets()
+	libraries, err := a.libraries()
 	if err != nil {
 		return err
 	}
@@ -31,20 +31,20 @@ func (a *app) train(ctx context.Context, c trainer.Config) error {
 	if c.Book, err = a.useBook(ctx); err != nil {
 		return err
 	}
-	c.Clock, c.Getenv, c.Learner, c.Sheets = a.now, a.getenv, a.learnerName(), sheets
+	c.Clock, c.Getenv, c.Learner, c.Libraries = a.now, a.getenv, a.learnerName(), libraries
 	if a.seeded {
 		c.Seed = &a.flags.seed
 	}
 	return trainer.RunHere(ctx, c)
 }
 
-// sheets are the libraries to choose from, the wanted one first.
-func (a *app) sheets() ([]*tabs.Sheet, error) {
+// libraries are those to choose from, the wanted one first.
+func (a *app) libraries() ([]*tabs.Library, error) {
 	wanted, err := loadLibrary(a.flags.library)
 	if err != nil {
 		return nil, err
 	}
-	list := []*tabs.Sheet{tabs.NewSheet(wanted, nil)}
+	list := []*tabs.Library{wanted}
 	for _, name := range tabs.Builtin() {
 		if name == a.flags.library {
 			continue
@@ -53,7 +53,7 @@ func (a *app) sheets() ([]*tabs.Sheet, error) {
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, tabs.NewSheet(l, nil))
+		list = append(list, l)
 	}
 	return list, nil
 }
