@@ -83,13 +83,17 @@ func (s Setup) lamp() (func(colour.Lab) colour.Lab, error) {
 	}
 	light, err := colour.LightByID(s.Viewing.Light)
 	if err != nil {
-		var known []string
-		for _, l := range colour.Lights() {
-			known = append(known, l.ID)
-		}
-		return nil, unusable("there are: "+strings.Join(known, ", "), "no light %q", shorten(s.Viewing.Light))
+		return nil, unknownLight(s.Viewing.Light)
 	}
 	return Under(light), nil
+}
+
+func unknownLight(id string) error {
+	var known []string
+	for _, l := range colour.Lights() {
+		known = append(known, l.ID)
+	}
+	return unusable("there are: "+strings.Join(known, ", "), "no light %q", shorten(id))
 }
 
 // Under is what a light does to daylight colours: for [tabs.NewSheet] and for

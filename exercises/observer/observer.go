@@ -24,6 +24,9 @@ type Observer struct {
 	// [Observer.Differs].
 	SeenAt    float64 `json:"seen_at,omitempty"`
 	Steepness float64 `json:"steepness,omitempty"`
+	// AcceptsTo is the largest ΔE00 that the observer lets pass; see
+	// [Observer.Judges]. 0 is the usual one.
+	AcceptsTo float64 `json:"accepts_to,omitempty"`
 }
 
 // Perceive returns the colour that the observer believes to have seen.

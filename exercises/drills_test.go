@@ -1,0 +1,155 @@
+package exercises
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises/observer"
+)
+
+// What holds of every drill here, whatever it asks.
+var drills = map[string]Setup{
+	"lighting, lamps": {Kind: Lighting, Count: 18},
+	"lighting, which": {Kind: Lighting, Task: TaskWhich, Count: 8},
+	"lighting, tabs":  {Kind: Lighting, Targets: TabTargets, Count: 12},
+}
+
+func TestDrillsGiveTheSameTrialsForTheSameSeed(t *testing.T) {
+	for name, s := range drills {
+		s.Seed, s.Sheet = 3, sheetOf(t, "natural")
+		one, _ := play(t, s, observer.Observer{}, 1)
+		again, _ := play(t, s, observer.Observer{Noise: 2, Lapse: 0.5}, 2)
+		if diff := cmp.Diff(one, again); diff != "" {
+			t.Errorf("%s: the same seed gave other trials:\n%s", name, diff)
+		}
+		s.Seed = 4
+		if other, _ := play(t, s, observer.Observer{}, 1); cmp.Equal(one, other) {
+			t.Errorf("%s: another seed gave the same trials", name)
+		}
+		for i, tr := range one {
+			if tr.Ordinal != i || tr.Kind != s.Kind || tr.Version == 0 {
+				t.Errorf("%s: trial %d is numbered %d, of kind %q, version %d", name, i, tr.Ordinal, tr.Kind, tr.Version)
+			}
+		}
+	}
+}
+
+// A drill broken off after any answer goes on as it would have gone, whatever
+// the answers were.
+func TestDrillsGoOnAfterAnInterruption(t *testing.T) {
+	for name, s := range drills {
+		s.Seed, s.Sheet = 5, sheetOf(t, "natural")
+		trials, answers := play(t, s, observer.Observer{Noise: 1}, 1)
+		for broken := range trials {
+			run, err := NewRun(s)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range broken {
+				if i%2 == 0 {
+					run.Take(trials[i], answers[i])
+				} else {
+					run.Take(trials[i], Answer{})
+				}
+			}
+			if next, ok := run.Next(); !ok || !cmp.Equal(next, trials[broken]) {
+				t.Fatalf("%s: after %d answers another trial came: %v\n%s", name, broken, ok, cmp.Diff(trials[broken], next))
+			}
+		}
+	}
+}
+
+// Shared items show each scene as often as asked.
+func TestDrillsCanBeShared(t *testing.T) {
+	for name, s := range drills {
+		s.Seed, s.Sheet = 6, sheetOf(t, "natural")
+		once, _ := play(t, s, observer.Observer{}, 1)
+		s.Repeats, s.OrderSeed = 2, 9
+		twice, _ := play(t, s, observer.Observer{}, 1)
+		items := map[string]int{}
+		for _, tr := range twice {
+			items[tr.Item+" "+tr.Part]++
+		}
+		if len(twice) != 2*len(once) || len(items) != len(once) {
+			t.Errorf("%s: %d trials and %d items from %d", name, len(twice), len(items), len(once))
+		}
+		for item, n := range items {
+			if n != 2 {
+				t.Errorf("%s: item %s came %d times", name, item, n)
+			}
+		}
+	}
+}
+
+// crowd is a library of n tabs within the colours of teeth.
+func crowd(t testing.TB, n int) *tabs.Sheet {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(1, 9))
+	var list []tabs.Tab
+	for i := range n {
+		list = append(list, tabs.Tab{Name: fmt.Sprintf("tab %05d", i), Lab: tabs.Teeth.Sample(rng)})
+	}
+	l, err := tabs.New("crowd", "", tabs.GroupByValue(list))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tabs.NewSheet(l, nil)
+}
+
+// libraries are the usual ones and those that ask for trouble.
+func libraries(t testing.TB) map[string]*tabs.Sheet {
+	tooth := colour.Lab{L: 75, A: 2, B: 20}
+	return map[string]*tabs.Sheet{
+		"natural":       sheetOf(t, "natural"),
+		"starter":       sheetOf(t, "starter"),
+		"none":          nil,
+		"one tab":       library(t, tooth),
+		"two the same":  library(t, tooth, tooth),
+		"two":           library(t, tooth, colour.Lab{L: 65, A: 4, B: 25}),
+		"10,000 tabs":   crowd(t, 10000),
+		"out of gamut":  library(t, colour.Lab{L: 60, A: 120, B: -80}, colour.Lab{L: 90, A: -120, B: 100}),
+		"blue":          library(t, colour.Lab{L: 40, A: 10, B: -50}, colour.Lab{L: 60, A: 5, B: -40}),
+		"black & white": library(t, colour.Lab{}, colour.Lab{L: 100}),
+	}
+}
+
+// Every library works or is refused in words, with a hint.
+func TestDrillsTakeAnyLibrary(t *testing.T) {
+	sheets := libraries(t)
+	for name, s := range drills {
+		for library, sheet := range sheets {
+			s.Seed, s.Sheet = 7, sheet
+			s.Count = min(s.Count, 6)
+			run, err := NewRun(s)
+			if err != nil {
+				if hint, ok := err.(interface{ Hint() string }); !ok || hint.Hint() == "" || err.Error() == "" {
+					t.Errorf("%s with %s: no hint with %v", name, library, err)
+				}
+				if library == "natural" || library == "starter" || library == "10,000 tabs" {
+					t.Errorf("%s with %s: %v", name, library, err)
+				}
+				continue
+			}
+			trials, _ := play(t, s, observer.Observer{Noise: 1}, 1)
+			if len(trials) != run.Planned() {
+				t.Errorf("%s with %s: %d trials instead of %d", name, library, len(trials), run.Planned())
+			}
+		}
+	}
+}
+
+// refused checks that each setup is refused with a hint.
+func refused(t *testing.T, setups map[string]Setup) {
+	t.Helper()
+	for name, s := range setups {
+		_, err := NewRun(s)
+		if hint, ok := err.(interface{ Hint() string }); err == nil || !ok || hint.Hint() == "" {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

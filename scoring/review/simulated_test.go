@@ -1,0 +1,135 @@
+package review_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"os"
+	"testing"
+
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+// Simulated observers whose truth is known: what their marks say of them.
+
+// heavy asks for the full proof: 1,000 drills and a coverage of 93–97 %.
+var heavy = os.Getenv("SHADEDRILL_HEAVY") != ""
+
+func drillMarks(t *testing.T, s exercises.Setup, who observer.Observer, seed uint64) []scoring.Mark {
+	t.Helper()
+	kind, err := exercises.ByID(s.Kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Seed = seed
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(seed, 77))
+	var marks []scoring.Mark
+	for {
+		trial, ok := run.Next()
+		if !ok {
+			return marks
+		}
+		a := kind.Simulate(trial, s, who, rng)
+		run.Take(trial, a)
+		marks = append(marks, scoring.MarkOf(scoring.Attempt{Trial: trial, Answer: a}, s.Sheet))
+	}
+}
+
+// rightOf counts the right answers to the check of the name, or to all for "".
+func rightOf(marks []scoring.Mark, name string) (right, n int) {
+	for _, m := range marks {
+		for _, c := range m.Checks {
+			if name != "" && c.Name != name {
+				continue
+			}
+			n++
+			if c.Right {
+				right++
+			}
+		}
+	}
+	return right, n
+}
+
+func measured(marks []scoring.Mark, name string) (list []float64) {
+	for _, m := range marks {
+		for _, x := range m.Measures {
+			if x.Name == name {
+				list = append(list, x.Value)
+			}
+		}
+	}
+	return list
+}
+
+// covers counts in how many drills the interval holds the truth, which is the
+// value of one very long drill of the same observer. Without the full proof it
+// takes a few drills only, and allows four standard errors.
+func covers(t *testing.T, what string, few int, s exercises.Setup, who observer.Observer, estimate func([]scoring.Mark) scoring.Estimate) {
+	t.Helper()
+	n, lo, hi, long := few, 0.95-4*math.Sqrt(0.95*0.05/float64(few)), 1.0, s
+	long.Count = 50 * s.Count
+	if heavy {
+		n, lo, hi, long.Count = 1000, 0.93, 0.97, exercises.MostTrials
+	}
+	truth := estimate(drillMarks(t, long, who, 1<<40)).Value
+	held := 0
+	for seed := range uint64(n) {
+		if estimate(drillMarks(t, s, who, seed)).Covers(truth) {
+			held++
+		}
+	}
+	share := float64(held) / float64(n)
+	t.Logf("%s: truth %.3f, in the 95 %% interval of %.1f %% of %d drills", what, truth, 100*share, n)
+	if share < lo || share > hi {
+		t.Errorf("%s: the 95 %% interval holds the truth in %.1f %% of %d drills", what, 100*share, n)
+	}
+}
+
+// shareRight is the share of right answers to one check, or to all for "".
+func shareRight(name string) func([]scoring.Mark) scoring.Estimate {
+	return func(marks []scoring.Mark) scoring.Estimate {
+		right, n := rightOf(marks, name)
+		return trend.Share(right, n, 0.95)
+	}
+}
+
+func meanOf(name string) func([]scoring.Mark) scoring.Estimate {
+	return func(marks []scoring.Mark) scoring.Estimate { return trend.Bias(measured(marks, name), 0.95) }
+}
+
+func TestLightingRecovery(t *testing.T) {
+	lamps := exercises.Setup{Kind: exercises.Lighting, Count: 180}
+	which := exercises.Setup{Kind: exercises.Lighting, Task: exercises.TaskWhich, Count: 30}
+	if heavy { // with few answers the coverage of a share jumps about, which is its nature
+		lamps.Count = 600
+	}
+	who := observer.Observer{Noise: 0.6, Lapse: 0.05}
+	// The looks at one pair are not independent, so shares are taken lamp by lamp,
+	// as reports do.
+	covers(t, "lighting: verdicts under F11", 40, lamps, who, shareRight("verdict under three-band fluorescent (F11)"))
+	covers(t, "lighting: verdicts in daylight", 40, lamps, who, shareRight("verdict under average daylight (D65)"))
+	covers(t, "lighting: pairs that break", 12, which, who, shareRight(""))
+
+	// Whoever sees and accepts later than most is lenient, and the reverse.
+	for _, c := range []struct {
+		who  observer.Observer
+		sign float64
+	}{{observer.Observer{SeenAt: 1.5, AcceptsTo: 3}, -1}, {observer.Observer{SeenAt: 0.4, AcceptsTo: 1}, 1}} {
+		if e := meanOf("strictness")(drillMarks(t, lamps, c.who, 3)); !e.HasInterval() || e.Covers(0) || e.Value*c.sign <= 0 {
+			t.Errorf("seen at %.1f, accepted to %.1f: strictness %.2f (%.2f … %.2f)", c.who.SeenAt, c.who.AcceptsTo, e.Value, e.Lo, e.Hi)
+		}
+	}
+	// A true eye is always right, and no lean changes a comparison of two.
+	for _, who := range []observer.Observer{{}, {BiasC: 2}} {
+		if right, n := rightOf(drillMarks(t, lamps, who, 4), ""); right != n || n != lamps.Count {
+			t.Errorf("%+v: %d of %d verdicts right", who, right, n)
+		}
+	}
+}
