@@ -27,6 +27,11 @@ func DeltaE00(a, b Lab) float64 {
 	product := cp1 * cp2
 	facing := product + a1*a2 + a.B*b.B // C'₁C'₂(1 + cos Δh')
 	if !(facing > opposite*product) || product < 1e-12 {
+		if c1 == 0 && c2 == 0 { // two greys: value groups are compared so
+			offset := (a.L + b.L) / 2
+			offset = (offset - 50) * (offset - 50)
+			return math.Abs(b.L-a.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
+		}
 		return Compare(a, b, Unit).E
 	}
 	root := math.Sqrt(2 * facing)

@@ -29,7 +29,7 @@ func trendSection(kinds []*kindHistory) report.Section {
 		"Course: the Mann–Kendall test for a steady rise or fall at 5 %. Left after twice the practice: 80 % means a fifth less error each time the number of sittings doubles.",
 	}}
 	for _, k := range kinds {
-		medians, plot := sittingMedians(k)
+		medians := sittingMedians(k)
 		line := trend.TheilSen(nil, medians, level)
 		test := trend.MannKendall(medians)
 		p := report.Cell(report.Number{Value: test.P, Decimals: 3})
@@ -42,7 +42,7 @@ func trendSection(kinds []*kindHistory) report.Section {
 			report.Estimated{Estimate: line.Slope, Decimals: 3, Signed: true},
 			p, course(test), percent(trend.LearningRate(nil, medians, level).PerDoubling),
 		})
-		s.Plots = append(s.Plots, plot)
+		s.Plots = append(s.Plots, trendPlot(k))
 	}
 	return s
 }
@@ -59,8 +59,17 @@ func course(test trend.Monotone) report.Word {
 	return report.Word{Key: "rising", Shown: "errors grow"}
 }
 
-// sittingMedians gives one number a sitting, and the plot of them.
-func sittingMedians(k *kindHistory) ([]float64, report.Plot) {
+// sittingMedians gives one number a sitting.
+func sittingMedians(k *kindHistory) []float64 {
+	var medians []float64
+	for _, list := range over([]*kindHistory{k}, size) {
+		medians = append(medians, median(list))
+	}
+	return medians
+}
+
+// trendPlot shows the error over time.
+func trendPlot(k *kindHistory) report.Plot {
 	plot := report.Plot{
 		Key: "trend-" + string(k.id), Title: k.title + ": error over time", XTitle: "sitting", YTitle: "median ΔE00",
 		Bands: []report.Band{
@@ -68,35 +77,38 @@ func sittingMedians(k *kindHistory) ([]float64, report.Plot) {
 			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"},
 		},
 	}
-	series := report.Series{Name: "median ΔE00 of a sitting", Style: report.LineWithBand}
-	var medians []float64
-	for _, list := range over([]*kindHistory{k}, size) {
-		e := trend.Median(list, level)
-		medians = append(medians, e.Value)
-		series.X = append(series.X, float64(len(medians)))
-		series.Y, series.Lo, series.Hi = append(series.Y, e.Value), append(series.Lo, e.Lo), append(series.Hi, e.Hi)
-	}
-	plot.Series = []report.Series{series}
-	return medians, plot
+	plot.Series = []report.Series{overTime(k, "median ΔE00", size, func(lists [][]float64) scoring.Estimate { return trend.Median(flat(lists), level) })}
+	return plot
 }
 
-// biasPlot shows the bias of each sitting along the three attributes.
+// biasPlot shows the lean along the three attributes over time.
 func biasPlot(k *kindHistory) report.Plot {
 	plot := report.Plot{Key: "bias-" + string(k.id), Title: k.title + ": lean over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
 	for _, a := range axes {
-		s := report.Series{Name: a.title, Style: report.LineWithBand}
-		for i, sitting := range k.sittings {
-			list := column(sitting.judged, a.of)
-			if len(list) == 0 {
-				continue
-			}
-			e := trend.Bias(list, level)
-			s.X = append(s.X, float64(i+1))
-			s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)
-		}
-		plot.Series = append(plot.Series, s)
+		plot.Series = append(plot.Series, overTime(k, a.title, a.of, mean))
 	}
 	return plot
+}
+
+// mostPoints is how many places a plot over time has: with more sittings than
+// that, neighbouring ones share a place.
+const mostPoints = 60
+
+// overTime is a statistic over time, sitting by sitting or block by block.
+func overTime(k *kindHistory, name string, of func(judged) float64, statistic func([][]float64) scoring.Estimate) report.Series {
+	s := report.Series{Name: name, Style: report.LineWithBand}
+	block := (len(k.sittings) + mostPoints - 1) / mostPoints
+	for from := 0; from < len(k.sittings); from += block {
+		to := min(from+block, len(k.sittings))
+		lists := over([]*kindHistory{{sittings: k.sittings[from:to]}}, of)
+		if len(lists) == 0 {
+			continue
+		}
+		e := statistic(lists)
+		s.X = append(s.X, float64(from+1+to)/2)
+		s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)
+	}
+	return s
 }
 
 // lightSection compares lamps, where another than daylight was practised under.

@@ -291,3 +291,53 @@ func BenchmarkProgress(b *testing.B) {
 		progress(b, s)
 	}
 }
+
+// drill lets an observer answer a whole drill of a kind, from a library.
+func (s *shelf) drill(tb testing.TB, kind exercises.KindID, o observer.Observer, n int, sheet *tabs.Sheet, rng *rand.Rand) {
+	tb.Helper()
+	k, err := exercises.ByID(kind)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	id := scoring.SittingID(fmt.Sprintf("sitting-%05d", len(s.sittings)))
+	began := start.AddDate(0, 0, len(s.sittings))
+	setup := exercises.Setup{Kind: kind, Seed: rng.Uint64(), Count: n, Sheet: sheet, SheetID: sheet.Fingerprint()}
+	if s.sheets == nil {
+		s.sheets = map[string]*tabs.Sheet{}
+	}
+	s.sheets[setup.SheetID] = sheet
+	run, err := exercises.NewRun(setup)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s.sittings = append(s.sittings, scoring.Sitting{ID: id, Learner: "one", Started: began, Setup: setup})
+	for t, ok := run.Next(); ok; t, ok = run.Next() {
+		a := k.Simulate(t, setup, o, rng)
+		a.Total = 8 * time.Second
+		run.Take(t, a)
+		s.attempts = append(s.attempts, scoring.Attempt{Sitting: id, Learner: "one", At: began.Add(time.Duration(t.Ordinal) * 10 * time.Second), Trial: t, Answer: a})
+	}
+}
+
+func sheet(tb testing.TB) *tabs.Sheet {
+	tb.Helper()
+	l, err := tabs.Load("natural")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return tabs.NewSheet(l, nil)
+}
+
+// 100,000 answers in 5,000 drills of value first.
+func BenchmarkProgressValueFirst(b *testing.B) {
+	s := &shelf{}
+	rng := rand.New(rand.NewPCG(seed, 9))
+	natural := sheet(b)
+	for range 5000 {
+		s.drill(b, exercises.ValueFirst, observer.Observer{BiasL: 0.3, Noise: 1}, 20, natural, rng)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		progress(b, s)
+	}
+}
