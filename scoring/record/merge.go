@@ -1,0 +1,32 @@
+package record
+
+import (
+	"context"
+	"maps"
+	"slices"
+)
+
+// Merger is a book inside one transaction.
+type Merger interface {
+	People
+	Sittings
+}
+
+// Merge calls f with the book; what f enters is kept all together when f
+// returns nil, and not at all otherwise. f may be called again after a failure,
+// and must not use the book itself.
+func (m *Memory) Merge(_ context.Context, f func(Merger) error) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	draft := &Memory{learners: maps.Clone(m.learners), sheets: maps.Clone(m.sheets), sittings: maps.Clone(m.sittings)}
+	for id, s := range draft.sittings {
+		own := *s
+		own.attempts = slices.Clone(s.attempts)
+		draft.sittings[id] = &own
+	}
+	if err := f(draft); err != nil {
+		return err
+	}
+	m.learners, m.sheets, m.sittings = draft.learners, draft.sheets, draft.sittings
+	return nil
+}

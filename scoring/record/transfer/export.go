@@ -1,0 +1,164 @@
+package transfer
+
+import (
+	"bufio"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"iter"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+)
+
+// Format is how rows are written.
+type Format string
+
+const (
+	CSV       Format = "csv"   // one header line, comma, UTF-8, RFC 4180
+	JSONLines Format = "jsonl" // an object a line, the same names
+	XAPI      Format = "xapi"  // learning records; written only
+)
+
+// Source is what an export reads of a book.
+type Source interface {
+	Learners(context.Context) ([]scoring.Learner, error)
+	Sitting(context.Context, scoring.SittingID) (scoring.Sitting, error)
+	Sheet(context.Context, string) (*tabs.Sheet, error)
+	Attempts(context.Context, record.Filter) iter.Seq2[scoring.Attempt, error]
+}
+
+// Export writes the attempts that the filter lets through, oldest sitting first.
+func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, format Format) error {
+	out := bufio.NewWriterSize(to, 1<<16)
+	var err error
+	switch format {
+	case CSV:
+		err = exportCSV(ctx, book, f, out)
+	case JSONLines:
+		err = exportJSONLines(ctx, book, f, out)
+	case XAPI:
+		err = exportXAPI(ctx, book, f, out)
+	default:
+		err = fmt.Errorf("no export format %q; there are %s, %s and %s", format, CSV, JSONLines, XAPI)
+	}
+	if err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// rows yields attempts with what belongs to them.
+func rows(ctx context.Context, book Source, f record.Filter) iter.Seq2[whole, error] {
+	return func(yield func(whole, error) bool) {
+		people, err := book.Learners(ctx)
+		if err != nil {
+			yield(whole{}, err)
+			return
+		}
+		byID := map[scoring.LearnerID]scoring.Learner{}
+		for _, p := range people {
+			byID[p.ID] = p
+		}
+		sheets := map[string]*tabs.Sheet{}
+		var sitting scoring.Sitting
+		for a, err := range book.Attempts(ctx, f) {
+			if err != nil {
+				yield(whole{}, err)
+				return
+			}
+			w := whole{attempt: a, name: byID[a.Learner].Name}
+			if a.Sitting != sitting.ID {
+				if sitting, err = book.Sitting(ctx, a.Sitting); err != nil {
+					yield(whole{}, err)
+					return
+				}
+				w.sitting = travelling(sitting, byID[a.Learner])
+				if id := sitting.Setup.SheetID; id != "" && sheets[id] == nil {
+					if sheets[id], err = book.Sheet(ctx, id); err != nil {
+						yield(whole{}, err)
+						return
+					}
+					w.sheet = sheets[id]
+				}
+			}
+			w.within = sitting.Within
+			w.mark = scoring.MarkOf(a, sheets[sitting.Setup.SheetID])
+			if !yield(w, nil) {
+				return
+			}
+		}
+	}
+}
+
+func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
+	return &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated,
+		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display}
+}
+
+func exportCSV(ctx context.Context, book Source, f record.Filter, to io.Writer) error {
+	w := csv.NewWriter(to)
+	if err := w.Write(columns); err != nil {
+		return err
+	}
+	line := make([]string, len(columns))
+	for row, err := range rows(ctx, book, f) {
+		if err != nil {
+			return err
+		}
+		fields, err := row.fields()
+		if err != nil {
+			return err
+		}
+		for i, v := range fields {
+			line[i] = v.text
+			if !v.number && !v.data {
+				line[i] = report.Spreadsheet(v.text)
+			}
+		}
+		if err := w.Write(line); err != nil {
+			return err
+		}
+	}
+	w.Flush()
+	return w.Error()
+}
+
+func exportJSONLines(ctx context.Context, book Source, f record.Filter, to *bufio.Writer) error {
+	for row, err := range rows(ctx, book, f) {
+		if err != nil {
+			return err
+		}
+		fields, err := row.fields()
+		if err != nil {
+			return err
+		}
+		for i, v := range fields {
+			separator := ","
+			if i == 0 {
+				separator = "{"
+			}
+			fmt.Fprintf(to, "%s%q:", separator, columns[i])
+			switch {
+			case v.text == "":
+				to.WriteString("null")
+			case v.number || v.data:
+				to.WriteString(v.text)
+			default:
+				quoted, err := json.Marshal(v.text)
+				if err != nil {
+					return err
+				}
+				to.Write(quoted)
+			}
+		}
+		if _, err := to.WriteString("}\n"); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,173 @@
+package transfer
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// merging puts rows into a book, one after the other.
+type merging struct {
+	into     record.Merger
+	done     *Imported
+	learners map[scoring.LearnerID]bool
+	sittings map[scoring.SittingID]*sittingData // told by the file
+	current  scoring.SittingID
+	known    map[int]bool // ordinals of the current sitting that the book had before
+}
+
+// bookError is a failure of the book itself rather than of a line.
+type bookError struct{ err error }
+
+func (e *bookError) Error() string { return e.err.Error() }
+
+// broken keeps an error apart from the faults of a line.
+func broken(err error) error {
+	if err == nil {
+		return nil
+	}
+	return &bookError{err}
+}
+
+func (m *merging) row(ctx context.Context, w whole) error {
+	if w.sheet != nil {
+		if err := m.into.PutSheet(ctx, w.sheet); err != nil {
+			return fmt.Errorf("sheet_data: %w", err)
+		}
+	}
+	if w.sitting != nil {
+		if err := m.sitting(ctx, w); err != nil {
+			return err
+		}
+	}
+	if err := m.turnTo(ctx, w.attempt); err != nil {
+		return err
+	}
+	if m.known[w.attempt.Trial.Ordinal] {
+		m.done.Known++
+	} else {
+		m.done.Added++
+	}
+	err := m.into.Append(ctx, w.attempt)
+	switch {
+	case errors.Is(err, record.ErrTaken):
+		return errors.New("the book holds another answer under the same identifier")
+	case errors.Is(err, record.ErrEnded):
+		return errors.New("the book holds this sitting as ended, without this answer")
+	case err != nil:
+		return err
+	}
+	m.known[w.attempt.Trial.Ordinal] = true
+	return nil
+}
+
+// salvage enters what a bad line tells for the lines after it, so that these are
+// not blamed for its fault. All of it is rolled back.
+func (m *merging) salvage(ctx context.Context, w whole) {
+	if w.sheet != nil {
+		_ = m.into.PutSheet(ctx, w.sheet)
+	}
+	if w.sitting != nil {
+		_ = m.sitting(ctx, w)
+	}
+}
+
+// sitting enters a sitting and its person where the book does not know them.
+func (m *merging) sitting(ctx context.Context, w whole) error {
+	a, d := w.attempt, *w.sitting
+	if err := m.learner(ctx, d.learner(a.Learner)); err != nil {
+		return err
+	}
+	have, err := m.into.Sitting(ctx, a.Sitting)
+	switch {
+	case errors.Is(err, record.ErrNotFound):
+		s, err := record.CheckSitting(d.asSitting(a))
+		if err != nil {
+			return fmt.Errorf("sitting_data: %w", err)
+		}
+		if err := m.into.StartSitting(ctx, s); err != nil {
+			return fmt.Errorf("sitting_data: %w", err)
+		}
+	case err != nil:
+		return broken(err)
+	case have.Learner != a.Learner:
+		return errors.New("the book holds this sitting as somebody else's")
+	}
+	m.sittings[a.Sitting] = &d
+	return nil
+}
+
+// learner enters a person. A name that belongs to somebody else in this book
+// gets a number.
+func (m *merging) learner(ctx context.Context, l scoring.Learner) error {
+	if m.learners[l.ID] {
+		return nil
+	}
+	_, err := m.into.Learner(ctx, l.ID)
+	switch {
+	case err == nil:
+		m.learners[l.ID] = true
+		return nil
+	case !errors.Is(err, record.ErrNotFound):
+		return broken(err)
+	}
+	wished := l.Name
+	for n := 2; ; n++ {
+		_, err := m.into.AddLearner(ctx, l)
+		if err == nil {
+			break
+		}
+		if !errors.Is(err, record.ErrTaken) || n > 10_000 {
+			return fmt.Errorf("sitting_data: %w", err)
+		}
+		l.Name = fmt.Sprintf("%s (%d)", wished, n)
+	}
+	if l.Name != wished {
+		m.done.Renamed = append(m.done.Renamed, l.Name)
+	}
+	m.done.Learners++
+	m.learners[l.ID] = true
+	return nil
+}
+
+// turnTo makes the attempt's sitting the current one.
+func (m *merging) turnTo(ctx context.Context, a scoring.Attempt) error {
+	if a.Sitting == m.current && m.known != nil {
+		return nil
+	}
+	have, err := m.into.Sitting(ctx, a.Sitting)
+	if errors.Is(err, record.ErrNotFound) {
+		return errors.New("its sitting is not in the book and no line before tells of it: keep the lines in the order of the export")
+	}
+	if err != nil {
+		return broken(err)
+	}
+	if have.Learner != a.Learner {
+		return errors.New("learner_id is not the person of this sitting")
+	}
+	known := map[int]bool{}
+	for old, err := range m.into.Attempts(ctx, record.Filter{Sitting: a.Sitting}) {
+		if err != nil {
+			return broken(err)
+		}
+		known[old.Trial.Ordinal] = true
+	}
+	m.current, m.known = a.Sitting, known
+	return nil
+}
+
+// end closes the sittings that the file tells as ended.
+func (m *merging) end(ctx context.Context) error {
+	for id, d := range m.sittings {
+		if d.Ended.IsZero() {
+			continue
+		}
+		if err := m.into.EndSitting(ctx, id, d.Ended, d.Left); err != nil {
+			return err
+		}
+	}
+	return nil
+}

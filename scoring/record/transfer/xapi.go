@@ -1,0 +1,179 @@
+package transfer
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"time"
+
+	"github.com/google/uuid"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// Learning records after IEEE 9274.1.1-2023 (xAPI 2.0): an array of statements,
+// "this learner answered this question, so well". The verb is of the vocabulary
+// that the xAPI profile of ADL publishes; everything else is named under a domain
+// reserved for examples (RFC 2606), for a school to map to its own.
+const (
+	iri          = "https://shadedrill.example/"
+	verbAnswered = "http://adlnet.gov/expapi/verbs/answered"
+	typeQuestion = "http://adlnet.gov/expapi/activities/question"
+	xapiVersion  = "2.0.0"
+)
+
+// statementSpace makes statement identifiers: the same attempt always has the
+// same, so that a store which has seen it drops it.
+var statementSpace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(iri+"attempts"))
+
+type statement struct {
+	ID        string    `json:"id"`
+	Actor     actor     `json:"actor"`
+	Verb      verb      `json:"verb"`
+	Object    object    `json:"object"`
+	Result    result    `json:"result"`
+	Context   situation `json:"context"`
+	Timestamp string    `json:"timestamp"`
+	Version   string    `json:"version"`
+}
+
+type actor struct {
+	ObjectType string  `json:"objectType"`
+	Name       string  `json:"name,omitempty"`
+	Account    account `json:"account"`
+}
+
+type account struct {
+	HomePage string `json:"homePage"`
+	Name     string `json:"name"`
+}
+
+type verb struct {
+	ID      string            `json:"id"`
+	Display map[string]string `json:"display"`
+}
+
+type object struct {
+	ObjectType string     `json:"objectType"`
+	ID         string     `json:"id"`
+	Definition definition `json:"definition"`
+}
+
+type definition struct {
+	Type string            `json:"type"`
+	Name map[string]string `json:"name"`
+}
+
+type result struct {
+	Score      *score             `json:"score,omitempty"`
+	Success    *bool              `json:"success,omitempty"`
+	Response   string             `json:"response,omitempty"`
+	Duration   string             `json:"duration,omitempty"`
+	Extensions map[string]float64 `json:"extensions,omitempty"`
+}
+
+type score struct {
+	Scaled float64 `json:"scaled"`
+	Raw    float64 `json:"raw"`
+	Min    float64 `json:"min"`
+	Max    float64 `json:"max"`
+}
+
+type situation struct {
+	Registration string `json:"registration"`
+	Platform     string `json:"platform"`
+	Language     string `json:"language"`
+}
+
+func exportXAPI(ctx context.Context, book Source, f record.Filter, to *bufio.Writer) error {
+	separator := "[\n"
+	for row, err := range rows(ctx, book, f) {
+		if err != nil {
+			return err
+		}
+		b, err := json.Marshal(statementOf(row))
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(to, "%s%s", separator, b)
+		separator = ",\n"
+	}
+	if separator == "[\n" {
+		to.WriteString("[")
+	}
+	_, err := to.WriteString("\n]\n")
+	return err
+}
+
+func statementOf(w whole) statement {
+	a, m := w.attempt, w.mark
+	s := statement{
+		ID: uuid.NewSHA1(statementSpace, []byte(a.ID())).String(),
+		Actor: actor{ObjectType: "Agent", Name: w.name,
+			Account: account{HomePage: iri + "learners", Name: string(a.Learner)}},
+		Verb: verb{ID: verbAnswered, Display: map[string]string{"en-GB": "answered"}},
+		Object: object{ObjectType: "Activity", ID: iri + "kinds/" + string(a.Trial.Kind),
+			Definition: definition{Type: typeQuestion, Name: map[string]string{"en-GB": string(a.Trial.Kind)}}},
+		Context: situation{Registration: uuid.NewSHA1(statementSpace, []byte(a.Sitting)).String(),
+			Platform: "shadedrill", Language: "en-GB"},
+		Timestamp: a.At.UTC().Format(clock),
+		Version:   xapiVersion,
+	}
+	s.Result.Response = response(a)
+	s.Result.Duration = duration(a.Answer.Total)
+	if m.HasSheet {
+		s.Result.Score = &score{Scaled: float64(m.Points) / 10, Raw: float64(m.Points), Max: 10}
+	}
+	if m.HasColour {
+		s.Result.Extensions = map[string]float64{iri + "xapi/dE00": m.Difference.E, iri + "xapi/dL": m.Difference.L,
+			iri + "xapi/dC": m.Difference.C, iri + "xapi/dH": m.Difference.H}
+	}
+	s.Result.Success = success(m)
+	return s
+}
+
+// success is whether everything that can be right was, or, for an answer that
+// stands for a colour alone, whether it is within acceptability. It is absent
+// where an answer is neither right nor wrong.
+func success(m scoring.Mark) *bool {
+	ok := true
+	switch {
+	case len(m.Checks) > 0:
+		for _, c := range m.Checks {
+			ok = ok && c.Right
+		}
+	case m.HasColour:
+		ok = m.Band == scoring.Excellent || m.Band == scoring.Acceptable
+	default:
+		return nil
+	}
+	return &ok
+}
+
+func response(a scoring.Attempt) string {
+	g := a.Answer
+	switch {
+	case g.Tab != "" && g.Neighbour != "":
+		return "between " + g.Tab + " and " + g.Neighbour
+	case g.Tab != "":
+		return g.Tab
+	case g.Choice != "":
+		return g.Choice
+	case g.Number != nil:
+		return strconv.FormatFloat(*g.Number, 'g', -1, 64)
+	case g.Colour != nil:
+		return g.Colour.Hex()
+	}
+	return ""
+}
+
+// duration is ISO 8601, to a hundredth of a second as xAPI asks.
+func duration(d time.Duration) string {
+	if d <= 0 {
+		return ""
+	}
+	return "PT" + strconv.FormatFloat(d.Seconds(), 'f', 2, 64) + "S"
+}
