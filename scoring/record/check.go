@@ -32,7 +32,8 @@ func moment(t time.Time) time.Time {
 	return time.UnixMilli(t.UnixMilli()).UTC()
 }
 
-func checkMoment(what string, t time.Time) error {
+// CheckMoment refuses times that no clock shows.
+func CheckMoment(what string, t time.Time) error {
 	if t.IsZero() {
 		return fmt.Errorf("%s has no time", what)
 	}
@@ -106,7 +107,7 @@ func firstError(errs ...error) error {
 // CheckLearner brings a person into the form in which a book keeps them, or
 // says what is wrong. An empty ID is filled in from the time of entry.
 func CheckLearner(l scoring.Learner) (scoring.Learner, error) {
-	if err := checkMoment("a learner", l.At); err != nil {
+	if err := CheckMoment("a learner", l.At); err != nil {
 		return l, err
 	}
 	l.At = moment(l.At)
@@ -164,14 +165,14 @@ func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 	}
 	u, d := s.Setup, s.Display
 	err := firstError(
-		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), checkMoment(what, s.Started),
+		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), CheckMoment(what, s.Started),
 		checkText(what, s.Within, string(u.Kind), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light,
 			d.SmallStep, d.Ramp, d.Gamma, d.Terminal, d.NightTint))
 	if err == nil && u.Kind == "" {
 		err = fmt.Errorf("%s names no exercise", what)
 	}
 	if err == nil && !s.Ended.IsZero() {
-		err = checkMoment(what, s.Ended)
+		err = CheckMoment(what, s.Ended)
 	}
 	s.Started, s.Ended, s.Display.At = moment(s.Started), moment(s.Ended), moment(s.Display.At)
 	if s.Ended.IsZero() {
@@ -186,7 +187,7 @@ func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 	const what = "an attempt"
 	t, g := a.Trial, a.Answer
 	err := firstError(
-		checkID(what+"'s sitting", string(a.Sitting)), checkID(what+"'s learner", string(a.Learner)), checkMoment(what, a.At),
+		checkID(what+"'s sitting", string(a.Sitting)), checkID(what+"'s learner", string(a.Learner)), CheckMoment(what, a.At),
 		checkText(what, string(t.Kind), t.Part, t.Item, t.Key, g.Tab, g.Neighbour, g.Group, g.Choice),
 		checkNumber(what, t.Level))
 	switch {

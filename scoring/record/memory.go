@@ -143,7 +143,7 @@ func (m *Memory) StartSitting(_ context.Context, s scoring.Sitting) error {
 }
 
 func (m *Memory) EndSitting(_ context.Context, id scoring.SittingID, at time.Time, left bool) error {
-	if err := checkMoment("the end of a sitting", at); err != nil {
+	if err := CheckMoment("the end of a sitting", at); err != nil {
 		return err
 	}
 	m.mu.Lock()

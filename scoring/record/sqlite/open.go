@@ -1,0 +1,208 @@
+// Package sqlite keeps a book in one SQLite file.
+//
+// Writing goes through one connection, in immediate transactions that are on
+// the disk when they end (WAL, synchronous FULL); reading has connections of
+// its own and never waits for a writer. Several processes may have one book
+// open.
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"modernc.org/sqlite" // also registers the driver
+
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring/record"
+)
+
+// Book is a record.Book in an SQLite file.
+type Book struct {
+	path  string
+	write *sql.DB // one connection
+	read  *sql.DB
+	words words
+
+	mu     sync.Mutex
+	sheets map[string]*tabs.Sheet // read before; they never change
+}
+
+var _ record.Book = (*Book)(nil)
+
+// Open opens the book at path. A book that is not there is made, with the
+// folders above it; an older one is brought up to date; a newer one is refused
+// with record.ErrNewer and left as it is.
+func Open(ctx context.Context, path string) (*Book, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, explain(path, err)
+	}
+	version := 0
+	switch info, err := os.Stat(path); {
+	case errors.Is(err, fs.ErrNotExist):
+		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+			return nil, explain(path, err)
+		}
+	case err != nil:
+		return nil, explain(path, err)
+	case info.IsDir():
+		return nil, &record.Problem{What: "cannot open the book " + path + ": it is a folder", Advice: "name the book itself, not its folder"}
+	case !info.Mode().IsRegular():
+		return nil, &record.Problem{What: "cannot open the book " + path + ": it is not an ordinary file", Advice: "name a file in a folder of your own"}
+	case info.Size() > 0:
+		if version, err = peek(ctx, path); err != nil {
+			return nil, err
+		}
+	}
+	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}}
+	if b.write, err = pool(path, 1, writing); err != nil {
+		return nil, explain(path, err)
+	}
+	if b.read, err = pool(path, 0, reading); err != nil {
+		return nil, explain(path, err)
+	}
+	if version < newest() {
+		if err := b.migrate(ctx); err != nil {
+			b.Close()
+			return nil, err
+		}
+	}
+	return b, nil
+}
+
+// Path is where the book lies.
+func (b *Book) Path() string { return b.path }
+
+// Close closes the book. The writer goes last: it tidies the log away.
+func (b *Book) Close() error {
+	return explain(b.path, errors.Join(b.read.Close(), b.write.Close()))
+}
+
+// The settings of a connection. They stand in the name of the source, so that
+// every connection has them. waitMS is how long SQLite itself waits for a lock.
+const (
+	waitMS  = "10000"
+	writing = "_txlock=immediate&_pragma=busy_timeout(" + waitMS + ")&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)"
+	reading = "_pragma=busy_timeout(" + waitMS + ")&_pragma=query_only(1)&_pragma=cache_size(-8000)"
+)
+
+func pool(path string, most int, settings string) (*sql.DB, error) {
+	db, err := sql.Open("sqlite", source(path, settings))
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(most)
+	db.SetConnMaxIdleTime(0)
+	return db, nil
+}
+
+// source names a file to SQLite, whatever characters are in its path.
+func source(path, settings string) string {
+	path = filepath.ToSlash(path)
+	if !strings.HasPrefix(path, "/") { // C:/…
+		path = "/" + path
+	}
+	return "file://" + (&url.URL{Path: path}).EscapedPath() + "?" + settings
+}
+
+// application marks a book among SQLite files: "shdr".
+const application = 0x73686472
+
+// peek reads a book's version without changing a byte of it. As long as there
+// is no log beside the file nobody is writing to it, and it can be read without
+// making one.
+func peek(ctx context.Context, path string) (version int, err error) {
+	settings := "mode=ro&_pragma=busy_timeout(" + waitMS + ")"
+	if info, err := os.Stat(path + "-wal"); err != nil || info.Size() == 0 {
+		settings += "&immutable=1"
+	}
+	db, err := pool(path, 1, settings)
+	if err != nil {
+		return 0, explain(path, err)
+	}
+	defer db.Close()
+	var mark, tables int
+	err = patiently(ctx, func() error {
+		return db.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT application_id FROM pragma_application_id),
+			(SELECT count(*) FROM sqlite_master)`).Scan(&version, &mark, &tables)
+	})
+	switch {
+	case err != nil:
+		return 0, explain(path, err)
+	case mark != application && (tables > 0 || mark != 0):
+		return 0, &record.Problem{What: "cannot open the book " + path + ": it is a database of another program", Advice: notABook}
+	case version > newest():
+		return 0, newer(path, version)
+	}
+	return version, nil
+}
+
+const notABook = "name a book of shadedrill, or a file that is not there yet to begin a new one"
+
+func newer(path string, version int) error {
+	return &record.Problem{What: fmt.Sprintf("cannot open the book %s (form %d, this program knows up to %d)", path, version, newest()),
+		Err: record.ErrNewer, Advice: "update shadedrill; the book was left untouched"}
+}
+
+// The codes of SQLite's results that are told apart here (sqlite.org/rescode.html).
+const (
+	codeBusy     = 5
+	codeLocked   = 6
+	codeReadOnly = 8
+	codeIO       = 10
+	codeCorrupt  = 11
+	codeFull     = 13
+	codeCantOpen = 14
+	codeProtocol = 15
+	codeNotADB   = 26
+)
+
+func code(err error) int {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Code() & 0xff
+	}
+	return 0
+}
+
+// explain says what an error of the database means for whoever has the book,
+// and what to do.
+func explain(path string, err error) error {
+	var already *record.Problem
+	if err == nil || errors.As(err, &already) {
+		return err
+	}
+	say := func(what, advice string) error {
+		return &record.Problem{What: "the book " + path + " " + what, Err: err, Advice: advice}
+	}
+	const elsewhere = "name another place with --book, in a folder you may write to"
+	switch code(err) {
+	case codeBusy, codeLocked, codeProtocol:
+		return say("is held by another program", "close other programs that have it open, then try again")
+	case codeReadOnly:
+		return say("cannot be written to", elsewhere)
+	case codeIO:
+		return say("cannot be read or written", "check the disk; copy the book to another one")
+	case codeCorrupt:
+		return say("is damaged", `make a copy of it, then see "shadedrill book check"`)
+	case codeFull:
+		return say("has no room on its disk", "make room; every answer given so far is kept")
+	case codeCantOpen:
+		return say("cannot be opened", elsewhere)
+	case codeNotADB:
+		return say("is not a book", notABook)
+	}
+	var pathError *fs.PathError
+	if errors.As(err, &pathError) {
+		return &record.Problem{What: "cannot open the book " + path, Err: pathError.Err, Advice: elsewhere}
+	}
+	return err
+}

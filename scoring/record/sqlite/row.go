@@ -1,0 +1,257 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql/driver"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strings"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// columns are the attempt's, in the order in which row and brief take them.
+const columns = `sitting, ordinal, at, kind, version, scene, part, item, level, target, key, answer, tab, neighbour, value_group, choice,
+	first, total, looks, timed_out, more`
+
+const (
+	colSitting = iota
+	colOrdinal
+	colAt
+	colKind
+	colVersion
+	colScene
+	colPart
+	colItem
+	colLevel
+	colTarget
+	colKey
+	colAnswer
+	colTab
+	colNeighbour
+	colGroup
+	colChoice
+	colFirst
+	colTotal
+	colLooks
+	colTimedOut
+	colMore
+	colCount
+)
+
+// row lays an attempt out in columns.
+func (e *entry) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]any, error) {
+	t, g := a.Trial, a.Answer
+	more, err := encodeMore(t, g)
+	if err != nil {
+		return nil, err
+	}
+	row := make([]any, colCount)
+	row[colSitting], row[colOrdinal], row[colAt] = sitting, t.Ordinal, a.At.UnixMilli()
+	row[colVersion], row[colScene], row[colTarget] = t.Version, t.Scene, pack(t.Target)
+	row[colFirst], row[colTotal], row[colLooks], row[colTimedOut] = int64(g.First), int64(g.Total), g.Looks, g.TimedOut
+	if t.Level != 0 {
+		row[colLevel] = t.Level
+	}
+	if g.Colour != nil {
+		row[colAnswer] = pack(*g.Colour)
+	}
+	if more != "" {
+		row[colMore] = more
+	}
+	for col, word := range map[int]string{colKind: string(t.Kind), colPart: t.Part, colItem: t.Item, colKey: t.Key,
+		colTab: g.Tab, colNeighbour: g.Neighbour, colGroup: g.Group, colChoice: g.Choice} {
+		if row[col], err = e.number(ctx, word); err != nil {
+			return nil, err
+		}
+	}
+	return row, nil
+}
+
+func pack(c colour.SRGB) int64 { return int64(c.R)<<16 | int64(c.G)<<8 | int64(c.B) }
+
+func unpack(n int64) colour.SRGB {
+	return colour.SRGB{R: uint8(n >> 16), G: uint8(n >> 8), B: uint8(n)}
+}
+
+// reader turns rows back. It is good for one pass over the book.
+type reader struct {
+	text    []string // words by number
+	refresh func() ([]string, error)
+	sitting int64 // the sitting that the fields below are of
+	of      owner
+	owners  map[int64]owner
+}
+
+// owner is what an attempt inherits from its sitting.
+type owner struct {
+	learner scoring.LearnerID
+	sitting scoring.SittingID
+	sheet   string
+}
+
+// brief reads a row into b; more is the JSON that attempt needs.
+func (r *reader) brief(row []driver.Value, b *record.Brief) (more string, err error) {
+	id, _ := row[colSitting].(int64)
+	if id != r.sitting {
+		of, ok := r.owners[id]
+		if !ok {
+			return "", fmt.Errorf("the book's sitting %d is missing", id)
+		}
+		r.sitting, r.of = id, of
+	}
+	b.Learner, b.Sitting, b.Sheet = r.of.learner, r.of.sitting, r.of.sheet
+	b.Ordinal, b.Version, b.Scene, b.Looks = number(row[colOrdinal]), number(row[colVersion]), number(row[colScene]), number(row[colLooks])
+	at, _ := row[colAt].(int64)
+	b.At = time.UnixMilli(at).UTC()
+	b.Level, _ = row[colLevel].(float64)
+	target, _ := row[colTarget].(int64)
+	b.Target = unpack(target)
+	answer, answered := row[colAnswer].(int64)
+	b.Colour, b.HasColour = unpack(answer), answered
+	first, _ := row[colFirst].(int64)
+	total, _ := row[colTotal].(int64)
+	b.First, b.Total = time.Duration(first), time.Duration(total)
+	b.TimedOut = number(row[colTimedOut]) != 0
+	kind, err := r.word(row[colKind])
+	if err != nil {
+		return "", err
+	}
+	b.Kind = exercises.KindID(kind)
+	for _, w := range [...]struct {
+		to  *string
+		col int
+	}{{&b.Part, colPart}, {&b.Item, colItem}, {&b.Key, colKey}, {&b.Tab, colTab}, {&b.Neighbour, colNeighbour}, {&b.Group, colGroup}, {&b.Choice, colChoice}} {
+		if *w.to, err = r.word(row[w.col]); err != nil {
+			return "", err
+		}
+	}
+	more, b.More = row[colMore].(string)
+	return more, nil
+}
+
+// attempt reads a row whole.
+func (r *reader) attempt(row []driver.Value) (scoring.Attempt, error) {
+	var b record.Brief
+	more, err := r.brief(row, &b)
+	if err != nil {
+		return scoring.Attempt{}, err
+	}
+	a := b.Attempt()
+	if more == "" {
+		return a, nil
+	}
+	if err := decodeMore(more, &a.Trial, &a.Answer); err != nil {
+		return a, fmt.Errorf("attempt %s: %w", a.ID(), err)
+	}
+	return a, nil
+}
+
+func number(v driver.Value) int {
+	n, _ := v.(int64)
+	return int(n)
+}
+
+func (r *reader) word(v driver.Value) (string, error) {
+	n, ok := v.(int64)
+	if !ok {
+		return "", nil
+	}
+	if n > 0 && n < int64(len(r.text)) && r.text[n] != "" {
+		return r.text[n], nil
+	}
+	var err error
+	if r.text, err = r.refresh(); err != nil {
+		return "", err
+	}
+	if n <= 0 || n >= int64(len(r.text)) || r.text[n] == "" {
+		return "", unknownWord(n)
+	}
+	return r.text[n], nil
+}
+
+// held takes the place of a field that a column holds: it is left out of the
+// JSON. Whatever a later exercise adds to Trial or Answer goes in by itself.
+type held = *struct{}
+
+type moreJSON struct {
+	Trial  *trialJSON  `json:"trial,omitempty"`
+	Answer *answerJSON `json:"answer,omitempty"`
+}
+
+type trialJSON struct {
+	exercises.Trial
+	Kind    held     `json:"kind,omitempty"`
+	Version held     `json:"version,omitempty"`
+	Ordinal held     `json:"ordinal,omitempty"`
+	Scene   held     `json:"scene,omitempty"`
+	Part    held     `json:"part,omitempty"`
+	Target  held     `json:"target,omitempty"`
+	Item    held     `json:"item,omitempty"`
+	Level   held     `json:"level,omitempty"`
+	Key     held     `json:"key,omitempty"`
+	Patches []string `json:"patches,omitempty"` // "role #rrggbb"
+}
+
+type answerJSON struct {
+	exercises.Answer
+	Colour    held `json:"colour,omitempty"`
+	Tab       held `json:"tab,omitempty"`
+	Neighbour held `json:"neighbour,omitempty"`
+	Group     held `json:"group,omitempty"`
+	Choice    held `json:"choice,omitempty"`
+	First     held `json:"first_ns,omitempty"`
+	Total     held `json:"total_ns,omitempty"`
+	Looks     held `json:"looks,omitempty"`
+	TimedOut  held `json:"timed_out,omitempty"`
+}
+
+// encodeMore writes what no column holds; nothing for nearly every attempt.
+func encodeMore(t exercises.Trial, g exercises.Answer) (string, error) {
+	t.Kind, t.Version, t.Ordinal, t.Scene, t.Part, t.Target, t.Item, t.Level, t.Key = "", 0, 0, 0, "", colour.SRGB{}, "", 0, ""
+	g.Colour, g.Tab, g.Neighbour, g.Group, g.Choice, g.First, g.Total, g.Looks, g.TimedOut = nil, "", "", "", "", 0, 0, 0, false
+	var m moreJSON
+	if !reflect.ValueOf(t).IsZero() {
+		m.Trial = &trialJSON{Trial: t}
+		for _, p := range t.Patches {
+			m.Trial.Patches = append(m.Trial.Patches, p.Role+" "+p.Colour.Hex())
+		}
+	}
+	if !reflect.ValueOf(g).IsZero() {
+		m.Answer = &answerJSON{Answer: g}
+	}
+	if m.Trial == nil && m.Answer == nil {
+		return "", nil
+	}
+	text, err := json.Marshal(m)
+	return string(text), err
+}
+
+// decodeMore adds what encodeMore wrote.
+func decodeMore(text string, t *exercises.Trial, g *exercises.Answer) error {
+	m := moreJSON{Trial: &trialJSON{Trial: *t}, Answer: &answerJSON{Answer: *g}}
+	if err := json.Unmarshal([]byte(text), &m); err != nil {
+		return err
+	}
+	if m.Trial == nil || m.Answer == nil {
+		return fmt.Errorf("null where a trial and an answer stand")
+	}
+	*t, *g = m.Trial.Trial, m.Answer.Answer
+	for _, p := range m.Trial.Patches {
+		i := strings.LastIndexByte(p, ' ')
+		if i < 0 {
+			return fmt.Errorf("patch %q has no colour", p)
+		}
+		c, err := colour.ParseHex(p[i+1:])
+		if err != nil {
+			return err
+		}
+		t.Patches = append(t.Patches, exercises.Patch{Role: p[:i], Colour: c})
+	}
+	return nil
+}

@@ -1,0 +1,264 @@
+package sqlite
+
+import (
+	"bytes"
+	"compress/flate"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// PutSheet keeps a sheet under its fingerprint.
+func (b *Book) PutSheet(ctx context.Context, s *tabs.Sheet) error {
+	if _, err := b.Sheet(ctx, s.Fingerprint()); !errors.Is(err, record.ErrNotFound) {
+		return err
+	}
+	return b.update(ctx, func(tx *sql.Tx) error { return putSheet(ctx, tx, s) })
+}
+
+func putSheet(ctx context.Context, tx *sql.Tx, s *tabs.Sheet) error {
+	body, err := json.Marshal(s)
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO sheet (fingerprint, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Fingerprint(), string(body))
+	return err
+}
+
+// Sheet returns a kept sheet.
+func (b *Book) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error) {
+	b.mu.Lock()
+	s := b.sheets[fingerprint]
+	b.mu.Unlock()
+	if s != nil {
+		return s, nil
+	}
+	var body []byte
+	err := patiently(ctx, func() error {
+		return b.read.QueryRowContext(ctx, "SELECT body FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&body)
+	})
+	if err != nil {
+		return nil, b.found("sheet "+fingerprint, err)
+	}
+	if s, err = readSheet(fingerprint, body); err != nil {
+		return nil, err
+	}
+	b.mu.Lock()
+	b.sheets[fingerprint] = s
+	b.mu.Unlock()
+	return s, nil
+}
+
+func readSheet(fingerprint string, body []byte) (*tabs.Sheet, error) {
+	s := new(tabs.Sheet)
+	if err := json.Unmarshal(body, s); err != nil {
+		return nil, fmt.Errorf("sheet %s: %w", fingerprint, err)
+	}
+	if got := s.Fingerprint(); got != fingerprint {
+		return nil, fmt.Errorf("sheet %s is damaged: its content has the fingerprint %s", fingerprint, got)
+	}
+	return s, nil
+}
+
+// StartSitting enters a sitting.
+func (b *Book) StartSitting(ctx context.Context, s scoring.Sitting) error {
+	s, err := record.CheckSitting(s)
+	if err != nil {
+		return err
+	}
+	return b.update(ctx, func(tx *sql.Tx) error { return startSitting(ctx, tx, s) })
+}
+
+func startSitting(ctx context.Context, tx *sql.Tx, s scoring.Sitting) error {
+	var learner int64
+	switch err := tx.QueryRowContext(ctx, "SELECT id FROM learner WHERE ulid = ?", s.Learner).Scan(&learner); {
+	case errors.Is(err, sql.ErrNoRows):
+		return fmt.Errorf("learner %s: %w", s.Learner, record.ErrNotFound)
+	case err != nil:
+		return err
+	}
+	var sheet any
+	if s.Setup.SheetID != "" {
+		sheet = s.Setup.SheetID
+		var there int
+		switch err := tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", sheet).Scan(&there); {
+		case errors.Is(err, sql.ErrNoRows):
+			return fmt.Errorf("sheet %s: %w", sheet, record.ErrNotFound)
+		case err != nil:
+			return err
+		}
+	}
+	experience, err := deflate(s.Setup.Experience)
+	if err != nil {
+		return err
+	}
+	s.Setup.Experience = nil
+	setup, err := json.Marshal(s.Setup)
+	if err != nil {
+		return err
+	}
+	display, err := json.Marshal(s.Display)
+	if err != nil {
+		return err
+	}
+	var ended any
+	if !s.Ended.IsZero() {
+		ended = s.Ended.UnixMilli()
+	}
+	done, err := tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
+		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience)
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, fmt.Errorf("sitting %s: %w", s.ID, record.ErrTaken))
+	}
+	return nil
+}
+
+// deflate packs earlier outcomes; they are long and rarely read.
+func deflate(list []exercises.Outcome) (any, error) {
+	if len(list) == 0 {
+		return nil, nil
+	}
+	var packed bytes.Buffer
+	w, err := flate.NewWriter(&packed, flate.BestSpeed)
+	if err != nil {
+		return nil, err
+	}
+	if err := json.NewEncoder(w).Encode(list); err != nil {
+		return nil, err
+	}
+	err = w.Close() // before the bytes are taken: it writes the last of them
+	return packed.Bytes(), err
+}
+
+func inflate(packed []byte) (list []exercises.Outcome, err error) {
+	if packed == nil {
+		return nil, nil
+	}
+	const most = 1 << 20 // far more than the longest list takes
+	err = json.NewDecoder(io.LimitReader(flate.NewReader(bytes.NewReader(packed)), most)).Decode(&list)
+	return list, err
+}
+
+// EndSitting says that no more answers will come.
+func (b *Book) EndSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
+	if err := record.CheckMoment("the end of a sitting", at); err != nil {
+		return err
+	}
+	return b.update(ctx, func(tx *sql.Tx) error {
+		done, err := tx.ExecContext(ctx, "UPDATE sitting SET left_early = iif(ended IS NULL, ?, left_early), ended = ifnull(ended, ?) WHERE ulid = ?",
+			left, at.UnixMilli(), id)
+		if err != nil {
+			return err
+		}
+		if n, err := done.RowsAffected(); err != nil || n == 0 {
+			return errors.Join(err, fmt.Errorf("sitting %s: %w", id, record.ErrNotFound))
+		}
+		return nil
+	})
+}
+
+const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display`
+
+func scanSitting(row interface{ Scan(...any) error }, further ...any) (scoring.Sitting, error) {
+	var s scoring.Sitting
+	var started int64
+	var ended sql.NullInt64
+	var setup, display []byte
+	if err := row.Scan(append([]any{&s.ID, &s.Learner, &s.Within, &started, &ended, &s.Left, &setup, &display}, further...)...); err != nil {
+		return s, err
+	}
+	s.Started = time.UnixMilli(started).UTC()
+	if ended.Valid {
+		s.Ended = time.UnixMilli(ended.Int64).UTC()
+	}
+	if err := json.Unmarshal(setup, &s.Setup); err != nil {
+		return s, fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
+	}
+	if err := json.Unmarshal(display, &s.Display); err != nil {
+		return s, fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
+	}
+	return s, nil
+}
+
+// Sitting returns one sitting whole.
+func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (s scoring.Sitting, err error) {
+	var packed []byte
+	err = patiently(ctx, func() error {
+		s, err = scanSitting(b.read.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), &packed)
+		return err
+	})
+	if err != nil {
+		return s, b.found(fmt.Sprintf("sitting %s", id), err)
+	}
+	if s.Setup.Experience, err = inflate(packed); err != nil {
+		return s, fmt.Errorf("sitting %s: its earlier outcomes cannot be read: %w", id, err)
+	}
+	return s, nil
+}
+
+// Sittings lists sittings, oldest first.
+func (b *Book) Sittings(ctx context.Context, f record.Filter) (list []scoring.Sitting, err error) {
+	where, args := ofSittings(f)
+	if f.Kind != "" {
+		where, args = where+" AND s.kind = ?", append(args, f.Kind)
+	}
+	where, args = between(where, args, "s.started", f)
+	err = b.query(ctx, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
+		func(rows *sql.Rows) error {
+			s, err := scanSitting(rows)
+			list = append(list, s)
+			return err
+		})
+	return list, err
+}
+
+// ofSittings narrows a query over sitting s, but for exercise and time.
+func ofSittings(f record.Filter) (where string, args []any) {
+	where = "true"
+	if f.Learner != "" {
+		where, args = where+" AND s.learner = (SELECT id FROM learner WHERE ulid = ?)", append(args, f.Learner)
+	}
+	if f.Sitting != "" {
+		where, args = where+" AND s.ulid = ?", append(args, f.Sitting)
+	}
+	if f.Within != "" {
+		where, args = where+" AND s.within <> '' AND s.within = ?", append(args, f.Within)
+	}
+	if f.Unfinished {
+		where += " AND s.ended IS NULL"
+	}
+	return where, args
+}
+
+func between(where string, args []any, column string, f record.Filter) (string, []any) {
+	if !f.From.IsZero() {
+		where, args = where+" AND "+column+" >= ?", append(args, ceilMilli(f.From))
+	}
+	if !f.To.IsZero() {
+		where, args = where+" AND "+column+" < ?", append(args, ceilMilli(f.To))
+	}
+	return where, args
+}
+
+// ceilMilli is the first whole millisecond not before t: what lies at or after
+// t lies at or after it.
+func ceilMilli(t time.Time) int64 {
+	ms := t.UnixMilli()
+	if time.UnixMilli(ms).Before(t) {
+		ms++
+	}
+	return ms
+}
