@@ -6,7 +6,15 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlite"
 )
 
-func openBook(context.Context, string) (record.Book, error) { return nil, errNoTrainer }
-func (a *app) exportCommand() *cobra.Command                { return &cobra.Command{Use: "export"} }
+func openBook(ctx context.Context, path string) (record.Book, error) {
+	book, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	return book, nil
+}
+
+func (a *app) exportCommand() *cobra.Command { return &cobra.Command{Use: "export"} }

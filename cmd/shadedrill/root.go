@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"runtime/debug"
 	"strings"
@@ -205,5 +204,3 @@ func version() string {
 	}
 	return v
 }
-
-var errNoTrainer = errors.New("the trainer is not wired in yet")
