@@ -17,6 +17,9 @@ var drills = map[string]Setup{
 	"lighting, lamps": {Kind: Lighting, Count: 18},
 	"lighting, which": {Kind: Lighting, Task: TaskWhich, Count: 8},
 	"lighting, tabs":  {Kind: Lighting, Targets: TabTargets, Count: 12},
+	"whitening":       {Kind: Whitening, Count: 8},
+	"whitening, tabs": {Kind: Whitening, Count: 8, Task: MethodHome, Targets: TabTargets},
+	"whitening, lamp": {Kind: Whitening, Count: 8, Viewing: Viewing{Light: "a"}},
 }
 
 func TestDrillsGiveTheSameTrialsForTheSameSeed(t *testing.T) {

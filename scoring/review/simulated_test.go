@@ -133,3 +133,25 @@ func TestLightingRecovery(t *testing.T) {
 		}
 	}
 }
+
+func TestWhiteningRecovery(t *testing.T) {
+	s := exercises.Setup{Kind: exercises.Whitening, Count: 30}
+	who := observer.Observer{Noise: 0.5, BiasC: 1, Lapse: 0.02}
+	covers(t, "whitening: steps off", 50, s, who, meanOf("steps off"))
+	covers(t, "whitening: whiteness off", 50, s, observer.Observer{Noise: 0.8}, meanOf("whiteness off"))
+	covers(t, "whitening: share within acceptability", 50, s, observer.Observer{Noise: 0.8}, shareRight(""))
+
+	// Both teeth are seen with the same lean, so little of it is left: most for
+	// chroma, since a step of ΔE00 is more b* in the darker, stronger tooth.
+	s.Count = 1000
+	for _, c := range []struct {
+		who   observer.Observer
+		limit float64
+	}{{observer.Observer{}, 0.03}, {observer.Observer{BiasL: 1}, 0.15}, {observer.Observer{BiasC: 1}, 0.35}, {observer.Observer{BiasH: 1}, 0.2}} {
+		e := meanOf("steps off")(drillMarks(t, s, c.who, 5))
+		t.Logf("%+v: %.3f steps off", c.who, e.Value)
+		if math.Abs(e.Value) > c.limit {
+			t.Errorf("%+v: %.3f steps off on average", c.who, e.Value)
+		}
+	}
+}
