@@ -19,6 +19,7 @@ type Record interface {
 	Sittings(context.Context, record.Filter) ([]scoring.Sitting, error)
 	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
 	Attempts(context.Context, record.Filter) iter.Seq2[scoring.Attempt, error]
+	Briefs(context.Context, record.Filter) iter.Seq2[record.Brief, error]
 }
 
 // history is what one person's attempts were worth, marked afresh from the
@@ -40,14 +41,16 @@ type kindHistory struct {
 
 type sittingHistory struct {
 	sitting scoring.Sitting
-	judged  []judged
-	groups  []int // steps from the best value group
-	points  []float64
-	excess  []float64
-	seconds []float64
-	checks  named[check]
-	numbers named[[]float64]
-	raw     []scoring.Attempt // kept for thresholds, which are fitted from whole answers
+	// first and last are the times of the answers read.
+	first, last time.Time
+	judged      []judged
+	groups      []int // steps from the best value group
+	points      []float64
+	excess      []float64
+	seconds     []float64
+	checks      named[check]
+	numbers     named[[]float64]
+	raw         []scoring.Attempt // kept for thresholds, which are fitted from whole answers
 }
 
 // judged is an answer that stood for a colour.
@@ -76,85 +79,6 @@ func (m *named[T]) at(name, unit string) *T {
 	return &m.values[i]
 }
 
-// read marks every attempt that the filter lets through.
-func read(ctx context.Context, book Record, f record.Filter) (*history, error) {
-	sittings, err := book.Sittings(ctx, record.Filter{Learner: f.Learner, Sitting: f.Sitting, Kind: f.Kind, Within: f.Within})
-	if err != nil {
-		return nil, err
-	}
-	h := &history{}
-	bySitting := map[scoring.SittingID]*sittingHistory{}
-	sheets := map[string]*tabs.Sheet{}
-	for _, s := range sittings {
-		if id := s.Setup.SheetID; id != "" {
-			if _, known := sheets[id]; !known {
-				if sheets[id], err = book.Sheet(ctx, id); err != nil {
-					return nil, err
-				}
-			}
-			s.Setup.Sheet = sheets[id]
-		}
-		bySitting[s.ID] = &sittingHistory{sitting: s}
-	}
-	byKind := map[exercises.KindID]*kindHistory{}
-	var last *sittingHistory
-	var lastID scoring.SittingID
-	for a, err := range book.Attempts(ctx, f) {
-		if err != nil {
-			return nil, err
-		}
-		s := last
-		if last == nil || a.Sitting != lastID {
-			s = bySitting[a.Sitting]
-			last, lastID = s, a.Sitting
-		}
-		if s == nil { // a sitting of another kind, or one that started while we read
-			continue
-		}
-		k := byKind[a.Trial.Kind]
-		if k == nil {
-			k = &kindHistory{id: a.Trial.Kind, title: kindTitle(a.Trial.Kind)}
-			byKind[a.Trial.Kind] = k
-		}
-		if s.count() == 0 {
-			h.sittings++
-			h.adaptive = h.adaptive || s.sitting.Setup.Adaptive
-			k.sittings = append(k.sittings, s)
-		}
-		k.attempts++
-		if h.attempts == 0 || a.At.Before(h.first) {
-			h.first = a.At
-		}
-		if a.At.After(h.last) {
-			h.last = a.At
-		}
-		h.attempts++
-		s.take(a)
-	}
-	for _, k := range byKind {
-		slices.SortStableFunc(k.sittings, func(a, b *sittingHistory) int { return a.sitting.Started.Compare(b.sitting.Started) })
-		h.kinds = append(h.kinds, k)
-	}
-	order := exercises.Kinds()
-	place := func(id exercises.KindID) int {
-		i := slices.IndexFunc(order, func(k exercises.Kind) bool { return k.ID() == id })
-		if i < 0 {
-			return len(order)
-		}
-		return i
-	}
-	slices.SortFunc(h.kinds, func(a, b *kindHistory) int {
-		if x, y := place(a.id), place(b.id); x != y {
-			return x - y
-		}
-		if a.id < b.id {
-			return -1
-		}
-		return 1
-	})
-	return h, nil
-}
-
 func kindTitle(id exercises.KindID) string {
 	k, err := exercises.ByID(id)
 	if err != nil {
@@ -167,6 +91,12 @@ func (s *sittingHistory) count() int { return len(s.seconds) }
 
 func (s *sittingHistory) take(a scoring.Attempt) {
 	m := scoring.MarkOf(a, s.sitting.Setup.Sheet)
+	if s.first.IsZero() || a.At.Before(s.first) {
+		s.first = a.At
+	}
+	if a.At.After(s.last) {
+		s.last = a.At
+	}
 	s.seconds = append(s.seconds, a.Answer.Total.Seconds())
 	if m.HasColour {
 		s.judged = append(s.judged, judged{a.Trial.Target.Lab(), m.Difference, m.Leans})

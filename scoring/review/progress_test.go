@@ -12,6 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -44,12 +47,31 @@ func (s *shelf) Sheet(_ context.Context, id string) (*tabs.Sheet, error) {
 func (s *shelf) Attempts(_ context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
 		for _, a := range s.attempts {
+			if f.Kind != "" && string(a.Trial.Kind) != f.Kind {
+				continue
+			}
 			if !yield(a, nil) {
 				return
 			}
 		}
 		if s.broken != nil {
 			yield(scoring.Attempt{}, s.broken)
+		}
+	}
+}
+
+func (s *shelf) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
+	return func(yield func(record.Brief, error) bool) {
+		for a, err := range s.Attempts(ctx, f) {
+			b := record.Brief{Learner: a.Learner, Sitting: a.Sitting, Kind: a.Trial.Kind, Ordinal: a.Trial.Ordinal, At: a.At,
+				Target: a.Trial.Target, Level: a.Trial.Level, Tab: a.Answer.Tab, Neighbour: a.Answer.Neighbour, Group: a.Answer.Group,
+				Total: a.Answer.Total, HasColour: a.Answer.Colour != nil, More: a.Trial.Patches != nil}
+			if b.HasColour {
+				b.Colour = *a.Answer.Colour
+			}
+			if !yield(b, err) {
+				return
+			}
 		}
 	}
 }
@@ -263,6 +285,24 @@ func TestProgressOfBeginners(t *testing.T) {
 		if n == 0 && r.Lead[0] != "No answers yet." {
 			t.Errorf("lead is %q", r.Lead)
 		}
+	}
+}
+
+// An exercise whose answers hold more than the brief form is read whole, once.
+func TestProgressReadsWholeWhatBriefsCannotHold(t *testing.T) {
+	s := &shelf{}
+	rng := rand.New(rand.NewPCG(seed, 10))
+	s.sit("first", observer.Observer{Noise: 1}, 10, rng, "")
+	s.sit("second", observer.Observer{Noise: 1}, 10, rng, "")
+	s.sit("first", observer.Observer{Noise: 1}, 10, rng, "")
+	before := progress(t, s)
+	for i, a := range s.attempts {
+		if a.Trial.Kind == "first" && a.Trial.Ordinal >= 3 {
+			s.attempts[i].Trial.Patches = []exercises.Patch{{Role: "other", Colour: a.Trial.Target}}
+		}
+	}
+	if diff := cmp.Diff(before.Sections, progress(t, s).Sections, cmpopts.EquateNaNs()); diff != "" {
+		t.Errorf("the tables differ: %s", diff)
 	}
 }
 
