@@ -231,7 +231,7 @@ func TestThresholdScreens(t *testing.T) {
 				t.Errorf("%s: patch %v is not drawn: %v", task, p, seen)
 			}
 		}
-		tt.Press("enter").Expect("Answer with")
+		tt.Press("enter").Expect("Answer with one of the keys below.")
 		tt.Press("2").Advance(time.Second).Expect("trial 2 of 3")
 		want := map[string]string{exercises.TaskWhich: exercises.Right, exercises.TaskDifferent: exercises.Differ, exercises.TaskAccept: exercises.Change}[task]
 		if got := attempts(t, cfg.Book)[0].Answer.Choice; got != want {

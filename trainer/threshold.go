@@ -11,7 +11,7 @@ func init() {
 	registerAsker(exercises.Threshold, screen{
 		brief: []string{
 			"Pairs of patches, some plainly different, most hard to tell. Answer by the first impression; guess when you cannot tell.",
-			"After each answer the next pair is chosen near the limit of what you see, so about as many are hard for a good eye as for a beginner's.",
+			"Each next pair is chosen near the limit of what you see, so most are hard, for a trained eye too.",
 			"Single answers are not commented on: together they give a threshold, which stands in your tables.",
 		},
 		ask:    newThreshold,
@@ -28,82 +28,38 @@ func init() {
 	})
 }
 
-// thresholdAsker asks one of three questions about pairs: which of two differs,
+// newThreshold asks one of three questions about pairs: which of two differs,
 // whether one differs, whether one would do in the mouth.
-type thresholdAsker struct {
-	question
-	first, second []colour.SRGB // left and right pair; second is nil for one pair
-	ask           string
-	words         []thresholdWord
-}
-
-// thresholdWord is one of the two answers.
-type thresholdWord struct{ key, also, show, does, choice string }
-
 func newThreshold(q question) (asker, error) {
-	a := &thresholdAsker{question: q}
-	switch q.setup.Task {
-	case exercises.TaskWhich:
-		a.ask = "Which pair consists of two colours?"
-		a.first, a.second = q.trial.PatchesOf(exercises.Left), q.trial.PatchesOf(exercises.Right)
-		a.words = []thresholdWord{{"left", "1", "←", "the left pair", exercises.Left}, {"right", "2", "→", "the right pair", exercises.Right}}
-		if len(a.first) != 2 || len(a.second) != 2 {
-			return nil, fmt.Errorf("trial %d has no two pairs", q.trial.Ordinal+1)
+	if q.setup.Task == exercises.TaskWhich {
+		left, err := pairIn(q.trial, exercises.Left)
+		if err != nil {
+			return nil, err
 		}
-		return a, nil
-	case exercises.TaskDifferent:
-		a.ask = "Do the two patches differ in colour?"
-		a.words = []thresholdWord{{"s", "1", "s", "the same", exercises.Same}, {"d", "2", "d", "different", exercises.Differ}}
-	case exercises.TaskAccept:
-		a.ask = "A crown beside a tooth: would you leave it, or change it?"
-		a.words = []thresholdWord{{"l", "1", "l", "leave it", exercises.Leave}, {"c", "2", "c", "change it", exercises.Change}}
-	default:
-		return nil, fmt.Errorf("the trainer does not know the task %q", q.setup.Task)
+		right, err := pairIn(q.trial, exercises.Right)
+		if err != nil {
+			return nil, err
+		}
+		return &verbal{
+			ask:   "Which pair consists of two colours?",
+			words: []word{{"left", "1", "←", "the left pair", exercises.Left}, {"right", "2", "→", "the right pair", exercises.Right}},
+			paint: q.paintPairs([][]colour.SRGB{left, right}, nil),
+		}, nil
 	}
 	sample, ok := q.trial.Patch("sample")
 	if !ok {
 		return nil, fmt.Errorf("trial %d has no second patch", q.trial.Ordinal+1)
 	}
-	a.first = []colour.SRGB{q.trial.Target, sample}
+	a := &verbal{paint: q.paintPair(q.trial.Target, sample)}
+	switch q.setup.Task {
+	case exercises.TaskDifferent:
+		a.ask = "Do the two patches differ in colour?"
+		a.words = []word{{"s", "1", "s", "the same", exercises.Same}, {"d", "2", "d", "different", exercises.Differ}}
+	case exercises.TaskAccept:
+		a.ask = "A crown beside a tooth: would you leave it, or change it?"
+		a.words = []word{{"l", "1", "l", "leave it", exercises.Leave}, {"c", "2", "c", "change it", exercises.Change}}
+	default:
+		return nil, fmt.Errorf("the trainer does not know the task %q", q.setup.Task)
+	}
 	return a, nil
 }
-
-func (a *thresholdAsker) prompt() string { return a.ask }
-
-func (a *thresholdAsker) draw(c *canvas, in rect, covered bool) {
-	in, _ = in.bottom(1)
-	v, t := a.setup.Viewing, a.tone()
-	if a.second == nil {
-		drawField(c, in, v, t, fieldOf{left: a.first[0], right: a.first[1]}, covered)
-		return
-	}
-	const between = 8
-	w := (in.w - between) / 2
-	drawField(c, rect{in.x, in.y, w, in.h}, v, t, fieldOf{left: a.first[0], right: a.first[1]}, covered)
-	drawField(c, rect{in.x + in.w - w, in.y, w, in.h}, v, t, fieldOf{left: a.second[0], right: a.second[1]}, covered)
-	c.item(rect{in.x, in.y, w, in.h}, 0)
-	c.item(rect{in.x + in.w - w, in.y, w, in.h}, 1)
-}
-
-func (a *thresholdAsker) keys() []keyHelp {
-	var keys []keyHelp
-	for _, w := range a.words {
-		keys = append(keys, help(w.show, w.does, w.key))
-	}
-	return keys
-}
-
-func (a *thresholdAsker) key(k string) reply {
-	for _, w := range a.words {
-		if k == w.key || k == w.also {
-			return reply{answer: &exercises.Answer{Choice: w.choice}}
-		}
-	}
-	if k == "enter" {
-		return why(fmt.Sprintf("Answer with %s or %s.", a.words[0].show, a.words[1].show))
-	}
-	return noKey
-}
-
-// pick takes a click on one of two pairs.
-func (a *thresholdAsker) pick(i int) reply { return a.key(a.words[i].key) }
