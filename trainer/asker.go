@@ -57,6 +57,9 @@ type screen struct {
 	// trials is how many a drill of this kind has when nobody says otherwise; 0
 	// is the usual number.
 	trials int
+	// ownLight leaves out the lamp of the settings, for kinds that choose it
+	// themselves.
+	ownLight bool
 	// variants are the entries in the menu, where a kind has more than one; each
 	// sets what differs in the setup.
 	variants []variant
@@ -69,6 +72,7 @@ type screen struct {
 type variant struct {
 	title, about string
 	setup        exercises.Setup
+	open         func(*app) // shows a page of its own instead of a drill
 }
 
 var screens = map[exercises.KindID]screen{}

@@ -84,12 +84,16 @@ func TestEveryKeyShownDoesSomething(t *testing.T) {
 	}
 }
 
-func openSettings(tt *trainertest.Trainer) {
-	for !tt.Shows("▸") || !strings.Contains(lineOf(tt, "▸"), "Settings") {
+// choose takes the line of a list that begins with a text.
+func choose(tt *trainertest.Trainer, text string) {
+	tt.Press("home")
+	for n := 0; n < 30 && !strings.Contains(lineOf(tt, "▸"), text); n++ {
 		tt.Press("down")
 	}
-	tt.Press("enter")
+	tt.Expect(text).Press("enter")
 }
+
+func openSettings(tt *trainertest.Trainer) { choose(tt, "Settings") }
 
 func lineOf(tt *trainertest.Trainer, text string) string {
 	for _, l := range strings.Split(tt.Text(), "\n") {

@@ -2,7 +2,6 @@ package trainer
 
 import (
 	"fmt"
-	"strings"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -101,19 +100,13 @@ func (p *feedbackPage) lines() []proseLine {
 	if m.HasSheet {
 		lines = append(lines, proseLine{text: bestWords(m, a, p.f.setup.Sheet)})
 	}
-	for _, check := range m.Checks {
-		verdict := "not right"
-		if check.Right {
-			verdict = "right"
-		}
-		text := check.Name + ": " + verdict
-		if check.Why != "" {
-			text += ", " + check.Why
-		}
-		lines = append(lines, proseLine{text: text + "."})
-	}
+	lines = append(lines, checkLines(m.Checks)...)
 	for _, measure := range m.Measures {
-		lines = append(lines, proseLine{text: strings.TrimSpace(fmt.Sprintf("%s %.2f %s", measure.Name, measure.Value, measure.Unit))})
+		text := fmt.Sprintf("%s %.3g", measure.Name, measure.Value)
+		if measure.Unit != "" {
+			text += " (" + measure.Unit + ")"
+		}
+		lines = append(lines, proseLine{text: text, faint: true})
 	}
 	if a.TimedOut {
 		lines = append(lines, proseLine{text: "The answer came after the look had ended.", faint: true})
@@ -125,6 +118,33 @@ func (p *feedbackPage) lines() []proseLine {
 			proseLine{text: fmt.Sprintf("perceptibility %.1f: %s", scoring.Perceptibility.Value, scoring.Perceptibility.Source), faint: true},
 			proseLine{text: fmt.Sprintf("acceptability %.1f: %s", scoring.Acceptability.Value, scoring.Acceptability.Source), faint: true},
 			proseLine{text: scoring.BandSource, faint: true})
+	}
+	return lines
+}
+
+// checkLines say what was right. A single check is the headline; of several
+// each has its line.
+func checkLines(checks []scoring.Check) []proseLine {
+	verdict := func(right bool) string {
+		if right {
+			return "right"
+		}
+		return "not right"
+	}
+	if len(checks) == 1 {
+		lines := []proseLine{{text: upperFirst(verdict(checks[0].Right)), strong: true}}
+		if checks[0].Why != "" {
+			lines = append(lines, proseLine{text: sentence(checks[0].Why)})
+		}
+		return lines
+	}
+	var lines []proseLine
+	for _, c := range checks {
+		text := upperFirst(c.Name) + ": " + verdict(c.Right)
+		if c.Why != "" {
+			text += "; " + c.Why
+		}
+		lines = append(lines, proseLine{text: text + "."})
 	}
 	return lines
 }

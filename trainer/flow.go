@@ -171,6 +171,9 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Viewing == (exercises.Viewing{}) {
 		setup.Viewing = a.viewing
+		if screens[setup.Kind].ownLight {
+			setup.Viewing.Light = ""
+		}
 	}
 	if setup.Sheet == nil {
 		sheet, err := a.shelf.sheet(a.library, setup.Viewing.Light)

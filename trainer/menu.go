@@ -26,10 +26,14 @@ func newMenuPage(a *app) *menuPage {
 		}
 		variants := screens[k.ID()].variants
 		if variants == nil {
-			variants = []variant{{k.Title(), sentence(k.Trains()), exercises.Setup{}}}
+			variants = []variant{{k.Title(), sentence(k.Trains()), exercises.Setup{}, nil}}
 		}
 		_, driven := k.(exercises.AnswerDriven)
 		for _, v := range variants {
+			if v.open != nil {
+				add(listItem{text: v.title, do: func() { v.open(a) }}, v.about)
+				continue
+			}
 			setup := v.setup
 			setup.Kind, setup.Adaptive = k.ID(), !driven
 			add(listItem{text: v.title, do: func() { a.startDrill(setup, "") }}, v.about)

@@ -19,11 +19,11 @@ func init() {
 		trials: 60,
 		variants: []variant{
 			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 60 trials.",
-				exercises.Setup{Task: exercises.TaskWhich}},
+				exercises.Setup{Task: exercises.TaskWhich}, nil},
 			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it. 60 trials.",
-				exercises.Setup{Task: exercises.TaskDifferent}},
+				exercises.Setup{Task: exercises.TaskDifferent}, nil},
 			{"Threshold: leave or change", "One pair: the largest difference that you would leave in the mouth. 60 trials.",
-				exercises.Setup{Task: exercises.TaskAccept}},
+				exercises.Setup{Task: exercises.TaskAccept}, nil},
 		},
 	})
 }

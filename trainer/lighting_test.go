@@ -1,0 +1,85 @@
+package trainer_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+	"shadedrill/trainer"
+	"shadedrill/trainer/trainertest"
+)
+
+// lightingLook starts a lighting drill at its first look and returns its trial.
+func lightingLook(t *testing.T, task string) (trainer.Config, *trainertest.Trainer, exercises.Trial) {
+	t.Helper()
+	cfg := practising(t, exercises.Lighting, 6)
+	cfg.Start.Task = task
+	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	return cfg, tt, firstTrial(t, cfg)
+}
+
+func TestLightingUnderEachLamp(t *testing.T) {
+	cfg, tt, trial := lightingLook(t, exercises.TaskLamps)
+	lamp, err := colour.LightByID(trial.Part)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tt.Expect("Under "+lamp.Name+": do the two match?", "it may stay")
+	golden(t, tt, "lighting-lamps-80x24", namesOf(sheet(t), trial))
+	tt.Press("2")
+	if got := attempts(t, cfg.Book)[0].Answer.Choice; got != exercises.Acceptable {
+		t.Errorf("answer %q", got)
+	}
+	tt.Expect("trial 1 of 6, answered", "ΔE00").Press("enter").Advance(time.Second).Expect("trial 2 of 6").ExpectNot(lamp.Name)
+}
+
+func TestLightingWhichPairWillBreak(t *testing.T) {
+	cfg, tt, trial := lightingLook(t, exercises.TaskWhich)
+	tt.Expect("Which pair will break under", "in daylight", "pair 3")
+	seen := tt.Swatches()
+	for _, p := range trial.Patches {
+		shown := seen[p.Colour] > 0
+		// What happens under the lamp asked would be the answer. A byte triple may
+		// by chance be that of another patch.
+		if strings.HasPrefix(p.Role, "under") {
+			continue
+		}
+		if !shown {
+			t.Errorf("%v is not drawn", p)
+		}
+	}
+	golden(t, tt, "lighting-which-80x24", namesOf(sheet(t), trial))
+	x, y := tt.Find("pair 2")
+	tt.Click(x, y-3)
+	if got := attempts(t, cfg.Book)[0].Answer.Choice; got != "2" {
+		t.Errorf("a click on the second pair answered %q", got)
+	}
+	for i := 1; i <= 3; i++ {
+		p := trial.PatchesOf(fmt.Sprintf("under-%d", i))
+		tt.Expect(fmt.Sprintf("pair %d, ΔE00 %.1f", i, colour.DeltaE00(p[0].Lab(), p[1].Lab())))
+		if seen := tt.Swatches(); seen[p[0]] == 0 || seen[p[1]] == 0 {
+			t.Errorf("the feedback does not show pair %d under the lamp", i)
+		}
+	}
+}
+
+func TestAllLampsAtOnce(t *testing.T) {
+	tt := trainertest.Run(t, trainer.Config{Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}, trainertest.Options{Width: 80, Height: 24})
+	choose(tt, "Lighting: all lamps at once")
+	looks := exercises.AllLamps(exercises.TeachingPair(seed))
+	seen := tt.Swatches()
+	for _, l := range looks {
+		tt.Expect(fmt.Sprintf("ΔE00 %.1f", l.E))
+		if seen[l.First] == 0 || seen[l.Second] == 0 {
+			t.Errorf("%s is not shown", l.Light.Name)
+		}
+	}
+	before := tt.Text()
+	if tt.Press("n"); tt.Text() == before {
+		t.Error("no other pair")
+	}
+	tt.Press("?").Expect("metamerism").Press("backspace", "backspace").Expect("Settings")
+}
