@@ -1,0 +1,208 @@
+package review
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+)
+
+// sitPanel lets observers sit a calibration session; of the last one only the
+// first answers are there.
+func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, Panel) {
+	t.Helper()
+	ctx := context.Background()
+	book := record.NewMemory()
+	library, err := tabs.Load("natural")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := tabs.NewSheet(library, nil)
+	now := time.Date(2026, 5, 4, 19, 0, 0, 0, time.UTC)
+	clock := func() time.Time { now = now.Add(5 * time.Second); return now }
+	asked := Panel{Name: "Monday team", Within: "panel:monday", Kind: exercises.ValueFirst, Items: items, Repeats: repeats}
+	kind, err := exercises.ByID(exercises.ValueFirst)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, who := range people {
+		l, err := book.AddLearner(ctx, scoring.Learner{Name: fmt.Sprintf("Person %02d", i+1), At: clock()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		asked.People = append(asked.People, l)
+		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: l.ID, Within: asked.Within, Setup: exercises.Setup{
+			Kind: exercises.ValueFirst, Seed: seed, Count: items, Repeats: repeats, OrderSeed: uint64(i) + 1, Sheet: sheet}}, clock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rng := rand.New(rand.NewPCG(seed, uint64(i)))
+		for n := 0; ; n++ {
+			trial, ok := drill.Trial()
+			if !ok || i == len(people)-1 && dropOut > 0 && n == dropOut {
+				break
+			}
+			if _, _, err := drill.Answer(ctx, kind.Simulate(trial, drill.Sitting().Setup, who, rng)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return book, asked
+}
+
+func panelOf(t testing.TB, book record.Book, asked Panel) report.Report {
+	t.Helper()
+	r, err := PanelReport(context.Background(), book, asked)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// cellAt finds a cell by section, row and column key.
+func cellAt(t testing.TB, r report.Report, section string, row int, column string) report.Cell {
+	t.Helper()
+	for _, s := range r.Sections {
+		if s.Key != section {
+			continue
+		}
+		for i, c := range s.Table.Columns {
+			if c.Key == column {
+				return s.Table.Cell(row, i)
+			}
+		}
+	}
+	t.Fatalf("no %s in section %s", column, section)
+	return nil
+}
+
+func estimateAt(t testing.TB, r report.Report, section string, row int, column string) scoring.Estimate {
+	t.Helper()
+	e, ok := cellAt(t, r, section, row, column).(report.Estimated)
+	if !ok {
+		t.Fatalf("%s/%s in row %d is no estimate", section, column, row)
+	}
+	return e.Estimate
+}
+
+// Who leans is named with the lean that they have, and with no other; who sees
+// alike agrees, and who scatters does not repeat themselves.
+func TestPanelFindsWhoLeans(t *testing.T) {
+	book, asked := sitPanel(t, 40, 2, 17, 0,
+		observer.Observer{Noise: 0.4}, observer.Observer{Noise: 0.4, BiasC: 1.5}, observer.Observer{Noise: 1.8})
+	r := panelOf(t, book, asked)
+	for person, want := range []float64{0, 1.5, 0} {
+		e := estimateAt(t, r, "people", person, "bias_C")
+		if math.Abs(e.Value-want) > 0.5 {
+			t.Errorf("person %d: chroma bias %.2f, true %.2f", person+1, e.Value, want)
+		}
+	}
+	if lean := cellAt(t, r, "people", 1, "lean"); lean != report.Text("too chromatic") {
+		t.Errorf("person 2 is said to lean %q", lean)
+	}
+	steady := estimateAt(t, r, "repeatability", 0, "repeat_C").Value
+	unsteady := estimateAt(t, r, "repeatability", 2, "repeat_C").Value
+	if !(unsteady > 2*steady) {
+		t.Errorf("repeatability %.2f of the steady and %.2f of the unsteady person", steady, unsteady)
+	}
+	for row := range 3 {
+		agree, alike := estimateAt(t, r, "agreement", row, "icc_2_1"), estimateAt(t, r, "agreement", row, "icc_3_1")
+		if !agree.Defined() || agree.Value > alike.Value+0.02 {
+			t.Errorf("row %d: ICC(2,1) %.3f above ICC(3,1) %.3f", row, agree.Value, alike.Value)
+		}
+	}
+	// The lean in chroma shows as a gap in chroma.
+	gap := estimateAt(t, r, "agreement", 1, "icc_3_1").Value - estimateAt(t, r, "agreement", 1, "icc_2_1").Value
+	if gap < 0.005 {
+		t.Errorf("a person who leans by 1.5 leaves a gap of only %.4f between the two ICC of chroma", gap)
+	}
+	for i, want := range []string{"keep in practice", "practise chroma alone", "scatter"} {
+		if got := fmt.Sprint(cellAt(t, r, "next", i, "next")); !strings.Contains(got, want) {
+			t.Errorf("person %d is told %q, want something about %q", i+1, got, want)
+		}
+	}
+}
+
+// Teams of any size, drop-outs and silence get a report, with words where a
+// number cannot be.
+func TestPanelOfAnySize(t *testing.T) {
+	many := make([]observer.Observer, 50)
+	for i := range many {
+		many[i].Noise = 1
+	}
+	for name, c := range map[string]struct {
+		people             []observer.Observer
+		items, repeats, by int
+	}{
+		"nobody":        {nil, 5, 2, 0},
+		"one":           {many[:1], 5, 2, 0},
+		"two":           {many[:2], 8, 2, 0},
+		"fifty":         {many, 6, 2, 0},
+		"one item":      {many[:3], 1, 2, 0},
+		"shown once":    {many[:3], 8, 1, 0},
+		"a drop-out":    {many[:4], 8, 2, 3},
+		"one answer in": {many[:2], 8, 2, 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			book, asked := sitPanel(t, c.items, c.repeats, 3, c.by, c.people...)
+			r := panelOf(t, book, asked)
+			for _, f := range report.Formats() {
+				var b strings.Builder
+				if err := report.Write(&b, r, f, report.Layout{Width: 100}); err != nil {
+					t.Fatal(err)
+				}
+				if f != report.FormatHTML && strings.Contains(b.String(), "NaN") {
+					t.Errorf("%s prints NaN", f)
+				}
+			}
+		})
+	}
+}
+
+// Panels with known variance components: the gauge study finds them. The item
+// component of chance targets is not known beforehand; the repeat component is
+// the observers' noise, widened by what the grid of tabs rounds away.
+func TestPanelGaugeFindsTheNoise(t *testing.T) {
+	runs := 4
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		runs = 40
+	}
+	for seed := range uint64(runs) {
+		o := observer.Observer{Noise: 1.2}
+		book, asked := sitPanel(t, 30, 3, 100+seed, 0, o, o, o)
+		r := panelOf(t, book, asked)
+		for person := range 3 {
+			sd := estimateAt(t, r, "repeatability", person, "repeat_C")
+			if sd.Value < 0.9*o.Noise || sd.Value > 1.35*o.Noise {
+				t.Errorf("seed %d: person %d repeats chroma within %.2f, made with %.2f", seed, person+1, sd.Value, o.Noise)
+			}
+		}
+	}
+}
+
+func TestPanelSplitItemsComeFirst(t *testing.T) {
+	book, asked := sitPanel(t, 20, 2, 5, 0, observer.Observer{Noise: 0.3, BiasL: 3}, observer.Observer{Noise: 0.3, BiasL: -3})
+	r := panelOf(t, book, asked)
+	before := math.Inf(1)
+	for row := range 20 {
+		n, ok := cellAt(t, r, "items", row, "spread_dE00").(report.Number)
+		if !ok || n.Value > before {
+			t.Fatalf("row %d: spread %v after %v", row, n, before)
+		}
+		before = n.Value
+	}
+	if split := cellAt(t, r, "items", 0, "split"); split != report.Yes(true) {
+		t.Error("two people 6 ΔE00 apart do not split over any item")
+	}
+}
