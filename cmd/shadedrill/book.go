@@ -13,6 +13,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlite"
 )
 
 // bookPath is where the book lies: the flag, the environment, or the user's
@@ -30,14 +31,20 @@ func (a *app) bookPath() string {
 // useBook opens the book, and makes a new one where there is none.
 func (a *app) useBook(ctx context.Context) (record.Book, error) {
 	path := a.bookPath()
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, fail("choose another place with --book", "cannot make the folder of the book: %w", err)
-	}
 	book, err := a.openBook(ctx, path)
 	if err != nil {
 		return nil, &within{path, err}
 	}
 	a.book = book
+	return book, nil
+}
+
+// openBook is where SQLite is chosen.
+func openBook(ctx context.Context, path string) (record.Book, error) {
+	book, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
 	return book, nil
 }
 

@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
+	"shadedrill/scoring/casework"
+	"shadedrill/scoring/record/transfer"
 	"shadedrill/scoring/report"
 )
 
@@ -68,28 +71,41 @@ func (d *defect) Hint() string {
 	return "this is a defect of shadedrill and no fault of yours; answers already given are in the book. SHADEDRILL_DEBUG=1 shows where"
 }
 
+// faults are the lines that say what is wrong: one, but for a file with several
+// bad lines.
+func faults(err error) []string {
+	var list []string
+	var within error
+	if bad, ok := errors.AsType[*casework.Faults](err); ok {
+		list, within = bad.Lines(), bad
+	} else if bad, ok := errors.AsType[*transfer.Faults](err); ok {
+		list, within = slices.Clone(bad.Lines), bad
+		if bad.More > 0 {
+			list = append(list, fmt.Sprintf("and %d more", bad.More))
+		}
+		list = append(list, "nothing was imported")
+	}
+	if len(list) == 0 {
+		return []string{err.Error()}
+	}
+	if what, _, found := strings.Cut(err.Error(), within.Error()); found {
+		for i := range list {
+			list[i] = what + list[i]
+		}
+	}
+	return list
+}
+
 // explain tells the user what went wrong, one line a fault, then what would
 // mend it, and returns the exit code.
 func explain(w io.Writer, err error) int {
 	if err == nil {
 		return 0
 	}
-	lines := []string{err.Error()}
-	if many, ok := errors.AsType[interface {
-		error
-		Lines() []string
-	}](err); ok {
-		lines = many.Lines()
-		if what, _, found := strings.Cut(err.Error(), many.Error()); found {
-			for i := range lines {
-				lines[i] = what + lines[i]
-			}
-		}
-	}
-	for _, line := range lines {
+	for _, line := range faults(err) {
 		fmt.Fprintln(w, "shadedrill: "+report.Clean(line))
 	}
-	if h, ok := errors.AsType[hinted](err); ok && h.Hint() != "" {
+	if h, ok := errors.AsType[hinted](err); ok {
 		fmt.Fprintln(w, "hint: "+report.Clean(h.Hint()))
 	}
 	if d, ok := errors.AsType[*defect](err); ok && d.show {

@@ -7,6 +7,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
@@ -39,7 +40,10 @@ func run(args []string, e env) (code int) {
 		err = &usage{err: err, command: cmd.CommandPath()}
 	}
 	if err != nil && ctx.Err() != nil {
-		err = fmt.Errorf("stopped by a signal")
+		err = fail("answers already given are in the book", "stopped by a signal")
+	}
+	if _, knows := errors.AsType[hinted](err); err != nil && !knows {
+		err = &failure{err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath())}
 	}
 	return explain(e.stderr, err)
 }

@@ -1,7 +1,8 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -72,11 +73,9 @@ func (o *output) write(r report.Report) error {
 	if o.file == "" {
 		return report.Write(o.a.stdout, r, f, report.Layout{Width: o.a.width})
 	}
-	var b bytes.Buffer
-	if err := report.Write(&b, r, f, report.Layout{Width: 100}); err != nil {
-		return err
-	}
-	return writeFile(o.file, b.Bytes())
+	return writeFile(o.file, func(w io.Writer) error {
+		return report.Write(w, r, f, report.Layout{Width: 100})
+	})
 }
 
 func cut(r report.Report, key string) (report.Report, error) {
@@ -93,12 +92,16 @@ func cut(r report.Report, key string) (report.Report, error) {
 
 // writeFile puts a whole file in its place or none: what stood there before
 // stays until the new content is complete.
-func writeFile(path string, content []byte) error {
+func writeFile(path string, content func(io.Writer) error) error {
 	temporary, err := os.CreateTemp(filepath.Dir(path), ".shadedrill-*")
 	if err != nil {
 		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
 	}
-	_, err = temporary.Write(content)
+	out := bufio.NewWriter(temporary)
+	writing := content(out)
+	if err = writing; err == nil {
+		err = out.Flush()
+	}
 	if closing := temporary.Close(); err == nil {
 		err = closing
 	}
@@ -110,6 +113,9 @@ func writeFile(path string, content []byte) error {
 	}
 	if err != nil {
 		os.Remove(temporary.Name())
+		if writing != nil {
+			return writing
+		}
 		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
 	}
 	return nil

@@ -79,7 +79,7 @@ not a tooth under daylight.`,
 		}
 	}
 	add(groupPractise, a.practiseCommand(), a.displayCommand())
-	add(groupResults, a.progressCommand(), a.compareCommand(), a.exportCommand())
+	add(groupResults, a.progressCommand(), a.compareCommand(), a.exportCommand(), a.importCommand())
 	add(groupTools, a.tabsCommand(), a.simulateCommand())
 	root.SetHelpCommand(helpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)

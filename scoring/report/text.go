@@ -18,12 +18,16 @@ import (
 // on below, under its first column again.
 func writeText(w io.Writer, r Report, l Layout) error {
 	var b bytes.Buffer
+	prose := l.Width
+	if prose <= 0 {
+		prose = proseWidth
+	}
 	if r.Title != "" {
-		paragraph(&b, Clean(r.Title), l.Width, "", "")
+		paragraph(&b, Clean(r.Title), prose, "", "")
 		b.WriteByte('\n')
 	}
 	for _, line := range r.Lead {
-		paragraph(&b, Clean(line), l.Width, "", "")
+		paragraph(&b, Clean(line), prose, "", "")
 	}
 	if len(r.Lead) > 0 {
 		b.WriteByte('\n')
@@ -33,7 +37,7 @@ func writeText(w io.Writer, r Report, l Layout) error {
 			continue
 		}
 		if s.Title != "" {
-			paragraph(&b, Clean(s.Title), l.Width, "", "")
+			paragraph(&b, Clean(s.Title), prose, "", "")
 			b.WriteByte('\n')
 		}
 		var below []string
@@ -53,12 +57,12 @@ func writeText(w io.Writer, r Report, l Layout) error {
 			below = append(below, Clean(n))
 		}
 		for _, n := range below {
-			paragraph(&b, n, l.Width, "  ", "    ")
+			paragraph(&b, n, prose, "  ", "    ")
 		}
 		b.WriteByte('\n')
 	}
 	for _, c := range r.Cautions {
-		paragraph(&b, Clean(c), l.Width, "", "")
+		paragraph(&b, Clean(c), prose, "", "")
 	}
 	for line := range bytes.Lines(bytes.TrimRight(b.Bytes(), "\n")) {
 		if _, err := w.Write(append(bytes.TrimRight(line, " \n"), '\n')); err != nil {
@@ -106,9 +110,10 @@ func wrap(text string, width int) []string {
 }
 
 const (
-	columnGap   = 2  // blank cells after each column
-	leastColumn = 12 // words are not wrapped to less than this,
-	longestWord = 24 // nor single words broken that are not longer than this
+	proseWidth  = 100 // of sentences where the paper has no edge
+	columnGap   = 2   // blank cells after each column
+	leastColumn = 12  // words are not wrapped to less than this,
+	longestWord = 24  // nor single words broken that are not longer than this
 )
 
 // textTable lays a table out and has it drawn.

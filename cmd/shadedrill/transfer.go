@@ -1,0 +1,145 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/record/transfer"
+)
+
+func (a *app) exportCommand() *cobra.Command {
+	var chosen selection
+	var format, file string
+	c := &cobra.Command{
+		Use:   "export",
+		Short: "Write answers as a table, one row an answer",
+		Long: `Write answers as a table, one row an answer: colours as shown, ΔE00 and its
+signed parts (answer minus target), band, points and times. Everybody's answers,
+or those of one --learner. The last columns hold each answer whole, so that
+"shadedrill import" loses nothing.
+
+Formats: csv, jsonl (an object a line), xapi (learning records, IEEE 9274.1.1, a
+statement a line).`,
+		Example: `  shadedrill export -o answers.csv
+  shadedrill export --learner Ada --from 2024-05-01 --format jsonl
+  shadedrill export --format xapi -o statements.jsonl`,
+	}
+	transferFlags(c, &format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
+	c.Flags().StringVarP(&file, "output", "o", "", "write to this `file` instead of standard output")
+	chosen.flags(c)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		f, err := transferFormat(format, file, transfer.CSV, transfer.JSONLines, transfer.XAPI)
+		if err != nil {
+			return err
+		}
+		filter, err := chosen.filter()
+		if err != nil {
+			return err
+		}
+		book, err := a.readBook(cmd.Context())
+		if err != nil {
+			return err
+		}
+		if a.learnerName() != "" {
+			who, err := a.person(cmd.Context(), book)
+			if err != nil {
+				return err
+			}
+			filter.Learner = who.ID
+		}
+		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
+		if file != "" {
+			return writeFile(file, write)
+		}
+		out := bufio.NewWriter(a.stdout)
+		if err := write(out); err != nil {
+			return err
+		}
+		return out.Flush()
+	}
+	return c
+}
+
+func (a *app) importCommand() *cobra.Command {
+	var format string
+	c := &cobra.Command{
+		Use:   "import FILE|-",
+		Short: "Take in answers that another book exported",
+		Long: `Take in answers that "shadedrill export" wrote on this or another machine, as
+csv or jsonl. The same file twice adds nothing. A file with a bad line is refused
+as a whole, with every such line named.`,
+		Example: `  shadedrill import answers.csv
+  shadedrill import - --format jsonl < answers.jsonl`,
+		Args: exactly("a file, or - for standard input"),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return []string{"csv", "jsonl"}, cobra.ShellCompDirectiveFilterFileExt
+		},
+	}
+	transferFlags(c, &format, transfer.CSV, transfer.JSONLines)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		f, err := transferFormat(format, args[0], transfer.CSV, transfer.JSONLines)
+		if err != nil {
+			return err
+		}
+		in, err := a.open(args[0])
+		if err != nil {
+			return err
+		}
+		defer in.Close()
+		book, err := a.useBook(cmd.Context())
+		if err != nil {
+			return err
+		}
+		into, ok := book.(transfer.Target)
+		if !ok {
+			return fail("use a book in a file", "this book takes no imports")
+		}
+		bar := a.progressBar(-1, "rows")
+		done, err := transfer.Import(cmd.Context(), into, in, f, bar.Set)
+		bar.Finish()
+		if err != nil {
+			return &within{named(args[0]), err}
+		}
+		fmt.Fprintf(a.stdout, "%d answers read: %d new, %d known already; %d new people.\n", done.Rows, done.Added, done.Known, done.Learners)
+		for _, name := range done.Renamed {
+			fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
+		}
+		return nil
+	}
+	return c
+}
+
+func transferFlags(c *cobra.Command, format *string, formats ...transfer.Format) {
+	names := formatNames(formats)
+	c.Flags().StringVar(format, "format", "", "`"+strings.Join(names, "|")+"` (default: by the ending of the file, else "+names[0]+")")
+	c.RegisterFlagCompletionFunc("format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return names, cobra.ShellCompDirectiveNoFileComp
+	})
+}
+
+func formatNames(formats []transfer.Format) []string {
+	var names []string
+	for _, f := range formats {
+		names = append(names, string(f))
+	}
+	return names
+}
+
+// transferFormat is the format asked for, or that of the file's ending.
+func transferFormat(name, file string, formats ...transfer.Format) (transfer.Format, error) {
+	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(file)), ".")
+	for _, f := range formats {
+		if string(f) == name || name == "" && string(f) == ending {
+			return f, nil
+		}
+	}
+	if name == "" {
+		return formats[0], nil
+	}
+	return "", misused("the formats are "+strings.Join(formatNames(formats), ", "), "answers cannot be moved as %q", name)
+}
