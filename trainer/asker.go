@@ -50,7 +50,11 @@ type question struct {
 type screen struct {
 	// brief tells a newcomer what will happen, a line each.
 	brief []string
+	// notes are further lines for the help, such as figures with their sources.
+	notes func() []string
 	ask   func(question) (asker, error)
+	// more adds lines to the feedback.
+	more func(feedback) []string
 	// quiet leaves out the feedback after each trial, where a single answer is
 	// neither right nor wrong.
 	quiet bool

@@ -398,6 +398,15 @@ func (p *drillPage) resume(now time.Time) {
 	}
 }
 
+// help is what the help says of this exercise.
+func (p *drillPage) help() []string {
+	lines := append([]string{sentence(p.kind.Trains())}, p.screen.brief...)
+	if p.screen.notes != nil {
+		lines = append(lines, p.screen.notes()...)
+	}
+	return lines
+}
+
 // seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".
 func seconds(d time.Duration) string {
 	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.1f", d.Seconds()), "0"), ".")

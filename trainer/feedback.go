@@ -101,12 +101,15 @@ func (p *feedbackPage) lines() []proseLine {
 		lines = append(lines, proseLine{text: bestWords(m, a, p.f.setup.Sheet)})
 	}
 	lines = append(lines, checkLines(m.Checks)...)
-	for _, measure := range m.Measures {
-		text := fmt.Sprintf("%s %.3g", measure.Name, measure.Value)
-		if measure.Unit != "" {
-			text += " (" + measure.Unit + ")"
+	if len(m.Checks) == 0 { // their words tell the measures already
+		for _, measure := range m.Measures {
+			lines = append(lines, proseLine{text: measureWords(measure), faint: true})
 		}
-		lines = append(lines, proseLine{text: text, faint: true})
+	}
+	if p.drill.screen.more != nil {
+		for _, l := range p.drill.screen.more(p.f) {
+			lines = append(lines, proseLine{text: l})
+		}
 	}
 	if a.TimedOut {
 		lines = append(lines, proseLine{text: "The answer came after the look had ended.", faint: true})
@@ -120,6 +123,14 @@ func (p *feedbackPage) lines() []proseLine {
 			proseLine{text: scoring.BandSource, faint: true})
 	}
 	return lines
+}
+
+func measureWords(m scoring.Measure) string {
+	text := fmt.Sprintf("%s %.3g", upperFirst(m.Name), m.Value)
+	if m.Unit != "" {
+		text += " " + m.Unit
+	}
+	return text
 }
 
 // checkLines say what was right. A single check is the headline; of several
@@ -210,3 +221,5 @@ func (p *feedbackPage) key(k string) bool {
 }
 
 func (p *feedbackPage) pick(int) {}
+
+func (p *feedbackPage) help() []string { return p.drill.help() }

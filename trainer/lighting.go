@@ -3,6 +3,7 @@ package trainer
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
@@ -24,6 +25,7 @@ func init() {
 			{"Lighting: all lamps at once", "To look at: one pair under every lamp, with its ΔE00.", exercises.Setup{}, openLamps},
 		},
 		truth: lightingTruth,
+		more:  metamerismWords,
 	})
 }
 
@@ -45,6 +47,16 @@ func newLighting(q question) (asker, error) {
 		},
 		paint: q.paintPair(q.trial.Target, sample),
 	}, nil
+}
+
+// metamerismWords gives the index of metamerism, which belongs to the pair.
+func metamerismWords(f feedback) []string {
+	for _, m := range f.mark.Measures {
+		if strings.HasPrefix(m.Name, "index") {
+			return []string{measureWords(m) + "."}
+		}
+	}
+	return nil
 }
 
 // lampNamed is what people call a lamp.
