@@ -1,0 +1,128 @@
+package items
+
+import (
+	"fmt"
+	"math"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+// Arrangement is a row of n things as someone put them, each named by its right place 1
+// to n, from the left.
+type Arrangement struct {
+	order []int
+}
+
+// NewArrangement takes the right places in the order laid; each of 1..n exactly once.
+func NewArrangement(order []int) (Arrangement, error) {
+	seen := make([]bool, len(order))
+	for i, o := range order {
+		if o < 1 || o > len(order) {
+			return Arrangement{}, fmt.Errorf("place %d holds %d: a row of %d holds 1 to %d", i+1, o, len(order), len(order))
+		}
+		if seen[o-1] {
+			return Arrangement{}, fmt.Errorf("%d lies in two places", o)
+		}
+		seen[o-1] = true
+	}
+	return Arrangement{order: append([]int(nil), order...)}, nil
+}
+
+// PlaceErrors is, for each place, |difference to the left| + |difference to the right|, 2
+// where all is right. The row is open: fixed ends 0 and n+1 lie beside it (Farnsworth
+// 1943, J Opt Soc Am 33:568–578).
+func (a Arrangement) PlaceErrors() []int {
+	n := len(a.order)
+	at := func(i int) int {
+		switch {
+		case i < 0:
+			return 0
+		case i >= n:
+			return n + 1
+		}
+		return a.order[i]
+	}
+	errors := make([]int, n)
+	for i := range errors {
+		errors[i] = distance(at(i), at(i-1)) + distance(at(i), at(i+1))
+	}
+	return errors
+}
+
+// CircularPlaceErrors is PlaceErrors for a closed circle, where n is followed by 1.
+func (a Arrangement) CircularPlaceErrors() []int {
+	n := len(a.order)
+	around := func(x, y int) int { return min(distance(x, y), n-distance(x, y)) }
+	errors := make([]int, n)
+	for i, o := range a.order {
+		errors[i] = around(o, a.order[(i+n-1)%n]) + around(o, a.order[(i+1)%n])
+	}
+	return errors
+}
+
+// TotalErrorScore is the sum of place errors over 2, 0 for the right order.
+func (a Arrangement) TotalErrorScore() int { return excess(a.PlaceErrors()) }
+
+// CircularErrorScore is TotalErrorScore for a closed circle; 0 for a row of fewer than 3,
+// which cannot be wrong in a circle.
+func (a Arrangement) CircularErrorScore() int {
+	if len(a.order) < 3 {
+		return 0
+	}
+	return excess(a.CircularPlaceErrors())
+}
+
+func excess(errors []int) int {
+	sum := 0
+	for _, e := range errors {
+		sum += e - 2
+	}
+	return sum
+}
+
+// Inversions counts the pairs that lie in the wrong order, 0 to n(n−1)/2.
+func (a Arrangement) Inversions() int { return int(a.concordance().Discordant) }
+
+// TauB is Kendall's τ between the order laid and the right one: 1 right, −1 reversed.
+func (a Arrangement) TauB() scoring.Estimate {
+	if len(a.order) < 2 {
+		return scoring.Undefined(len(a.order), "needs at least 2 things to put in order")
+	}
+	return a.concordance().TauB()
+}
+
+func (a Arrangement) concordance() trend.Concordance {
+	laid, right := make([]float64, len(a.order)), make([]float64, len(a.order))
+	for i, o := range a.order {
+		laid[i], right[i] = float64(i), float64(o)
+	}
+	return trend.Concord(laid, right)
+}
+
+// ExcessPath is how much longer the way along the row is than along the right order,
+// Σd(laid)/Σd(right) − 1: 0 for the right order, 0.5 for half as long again. distance is
+// a colour difference between two right places 1..n. The reversed order also has 0: look
+// at TauB as well. It is below 0 where the "right" order is not the shortest way.
+func (a Arrangement) ExcessPath(distance func(i, j int) float64) scoring.Estimate {
+	n := len(a.order)
+	if n < 2 {
+		return scoring.Undefined(n, "needs at least 2 things to put in order")
+	}
+	var laid, right float64
+	for i := 1; i < n; i++ {
+		laid += distance(a.order[i-1], a.order[i])
+		right += distance(i, i+1)
+	}
+	if !(right > 0) || math.IsInf(right, 0) || math.IsNaN(laid) || math.IsInf(laid, 0) {
+		return scoring.Undefined(n, "the things to be ordered have no distance from each other")
+	}
+	return scoring.Point(laid/right-1, n)
+}
+
+func distance(a, b int) int {
+	if a < b {
+		return b - a
+	}
+	return a - b
+}

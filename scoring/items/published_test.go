@@ -1,0 +1,272 @@
+package items
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"shadedrill/scoring"
+)
+
+const level = 0.95
+
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s = %.10g, want %.10g within %g", what, got, want, tolerance)
+	}
+}
+
+// LSAT-6: 1,000 candidates, 5 questions, Bock & Lieberman (1970), Psychometrika
+// 35:179–197, as in R's psych (data set bock): pattern of right answers and count.
+const lsat6 = `00000 3 00001 6 00010 2 00011 11 00100 1 00101 1 00110 3 00111 4 01000 1 01001 8 01011 16
+01101 3 01110 2 01111 15 10000 10 10001 29 10010 14 10011 81 10100 3 10101 28 10110 15 10111 80 11000 16 11001 56
+11010 21 11011 173 11100 11 11101 61 11110 28 11111 298`
+
+func patterns(t *testing.T, text string) Scores {
+	t.Helper()
+	var s Scores
+	fields := strings.Fields(text)
+	for i := 0; i < len(fields); i += 2 {
+		count, err := strconv.Atoi(fields[i+1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range count {
+			var row []float64
+			for _, digit := range fields[i] {
+				row = append(row, float64(digit-'0'))
+			}
+			s = append(s, row)
+		}
+	}
+	return s
+}
+
+func analyse(t *testing.T, s Scores) Analysis {
+	t.Helper()
+	a, err := Analyse(s, level)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// Values computed with R's psych and by hand from the formulas, which agree.
+func TestAnalysisOfLSAT6(t *testing.T) {
+	s := patterns(t, lsat6)
+	if len(s) != 1000 {
+		t.Fatalf("%d candidates", len(s))
+	}
+	a := analyse(t, s)
+	near(t, "KR-20", a.Alpha.Value, .2949971922, 1e-10)
+	near(t, "KR-21", a.KR21.Value, .1964411687, 1e-10)
+	for i, want := range []struct{ p, total, rest, without float64 }{
+		{.924, .3620104, .1128326889, .2753562},
+		{.709, .5667721, .1531781201, .2375839},
+		{.553, .6184398, .1727789433, .2167995},
+		{.763, .5344183, .1444280952, .2459327},
+		{.870, .4353664, .1215964025, .2662944},
+	} {
+		item := a.Items[i]
+		near(t, "difficulty", item.Difficulty.Value, want.p, 1e-12)
+		near(t, "item–total", item.Total.Value, want.total, 1e-7)
+		near(t, "item–rest", item.Rest.Value, want.rest, 1e-10)
+		near(t, "α without", item.AlphaWithout.Value, want.without, 1e-7)
+	}
+}
+
+// Six invented learners and five items of rising difficulty, computed by hand and with
+// R's psych; the first item has no variance.
+func TestAnalysisOfTinyTest(t *testing.T) {
+	a := analyse(t, patterns(t, "11111 1 11110 1 11100 1 11000 1 10000 1 11010 1"))
+	near(t, "KR-20", a.Alpha.Value, .6666666667, 1e-10)
+	for i, want := range []struct{ p, total, rest float64 }{
+		{1, math.NaN(), math.NaN()},
+		{5. / 6, .692820323, .488901207},
+		{.5, .774596669, .522232968},
+		{.5, .774596669, .522232968},
+		{1. / 6, .692820323, .488901207},
+	} {
+		item := a.Items[i]
+		near(t, "difficulty", item.Difficulty.Value, want.p, 1e-12)
+		if math.IsNaN(want.total) {
+			if item.Total.Defined() || item.Rest.Defined() || !strings.Contains(item.Rest.Warnings[0], "everyone scored the same") {
+				t.Errorf("an item that all got right correlates: %+v", item.Rest)
+			}
+			continue
+		}
+		near(t, "item–total", item.Total.Value, want.total, 1e-9)
+		near(t, "item–rest", item.Rest.Value, want.rest, 1e-9)
+	}
+}
+
+// Difficulties, errors, abilities and likelihood of LSAT-6 by R's eRm, whose search stops
+// some 3·10⁻⁶ before the maximum, and the difficulties by R's optim and nlm on the same
+// likelihood.
+func TestRaschOfLSAT6(t *testing.T) {
+	m, err := Rasch(patterns(t, lsat6), level)
+	if err != nil {
+		t.Fatal(err)
+	}
+	z := 1.959963985
+	errors := []float64{.1044, .0699, .0688, .0726, .0859}
+	for i, want := range []float64{-1.2561279629, .4749071497, 1.2359806134, .1684100714, -.6231698715} {
+		near(t, "difficulty", m.Difficulties[i].Value, want, 5e-6)
+		near(t, "standard error", (m.Difficulties[i].Hi-m.Difficulties[i].Lo)/2/z, errors[i], 5e-5)
+	}
+	for i, want := range []float64{-1.2561284536, .4749060066, 1.2359841838, .1684105369, -.6231722736} {
+		near(t, "difficulty at the maximum", m.Difficulties[i].Value, want, 1e-7)
+	}
+	near(t, "log-likelihood", m.LogLikelihood, -1091.56969, 1e-5)
+	for r, want := range []float64{1: -1.6015334, -.4743284, .4808631, 1.5999474} {
+		if r > 0 {
+			near(t, "ability", m.Abilities[r].Value, want, 5e-6)
+		}
+	}
+	if m.Abilities[0].Defined() || m.Abilities[5].Defined() {
+		t.Error("none or all right has an ability")
+	}
+}
+
+// With two items the conditional estimate is the logarithm of the ratio of discordant
+// counts.
+func TestRaschOfTwoItems(t *testing.T) {
+	m, err := Rasch(patterns(t, "10 12 01 5 11 4 00 3"), level)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "b2 − b1", m.Difficulties[1].Value-m.Difficulties[0].Value, .8754687374, 1e-7)
+}
+
+// The worked example of the Elo system for five games of one player, as in common
+// reference texts; the others computed by hand.
+func TestElo(t *testing.T) {
+	opponents := []float64{1609, 1477, 1388, 1586, 1720}
+	for i, want := range []float64{.506, .686, .785, .539, .351} {
+		near(t, "expected", Expected(1613, opponents[i]), want, 5e-4)
+	}
+	near(t, "rating", Elo(1613, 32, opponents, []float64{0, .5, 1, 1, 0}), 1601.2698769, 1e-7)
+	near(t, "expected", Expected(1500, 1700), .2402530734, 1e-10)
+	near(t, "rating", Elo(1500, 32, []float64{1700}, []float64{1}), 1524.3119017, 1e-7)
+
+	theta, b := Answered(0, 0, 1, .4)
+	near(t, "θ", theta, .2, 1e-12)
+	near(t, "b", b, -.2, 1e-12)
+	near(t, "P", RightProbability(theta, .5), .4255574832, 1e-10)
+	theta, b = Answered(theta, .5, 1, .4)
+	near(t, "θ", theta, .4297770067, 1e-10)
+	near(t, "b", b, .2702229933, 1e-10)
+	near(t, "P", RightProbability(theta, 1), .3611853719, 1e-10)
+	theta, b = Answered(theta, 1, 0, .4)
+	near(t, "θ", theta, .2853028580, 1e-10)
+	near(t, "b", b, 1.1444741488, 1e-10)
+}
+
+func arrange(t *testing.T, order ...int) Arrangement {
+	t.Helper()
+	a, err := NewArrangement(order)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+func upTo(n int) []int {
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i + 1
+	}
+	return order
+}
+
+// Place errors and totals by hand.
+func TestTotalErrorScore(t *testing.T) {
+	for _, c := range []struct {
+		order []int
+		caps  []int
+		want  int
+	}{
+		{upTo(10), []int{2, 2, 2, 2, 2, 2, 2, 2, 2, 2}, 0},
+		{[]int{1, 2, 4, 3, 5, 6, 7, 8, 9, 10}, []int{2, 3, 3, 3, 3, 2, 2, 2, 2, 2}, 4},
+		{[]int{1, 3, 2, 5, 4, 6, 10, 8, 9, 7}, []int{3, 3, 4, 4, 3, 6, 6, 3, 3, 6}, 21},
+	} {
+		a := arrange(t, c.order...)
+		for i, e := range a.PlaceErrors() {
+			if e != c.caps[i] {
+				t.Errorf("%v: place %d has error %d, want %d", c.order, i+1, e, c.caps[i])
+			}
+		}
+		if got := a.TotalErrorScore(); got != c.want {
+			t.Errorf("%v: total error %d, want %d", c.order, got, c.want)
+		}
+	}
+	adjacent, apart := upTo(85), upTo(85)
+	adjacent[9], adjacent[10] = 11, 10
+	apart[9], apart[11] = 12, 10
+	if got := arrange(t, adjacent...).CircularErrorScore(); got != 4 {
+		t.Errorf("one adjacent swap in a circle: %d, want 4", got)
+	}
+	if got := arrange(t, apart...).CircularErrorScore(); got != 8 {
+		t.Errorf("two caps two places apart: %d, want 8", got)
+	}
+}
+
+// The worked order of 85 caps in the help of R's CVD (exampleFM100), total error 132.
+func TestWorkedOrderOf85(t *testing.T) {
+	const order = `85 1 2 3 4 6 5 7 9 8 10 11 12 13 15 14 17 16 19 18 21 20 22 23 24 25 26 27 28 30 29 31 32 33 34 35 36 37 38
+40 39 42 41 43 44 45 47 46 48 49 51 50 53 56 55 52 54 57 59 58 62 61 63 60 66 64 67 69 71 68 70 65 72 73 74 75 77 76 78 79 80 82 81 84 83`
+	var laid []int
+	for _, f := range strings.Fields(order) {
+		n, err := strconv.Atoi(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		laid = append(laid, n)
+	}
+	if got := arrange(t, laid...).CircularErrorScore(); got != 132 {
+		t.Errorf("total error %d, want 132", got)
+	}
+}
+
+// τ by hand; for a permutation inversions = n(n−1)(1−τ)/4.
+func TestOrderAgainstTheRightOne(t *testing.T) {
+	swapped := upTo(10)
+	swapped[3], swapped[4] = 5, 4
+	for _, c := range []struct {
+		order      []int
+		tau        float64
+		inversions int
+	}{
+		{[]int{3, 4, 1, 2, 5}, .2, 4},
+		{swapped, .9555555556, 1},
+		{[]int{5, 4, 3, 2, 1}, -1, 10},
+		{upTo(7), 1, 0},
+	} {
+		a := arrange(t, c.order...)
+		near(t, "τ", a.TauB().Value, c.tau, 1e-10)
+		if got := a.Inversions(); got != c.inversions {
+			t.Errorf("%v: %d inversions, want %d", c.order, got, c.inversions)
+		}
+		n := float64(len(c.order))
+		near(t, "inversions from τ", n*(n-1)*(1-a.TauB().Value)/4, float64(c.inversions), 1e-9)
+	}
+}
+
+// A walk over a line: 1 2 4 3 5 goes 1+2+1+2 = 6 instead of 4.
+func TestExcessPath(t *testing.T) {
+	line := func(i, j int) float64 { return math.Abs(float64(i - j)) }
+	near(t, "excess", arrange(t, 1, 2, 4, 3, 5).ExcessPath(line).Value, .5, 1e-12)
+	near(t, "excess of the right order", arrange(t, upTo(6)...).ExcessPath(line).Value, 0, 1e-12)
+	near(t, "excess of the reversed order", arrange(t, 3, 2, 1).ExcessPath(line).Value, 0, 1e-12)
+	for name, e := range map[string]scoring.Estimate{
+		"equal things": arrange(t, 2, 1, 3).ExcessPath(func(int, int) float64 { return 0 }),
+		"one thing":    arrange(t, 1).ExcessPath(line),
+		"no number":    arrange(t, 2, 1).ExcessPath(func(int, int) float64 { return math.NaN() }),
+	} {
+		if e.Defined() || len(e.Warnings) == 0 {
+			t.Errorf("%s: %+v", name, e)
+		}
+	}
+}
