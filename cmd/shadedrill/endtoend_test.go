@@ -251,15 +251,20 @@ func export(t *testing.T, program, book string) []map[string]string {
 	return rows
 }
 
-// passDisplayCheck answers whatever the display check asks with its first choice.
+// passDisplayCheck answers each question of the display check with its first
+// choice and leaves its result.
 func passDisplayCheck(s *terminal) {
 	s.t.Helper()
-	for range 8 {
-		screen := escape.ReplaceAllString(s.wait(`\S`), "")
-		if !strings.Contains(strings.ToLower(screen), "display check") {
+	for range 12 {
+		screen := strings.ToLower(escape.ReplaceAllString(s.wait(`\S`), ""))
+		switch {
+		case !strings.Contains(screen, "display check"):
 			return
+		case strings.Contains(screen, "question"):
+			s.press("1")
+		default:
+			s.press("Enter")
 		}
-		s.press("Enter")
 		time.Sleep(200 * time.Millisecond)
 	}
 }
