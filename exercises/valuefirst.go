@@ -35,14 +35,23 @@ func (valueFirst) NewRun(s Setup) (Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &valueFirstRun{setup: s, lamp: lamp}, nil
+	r := &valueFirstRun{setup: s, lamp: lamp}
+	if s.Adaptive {
+		r.regions = newRegions(s.Sheet, lamp)
+		for _, o := range s.Experience {
+			r.regions.add(o)
+		}
+	}
+	return r, nil
 }
 
 type valueFirstRun struct {
-	setup Setup
-	lamp  func(colour.Lab) colour.Lab
-	given int
-	last  colour.SRGB
+	setup   Setup
+	lamp    func(colour.Lab) colour.Lab
+	regions *regions // nil unless practice adapts
+	given   int
+	last    colour.SRGB
+	now     *Trial
 }
 
 func (r *valueFirstRun) Planned() int { return r.setup.Count }
@@ -51,30 +60,45 @@ func (r *valueFirstRun) Next() (Trial, bool) {
 	if r.given >= r.setup.Count {
 		return Trial{}, false
 	}
-	rng := r.setup.trialRand(r.given)
-	target := r.draw(rng)
-	// The colour just seen is not asked again at once. A library may hold so few
-	// colours that nothing else comes up.
-	for range 100 {
-		if r.given == 0 || target != r.last {
-			break
+	if r.now == nil {
+		rng := r.setup.trialRand(r.given)
+		target := r.draw(rng)
+		// The colour just seen is not asked again at once. A library may hold so
+		// few colours that nothing else comes up.
+		for range 100 {
+			if r.given == 0 || target != r.last {
+				break
+			}
+			target = r.draw(rng)
 		}
-		target = r.draw(rng)
+		r.now = &Trial{Kind: ValueFirst, Version: valueFirst{}.Version(), Ordinal: r.given, Scene: r.given, Target: target}
 	}
-	return Trial{Kind: ValueFirst, Version: valueFirst{}.Version(), Ordinal: r.given, Scene: r.given, Target: target}, true
+	return *r.now, true
 }
 
 func (r *valueFirstRun) draw(rng *rand.Rand) colour.SRGB {
-	if r.setup.Targets == TabTargets {
+	anyTab := func(rng *rand.Rand) colour.SRGB {
 		from := showableTabs(r.setup.Sheet)
 		return r.setup.Sheet.Shown(from[rng.IntN(len(from))])
+	}
+	guided := r.regions != nil && rng.Float64() >= unguided
+	switch {
+	case r.setup.Targets == TabTargets && guided:
+		return r.regions.choose(rng, anyTab)
+	case r.setup.Targets == TabTargets:
+		return anyTab(rng)
+	case guided:
+		return r.regions.choose(rng, func(rng *rand.Rand) colour.SRGB { return drawNatural(rng, r.setup.Sheet, r.lamp) })
 	}
 	return drawNatural(rng, r.setup.Sheet, r.lamp)
 }
 
-func (r *valueFirstRun) Take(t Trial, _ Answer) {
+func (r *valueFirstRun) Take(t Trial, a Answer) {
 	r.given++
-	r.last = t.Target
+	r.last, r.now = t.Target, nil
+	if r.regions != nil && a.Colour != nil {
+		r.regions.add(Outcome{t.Target, colour.Compare(t.Target.Lab(), a.Colour.Lab(), colour.Unit)})
+	}
 }
 
 // TakeTab is the answer "tab i", or "between i and its neighbour j"; j is −1 for
