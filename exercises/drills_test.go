@@ -19,6 +19,7 @@ var drills = map[string]Setup{
 	"lighting, tabs":  {Kind: Lighting, Targets: TabTargets, Count: 12},
 	"whitening":       {Kind: Whitening, Count: 8},
 	"whitening, tabs": {Kind: Whitening, Count: 8, Task: MethodHome, Targets: TabTargets},
+	"bench":           {Kind: Bench, Count: 3},
 	"whitening, lamp": {Kind: Whitening, Count: 8, Viewing: Viewing{Light: "a"}},
 }
 

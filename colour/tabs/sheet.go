@@ -34,6 +34,9 @@ type ShownTab struct {
 	Name  string      `json:"name"`
 	Shown colour.SRGB `json:"shown"`
 	Fits  bool        `json:"fits"` // inside the display's gamut
+	// Measured is the library's own colour in daylight, before any rounding;
+	// sheets stored by older programs lack it.
+	Measured *colour.Lab `json:"measured,omitempty"`
 }
 
 // SheetGroup is a value group: the indices of its tabs in sheet order, and the
@@ -62,7 +65,7 @@ func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
 				}
 				shown, fits := c.SRGB()
 				places = append(places, len(s.shown))
-				s.shown = append(s.shown, ShownTab{t.Name, shown, fits})
+				s.shown = append(s.shown, ShownTab{t.Name, shown, fits, &t.Lab})
 				s.groupOf = append(s.groupOf, gi)
 			}
 			group.Columns = append(group.Columns, places)
@@ -121,6 +124,16 @@ func (s *Sheet) Fits(i int) bool { return s.shown[i].Fits }
 
 // Lab returns the colour of tab i's bytes.
 func (s *Sheet) Lab(i int) colour.Lab { return s.labs[i] }
+
+// Measured returns the library's own daylight colour of tab i, neither rounded
+// nor clamped to what a display shows: what counts for tabs in the hand. Where a
+// stored sheet lacks it, it is the colour of the bytes.
+func (s *Sheet) Measured(i int) colour.Lab {
+	if m := s.shown[i].Measured; m != nil {
+		return *m
+	}
+	return s.labs[i]
+}
 
 // GroupOf returns the index in Groups of tab i's value group.
 func (s *Sheet) GroupOf(i int) int { return s.groupOf[i] }
