@@ -75,10 +75,14 @@ type Person struct {
 // person may have without noticing, scatter from skilled to unpractised, a
 // tenth to a third less noise at each doubling.
 const (
-	leanSD                 = 0.7
-	leastNoise, mostNoise  = 0.6, 1.6
-	bestGain, poorestGain  = 0.67, 0.9
-	medianSeconds, logSpan = 6.0, 0.35
+	leanSD                = 0.7
+	leastNoise, mostNoise = 0.6, 1.6
+	bestGain, poorestGain = 0.67, 0.9
+	// Thresholds around the published 0.8 and false alarms around the quarter that
+	// was measured on screens (Lindsey & Wee 2007, J Dent 35:593–599).
+	leastSeen, mostSeen     = 0.6, 2.0
+	leastAlarms, mostAlarms = 0.05, 0.35
+	medianSeconds, logSpan  = 6.0, 0.35
 )
 
 // Invent makes the people of a plan. Their parameters are rounded to 0.01, so
@@ -92,6 +96,8 @@ func (p Plan) Invent() []Person {
 		who := Person{number: n, PerDoubling: 1}
 		who.Observer = observer.Observer{BiasL: lean(), BiasC: lean(), BiasH: lean(),
 			Noise: round(leastNoise + rng.Float64()*(mostNoise-leastNoise))}
+		who.Observer.SeenAt = round(leastSeen + rng.Float64()*(mostSeen-leastSeen))
+		who.Observer.FalseAlarm = round(leastAlarms + rng.Float64()*(mostAlarms-leastAlarms))
 		if gain := round(bestGain + rng.Float64()*(poorestGain-bestGain)); p.Improve {
 			who.PerDoubling = gain
 		}

@@ -3,6 +3,7 @@ package cohort
 import (
 	"fmt"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring/report"
 )
 
@@ -21,12 +22,20 @@ func Report(p Plan, people []Person) report.Report {
 		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
 		notes = append(notes, "Noise is that of the first sitting.")
 	}
+	thresholds := p.Setup.Kind == exercises.Threshold
+	if thresholds {
+		t.Columns = append(t.Columns, report.Column{Key: "seen_at", Title: "threshold ΔE00"}, report.Column{Key: "false_alarm", Title: "false alarms"})
+		notes = append(notes, "The threshold is the ΔE00 of which half is called different (three quarters right in the forced choice); false alarms are the share of identical pairs called different.")
+	}
 	for _, who := range people {
 		lean := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
 		row := []report.Cell{report.Text(who.Learner.Name), lean(who.Observer.BiasL), lean(who.Observer.BiasC), lean(who.Observer.BiasH),
 			report.Number{Value: who.Observer.Noise, Decimals: 2}}
 		if p.Improve {
 			row = append(row, report.Number{Value: 100 * who.PerDoubling})
+		}
+		if thresholds {
+			row = append(row, report.Number{Value: who.Observer.SeenAt, Decimals: 2}, report.Number{Value: who.Observer.FalseAlarm, Decimals: 2})
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -11,10 +11,11 @@ import (
 )
 
 // Regions are cells of lightness and chroma, as wide as a learner can name:
-// about three value groups by three chroma columns.
+// about two value groups by one or two chroma columns. The edges lie between
+// cells; the first and the last cell are open.
 var (
-	lightnessEdges = []float64{58, 65, 72, 79, 86, 93}
-	chromaEdges    = []float64{0, 10, 16, 22, 32}
+	lightnessEdges = []float64{65, 72, 79, 86}
+	chromaEdges    = []float64{10, 16, 22}
 )
 
 const (
@@ -34,15 +35,16 @@ func regionSection(kinds []*kindHistory) report.Section {
 		l, c   int
 		judged []judged
 	}
-	cells := make([]cell, len(lightnessEdges)*len(chromaEdges))
+	across := len(chromaEdges) + 1
+	cells := make([]cell, (len(lightnessEdges)+1)*across)
 	for i := range cells {
-		cells[i].l, cells[i].c = i/len(chromaEdges), i%len(chromaEdges)
+		cells[i].l, cells[i].c = i/across, i%across
 	}
 	for _, k := range kinds {
 		for _, s := range k.sittings {
 			for _, j := range s.judged {
 				l, c := bin(lightnessEdges, j.target.L), bin(chromaEdges, j.target.Chroma())
-				at := &cells[l*len(chromaEdges)+c]
+				at := &cells[l*across+c]
 				at.judged = append(at.judged, j)
 			}
 		}
@@ -54,14 +56,11 @@ func regionSection(kinds []*kindHistory) report.Section {
 	var list []found
 	map_ := newRegionMap()
 	for _, at := range cells {
-		if len(at.judged) == 0 {
+		if len(at.judged) < leastInRegion {
 			continue
 		}
 		e := trend.Median(column(at.judged, size), level)
 		map_.set(at.l, at.c, e.Value)
-		if len(at.judged) < leastInRegion {
-			continue
-		}
 		words, largest := "none beyond chance", 0.0
 		for _, a := range axes {
 			b := trend.Bias(column(at.judged, a.of), level)
@@ -87,25 +86,23 @@ func regionSection(kinds []*kindHistory) report.Section {
 	return s
 }
 
-// bin returns the place of v among the edges; what lies beyond an end counts to
-// the last place there.
+// bin returns the cell of v: how many edges lie at or below it.
 func bin(edges []float64, v float64) int {
-	for i := 1; i < len(edges); i++ {
-		if v < edges[i] {
-			return i - 1
-		}
+	i := 0
+	for i < len(edges) && v >= edges[i] {
+		i++
 	}
-	return len(edges) - 1
+	return i
 }
 
 func span(edges []float64, i int) string {
-	switch {
-	case i == len(edges)-1:
-		return fmt.Sprintf("%g and more", edges[i])
-	case i == 0:
-		return fmt.Sprintf("under %g", edges[1])
+	switch i {
+	case 0:
+		return fmt.Sprintf("under %g", edges[0])
+	case len(edges):
+		return fmt.Sprintf("%g and more", edges[i-1])
 	}
-	return fmt.Sprintf("%g to %g", edges[i], edges[i+1])
+	return fmt.Sprintf("%g to %g", edges[i-1], edges[i])
 }
 
 // regionMap is the heat map of medians, lightest row first.
@@ -113,21 +110,21 @@ type regionMap struct{ report.Matrix }
 
 func newRegionMap() *regionMap {
 	m := &regionMap{report.Matrix{RowTitle: "lightness L*", ColumnTitle: "chroma C*", Decimals: 1}}
-	for i := range lightnessEdges {
-		m.Rows = append(m.Rows, span(lightnessEdges, len(lightnessEdges)-1-i))
-		row := make([]float64, len(chromaEdges))
+	for i := len(lightnessEdges); i >= 0; i-- {
+		m.Rows = append(m.Rows, span(lightnessEdges, i))
+		row := make([]float64, len(chromaEdges)+1)
 		for c := range row {
 			row[c] = math.NaN()
 		}
 		m.Values = append(m.Values, row)
 	}
-	for i := range chromaEdges {
+	for i := range len(chromaEdges) + 1 {
 		m.Columns = append(m.Columns, span(chromaEdges, i))
 	}
 	return m
 }
 
-func (m *regionMap) set(l, c int, v float64) { m.Values[len(lightnessEdges)-1-l][c] = v }
+func (m *regionMap) set(l, c int, v float64) { m.Values[len(lightnessEdges)-l][c] = v }
 
 func (m *regionMap) plot() report.Plot {
 	return report.Plot{Key: "regions", Title: "Median ΔE00 by the target's colour", Matrix: &m.Matrix}
