@@ -27,11 +27,11 @@ import (
 //	          2.2). Where nothing was asked the belief is the learner's own mean,
 //	          widely uncertain.
 //	choice    Thompson sampling (W. R. Thompson, Biometrika 25 (1933) 285–294):
-//	          one loss for every centre is drawn from the belief, and of a few
-//	          candidate targets, drawn as without adapting, the one with the
-//	          largest drawn loss is asked. Unmeasured regions come up because their
-//	          draws scatter. The number of candidates bounds how much more often a
-//	          weak region can come up, so that the others stay in practice.
+//	          of some candidate targets, spread evenly over all tooth colours, each
+//	          centre's loss is drawn from the belief, and the target with the
+//	          largest is asked. Unmeasured regions come up because their draws
+//	          scatter. The number of candidates bounds how much more often a weak
+//	          region can come up, so that the others stay in practice.
 //	the rest  A fifth of the targets is drawn as if nothing were known, which
 //	          guards against a wrong belief.
 //
@@ -39,13 +39,13 @@ import (
 const (
 	cellPitch  = 5.0   // ΔE00
 	halfLife   = 200.0 // answers
-	alike      = 4.0   // ΔE00: length scale of the resemblance
+	alike      = 4.5   // ΔE00: length scale of the resemblance
 	regionSD   = 0.5   // ΔE00: prior standard deviation between regions
 	answerSD   = 0.6   // ΔE00: of a single loss around its region's mean
 	usualLoss  = 0.6   // ΔE00: expected before anything is known …
 	usualCount = 4.0   // … with the weight of so many answers
 	unguided   = 0.2
-	candidates = 16
+	candidates = 40
 )
 
 // regions is what is believed about a learner's losses across the colours of

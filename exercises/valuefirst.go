@@ -88,7 +88,7 @@ func (r *valueFirstRun) draw(rng *rand.Rand) colour.SRGB {
 	case r.setup.Targets == TabTargets:
 		return anyTab(rng)
 	case guided:
-		return r.regions.choose(rng, func(rng *rand.Rand) colour.SRGB { return drawNatural(rng, r.setup.Sheet, r.lamp) })
+		return r.regions.choose(rng, func(rng *rand.Rand) colour.SRGB { return drawShown(rng, r.lamp, tabs.Teeth.Sample) })
 	}
 	return drawNatural(rng, r.setup.Sheet, r.lamp)
 }
