@@ -114,6 +114,7 @@ type drillFlags struct {
 	targets, attribute   string
 	task, light          string
 	even                 bool
+	seeded               bool // --seed was given
 }
 
 func (d *drillFlags) flags(c *cobra.Command) {
@@ -128,7 +129,7 @@ func (d *drillFlags) flags(c *cobra.Command) {
 	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
 	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
-	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large")
+	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
 	for name, words := range map[string][]string{"targets": {"natural", "tabs"}, "attribute": {"value", "chroma", "hue"}} {
 		c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 			return words, cobra.ShellCompDirectiveNoFileComp
@@ -140,6 +141,7 @@ func (d *drillFlags) flags(c *cobra.Command) {
 func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Config, error) {
 	var config trainer.Config
 	given := c.Flags().Changed
+	d.seeded = given("seed")
 	switch {
 	case given("count") && (d.count < 1 || d.count > exercises.MostTrials):
 		return config, misused("twenty take about ten minutes", "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
@@ -167,7 +169,10 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		}
 		return config, nil
 	}
-	config.Start = &exercises.Setup{Kind: kind.ID(), Count: d.count, Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task, Adaptive: !d.even}
+	config.Start = &exercises.Setup{Kind: kind.ID(), Count: d.count, Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task}
+	// The same seed asks the same trials, whatever was answered before.
+	own, driven := kind.(exercises.AnswerDriven)
+	config.Start.Adaptive = !d.even && !d.seeded && !(driven && own.AnswerDriven())
 	if asked {
 		config.Start.Viewing = viewing
 	}

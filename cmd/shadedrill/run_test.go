@@ -10,6 +10,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/spf13/cobra"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
 
@@ -99,5 +103,46 @@ func TestAStoppedCommandSaysSo(t *testing.T) {
 	}
 	if code := w.run("progress"); code != 1 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
 		t.Errorf("exit code %d, told as %q", code, w.err.String())
+	}
+}
+
+// SHADEDRILL_BOOK may be somebody's own book: nobody made up goes in there unless
+// --book says so.
+func TestSimulationsKeepOutOfRealBooks(t *testing.T) {
+	w := newWorld(t)
+	book := record.NewMemory()
+	if _, err := book.AddLearner(context.Background(), scoring.Learner{Name: "Somebody", At: w.now()}); err != nil {
+		t.Fatal(err)
+	}
+	w.openBook = func(context.Context, string) (record.Book, error) { return book, nil }
+	args := []string{"simulate", "--learners", "1", "--sittings", "1", "--items", "2", "--seed", "1"}
+	if code := w.run(args...); code != 2 || !strings.Contains(w.err.String(), "holds real people") {
+		t.Errorf("exit code %d, told as %q", code, w.err.String())
+	}
+	if code := w.run(append(args, "--book", "named.db")...); code != 0 {
+		t.Errorf("with --book: exit code %d, %s", code, w.err.String())
+	}
+}
+
+func TestASeedAsksTheSameWhateverWasAnsweredBefore(t *testing.T) {
+	kind, err := exercises.ByID(exercises.ValueFirst)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args     []string
+		adaptive bool
+	}{{nil, true}, {[]string{"--seed", "7"}, false}, {[]string{"--even"}, false}} {
+		var d drillFlags
+		cmd := &cobra.Command{}
+		cmd.Flags().Uint64("seed", 0, "")
+		d.flags(cmd)
+		if err := cmd.ParseFlags(c.args); err != nil {
+			t.Fatal(err)
+		}
+		config, err := d.config(cmd, kind)
+		if err != nil || config.Start.Adaptive != c.adaptive {
+			t.Errorf("%q: adaptive is %v, %v", c.args, config.Start.Adaptive, err)
+		}
 	}
 }

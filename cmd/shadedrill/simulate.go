@@ -95,6 +95,10 @@ func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, err
 	taken := map[string]bool{}
 	for _, p := range everybody {
 		taken[p.Name] = true
+		if !p.Simulated && a.flags.book == "" {
+			return nil, misused("name a book with --book, or this one if you mean it",
+				"%s holds real people, among whom nobody is to be made up", a.bookPath())
+		}
 	}
 	for plan.First = 1; taken[cohort.Name(plan.First)]; plan.First++ {
 	}
