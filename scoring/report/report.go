@@ -126,7 +126,8 @@ func (r Report) Tables() []Section {
 	return list
 }
 
-// Plot is a figure; the text writer leaves it out.
+// Plot is a figure. The text writer leaves it out unless InText asks for a
+// [Sketch] of it.
 type Plot struct {
 	Key, Title     string
 	XTitle, YTitle string
@@ -137,6 +138,7 @@ type Plot struct {
 	Rules  []Rule // lines across the whole plot with a name: a threshold, a limit of agreement
 	// Matrix is set for a heat map; Series is then empty.
 	Matrix *Matrix
+	InText bool
 }
 
 // Series is a line, points, or a box.

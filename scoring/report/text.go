@@ -33,7 +33,8 @@ func writeText(w io.Writer, r Report, l Layout) error {
 		b.WriteByte('\n')
 	}
 	for _, s := range r.Sections {
-		if s.Table == nil && len(s.Notes) == 0 {
+		drawings := sketches(s.Plots, prose)
+		if s.Table == nil && len(s.Notes) == 0 && len(drawings) == 0 {
 			continue
 		}
 		if s.Title != "" {
@@ -56,6 +57,15 @@ func writeText(w io.Writer, r Report, l Layout) error {
 		for _, n := range s.Notes {
 			below = append(below, Clean(n))
 		}
+		for i, drawing := range drawings {
+			if i > 0 || s.Table != nil {
+				b.WriteByte('\n')
+			}
+			b.WriteString(strings.Join(drawing, "\n") + "\n")
+			if len(below) > 0 {
+				b.WriteByte('\n')
+			}
+		}
 		for _, n := range below {
 			paragraph(&b, n, prose, "  ", "    ")
 		}
@@ -70,6 +80,25 @@ func writeText(w io.Writer, r Report, l Layout) error {
 		}
 	}
 	return nil
+}
+
+const (
+	widestSketch = 76
+	sketchHeight = 14
+)
+
+// sketches draws the plots that ask for it.
+func sketches(plots []Plot, width int) [][]string {
+	var list [][]string
+	for _, p := range plots {
+		if !p.InText {
+			continue
+		}
+		if lines := Sketch(p, min(width, widestSketch), sketchHeight); lines != nil {
+			list = append(list, lines)
+		}
+	}
+	return list
 }
 
 // paragraph writes text wrapped to the width.
