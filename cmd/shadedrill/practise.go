@@ -118,23 +118,38 @@ type drillFlags struct {
 }
 
 func (d *drillFlags) flags(c *cobra.Command) {
+	d.viewingFlags(c)
 	f := c.Flags()
-	view := exercises.DefaultViewing()
-	f.IntVar(&d.count, "count", 0, "`number` of trials (default: as last time, at first 20)")
-	f.DurationVar(&d.limit, "limit", view.Limit, "longest look at a trial, such as 7s; 0 for no limit")
-	f.DurationVar(&d.rest, "rest", view.Rest, "neutral grey between trials")
-	f.IntVar(&d.gap, "gap", view.Gap, "`cells` between the two patches; 0 is edge to edge")
-	f.IntVar(&d.surround, "surround", int(view.Surround.R), "`code` of the grey around the patches, 0 to 255")
 	f.StringVar(&d.light, "light", "", "the `lamp` under which colours are shown (default: daylight)")
 	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
 	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
 	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
-	for name, words := range map[string][]string{"targets": {"natural", "tabs"}, "attribute": {"value", "chroma", "hue"}} {
-		c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return words, cobra.ShellCompDirectiveNoFileComp
-		})
+	completeWords(c, "targets", targetWords)
+	completeWords(c, "attribute", directions)
+	completeWords(c, "light", lights())
+}
+
+var targetWords = []string{string(exercises.NaturalTargets), string(exercises.TabTargets)}
+
+// lights are the lamps' names.
+func lights() []string {
+	var names []string
+	for _, l := range colour.Lights() {
+		names = append(names, l.ID)
 	}
+	return names
+}
+
+// viewingFlags say how long a drill is and how it is looked at.
+func (d *drillFlags) viewingFlags(c *cobra.Command) {
+	f := c.Flags()
+	view := exercises.DefaultViewing()
+	f.IntVar(&d.count, "count", 0, "`number` of trials (default: as last time, at first what suits the exercise)")
+	f.DurationVar(&d.limit, "limit", view.Limit, "longest look at a trial, such as 7s; 0 for no limit")
+	f.DurationVar(&d.rest, "rest", view.Rest, "neutral grey between trials")
+	f.IntVar(&d.gap, "gap", view.Gap, "`cells` between the two patches; 0 is edge to edge")
+	f.IntVar(&d.surround, "surround", int(view.Surround.R), "`code` of the grey around the patches, 0 to 255")
 }
 
 // config is the trainer's, with a drill to begin at once when kind is not nil.
@@ -151,6 +166,21 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		return config, misused("0 is edge to edge", "--gap is %d, outside 0..60", d.gap)
 	case d.limit < 0 || d.rest < 0 || d.rest > time.Minute:
 		return config, misused("such as --limit 7s --rest 1s", "a time is below 0, or the rest above a minute")
+	}
+	if given("light") {
+		if err := oneOf("light", d.light, lights()); err != nil {
+			return config, err
+		}
+	}
+	if given("targets") {
+		if err := oneOf("targets", d.targets, targetWords); err != nil {
+			return config, err
+		}
+	}
+	if given("attribute") {
+		if err := oneOf("attribute", d.attribute, directions); err != nil {
+			return config, err
+		}
 	}
 	config.Count = d.count
 	viewing := exercises.Viewing{Limit: d.limit, Rest: d.rest, Gap: d.gap, Surround: colour.Grey(uint8(d.surround)), Light: d.light}

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 
+	"shadedrill/colour"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -115,6 +116,14 @@ func overTime(k *kindHistory, name string, of func(judged) float64, statistic fu
 	return s
 }
 
+// lampOf names the lamp of a sitting; none is daylight.
+func lampOf(s scoring.Sitting) string {
+	if s.Setup.Viewing.Light == "" {
+		return colour.D65().ID
+	}
+	return s.Setup.Viewing.Light
+}
+
 // lightSection compares lamps, where another than daylight was practised under.
 func lightSection(kinds []*kindHistory) report.Section {
 	t := &report.Table{Columns: []report.Column{
@@ -127,15 +136,16 @@ func lightSection(kinds []*kindHistory) report.Section {
 	var lights named[[]*kindHistory]
 	for _, k := range kinds {
 		for _, s := range k.sittings {
-			list := lights.at(s.sitting.Setup.Viewing.Light, "")
+			list := lights.at(lampOf(s.sitting), "")
 			*list = append(*list, &kindHistory{sittings: []*sittingHistory{s}})
 		}
 	}
-	if len(lights.names) > 1 || len(lights.names) == 1 && lights.names[0] != "" {
-		for i, light := range lights.names {
-			name := report.Word{Key: light, Shown: light}
-			if light == "" {
-				name = report.Word{Key: "D65", Shown: "daylight (D65)"}
+	daylight := colour.D65().ID
+	if len(lights.names) > 1 || len(lights.names) == 1 && lights.names[0] != daylight {
+		for i, id := range lights.names {
+			name := report.Word{Key: id, Shown: id}
+			if light, err := colour.LightByID(id); err == nil {
+				name.Shown = light.Name
 			}
 			errors := flat(over(lights.values[i], size))
 			row := []report.Cell{name, report.Count(len(errors)), estimate(trend.Median(errors, level))}

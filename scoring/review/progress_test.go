@@ -222,7 +222,7 @@ func TestProgressComparesLightsOnlyWhereThereAreSeveral(t *testing.T) {
 			t.Error("one light is compared with nothing")
 		}
 	}
-	s.sit(exercises.ValueFirst, observer.Observer{BiasH: -2, Noise: 0.5}, 20, rng, "A")
+	s.sit(exercises.ValueFirst, observer.Observer{BiasH: -2, Noise: 0.5}, 20, rng, "a")
 	table := section(t, progress(t, s), "lights")
 	if got := number(t, table, 1, "bias_H"); !got.Covers(-2) {
 		t.Errorf("hue bias under lamp A is %+v", got.Estimate)

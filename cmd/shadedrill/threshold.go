@@ -1,0 +1,98 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/exercises"
+)
+
+func (a *app) thresholdCommand() *cobra.Command {
+	var d drillFlags
+	var task, direction, method string
+	var width float64
+	c := &cobra.Command{
+		Use:   "threshold",
+		Short: "Measure how small a difference you see, or how large a one you accept",
+		Long: `Measure a threshold in ΔE00, in about ten minutes.
+
+Tasks:
+  which      two pairs, one of them of two colours: which? The smallest difference
+             you can see.
+  different  one pair, sometimes of one colour: does it differ? The difference you
+             see without being pointed to it.
+  accept     one pair: would you leave it in the mouth?
+
+A threshold holds for this screen, this room and this way of looking at pairs. It
+is relative and not clinical.`,
+		Example: `  shadedrill threshold
+  shadedrill threshold --task accept --count 80
+  shadedrill threshold --task different --direction value --gap 2`,
+	}
+	d.viewingFlags(c)
+	f := c.Flags()
+	f.StringVar(&task, "task", exercises.TaskWhich, "`which|different|accept`")
+	f.StringVar(&direction, "direction", "", "only `value|chroma|hue` (default: all three, mixed)")
+	f.StringVar(&method, "method", exercises.MethodQuestPlus, "what chooses the pairs: `"+strings.Join(methods, "|")+"`")
+	f.Float64Var(&width, "width", 0, "stop when the 95 % interval is narrower than this `share` of the threshold, such as 0.3 (default: go on to the last trial)")
+	for name, words := range map[string][]string{"task": tasks, "direction": directions, "method": methods} {
+		completeWords(c, name, words)
+	}
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		for _, w := range []struct {
+			flag, word string
+			allowed    []string
+		}{{"task", task, tasks}, {"direction", direction, append([]string{""}, directions...)}, {"method", method, methods}} {
+			if err := oneOf(w.flag, w.word, w.allowed); err != nil {
+				return err
+			}
+		}
+		if width < 0 || width >= 2 {
+			return misused("0.3 stops when the interval is as wide as 30 % of the threshold", "--width is %g, outside 0..2", width)
+		}
+		kind, err := kindNamed(string(exercises.Threshold))
+		if err != nil {
+			return err
+		}
+		config, err := d.config(cmd, kind)
+		if err != nil {
+			return err
+		}
+		config.Start.Task, config.Start.Attribute = task, direction
+		config.Start.Options = map[string]string{exercises.OptionMethod: method}
+		if width > 0 {
+			config.Start.Options[exercises.OptionWidth] = strconv.FormatFloat(width, 'g', -1, 64)
+		}
+		return a.train(cmd.Context(), config)
+	}
+	return c
+}
+
+var (
+	tasks      = []string{exercises.TaskWhich, exercises.TaskDifferent, exercises.TaskAccept}
+	directions = []string{"value", "chroma", "hue"}
+	methods    = []string{exercises.MethodQuestPlus, exercises.MethodStaircase, exercises.MethodWeighted}
+)
+
+// oneOf refuses a word that is not among the allowed ones.
+func oneOf(flag, word string, allowed []string) error {
+	var named []string
+	for _, w := range allowed {
+		if w == word {
+			return nil
+		}
+		if w != "" {
+			named = append(named, w)
+		}
+	}
+	return misused("there are "+strings.Join(named, ", "), "--%s is %s", flag, fmt.Sprintf("%q", word))
+}
+
+func completeWords(c *cobra.Command, flag string, words []string) {
+	c.RegisterFlagCompletionFunc(flag, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return words, cobra.ShellCompDirectiveNoFileComp
+	})
+}
