@@ -324,11 +324,12 @@ func (p *drillPage) all() ([]result, error) {
 		return p.given, nil
 	}
 	var all []result
+	var marking scoring.Marking
 	for at, err := range p.cfg.Book.Attempts(p.ctx, record.Filter{Sitting: p.drill.Sitting().ID}) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, result{at, scoring.MarkOf(at, p.setup.Sheet)})
+		all = append(all, result{at, marking.Mark(at, p.setup.Sheet)})
 	}
 	return all, nil
 }

@@ -2,6 +2,7 @@ package tabs
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"shadedrill/colour"
 )
@@ -73,9 +74,10 @@ func (s *Sheet) findChoices() {
 		g := s.groupOf[p.i]
 		s.choices[g] = append(s.choices[g], s.choice(p.i, p.j, p.colour))
 	}
-	for _, choices := range s.choices {
+	for g, choices := range s.choices {
+		scattered := rand.New(rand.NewPCG(1, 1)).Perm(len(s.groups[g].Tabs))
 		for k := range choices {
-			choices[k].look(choices)
+			choices[k].look(choices, scattered)
 		}
 	}
 }
@@ -86,14 +88,13 @@ func (s *Sheet) choice(i, j int, shown colour.SRGB) Choice {
 	return Choice{I: i, J: j, Shown: shown, flat: flat}
 }
 
-// look finds the room that a choice has among the tabs of its group.
-func (c *Choice) look(group []Choice) {
+// look finds the room that a choice has among the first so many choices of its
+// group, its tabs. Most choices have room on all sides and find it soon, if
+// the tabs come in no order.
+func (c *Choice) look(group []Choice, scattered []int) {
 	var lessC, moreC, lessH, moreH bool
-	for _, other := range group {
-		if other.J >= 0 {
-			break // tabs stand before middles, and reach further
-		}
-		d := colour.Compare(c.flat, other.flat, colour.Unit)
+	for _, k := range scattered {
+		d := colour.Compare(c.flat, group[k].flat, colour.Unit)
 		if math.Abs(d.H) <= aside {
 			lessC, moreC = lessC || d.C <= -elbowRoom, moreC || d.C >= elbowRoom
 		}

@@ -24,6 +24,7 @@ type Drill struct {
 	clock   func() time.Time
 	given   int
 	ended   bool
+	marking scoring.Marking
 }
 
 // Begin starts a drill and enters its sitting in the book. The sitting's ID,
@@ -101,6 +102,7 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 			return nil, err
 		}
 		run.Take(a.Trial, a.Answer)
+		d.marking.Mark(a, s.Setup.Sheet)
 		d.given++
 	}
 	return d, nil
@@ -132,7 +134,7 @@ func (d *Drill) Answer(ctx context.Context, answer exercises.Answer) (scoring.At
 	}
 	d.given++
 	d.run.Take(trial, answer)
-	return a, scoring.MarkOf(a, d.sitting.Setup.Sheet), nil
+	return a, d.marking.Mark(a, d.sitting.Setup.Sheet), nil
 }
 
 // End closes the sitting; left says that trials were still to come. Ending

@@ -50,6 +50,7 @@ type sittingHistory struct {
 	seconds     []float64
 	checks      named[check]
 	numbers     named[[]float64]
+	marking     scoring.Marking
 	raw         []scoring.Attempt // kept for thresholds, which are fitted from whole answers
 }
 
@@ -90,7 +91,7 @@ func kindTitle(id exercises.KindID) string {
 func (s *sittingHistory) count() int { return len(s.seconds) }
 
 func (s *sittingHistory) take(a scoring.Attempt) {
-	m := scoring.MarkOf(a, s.sitting.Setup.Sheet)
+	m := s.marking.Mark(a, s.sitting.Setup.Sheet)
 	if s.first.IsZero() || a.At.Before(s.first) {
 		s.first = a.At
 	}
