@@ -71,7 +71,10 @@ type Intraclass struct {
 // (Shrout & Fleiss 1979; McGraw & Wong 1996) is not used: with 2 or 3 raters who differ
 // it covers too little.
 //
-// ICCCOVERAGE
+// Measured coverage at 95 % (10,000 runs; 5 to 50 items, 2 to 50 raters, from no to great
+// differences between raters): (1,1) 94.5–95.4 %, (3,1) 94.3–95.4 %, (2,1) and (2,k)
+// 94.8–97.2 %, the high ones with 2 raters. The textbook interval of (2,1) covered 77 %
+// with 2 raters and 87 % with 3 where they differed as much as the items.
 func IntraclassCorrelation(r Ratings, level float64) Intraclass {
 	undefined := func(n int, why string) Intraclass {
 		u := scoring.Undefined(n, why)

@@ -158,7 +158,7 @@ func (t CrossTable) weigh(d Disagreement) (k weighted, why string) {
 
 func (k weighted) wilson(level float64) (lo, hi float64) {
 	p, effective := k.observed, k.n
-	if v := k.variance * sq(1-k.expected); v > 1e-12 {
+	if v := k.variance * sq(1-k.expected); v > 1e-12 && p*(1-p) > 1e-12 {
 		effective = p * (1 - p) / v
 	}
 	z := normalQuantile(level)

@@ -46,7 +46,11 @@ func (m Metric) String() string {
 // too many resamples agree completely for that (two or three raters, few items, high
 // agreement), it is Student's t on the jackknife of artanh α.
 //
-// ALPHACOVERAGE
+// Measured coverage at 95 % (2,000 runs each, 10 to 40 items, true α 0.27 to 0.8): interval
+// metric 94.0–96.4 % for 2 to 10 raters; nominal 93.7–97.0 % for 5 and 10 raters, 92.3–99.1
+// % for 3, 96.8–98.5 % for 2; ordinal too wide, 95.5–98.9 % for 3 to 10 raters and up to
+// 99.5 % for 2. With 6 items 86.9–99.6 %. The plain percentile interval of the same
+// resamples covered 73–92 % with 10 items and 90–94 % with 40.
 func KrippendorffAlpha(r Ratings, m Metric, level float64, resamples int, rng *rand.Rand) scoring.Estimate {
 	c, refusal := newCoincidences(r, m, level)
 	if refusal != nil {
@@ -56,7 +60,8 @@ func KrippendorffAlpha(r Ratings, m Metric, level float64, resamples int, rng *r
 	if e.Defined() && !e.HasInterval() {
 		e = c.jackknife(e, level)
 	}
-	e.Lo, e.Hi = max(-1, e.Lo), min(1, e.Hi) // NaN stays NaN
+	// The studentised interval of few items may miss even the estimate. NaN stays NaN.
+	e.Lo, e.Hi = max(-1, min(e.Lo, e.Value)), min(1, max(e.Hi, e.Value))
 	if e.HasInterval() && len(c.items) < 10 {
 		e = e.Warn("fewer than 10 items: the interval is rough")
 	}

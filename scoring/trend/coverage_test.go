@@ -267,6 +267,19 @@ func TestCoverageOfBootstrap(t *testing.T) {
 		bca := coverage(uint64(n), 1, func(r *rand.Rand) scoring.Estimate {
 			return Bootstrap(n, 500, r, mean(sample(r, n, (*rand.Rand).ExpFloat64))).BCa(level)
 		})
+		studentised := coverage(uint64(n), 1, func(r *rand.Rand) scoring.Estimate {
+			x := sample(r, n, (*rand.Rand).ExpFloat64)
+			return BootstrapT(n, 500, r, func(pick []int) (float64, float64) {
+				var sum, squares float64
+				for _, i := range pick {
+					sum += x[i]
+					squares += x[i] * x[i]
+				}
+				m := float64(len(pick))
+				return sum / m, math.Sqrt(math.Max(0, squares-sum*sum/m)) / m
+			}, level)
+		})
+		within(t, fmt.Sprintf("studentised, exponential mean, n = %d", n), studentised, 0.93, 0.97)
 		percentile := coverage(uint64(n), 1, func(r *rand.Rand) scoring.Estimate {
 			return Bootstrap(n, 500, r, mean(sample(r, n, (*rand.Rand).ExpFloat64))).Percentile(level)
 		})
