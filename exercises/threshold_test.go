@@ -37,7 +37,8 @@ func TestThresholdDrill(t *testing.T) {
 			}
 			catches, near := 0, 0
 			for _, tr := range trials {
-				first, second := tr.Target, tr.Target
+				first := tr.Target
+				var second colour.SRGB
 				if s.Task == TaskWhich {
 					pair := tr.PatchesOf(tr.Key)
 					first, second = pair[0], pair[1]

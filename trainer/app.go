@@ -199,12 +199,6 @@ func (a *app) pop() {
 	a.resumeTop()
 }
 
-// replace puts a page in the place of the top one.
-func (a *app) replace(p page) {
-	a.pages[len(a.pages)-1] = p
-	a.message = ""
-}
-
 func (a *app) pauseTop() {
 	if p, ok := a.top().(pausing); ok {
 		p.pause(a.now())

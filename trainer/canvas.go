@@ -13,7 +13,6 @@ import (
 // rect is a rectangle of character cells.
 type rect struct{ x, y, w, h int }
 
-func (r rect) empty() bool            { return r.w <= 0 || r.h <= 0 }
 func (r rect) contains(x, y int) bool { return x >= r.x && x < r.x+r.w && y >= r.y && y < r.y+r.h }
 
 // top cuts n rows off the upper end and returns them and the rest.
@@ -118,18 +117,6 @@ func (c *canvas) swatch(r rect, fill colour.SRGB) {
 			row[i] = g
 		}
 	}
-}
-
-// halves paints one cell as two pixels, the upper and the lower half.
-func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
-	if x < 0 || y < 0 || x >= c.w || y >= c.h {
-		return
-	}
-	g := glyph{ground: lower, ink: lower}
-	if upper != lower {
-		g.sign, g.ink = upperHalf, upper
-	}
-	c.next[y*c.w+x] = g
 }
 
 // write puts text on the ground that is there, cut off at the edge of the

@@ -17,7 +17,6 @@ type resumePage struct {
 	kind    exercises.Kind
 	given   int
 	last    time.Time // when the last answer was given
-	cannot  error     // why it cannot be resumed
 	list    list
 }
 

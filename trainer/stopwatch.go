@@ -28,8 +28,3 @@ func (s *stopwatch) elapsed(now time.Time) time.Duration {
 	}
 	return s.sum
 }
-
-// until is when the watch will have reached d, if it runs.
-func (s *stopwatch) until(d time.Duration) (time.Time, bool) {
-	return s.since.Add(d - s.sum), s.runs
-}

@@ -9,7 +9,6 @@ type troublePage struct {
 	what  string
 	err   error
 	again func() // nil where another try cannot help
-	leave func() // nil leaves the program
 }
 
 // hinted is an error that knows what to do about it.

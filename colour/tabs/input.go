@@ -84,7 +84,7 @@ func checkLab(c colour.Lab) error {
 	case !c.Finite():
 		return errors.New("a coordinate is not a finite number")
 	case c.L < 0 || c.L > 100:
-		return fmt.Errorf("L is %g, outside 0..100", c.L)
+		return fmt.Errorf("lightness L is %g, outside 0..100", c.L)
 	case math.Abs(c.A) > 160:
 		return fmt.Errorf("a is %g, outside -160..160", c.A)
 	case math.Abs(c.B) > 160:

@@ -41,19 +41,6 @@ func (r Ratings) objection(level float64) string {
 	return ""
 }
 
-// answers counts the ratings that are there.
-func (r Ratings) answers() int {
-	n := 0
-	for _, row := range r {
-		for _, v := range row {
-			if !math.IsNaN(v) {
-				n++
-			}
-		}
-	}
-	return n
-}
-
 // complete is the largest block without a missing answer that is found by leaving out
 // those raters who missed most, as many as pays, and then every item not rated by all
 // who remain. So one who left half way does not cost everybody half the items. The

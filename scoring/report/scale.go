@@ -57,9 +57,6 @@ func (s scale) at(v float64) float64 {
 	return s.from + math.Max(0, math.Min(1, t))*(s.to-s.from)
 }
 
-// inside reports whether v lies on the axis.
-func (s scale) inside(v float64) bool { return v >= s.lo && v <= s.hi }
-
 func (s scale) label(v float64) string { return forPeople(v, s.decimals, false) }
 
 // extent is the span of finite numbers.
