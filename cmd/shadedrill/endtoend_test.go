@@ -252,19 +252,30 @@ func export(t *testing.T, program, book string) []map[string]string {
 }
 
 // passDisplayCheck answers each question of the display check with its first
-// choice and leaves its result.
+// choice and leaves its result. Each key waits for what it answers.
 func passDisplayCheck(s *terminal) {
 	s.t.Helper()
-	for range 12 {
-		screen := strings.ToLower(escape.ReplaceAllString(s.wait(`\S`), ""))
-		switch {
-		case !strings.Contains(screen, "display check"):
+	question := regexp.MustCompile(`question (\d)`)
+	s.wait("Display check")
+	answered := ""
+	for range 400 {
+		screen := escape.ReplaceAllString(s.wait(`\S`), "")
+		if !strings.Contains(screen, "Display check") {
 			return
-		case strings.Contains(screen, "question"):
-			s.press("1")
-		default:
-			s.press("Enter")
 		}
-		time.Sleep(200 * time.Millisecond)
+		now := "result"
+		if m := question.FindStringSubmatch(screen); m != nil {
+			now = m[1]
+		}
+		if now != answered {
+			key := "1"
+			if now == "result" {
+				key = "Enter"
+			}
+			s.press(key)
+			answered = now
+		}
+		time.Sleep(50 * time.Millisecond)
 	}
+	s.t.Fatal("the display check did not end")
 }
