@@ -12,7 +12,7 @@ import (
 var builtinFiles embed.FS
 
 var builtin = []struct{ name, note string }{
-	{"natural", "computed: every tooth colour within 1.8 ΔE00 of a tab or of the middle of two neighbours"},
+	{"natural", "computed: value groups in equal steps over the colours of teeth, tabs by chroma and hue"},
 	{"starter", "computed: a coarse set of the same colours to begin with"},
 }
 
