@@ -37,6 +37,26 @@ type Mark struct {
 	Measures []Measure
 }
 
+// Right says whether the answer was right as a whole: every yes-or-no part of
+// it, or else no tab was nearer, or else it is within acceptability. Known is
+// false where there is no right and wrong.
+func (m Mark) Right() (right, known bool) {
+	switch {
+	case len(m.Checks) > 0:
+		for _, c := range m.Checks {
+			if !c.Right {
+				return false, true
+			}
+		}
+		return true, true
+	case m.HasSheet:
+		return m.Points == 10, true
+	case m.HasColour:
+		return m.Band <= Acceptable, true
+	}
+	return false, false
+}
+
 // Check is one thing that was right or wrong.
 type Check struct {
 	Name  string

@@ -306,7 +306,26 @@ func (p *drillPage) finish(left bool) {
 		return
 	}
 	p.phase = over
+	if p.goOn(left) {
+		return
+	}
 	p.showSummary()
+}
+
+// goOn begins the next drill that was asked for, after one that was done to its
+// end.
+func (p *drillPage) goOn(left bool) bool {
+	if within := p.drill.Sitting().Within; within == "" || within != p.cfg.Within {
+		return false
+	}
+	if left || len(p.cfg.Then) == 0 {
+		p.cfg.Then = nil
+		return false
+	}
+	next := p.cfg.Then[0]
+	p.cfg.Then = p.cfg.Then[1:]
+	p.startDrill(next, p.cfg.Within)
+	return true
 }
 
 func (p *drillPage) showSummary() {

@@ -50,6 +50,9 @@ type Config struct {
 	Start *exercises.Setup
 	// Within says what the sitting that Start begins is part of, if anything.
 	Within string
+	// Then are further drills within the same, begun one after the other without
+	// a summary in between, unless one is left.
+	Then []exercises.Setup
 	// DisplayOnly shows the display check and nothing else.
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.

@@ -21,17 +21,20 @@ func (a *app) openTrainer(ctx context.Context) error {
 
 // train runs the trainer on the book and with what the global flags say.
 func (a *app) train(ctx context.Context, c trainer.Config) error {
-	libraries, err := a.libraries()
-	if err != nil {
+	var err error
+	if c.Libraries, err = a.libraries(); err != nil {
 		return err
 	}
+	// A terminal that will not do is refused before a book is made.
 	if err := trainer.Refuse(a.getenv); err != nil {
 		return err
 	}
-	if c.Book, err = a.useBook(ctx); err != nil {
-		return err
+	if c.Book == nil {
+		if c.Book, err = a.useBook(ctx); err != nil {
+			return err
+		}
 	}
-	c.Clock, c.Getenv, c.Learner, c.Libraries = a.now, a.getenv, a.learnerName(), libraries
+	c.Clock, c.Getenv, c.Learner = a.now, a.getenv, a.learnerName()
 	if a.seeded {
 		c.Seed = &a.flags.seed
 	}

@@ -78,7 +78,7 @@ not a tooth under daylight.`,
 			root.AddCommand(c)
 		}
 	}
-	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.displayCommand())
+	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
 	add(groupResults, a.progressCommand(), a.compareCommand(), a.exportCommand(), a.importCommand())
 	add(groupTools, a.tabsCommand(), a.simulateCommand())
 	root.SetHelpCommand(helpCommand(root))

@@ -20,7 +20,7 @@ const simulatedFrom = "2025-01-06"
 
 func (a *app) simulateCommand() *cobra.Command {
 	plan := cohort.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
-	var kind, from, targets, attribute, task string
+	var kind, from, targets, attribute, task, form string
 	c := &cobra.Command{
 		Use:   "simulate",
 		Short: "Fill a book with simulated learners and print what is true of them",
@@ -44,6 +44,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&task, "task", "", "the exercise's own `variant`")
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
+	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once a sitting")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
 	c.RegisterFlagCompletionFunc("kind", completeKind)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
@@ -62,10 +63,21 @@ default. The same seed makes the same people, answers and days.`,
 		}
 		// A day of a simulation is the same day everywhere.
 		plan.From = time.Date(plan.From.Year(), plan.From.Month(), plan.From.Day(), 0, 0, 0, 0, time.UTC)
+		if form != "" {
+			exam, err := formOf(form, []string{kind}, plan.Items)
+			if err != nil {
+				return err
+			}
+			plan.Exam = &exam
+		}
 		if err := plan.Check(); err != nil {
 			return &usage{err: err, command: cmd.CommandPath()}
 		}
-		library, err := loadLibrary(a.flags.library)
+		from := a.flags.library
+		if form != "" {
+			from = a.examLibrary(cmd)
+		}
+		library, err := loadLibrary(from)
 		if err != nil {
 			return err
 		}

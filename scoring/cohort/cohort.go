@@ -14,6 +14,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 )
 
@@ -31,6 +32,8 @@ type Plan struct {
 	Improve bool
 	// Setup is what each drill asks; seed and count are filled in.
 	Setup exercises.Setup
+	// Exam, when not nil, is taken in each sitting instead.
+	Exam *exam.Form
 }
 
 // Limits of a plan: enough for any trial of the reports, and no typing error
@@ -59,7 +62,16 @@ func (p Plan) Check() error {
 }
 
 // Answers is how many answers the plan gives at most.
-func (p Plan) Answers() int { return p.Learners * p.Sittings * p.Items }
+func (p Plan) Answers() int {
+	perSitting := p.Items
+	if p.Exam != nil {
+		perSitting = 0
+		for _, part := range p.Exam.Parts {
+			perSitting += part.Items
+		}
+	}
+	return p.Learners * p.Sittings * perSitting
+}
 
 // Person is an invented learner with what is true of them.
 type Person struct {
@@ -135,36 +147,54 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 	return nil
 }
 
-// sit is one drill: the same road as a real one, with a made-up clock.
+// sit is one drill, or one taking of the exam: the same road as a real one, with
+// a made-up clock.
 func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
-	kind, err := exercises.ByID(p.Setup.Kind)
-	if err != nil {
-		return 0, err
-	}
 	// Two or three days between sittings, at different times of the day.
 	now := p.From.AddDate(0, 0, sitting*5/2).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute)
-	setup := p.Setup
-	setup.Seed, setup.Count = rng.Uint64(), p.Items
-	drill, err := record.Begin(ctx, book, scoring.Sitting{
+	eye := who.Observer
+	eye.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
+	template := scoring.Sitting{
 		ID:      scoring.SittingID(fmt.Sprintf("%s-%04d", who.Learner.ID, sitting+1)),
 		Learner: who.Learner.ID,
-		Setup:   setup,
-	}, func() time.Time { return now })
+	}
+	if p.Exam == nil {
+		template.Setup = p.Setup
+		template.Setup.Seed, template.Setup.Count = rng.Uint64(), p.Items
+		return drill(ctx, book, template, eye, rng, &now)
+	}
+	for part, setup := range p.Exam.Setups(p.Setup.Sheet) {
+		s := template
+		s.ID = scoring.SittingID(fmt.Sprintf("%s-%d", template.ID, part+1))
+		s.Setup, s.Within = setup, p.Exam.Within(sitting+1)
+		n, err := drill(ctx, book, s, eye, rng, &now)
+		if answers += n; err != nil {
+			return answers, err
+		}
+	}
+	return answers, nil
+}
+
+// drill has an observer answer one sitting to its end.
+func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
+	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return 0, err
 	}
-	eye := who.Observer
-	eye.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
+	d, err := record.Begin(ctx, book, s, func() time.Time { return *now })
+	if err != nil {
+		return 0, err
+	}
 	for {
-		trial, ok := drill.Trial()
+		trial, ok := d.Trial()
 		if !ok {
 			break
 		}
 		if err := ctx.Err(); err != nil {
 			return answers, err
 		}
-		answer := kind.Simulate(trial, drill.Sitting().Setup, eye, rng)
+		answer := kind.Simulate(trial, d.Sitting().Setup, eye, rng)
 		if answer.Total == 0 {
 			answer.Total = time.Duration(1000*medianSeconds*math.Exp(logSpan*rng.NormFloat64())) * time.Millisecond
 			answer.First = answer.Total * time.Duration(30+rng.IntN(30)) / 100
@@ -173,13 +203,13 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 		if answer.Looks == 0 {
 			answer.Looks = 1
 		}
-		now = now.Add(answer.Total + setup.Viewing.Rest)
-		if _, _, err := drill.Answer(ctx, answer); err != nil {
+		*now = now.Add(answer.Total + s.Setup.Viewing.Rest)
+		if _, _, err := d.Answer(ctx, answer); err != nil {
 			return answers, err
 		}
 		answers++
 	}
-	return answers, drill.End(ctx, false)
+	return answers, d.End(ctx, false)
 }
 
 // source is the chance of one person's sitting; 0 is the person's character.
@@ -197,6 +227,9 @@ func (p Plan) mark() string {
 	setup, err := json.Marshal(p.Setup)
 	if err != nil {
 		panic("cohort: " + err.Error()) // plain numbers and words
+	}
+	if p.Exam != nil {
+		fmt.Fprint(h, *p.Exam)
 	}
 	fmt.Fprint(h, p.Seed, p.Sittings, p.Items, p.Improve, p.From.Unix(), sheet, string(setup))
 	return fmt.Sprintf("%016x", h.Sum64())

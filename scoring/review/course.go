@@ -124,6 +124,16 @@ func lampOf(s scoring.Sitting) string {
 	return s.Setup.Viewing.Light
 }
 
+// lampName is what a lamp is called; one that this program does not know keeps
+// its identifier.
+func lampName(id string) string {
+	light, err := colour.LightByID(id)
+	if err != nil {
+		return id
+	}
+	return light.Name
+}
+
 // lightSection compares lamps, where another than daylight was practised under.
 func lightSection(kinds []*kindHistory) report.Section {
 	t := &report.Table{Columns: []report.Column{
@@ -143,10 +153,7 @@ func lightSection(kinds []*kindHistory) report.Section {
 	daylight := colour.D65().ID
 	if len(lights.names) > 1 || len(lights.names) == 1 && lights.names[0] != daylight {
 		for i, id := range lights.names {
-			name := report.Word{Key: id, Shown: id}
-			if light, err := colour.LightByID(id); err == nil {
-				name.Shown = light.Name
-			}
+			name := report.Word{Key: id, Shown: lampName(id)}
 			errors := flat(over(lights.values[i], size))
 			row := []report.Cell{name, report.Count(len(errors)), estimate(trend.Median(errors, level))}
 			for _, a := range axes {

@@ -48,6 +48,7 @@ type sittingHistory struct {
 	points      []float64
 	excess      []float64
 	seconds     []float64
+	whole       check // answers right as a whole
 	checks      named[check]
 	numbers     named[[]float64]
 	marking     scoring.Marking
@@ -108,6 +109,12 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 	if m.HasSheet {
 		s.points = append(s.points, float64(m.Points))
 		s.excess = append(s.excess, m.Excess)
+	}
+	if right, known := m.Right(); known {
+		s.whole.n++
+		if right {
+			s.whole.right++
+		}
 	}
 	for _, c := range m.Checks {
 		tally := s.checks.at(c.Name, "")

@@ -1,0 +1,296 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/review"
+	"shadedrill/trainer"
+)
+
+func (a *app) examCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "exam",
+		Short: "The proficiency test: take it, list what was taken, print a certificate",
+		Long: `The proficiency test: a fixed number of items, the same for everybody who takes
+the form, no comment before the end, fixed viewing conditions, nothing adapts. The
+result says what it can claim and what it cannot.`,
+		Example: `  shadedrill exam take --form A --learner Ada
+  shadedrill exam list
+  shadedrill exam report --form A --learner Ada -o ada.html`,
+	}
+	c.AddCommand(a.examTake(), a.examReport(), a.examList())
+	return c
+}
+
+func (a *app) examTake() *cobra.Command {
+	var name string
+	var items int
+	var kinds []string
+	c := &cobra.Command{
+		Use:   "take",
+		Short: "Take a form of the test, or go on with one that was broken off",
+		Long: `Take a form of the test, or go on with one that was broken off. The name of the
+form decides its items: another name is a parallel form. Library, exercises and
+number of items belong to it as well; say the same ones to everybody. The usual
+library here is "starter", whose tabs a trained eye can all tell apart.`,
+		Example: `  shadedrill exam take --form A
+  shadedrill exam take --form B --items 40
+  shadedrill exam take --form spring --exercises value-first,try-in`,
+	}
+	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
+	c.Flags().IntVar(&items, "items", exam.UsualItems, "`number` of items of each exercise")
+	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "the `exercises`, with commas between")
+	completeWords(c, "exercises", strings.Split(kindNames(), ", "))
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		form, err := formOf(name, kinds, items)
+		if err != nil {
+			return err
+		}
+		library, err := loadLibrary(a.examLibrary(cmd))
+		if err != nil {
+			return err
+		}
+		if err := trainer.Refuse(a.getenv); err != nil {
+			return err
+		}
+		return a.takeExam(cmd.Context(), form, tabs.NewSheet(library, nil))
+	}
+	return c
+}
+
+// examLibrary is the one asked for, or the coarse one: its tabs lie far enough
+// apart that a trained eye can tell them all, so that the share right means
+// something.
+func (a *app) examLibrary(c *cobra.Command) string {
+	if c.Flags().Changed("library") {
+		return a.flags.library
+	}
+	return "starter"
+}
+
+func formOf(name string, kinds []string, items int) (exam.Form, error) {
+	var ids []exercises.KindID
+	for _, k := range kinds {
+		kind, err := kindNamed(strings.TrimSpace(k))
+		if err != nil {
+			return exam.Form{}, err
+		}
+		ids = append(ids, kind.ID())
+	}
+	form, err := exam.NewForm(name, ids, items)
+	if err != nil {
+		return form, &usage{err: err, command: "shadedrill exam take"}
+	}
+	return form, nil
+}
+
+// takeExam begins the parts that are still to be taken, and prints the
+// certificate when all are done.
+func (a *app) takeExam(ctx context.Context, form exam.Form, sheet *tabs.Sheet) error {
+	book, err := a.useBook(ctx)
+	if err != nil {
+		return err
+	}
+	config := trainer.Config{Book: book}
+	take := 1
+	setups := form.Setups(sheet)
+	if name := a.learnerName(); name != "" {
+		who, err := book.LearnerByName(ctx, name)
+		if err == nil {
+			if take, setups, err = stillToTake(ctx, book, who.ID, form, setups); err != nil {
+				return err
+			}
+		}
+	}
+	config.Within = form.Within(take)
+	config.Start, config.Then = &setups[0], setups[1:]
+	before := a.now()
+	if err := a.train(ctx, config); err != nil {
+		return err
+	}
+	// Who took it may have been asked in the trainer.
+	sittings, err := book.Sittings(ctx, record.Filter{Within: config.Within})
+	if err != nil {
+		return err
+	}
+	for _, s := range slices.Backward(sittings) {
+		if s.Ended.IsZero() || s.Ended.Before(before.Truncate(1e6)) {
+			continue
+		}
+		who, err := book.Learner(ctx, s.Learner)
+		if err != nil {
+			return err
+		}
+		r, err := review.Certificate(ctx, book, who, config.Within, exam.HouseCuts)
+		if err != nil {
+			return err
+		}
+		out := &output{a: a}
+		if err := out.write(r); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", form.Name, who.Name)
+		return nil
+	}
+	return nil
+}
+
+// stillToTake finds which take this is, and which parts of it are not done: those
+// of the last take if it was broken off, else all of a new one.
+func stillToTake(ctx context.Context, book record.Book, who scoring.LearnerID, form exam.Form, all []exercises.Setup) (take int, open []exercises.Setup, err error) {
+	for take = 1; ; take++ {
+		sittings, err := book.Sittings(ctx, record.Filter{Learner: who, Within: form.Within(take)})
+		if err != nil {
+			return 0, nil, err
+		}
+		if len(sittings) == 0 {
+			return take, all, nil
+		}
+		if asked, now := sittings[0].Setup, all[0]; asked.Kind == now.Kind && (asked.Count != now.Count || asked.SheetID != now.SheetID) {
+			return 0, nil, fail("take it with the same library, exercises and items, or under another name",
+				"form %s was %d items from another library or of another number before", form.Name, asked.Count)
+		}
+		open = nil
+		for _, s := range all {
+			if !slices.ContainsFunc(sittings, func(done scoring.Sitting) bool { return done.Setup.Kind == s.Kind && !done.Ended.IsZero() }) {
+				open = append(open, s)
+			}
+		}
+		if len(open) > 0 {
+			return take, open, nil
+		}
+	}
+}
+
+func (a *app) examReport() *cobra.Command {
+	var name string
+	var take int
+	superior, average := 100*exam.HouseCuts.Superior, 100*exam.HouseCuts.Average
+	c := &cobra.Command{
+		Use:   "report",
+		Short: "Print a certificate of a form that was taken",
+		Example: `  shadedrill exam report --form A --learner Ada
+  shadedrill exam report --form A --learner Ada -o ada.html
+  shadedrill exam report --form A --superior 90 --average 80 --format json`,
+	}
+	out := a.reportFlags(c)
+	out.sectionFlag(c, "result", "parts", "conditions")
+	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
+	c.Flags().IntVar(&take, "take", 0, "the how-many-eth `time` it was taken (default: the last)")
+	c.Flags().Float64Var(&superior, "superior", superior, "`percentage` right from which a result is superior: house rule")
+	c.Flags().Float64Var(&average, "average", average, "`percentage` right from which it is average: house rule")
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		cuts := exam.Cuts{Superior: superior / 100, Average: average / 100}
+		if err := cuts.Check(); err != nil {
+			return &usage{err: err, command: cmd.CommandPath()}
+		}
+		ctx := cmd.Context()
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		who, err := a.person(ctx, book)
+		if err != nil {
+			return err
+		}
+		taken, err := examsOf(ctx, book, who.ID)
+		if err != nil {
+			return err
+		}
+		within := ""
+		for _, t := range taken {
+			if t.form == name && (take == 0 || t.take == take) {
+				within = t.within
+			}
+		}
+		if within == "" {
+			hint := "take it: shadedrill exam take --form " + name
+			if len(taken) > 0 {
+				hint = "taken were " + formsTaken(taken)
+			}
+			return fail(hint, "%s has not taken form %s", who.Name, name)
+		}
+		r, err := review.Certificate(ctx, book, who, within, cuts)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+// takenExam is one taking of a form.
+type takenExam struct {
+	form, within string
+	take         int
+}
+
+// examsOf lists what a person took, oldest first.
+func examsOf(ctx context.Context, book record.Book, who scoring.LearnerID) ([]takenExam, error) {
+	sittings, err := book.Sittings(ctx, record.Filter{Learner: who})
+	if err != nil {
+		return nil, err
+	}
+	var list []takenExam
+	for _, s := range sittings {
+		form, take, ok := exam.ParseWithin(s.Within)
+		if ok && !slices.ContainsFunc(list, func(t takenExam) bool { return t.within == s.Within }) {
+			list = append(list, takenExam{form, s.Within, take})
+		}
+	}
+	return list, nil
+}
+
+func formsTaken(list []takenExam) string {
+	var names []string
+	for _, t := range list {
+		names = append(names, fmt.Sprintf("%s (take %d)", t.form, t.take))
+	}
+	return strings.Join(names, ", ")
+}
+
+func (a *app) examList() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "list",
+		Short:   "List the forms that were taken, everybody's or one learner's",
+		Example: "  shadedrill exam list --learner Ada",
+	}
+	out := a.reportFlags(c)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		var filter record.Filter
+		if a.learnerName() != "" {
+			who, err := a.person(ctx, book)
+			if err != nil {
+				return err
+			}
+			filter.Learner = who.ID
+		}
+		r, err := review.Exams(ctx, book, filter, exam.HouseCuts)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}

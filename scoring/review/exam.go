@@ -1,0 +1,240 @@
+package review
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"shadedrill/colour"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/trend"
+)
+
+// Certificate reports on one person's taking of a form: the share right and the
+// median ΔE00 with their intervals, the leans, the class by the given cut-offs,
+// and what the result can and cannot claim.
+func Certificate(ctx context.Context, book Record, who scoring.Learner, within string, cuts exam.Cuts) (report.Report, error) {
+	form, take, ok := exam.ParseWithin(within)
+	if !ok {
+		return report.Report{}, fmt.Errorf("%q names no proficiency test", within)
+	}
+	h, err := read(ctx, book, record.Filter{Learner: who.ID, Within: within})
+	if err != nil {
+		return report.Report{}, err
+	}
+	r := report.Report{Title: "Proficiency test, form " + form + ": " + who.Name, Cautions: scoring.Cautions}
+	if who.Simulated {
+		r.Title += " (simulated: a made-up person)"
+	}
+	r.Lead = []string{h.summary()}
+	if take > 1 {
+		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", take))
+	}
+	if missing := h.missing(); missing > 0 {
+		r.Lead = append(r.Lead, fmt.Sprintf("Broken off: %d of the items that were begun have no answer. This is no complete test.", missing))
+	}
+	r.Sections = []report.Section{h.resultSection(cuts), h.partSection(), h.conditionSection()}
+	return r, nil
+}
+
+// missing counts items of sittings that were begun and not answered to the end.
+func (h *history) missing() int {
+	n := 0
+	for _, k := range h.kinds {
+		for _, s := range k.sittings {
+			n += max(0, s.sitting.Setup.Count-s.count())
+		}
+	}
+	return n
+}
+
+func (h *history) right(kinds []*kindHistory) scoring.Estimate {
+	var sum check
+	for _, k := range kinds {
+		for _, s := range k.sittings {
+			sum.right += s.whole.right
+			sum.n += s.whole.n
+		}
+	}
+	return trend.Share(sum.right, sum.n, level)
+}
+
+func (h *history) resultSection(cuts exam.Cuts) report.Section {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "measure", Title: "measure", Left: true}, {Key: "result", Title: "result", Estimates: true}, {Key: "meaning", Title: "meaning", Left: true},
+	}}
+	share := h.right(h.kinds)
+	class, doubt := cuts.Classify(share)
+	meaning := string(class)
+	if doubt != "" {
+		meaning += ", but see below"
+	}
+	coloured := withColours(h.kinds)
+	errors := trend.Median(flat(over(coloured, size)), level)
+	band := ""
+	if errors.Defined() {
+		band = scoring.BandOf(errors.Value).Words()
+	}
+	t.Rows = append(t.Rows,
+		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, percent(share), report.Word{Key: string(class), Shown: meaning}},
+		[]report.Cell{report.Word{Key: "median_dE00", Shown: "median ΔE00"}, estimate(errors), report.Text(band)})
+	for _, a := range axes {
+		e := mean(over(coloured, a.of))
+		words := lean(e, a.above, a.down)
+		if words == "" {
+			words = "no lean beyond chance"
+		}
+		if !e.Defined() {
+			words = ""
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.key, Shown: "lean in " + a.title}, signed(e), report.Text(words)})
+	}
+	notes := []string{}
+	if doubt != "" {
+		notes = append(notes, strings.ToUpper(doubt[:1])+doubt[1:]+".")
+	}
+	notes = append(notes,
+		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource),
+		"Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it.",
+		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow.")
+	return report.Section{Key: "result", Title: "Result", Table: t, Notes: notes}
+}
+
+func (h *history) partSection() report.Section {
+	t := &report.Table{None: "no answers yet", Columns: []report.Column{
+		{Key: "kind", Title: "exercise", Left: true}, {Key: "items", Title: "items"}, {Key: "answers", Title: "answers"},
+		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
+	}}
+	for _, k := range h.kinds {
+		items := 0
+		for _, s := range k.sittings {
+			items += s.sitting.Setup.Count
+		}
+		one := []*kindHistory{k}
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: string(k.id), Shown: k.title}, report.Count(items), report.Count(k.attempts),
+			percent(h.right(one)), estimate(trend.Median(flat(over(one, size)), level))})
+	}
+	return report.Section{Key: "parts", Title: "By exercise", Table: t}
+}
+
+// conditionSection says under what conditions the test was taken, as far as the
+// program knows.
+func (h *history) conditionSection() report.Section {
+	t := &report.Table{Columns: []report.Column{{Key: "condition", Title: "condition", Left: true}, {Key: "value", Title: "as recorded", Left: true}}}
+	var seen []string
+	add := func(key, name, value string) {
+		if value == "" || slices.Contains(seen, key+value) {
+			return
+		}
+		seen = append(seen, key+value)
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: key, Shown: name}, report.Text(value)})
+	}
+	for _, k := range h.kinds {
+		for _, s := range k.sittings {
+			setup := s.sitting.Setup
+			add("date", "date", s.sitting.Started.UTC().Format("2 January 2006, 15:04 UTC"))
+			if setup.Sheet != nil {
+				add("library", "tab library", fmt.Sprintf("%s, fingerprint %s", setup.Sheet.Library(), setup.SheetID))
+			}
+			add("seed", "seed", fmt.Sprintf("%s: %d", k.title, setup.Seed))
+			add("light", "light", lampName(lampOf(s.sitting)))
+			add("viewing", "viewing", viewingWords(setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Gap, setup.Viewing.Surround))
+			add("feedback", "feedback", map[bool]string{true: "none before the end", false: "after each answer"}[setup.Silent])
+			add("display", "display check", displayWords(s.sitting.Display))
+		}
+	}
+	return report.Section{Key: "conditions", Title: "Conditions", Table: t, Notes: []string{
+		"The room, the person's eyes and what the display really shows are not known to the program.",
+	}}
+}
+
+func viewingWords(limit, rest time.Duration, gap int, surround colour.SRGB) string {
+	look := "no limit to a look"
+	if limit > 0 {
+		look = fmt.Sprintf("looks of at most %v", limit)
+	}
+	between := "edge to edge"
+	if gap > 0 {
+		between = fmt.Sprintf("a gap of %d %s", gap, plural(gap, "cell", "cells"))
+	}
+	return fmt.Sprintf("%s, %v of rest, %s, surround %s", look, rest, between, surround.Hex())
+}
+
+func displayWords(d scoring.DisplayCheck) string {
+	if d.At.IsZero() {
+		return "not checked"
+	}
+	words := "checked on " + day(d.At)
+	if d.SmallStep != "" {
+		words += ", smallest step " + d.SmallStep
+	}
+	if d.Ramp != "" {
+		words += ", grey ramp: " + d.Ramp
+	}
+	if !d.Acceptable {
+		words += ", NOT as it should be"
+	}
+	return words
+}
+
+// ExamBook is what a list of proficiency tests reads of the book.
+type ExamBook interface {
+	Record
+	Learners(context.Context) ([]scoring.Learner, error)
+}
+
+// Exams lists the proficiency tests that were taken, with their results.
+func Exams(ctx context.Context, book ExamBook, f record.Filter, cuts exam.Cuts) (report.Report, error) {
+	t := &report.Table{None: "nobody has taken a test yet", Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "form", Title: "form", Left: true}, {Key: "take", Title: "take"},
+		{Key: "date", Title: "date", Left: true}, {Key: "answers", Title: "answers"}, {Key: "items", Title: "items"},
+		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
+		{Key: "class", Title: "class", Left: true},
+	}}
+	people, err := book.Learners(ctx)
+	if err != nil {
+		return report.Report{}, err
+	}
+	for _, who := range people {
+		if f.Learner != "" && who.ID != f.Learner {
+			continue
+		}
+		f := f
+		f.Learner = who.ID
+		sittings, err := book.Sittings(ctx, f)
+		if err != nil {
+			return report.Report{}, err
+		}
+		done := map[string]bool{}
+		for _, s := range sittings {
+			form, take, ok := exam.ParseWithin(s.Within)
+			if !ok || done[s.Within] {
+				continue
+			}
+			done[s.Within] = true
+			h, err := read(ctx, book, record.Filter{Learner: who.ID, Within: s.Within})
+			if err != nil {
+				return report.Report{}, err
+			}
+			right := h.right(h.kinds)
+			class, doubt := cuts.Classify(right)
+			words := string(class)
+			if doubt != "" && right.Defined() {
+				right = right.Warn(doubt)
+			}
+			if h.missing() > 0 {
+				class, words = exam.Unknown, "broken off"
+			}
+			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(form), report.Count(take), report.Text(s.Started.UTC().Format(time.DateOnly)),
+				report.Count(h.attempts), report.Count(h.attempts + h.missing()), percent(right), estimate(trend.Median(flat(over(withColours(h.kinds), size)), level)),
+				report.Word{Key: string(class), Shown: words}})
+		}
+	}
+	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "exams", Table: t, Notes: []string{
+		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource)}}}}, nil
+}

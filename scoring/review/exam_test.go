@@ -1,0 +1,135 @@
+package review_test
+
+import (
+	"bytes"
+	"context"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
+)
+
+// take lets an observer take a form, up to the given number of answers.
+func take(t *testing.T, book record.Book, name string, o observer.Observer, items, answers int) (scoring.Learner, string) {
+	t.Helper()
+	ctx := context.Background()
+	who, err := book.AddLearner(ctx, scoring.Learner{Name: name, At: start, Simulated: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, items)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := start
+	clock := func() time.Time { now = now.Add(10 * time.Second); return now }
+	rng := rand.New(rand.NewPCG(seed, 20))
+	for _, setup := range f.Setups(sheet(t)) {
+		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup, Within: f.Within(1)}, clock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		kind, err := exercises.ByID(setup.Kind)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range answers {
+			trial, ok := drill.Trial()
+			if !ok {
+				break
+			}
+			if _, _, err := drill.Answer(ctx, kind.Simulate(trial, setup, o, rng)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if answers >= items {
+			if err := drill.End(ctx, false); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return who, f.Within(1)
+}
+
+func certificate(t *testing.T, book record.Book, who scoring.Learner, within string) (report.Report, string) {
+	t.Helper()
+	r, err := review.Certificate(context.Background(), book, who, within, exam.HouseCuts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: 100}); err != nil {
+		t.Fatal(err)
+	}
+	return r, b.String()
+}
+
+func TestCertificateOfAPerfectEye(t *testing.T) {
+	book := record.NewMemory()
+	who, within := take(t, book, "Simulated 01", observer.Observer{}, 40, 40)
+	r, text := certificate(t, book, who, within)
+	result := section(t, r, "result")
+	if e := number(t, result, 0, "result"); e.Value != 1 || e.N != 40 {
+		t.Errorf("share right is %v of %d, want all of 40\n%s", e.Value, e.N, text)
+	}
+	if got := cell(t, result, 0, "meaning").(report.Word); got.Key != "superior" {
+		t.Errorf("class is %q", got.Key)
+	}
+	for _, want := range []string{"form A", "House rule", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "made-up person"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the certificate does not say %q:\n%s", want, text)
+		}
+	}
+	for _, standard := range []string{"ISO", "28642", "ASTM"} {
+		if strings.Contains(text, standard) {
+			t.Errorf("the certificate bears the name of a standard, %q", standard)
+		}
+	}
+}
+
+func TestCertificateSaysWhatItCannotSeparate(t *testing.T) {
+	book := record.NewMemory()
+	who, within := take(t, book, "Simulated 01", observer.Observer{Noise: 0.9}, 16, 16)
+	_, text := certificate(t, book, who, within)
+	if !strings.Contains(text, "16 items cannot separate") {
+		t.Errorf("16 items separate everything:\n%s", text)
+	}
+}
+
+func TestCertificateOfALeaningEye(t *testing.T) {
+	book := record.NewMemory()
+	who, within := take(t, book, "Simulated 01", observer.Observer{BiasL: 3, Noise: 0.3}, 60, 60)
+	r, _ := certificate(t, book, who, within)
+	result := section(t, r, "result")
+	if got := cell(t, result, 0, "meaning").(report.Word); got.Key != "poor" {
+		t.Errorf("class is %q", got.Key)
+	}
+	if got := cell(t, result, 2, "meaning"); got != report.Text("too light") {
+		t.Errorf("the lean in value is %q", got)
+	}
+}
+
+func TestCertificateOfABrokenOffTest(t *testing.T) {
+	book := record.NewMemory()
+	who, within := take(t, book, "Simulated 01", observer.Observer{}, 16, 5)
+	_, text := certificate(t, book, who, within)
+	if !strings.Contains(text, "Broken off: 11 of the items") {
+		t.Errorf("a broken-off test passes for a whole one:\n%s", text)
+	}
+	other, _ := take(t, book, "Simulated 02", observer.Observer{}, 16, 0)
+	_, text = certificate(t, book, other, within)
+	if !strings.Contains(text, "No answers yet.") || strings.Contains(text, "NaN") {
+		t.Errorf("nothing answered:\n%s", text)
+	}
+	if _, err := review.Certificate(context.Background(), book, who, "panel:x", exam.HouseCuts); err == nil {
+		t.Error("a panel gets a certificate")
+	}
+}
