@@ -123,6 +123,9 @@ func TestDiscrimination(t *testing.T) {
 	if a.Items[0].Verdict != VeryGood || a.Items[1].Verdict != Revise {
 		t.Errorf("verdicts %q and %q", a.Items[0].Verdict, a.Items[1].Verdict)
 	}
+	// Three learners tie for the one place of the best: they share it.
+	tied := analyse(t, Scores{{1, 0, 1}, {1, 1, 0}, {0, 1, 1}, {0, 0, 0}})
+	near(t, "discrimination with a tie", tied.Items[0].Discrimination.Value, 2./3, 1e-12)
 	// The order of the rows must not matter, ties included.
 	s = class(rand.New(rand.NewPCG(5, 5)), 40, 1)
 	before := analyse(t, s)
