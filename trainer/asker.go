@@ -3,6 +3,7 @@ package trainer
 import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 )
 
 // asker is the part of the drill screen that belongs to one kind of exercise: it
@@ -29,6 +30,7 @@ type asker interface {
 type reply struct {
 	unknown bool   // the key has no use in this exercise
 	say     string // a line for the person: why nothing happened, what comes now
+	begun   bool   // the trial's time starts now: what came before was preparation
 	decided bool   // a first decision was taken
 	answer  *exercises.Answer
 }
@@ -42,7 +44,7 @@ type question struct {
 	trial exercises.Trial
 	setup exercises.Setup
 	// earlier are the answers already given to trials of the same scene.
-	earlier []exercises.Answer
+	earlier []scoring.Attempt
 	tone    func() tones
 }
 
@@ -61,6 +63,9 @@ type screen struct {
 	// trials is how many a drill of this kind has when nobody says otherwise; 0
 	// is the usual number.
 	trials int
+	// byHand is for exercises away from the screen: there is no look to be
+	// limited and nothing to rest from.
+	byHand bool
 	// ownLight leaves out the lamp of the settings, for kinds that choose it
 	// themselves.
 	ownLight bool

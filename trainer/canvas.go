@@ -119,6 +119,18 @@ func (c *canvas) swatch(r rect, fill colour.SRGB) {
 	}
 }
 
+// halves paints one cell as two pixels, the upper and the lower half.
+func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
+	if x < 0 || y < 0 || x >= c.w || y >= c.h {
+		return
+	}
+	g := glyph{ground: lower, ink: lower}
+	if upper != lower {
+		g.sign, g.ink = upperHalf, upper
+	}
+	c.next[y*c.w+x] = g
+}
+
 // write puts text on the ground that is there, cut off at the edge of the
 // screen, and returns the column after it.
 func (c *canvas) write(x, y int, text string, ink colour.SRGB, bold bool) int {

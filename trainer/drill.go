@@ -30,17 +30,16 @@ type drillPage struct {
 	asker  asker
 	looks  int
 	paused bool
-	until  time.Time     // end of the rest
-	left   time.Duration // of the rest, while paused
-	look   stopwatch     // this look
-	spent  stopwatch     // all looks at this trial, and the time covered
-	first  time.Duration // when the first decision fell
-	scene  []exercises.Answer
+	until  time.Time         // end of the rest
+	left   time.Duration     // of the rest, while paused
+	look   stopwatch         // this look
+	spent  stopwatch         // all looks at this trial, and the time covered
+	first  time.Duration     // when the first decision fell
 	unsent *exercises.Answer // given but not yet in the book
 	given  []result
 }
 
-// result is a marked answer of this run, for the summary.
+// result is a marked answer of the sitting.
 type result struct {
 	attempt scoring.Attempt
 	mark    scoring.Mark
@@ -66,7 +65,19 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 	if !ok {
 		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
 	}
-	return &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}, nil
+	p := &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}
+	if d.Given() > 0 {
+		// Taken up again: what was given before belongs to the summary, and to
+		// the scene under way.
+		var marking scoring.Marking
+		for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: d.Sitting().ID}) {
+			if err != nil {
+				return nil, err
+			}
+			p.given = append(p.given, result{at, marking.Mark(at, setup.Sheet)})
+		}
+	}
+	return p, nil
 }
 
 func (p *drillPage) room() colour.SRGB { return p.setup.Viewing.Surround }
@@ -188,7 +199,7 @@ func (p *drillPage) key(k string) bool {
 			return true
 		}
 	case looking:
-		if k == "space" {
+		if k == "space" && !p.screen.byHand {
 			p.say("The look is not over yet: the space bar takes another look after it.")
 			return true
 		}
@@ -211,6 +222,10 @@ func (p *drillPage) take(r reply) bool {
 	}
 	if r.say != "" {
 		p.say(r.say)
+	}
+	if r.begun {
+		p.first, p.spent = 0, stopwatch{}
+		p.spent.start(p.now())
 	}
 	if r.decided && p.first == 0 {
 		p.first = p.spent.elapsed(p.now())
@@ -241,7 +256,6 @@ func (p *drillPage) send() {
 		}})
 		return
 	}
-	p.scene = append(p.scene, *p.unsent)
 	p.unsent = nil
 	p.look.stop(p.now())
 	p.spent.stop(p.now())
@@ -262,12 +276,9 @@ func (p *drillPage) next() {
 		p.finish(false)
 		return
 	}
-	if t.Part == "" || t.Scene != p.trial.Scene || len(p.given) == 0 {
-		p.scene = nil
-	}
 	p.trial = t
 	p.looks, p.first, p.spent = 0, 0, stopwatch{}
-	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.scene, tone: func() tones { return p.tone }})
+	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.sceneOf(t), tone: func() tones { return p.tone }})
 	if err != nil {
 		p.trouble("The trial cannot be shown.", err, nil)
 		return
@@ -309,7 +320,7 @@ func (p *drillPage) finish(left bool) {
 	if p.goOn(left) {
 		return
 	}
-	p.showSummary()
+	p.show(newSummaryPage(p.app, p.drill, p.kind, p.given))
 }
 
 // goOn begins the next drill that was asked for, after one that was done to its
@@ -328,29 +339,15 @@ func (p *drillPage) goOn(left bool) bool {
 	return true
 }
 
-func (p *drillPage) showSummary() {
-	results, err := p.all()
-	if err != nil {
-		p.trouble("The book cannot be read.", err, p.showSummary)
-		return
-	}
-	p.show(newSummaryPage(p.app, p.drill, p.kind, results))
-}
-
-// all returns every answer of the sitting, those before an interruption too.
-func (p *drillPage) all() ([]result, error) {
-	if len(p.given) == p.drill.Given() {
-		return p.given, nil
-	}
-	var all []result
-	var marking scoring.Marking
-	for at, err := range p.cfg.Book.Attempts(p.ctx, record.Filter{Sitting: p.drill.Sitting().ID}) {
-		if err != nil {
-			return nil, err
+// sceneOf lists the answers given to the scene of a trial.
+func (p *drillPage) sceneOf(t exercises.Trial) []scoring.Attempt {
+	var scene []scoring.Attempt
+	for _, r := range p.given {
+		if t.Part != "" && r.attempt.Trial.Scene == t.Scene {
+			scene = append(scene, r.attempt)
 		}
-		all = append(all, result{at, marking.Mark(at, p.setup.Sheet)})
 	}
-	return all, nil
+	return scene
 }
 
 func (p *drillPage) due(now time.Time) (time.Time, bool) {

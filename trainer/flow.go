@@ -175,6 +175,9 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 			setup.Viewing.Light = ""
 		}
 	}
+	if screens[setup.Kind].byHand {
+		setup.Viewing.Limit, setup.Viewing.Rest = 0, 0
+	}
 	if setup.Sheet == nil {
 		sheet, err := a.shelf.sheet(a.library, setup.Viewing.Light)
 		if err != nil {

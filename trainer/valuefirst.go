@@ -34,6 +34,12 @@ type valueFirst struct {
 	tab   int  // sheet index of the tab
 	pair  int  // which of the tab's neighbours, in step between
 	from  int  // first row of groups in the row view
+
+	// What another kind does differently: words before the prompt, a field of
+	// its own, and why there is no row view.
+	lead   string
+	field  func(c *canvas, in rect, candidate colour.SRGB, covered bool)
+	noRows string
 }
 
 type valueStep int
@@ -44,7 +50,9 @@ const (
 	chooseBetween
 )
 
-func newValueFirst(q question) (asker, error) {
+func newValueFirst(q question) (asker, error) { return newSheetAsker(q) }
+
+func newSheetAsker(q question) (*valueFirst, error) {
 	sheet := q.setup.Sheet
 	if sheet == nil || sheet.Len() == 0 {
 		return nil, errors.New("this exercise needs a tab library")
@@ -66,8 +74,14 @@ func (v *valueFirst) prompt() string {
 	groups := v.sheet.Groups()
 	switch v.step {
 	case chooseGroup:
+		if v.lead != "" {
+			return v.lead + ". Step 1 of 2, value: which group is as light?"
+		}
 		return "Step 1 of 2, value: which group is as light as the target?"
 	case chooseTab:
+		if v.lead != "" {
+			return fmt.Sprintf("%s. Step 2 of 2, chroma and hue: which tab of %s?", v.lead, groups[v.group].Name)
+		}
 		return fmt.Sprintf("Step 2 of 2, chroma and hue: which tab of group %s comes nearest?", groups[v.group].Name)
 	default:
 		return fmt.Sprintf("Between %s and which neighbour?", v.sheet.Name(v.tab))
@@ -89,26 +103,33 @@ func (v *valueFirst) chosen() colour.SRGB {
 func (v *valueFirst) neighbour() int { return v.sheet.Neighbours(v.tab)[v.pair] }
 
 func (v *valueFirst) keys() []keyHelp {
-	view := help("v", "beside the target", "v")
-	if v.rows {
-		view = help("v", "large field", "v")
+	var view []keyHelp
+	switch {
+	case v.noRows != "":
+	case v.rows:
+		view = []keyHelp{help("v", "large field", "v")}
+	default:
+		view = []keyHelp{help("v", "beside the target", "v")}
 	}
 	switch v.step {
 	case chooseGroup:
-		return []keyHelp{help("← →", "lighter, darker", "right"), help("Home End", "lightest, darkest", "end"),
-			help("↵", "take this value", "enter"), view}
+		return append([]keyHelp{help("← →", "lighter, darker", "right"), help("Home End", "lightest, darkest", "end"),
+			help("↵", "take this value", "enter")}, view...)
 	case chooseTab:
-		return []keyHelp{help("← →", "less, more chroma", "right"), help("↑ ↓", "redder, yellower", "down"),
+		return append([]keyHelp{help("← →", "less, more chroma", "right"), help("↑ ↓", "redder, yellower", "down"),
 			help("↵", "answer", "enter"), help("h", "between two", "h"),
-			help("⌫", "back to value", "backspace"), view}
+			help("⌫", "back to value", "backspace")}, view...)
 	default:
-		return []keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer", "enter"),
-			help("h", "one tab after all", "h"), view}
+		return append([]keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer", "enter"),
+			help("h", "one tab after all", "h")}, view...)
 	}
 }
 
 func (v *valueFirst) key(k string) reply {
 	if k == "v" {
+		if v.noRows != "" {
+			return why(v.noRows)
+		}
 		v.rows = !v.rows
 		return reply{}
 	}

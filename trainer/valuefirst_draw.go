@@ -21,6 +21,14 @@ func (v *valueFirst) draw(c *canvas, in rect, covered bool) {
 	}
 }
 
+func (v *valueFirst) drawField(c *canvas, in rect, covered bool) {
+	if v.field != nil {
+		v.field(c, in, v.chosen(), covered)
+		return
+	}
+	drawField(c, in, v.setup.Viewing, v.tone(), matching(v.trial.Target, v.chosen()), covered)
+}
+
 func (v *valueFirst) groupChoices() []choice {
 	var all []choice
 	for i, g := range v.sheet.Groups() {
@@ -36,7 +44,7 @@ func (v *valueFirst) drawStrip(c *canvas, in rect, covered bool) {
 	}
 	upper, lower := in.bottom(stripHeight(patch))
 	field, _ := upper.bottom(1)
-	drawField(c, field, v.setup.Viewing, v.tone(), matching(v.trial.Target, v.chosen()), covered)
+	v.drawField(c, field, covered)
 	drawStrip(c, lower.inset(sideMargin), v.tone(), v.groupChoices(), marks{at: v.group, other: -1})
 }
 
@@ -102,7 +110,7 @@ func (v *valueFirst) drawSheet(c *canvas, in rect, covered, pairs bool) {
 		var field rect
 		field, area = upper.bottom(height)
 		field, _ = field.bottom(1)
-		drawField(c, field, v.setup.Viewing, t, matching(v.trial.Target, v.chosen()), covered)
+		v.drawField(c, field, covered)
 	}
 	area = area.inset(sideMargin)
 	cells := v.grid().lay(area, v.tab, widest)

@@ -1,0 +1,90 @@
+package trainer
+
+import (
+	"math"
+
+	"shadedrill/colour"
+)
+
+// tooth is drawn in half-block cells, two pixels above each other, which are
+// about square. Its colour runs smoothly from the neck to the edge; in the
+// middle of each third it is exactly the colour of that third, since answers are
+// marked by those bytes.
+//
+//	cervical ─────╮ ╭─────     y = 0
+//	            ╭──────╮
+//	middle      │      │
+//	           │        │
+//	incisal    ╰────────╯     y = 1
+type tooth struct{ cervical, middle, incisal colour.SRGB }
+
+// plateau is how far from the middle of a third, as a share of the tooth's
+// height, its colour holds before it begins to run into the next.
+const plateau = 0.07
+
+// at is the colour at a height, 0 at the neck and 1 at the edge.
+func (t tooth) at(y float64) colour.SRGB {
+	thirds := [3]colour.SRGB{t.cervical, t.middle, t.incisal}
+	for i, from := range thirds[:2] {
+		begin := (float64(i)+0.5)/3 + plateau
+		end := (float64(i)+1.5)/3 - plateau
+		switch {
+		case y <= begin:
+			return from
+		case y < end:
+			s := (y - begin) / (end - begin)
+			s = s * s * (3 - 2*s) // no edge where the run begins
+			mixed, _ := from.Lab().Mix(thirds[i+1].Lab(), s).SRGB()
+			return mixed
+		}
+	}
+	return t.incisal
+}
+
+// halfWidth is the outline of an upper front tooth as a share of its greatest
+// half-width: narrow and round at the neck, widest at three quarters, its corners
+// a little rounded. A drawing, not an anatomy.
+func halfWidth(y float64) float64 {
+	s := math.Min(1, y/0.75)
+	w := 0.72 + 0.28*s*s*(3-2*s)
+	if y < 0.12 {
+		d := 1 - y/0.12
+		w *= 0.45 + 0.55*math.Sqrt(1-d*d)
+	}
+	if y > 0.93 {
+		d := (y - 0.93) / 0.07
+		w -= 0.14 * d * d
+	}
+	return w
+}
+
+// toothWidth is how many columns a tooth of so many rows takes.
+func toothWidth(rows int) int { return max(5, rows*2*4/5) }
+
+// toothRows is how many rows a tooth of at most so many columns has.
+func toothRows(width int) int { return max(3, width*5/8) }
+
+// drawTooth paints a tooth that fills the rectangle. ground is the colour around
+// it.
+func drawTooth(c *canvas, in rect, t tooth, ground colour.SRGB) {
+	shades := make([]colour.SRGB, 2*in.h)
+	for y := range shades {
+		shades[y] = t.at(heightOf(y, in.h))
+	}
+	pixel := func(x, y int) colour.SRGB {
+		across := math.Abs(float64(x)+0.5-float64(in.w)/2) / (float64(in.w) / 2)
+		if across > halfWidth(heightOf(y, in.h)) {
+			return ground
+		}
+		return shades[y]
+	}
+	for y := range in.h {
+		for x := range in.w {
+			c.halves(in.x+x, in.y+y, pixel(x, 2*y), pixel(x, 2*y+1))
+		}
+	}
+}
+
+// heightOf is where the middle of a row of pixels lies on a tooth of so many
+// rows of cells.
+func heightOf(pixel, rows int) float64 { return (float64(pixel) + 0.5) / float64(2*rows) }
