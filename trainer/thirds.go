@@ -40,7 +40,7 @@ func newThirds(q question) (asker, error) {
 	if name != "" {
 		v.lead += ", " + toothNames[name]
 	}
-	v.noRows = "Here the target is part of a tooth; as a flat patch beside each tab it would be another question."
+	v.noRows = "Not here: as a flat patch the third would be another question."
 	scene := toothScene{question: q, asked: name, third: third}
 	for _, tooth := range []string{exercises.LeftTooth, "", exercises.RightTooth} {
 		cervical, middle, incisal, ok := exercises.ToothOf(q.trial, tooth)
