@@ -23,6 +23,10 @@ import (
 type Book interface {
 	People
 	Sittings
+	// Merge calls f with the book inside one transaction: what f enters is on the
+	// disk, all together, when Merge returns nil, and is not there at all when f
+	// returned an error, which Merge then returns. f must not use the book itself.
+	Merge(ctx context.Context, f func(Merger) error) error
 	Close() error
 }
 

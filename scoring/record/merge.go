@@ -13,8 +13,7 @@ type Merger interface {
 }
 
 // Merge calls f with the book; what f enters is kept all together when f
-// returns nil, and not at all otherwise. f may be called again after a failure,
-// and must not use the book itself.
+// returns nil, and not at all otherwise.
 func (m *Memory) Merge(_ context.Context, f func(Merger) error) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()

@@ -4,8 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"database/sql/driver"
-	"errors"
-	"fmt"
 	"io"
 	"iter"
 	"strings"
@@ -14,87 +12,55 @@ import (
 	"shadedrill/scoring/record"
 )
 
-var insertAttempt = "INSERT INTO attempt (" + columns + ") VALUES (?" + strings.Repeat(", ?", colCount-1) + ") ON CONFLICT DO NOTHING"
-
 // Append records an answer.
 func (b *Book) Append(ctx context.Context, a scoring.Attempt) error {
 	a, err := record.CheckAttempt(a)
 	if err != nil {
 		return err
 	}
-	var e *entry
-	err = b.update(ctx, func(tx *sql.Tx) error {
-		e = &entry{words: &b.words, tx: tx}
-		var sitting int64
-		var learner scoring.LearnerID
-		var ended sql.NullInt64
-		err := tx.QueryRowContext(ctx, "SELECT s.id, l.ulid, s.ended FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", a.Sitting).
-			Scan(&sitting, &learner, &ended)
-		switch {
-		case errors.Is(err, sql.ErrNoRows):
-			return fmt.Errorf("sitting %s: %w", a.Sitting, record.ErrNotFound)
-		case err != nil:
-			return err
-		case learner != a.Learner:
-			return record.WrongLearner(a)
-		}
-		if !ended.Valid {
-			row, err := e.row(ctx, sitting, a)
-			if err != nil {
-				return err
-			}
-			done, err := tx.ExecContext(ctx, insertAttempt, row...)
-			if err != nil {
-				return err
-			}
-			if n, err := done.RowsAffected(); err != nil || n == 1 {
-				return err
-			}
-		}
-		// It is there already, or the sitting has ended.
-		old, err := e.existing(ctx, sitting, owner{learner, a.Sitting, ""}, a.Trial.Ordinal)
-		switch {
-		case errors.Is(err, sql.ErrNoRows):
-			return fmt.Errorf("sitting %s: %w", a.Sitting, record.ErrEnded)
-		case err != nil:
-			return err
-		case !record.SameAttempt(old, a):
-			return fmt.Errorf("attempt %s: %w", a.ID(), record.ErrTaken)
-		}
-		return nil
-	})
-	if err == nil {
-		e.done()
-	}
-	return err
+	return b.update(ctx, func(w *writer) error { return w.append(ctx, a) })
 }
 
-// existing reads one attempt within the transaction.
-func (e *entry) existing(ctx context.Context, sitting int64, of owner, ordinal int) (scoring.Attempt, error) {
+// existing reads one attempt of the current sitting within the transaction.
+func (w *writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, error) {
 	cells, pointers := make([]any, colCount), make([]any, colCount)
 	for i := range cells {
 		pointers[i] = &cells[i]
 	}
-	err := e.tx.QueryRowContext(ctx, "SELECT "+columns+" FROM attempt WHERE sitting = ? AND ordinal = ?", sitting, ordinal).Scan(pointers...)
+	err := w.tx.QueryRowContext(ctx, "SELECT "+columns+" FROM attempt WHERE sitting = ? AND ordinal = ?", w.at.id, ordinal).Scan(pointers...)
 	if err != nil {
 		return scoring.Attempt{}, err
 	}
-	row := make([]driver.Value, colCount)
+	row := make([]value, colCount)
 	for i, v := range cells {
 		row[i] = v
 	}
-	var w words // its own: what this transaction entered may yet be taken back
-	r := reader{owners: map[int64]owner{sitting: of}, refresh: func() ([]string, error) {
-		err := w.refresh(ctx, e.tx)
-		return w.texts(), err
-	}}
+	r, err := w.reader(ctx)
+	if err != nil {
+		return scoring.Attempt{}, err
+	}
+	r.owners[w.at.id] = owner{w.at.learner, w.at.sitting, ""}
 	return r.attempt(row)
+}
+
+// reader reads within the transaction. It takes the words from there: those
+// that the transaction entered may yet be taken back. Nobody else can enter any
+// meanwhile, so there is nothing to refresh.
+func (w *writer) reader(ctx context.Context) (*reader, error) {
+	if w.text == nil {
+		var all words
+		if err := all.refresh(ctx, w.tx); err != nil {
+			return nil, err
+		}
+		w.text = all.texts()
+	}
+	return &reader{text: w.text, owners: map[int64]owner{}, refresh: func() ([]string, error) { return w.text, nil }}, nil
 }
 
 // Attempts yields attempts, whole.
 func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
-		err := b.scan(ctx, f, func(r *reader, row []driver.Value) (bool, error) {
+		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
 			a, err := r.attempt(row)
 			if err != nil {
 				return false, err
@@ -111,7 +77,7 @@ func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.
 func (b *Book) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
 	return func(yield func(record.Brief, error) bool) {
 		var brief record.Brief
-		err := b.scan(ctx, f, func(r *reader, row []driver.Value) (bool, error) {
+		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
 			if _, err := r.brief(row, &brief); err != nil {
 				return false, err
 			}
@@ -123,31 +89,54 @@ func (b *Book) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Bri
 	}
 }
 
-// scan runs over attempts in their order, until each says that it has enough.
-// It speaks to the driver below database/sql, whose conversions would take as
-// long as the reading.
-func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []driver.Value) (bool, error)) error {
-	conn, err := b.read.Conn(ctx)
+// scan runs over attempts in one transaction, so that sittings and attempts are
+// of one moment.
+func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []value) (bool, error)) error {
+	var conn *sql.Conn
+	err := patiently(ctx, func() (err error) {
+		conn, err = b.read.Conn(ctx)
+		return err
+	})
 	if err != nil {
 		return explain(b.path, err)
 	}
 	defer conn.Close()
-	// One transaction, so that sittings and attempts are of one moment.
 	tx, err := conn.BeginTx(ctx, nil)
 	if err != nil {
 		return explain(b.path, err)
 	}
 	defer tx.Rollback()
-	r, err := b.reader(ctx, tx, f)
-	if err != nil {
-		return explain(b.path, err)
-	}
+	r := &reader{text: b.words.texts(), owners: map[int64]owner{}, refresh: func() ([]string, error) {
+		err := b.words.refresh(ctx, b.read)
+		return b.words.texts(), err
+	}}
+	return explain(b.path, scan(ctx, conn, f, r, each))
+}
+
+// value is a cell as the driver gives it: int64, float64, string, []byte or nil.
+type value = driver.Value
+
+// scan runs over attempts in their order, until each says that it has enough.
+// It speaks to the driver below database/sql, whose conversions would take as
+// long as the reading.
+func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
+	err := each(ctx, conn, "SELECT s.id, l.ulid, s.ulid, ifnull(s.sheet, '') FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
+		func(rows *sql.Rows) error {
+			var id int64
+			var o owner
+			err := rows.Scan(&id, &o.learner, &o.sitting, &o.sheet)
+			r.owners[id] = o
+			return err
+		})
+	if err != nil {
+		return err
+	}
 	if f.Kind != "" {
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
 	where, args = between(where, args, "a.at", f)
-	query := "SELECT a." + strings.ReplaceAll(columns, ", ", ", a.") +
+	query := "SELECT a." + strings.Join(columnNames, ", a.") +
 		" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE " + where + " ORDER BY s.started, s.ulid, a.ordinal"
 	named := make([]driver.NamedValue, len(args))
 	for i, v := range args {
@@ -156,13 +145,13 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []d
 		}
 		named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
 	}
-	return explain(b.path, conn.Raw(func(c any) error {
+	return conn.Raw(func(c any) error {
 		rows, err := c.(driver.QueryerContext).QueryContext(ctx, query, named)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
-		row := make([]driver.Value, colCount)
+		row := make([]value, colCount)
 		for n := 0; ; n++ {
 			if n%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()
@@ -173,35 +162,9 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []d
 			case err != nil:
 				return err
 			}
-			if more, err := each(r, row); err != nil || !more {
+			if more, err := take(r, row); err != nil || !more {
 				return err
 			}
 		}
-	}))
-}
-
-// reader prepares to read the attempts of the sittings that a filter takes.
-func (b *Book) reader(ctx context.Context, tx *sql.Tx, f record.Filter) (*reader, error) {
-	r := &reader{text: b.words.texts(), owners: map[int64]owner{}, refresh: func() ([]string, error) {
-		err := b.words.refresh(ctx, b.read)
-		return b.words.texts(), err
-	}}
-	where, args := ofSittings(f)
-	// The first read of a transaction may meet a log in recovery; later ones may not.
-	return r, patiently(ctx, func() error {
-		rows, err := tx.QueryContext(ctx, "SELECT s.id, l.ulid, s.ulid, ifnull(s.sheet, '') FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args...)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var id int64
-			var o owner
-			if err := rows.Scan(&id, &o.learner, &o.sitting, &o.sheet); err != nil {
-				return err
-			}
-			r.owners[id] = o
-		}
-		return rows.Err()
 	})
 }

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql"
 	"embed"
 	"fmt"
 	"io/fs"
@@ -30,53 +29,18 @@ func newest() int { return len(steps()) }
 
 // migrate brings the book to the newest form, whole or not at all. Of several
 // processes that try at once, one does it and the others find it done.
-func (b *Book) migrate(ctx context.Context) error {
-	return b.update(ctx, func(tx *sql.Tx) error { return migrate(ctx, tx, newest()) })
-}
-
-func migrate(ctx context.Context, tx *sql.Tx, to int) error {
-	var version int
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return err
-	}
-	if version >= to {
-		return nil // a form that is too new is refused by update
-	}
+func (w *writer) migrate(ctx context.Context, version, to int) error {
 	for _, name := range steps()[version:to] {
 		text, err := schema.ReadFile(name)
 		if err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, string(text)); err != nil {
+		if _, err := w.tx.ExecContext(ctx, string(text)); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
-	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
+	_, err := w.tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
 	return err
-}
-
-// update runs f in a transaction that holds the write lock from its beginning.
-// f may run again, from a clean state, when another process was in the way.
-func (b *Book) update(ctx context.Context, f func(*sql.Tx) error) error {
-	return explain(b.path, patiently(ctx, func() error {
-		tx, err := b.write.BeginTx(ctx, nil)
-		if err != nil {
-			return err
-		}
-		defer tx.Rollback() // does nothing after Commit
-		// A newer program may have brought the book to its form meanwhile.
-		var version int
-		if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-			return err
-		}
-		if version > newest() {
-			return newer(b.path, version)
-		}
-		if err := f(tx); err != nil {
-			return err
-		}
-		return tx.Commit()
-	}))
 }
 
 // patiently tries again while another process is in the way. SQLite waits by

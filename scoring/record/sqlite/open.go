@@ -43,16 +43,16 @@ var _ record.Book = (*Book)(nil)
 func Open(ctx context.Context, path string) (*Book, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return nil, explain(path, err)
+		return nil, unreachable(path, err)
 	}
 	version := 0
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-			return nil, explain(path, err)
+			return nil, unreachable(path, err)
 		}
 	case err != nil:
-		return nil, explain(path, err)
+		return nil, unreachable(path, err)
 	case info.IsDir():
 		return nil, &record.Problem{What: "cannot open the book " + path + ": it is a folder", Advice: "name the book itself, not its folder"}
 	case !info.Mode().IsRegular():
@@ -70,7 +70,7 @@ func Open(ctx context.Context, path string) (*Book, error) {
 		return nil, explain(path, err)
 	}
 	if version < newest() {
-		if err := b.migrate(ctx); err != nil {
+		if err := b.update(ctx, func(*writer) error { return nil }); err != nil {
 			b.Close()
 			return nil, err
 		}
@@ -173,6 +173,8 @@ func code(err error) int {
 	return 0
 }
 
+const elsewhere = "name another place with --book, in a folder you may write to"
+
 // explain says what an error of the database means for whoever has the book,
 // and what to do.
 func explain(path string, err error) error {
@@ -183,7 +185,6 @@ func explain(path string, err error) error {
 	say := func(what, advice string) error {
 		return &record.Problem{What: "the book " + path + " " + what, Err: err, Advice: advice}
 	}
-	const elsewhere = "name another place with --book, in a folder you may write to"
 	switch code(err) {
 	case codeBusy, codeLocked, codeProtocol:
 		return say("is held by another program", "close other programs that have it open, then try again")
@@ -200,9 +201,14 @@ func explain(path string, err error) error {
 	case codeNotADB:
 		return say("is not a book", notABook)
 	}
+	return err
+}
+
+// unreachable is the error for a path that leads nowhere.
+func unreachable(path string, err error) error {
 	var pathError *fs.PathError
 	if errors.As(err, &pathError) {
-		return &record.Problem{What: "cannot open the book " + path, Err: pathError.Err, Advice: elsewhere}
+		err = pathError.Err
 	}
-	return err
+	return &record.Problem{What: "cannot open the book " + path, Err: err, Advice: elsewhere}
 }

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql/driver"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -15,9 +14,11 @@ import (
 	"shadedrill/scoring/record"
 )
 
-// columns are the attempt's, in the order in which row and brief take them.
-const columns = `sitting, ordinal, at, kind, version, scene, part, item, level, target, key, answer, tab, neighbour, value_group, choice,
-	first, total, looks, timed_out, more`
+// columnNames are the attempt's, in the order of the numbers below.
+var columnNames = []string{"sitting", "ordinal", "at", "kind", "version", "scene", "part", "item", "level", "target", "key", "answer",
+	"tab", "neighbour", "value_group", "choice", "first", "total", "looks", "timed_out", "more"}
+
+var columns = strings.Join(columnNames, ", ")
 
 const (
 	colSitting = iota
@@ -45,7 +46,7 @@ const (
 )
 
 // row lays an attempt out in columns.
-func (e *entry) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]any, error) {
+func (w *writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]any, error) {
 	t, g := a.Trial, a.Answer
 	more, err := encodeMore(t, g)
 	if err != nil {
@@ -64,9 +65,12 @@ func (e *entry) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]an
 	if more != "" {
 		row[colMore] = more
 	}
-	for col, word := range map[int]string{colKind: string(t.Kind), colPart: t.Part, colItem: t.Item, colKey: t.Key,
-		colTab: g.Tab, colNeighbour: g.Neighbour, colGroup: g.Group, colChoice: g.Choice} {
-		if row[col], err = e.number(ctx, word); err != nil {
+	for _, c := range [...]struct {
+		col  int
+		word string
+	}{{colKind, string(t.Kind)}, {colPart, t.Part}, {colItem, t.Item}, {colKey, t.Key},
+		{colTab, g.Tab}, {colNeighbour, g.Neighbour}, {colGroup, g.Group}, {colChoice, g.Choice}} {
+		if row[c.col], err = w.number(ctx, c.word); err != nil {
 			return nil, err
 		}
 	}
@@ -96,7 +100,7 @@ type owner struct {
 }
 
 // brief reads a row into b; more is the JSON that attempt needs.
-func (r *reader) brief(row []driver.Value, b *record.Brief) (more string, err error) {
+func (r *reader) brief(row []value, b *record.Brief) (more string, err error) {
 	id, _ := row[colSitting].(int64)
 	if id != r.sitting {
 		of, ok := r.owners[id]
@@ -136,7 +140,7 @@ func (r *reader) brief(row []driver.Value, b *record.Brief) (more string, err er
 }
 
 // attempt reads a row whole.
-func (r *reader) attempt(row []driver.Value) (scoring.Attempt, error) {
+func (r *reader) attempt(row []value) (scoring.Attempt, error) {
 	var b record.Brief
 	more, err := r.brief(row, &b)
 	if err != nil {
@@ -152,12 +156,12 @@ func (r *reader) attempt(row []driver.Value) (scoring.Attempt, error) {
 	return a, nil
 }
 
-func number(v driver.Value) int {
+func number(v value) int {
 	n, _ := v.(int64)
 	return int(n)
 }
 
-func (r *reader) word(v driver.Value) (string, error) {
+func (r *reader) word(v value) (string, error) {
 	n, ok := v.(int64)
 	if !ok {
 		return "", nil

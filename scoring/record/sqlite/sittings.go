@@ -22,15 +22,15 @@ func (b *Book) PutSheet(ctx context.Context, s *tabs.Sheet) error {
 	if _, err := b.Sheet(ctx, s.Fingerprint()); !errors.Is(err, record.ErrNotFound) {
 		return err
 	}
-	return b.update(ctx, func(tx *sql.Tx) error { return putSheet(ctx, tx, s) })
+	return b.update(ctx, func(w *writer) error { return w.putSheet(ctx, s) })
 }
 
-func putSheet(ctx context.Context, tx *sql.Tx, s *tabs.Sheet) error {
+func (w *writer) putSheet(ctx context.Context, s *tabs.Sheet) error {
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO sheet (fingerprint, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Fingerprint(), string(body))
+	_, err = w.tx.ExecContext(ctx, "INSERT INTO sheet (fingerprint, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Fingerprint(), string(body))
 	return err
 }
 
@@ -42,20 +42,25 @@ func (b *Book) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, erro
 	if s != nil {
 		return s, nil
 	}
-	var body []byte
-	err := patiently(ctx, func() error {
-		return b.read.QueryRowContext(ctx, "SELECT body FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&body)
-	})
+	s, err := sheet(ctx, b.read, fingerprint)
 	if err != nil {
-		return nil, b.found("sheet "+fingerprint, err)
-	}
-	if s, err = readSheet(fingerprint, body); err != nil {
-		return nil, err
+		return nil, explain(b.path, err)
 	}
 	b.mu.Lock()
 	b.sheets[fingerprint] = s
 	b.mu.Unlock()
 	return s, nil
+}
+
+func sheet(ctx context.Context, q querier, fingerprint string) (*tabs.Sheet, error) {
+	var body []byte
+	err := patiently(ctx, func() error {
+		return q.QueryRowContext(ctx, "SELECT body FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&body)
+	})
+	if err != nil {
+		return nil, found("sheet "+fingerprint, err)
+	}
+	return readSheet(fingerprint, body)
 }
 
 func readSheet(fingerprint string, body []byte) (*tabs.Sheet, error) {
@@ -75,10 +80,11 @@ func (b *Book) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	if err != nil {
 		return err
 	}
-	return b.update(ctx, func(tx *sql.Tx) error { return startSitting(ctx, tx, s) })
+	return b.update(ctx, func(w *writer) error { return w.startSitting(ctx, s) })
 }
 
-func startSitting(ctx context.Context, tx *sql.Tx, s scoring.Sitting) error {
+func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
+	tx := w.tx
 	var learner int64
 	switch err := tx.QueryRowContext(ctx, "SELECT id FROM learner WHERE ulid = ?", s.Learner).Scan(&learner); {
 	case errors.Is(err, sql.ErrNoRows):
@@ -157,17 +163,22 @@ func (b *Book) EndSitting(ctx context.Context, id scoring.SittingID, at time.Tim
 	if err := record.CheckMoment("the end of a sitting", at); err != nil {
 		return err
 	}
-	return b.update(ctx, func(tx *sql.Tx) error {
-		done, err := tx.ExecContext(ctx, "UPDATE sitting SET left_early = iif(ended IS NULL, ?, left_early), ended = ifnull(ended, ?) WHERE ulid = ?",
-			left, at.UnixMilli(), id)
-		if err != nil {
-			return err
-		}
-		if n, err := done.RowsAffected(); err != nil || n == 0 {
-			return errors.Join(err, fmt.Errorf("sitting %s: %w", id, record.ErrNotFound))
-		}
-		return nil
-	})
+	return b.update(ctx, func(w *writer) error { return w.endSitting(ctx, id, at, left) })
+}
+
+func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
+	done, err := w.tx.ExecContext(ctx, "UPDATE sitting SET left_early = iif(ended IS NULL, ?, left_early), ended = ifnull(ended, ?) WHERE ulid = ?",
+		left, at.UnixMilli(), id)
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, fmt.Errorf("sitting %s: %w", id, record.ErrNotFound))
+	}
+	if w.at.sitting == id {
+		w.at = place{}
+	}
+	return nil
 }
 
 const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display`
@@ -194,14 +205,19 @@ func scanSitting(row interface{ Scan(...any) error }, further ...any) (scoring.S
 }
 
 // Sitting returns one sitting whole.
-func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (s scoring.Sitting, err error) {
+func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitting, error) {
+	s, err := sitting(ctx, b.read, id)
+	return s, explain(b.path, err)
+}
+
+func sitting(ctx context.Context, q querier, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
 	err = patiently(ctx, func() error {
-		s, err = scanSitting(b.read.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), &packed)
+		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), &packed)
 		return err
 	})
 	if err != nil {
-		return s, b.found(fmt.Sprintf("sitting %s", id), err)
+		return s, found(fmt.Sprintf("sitting %s", id), err)
 	}
 	if s.Setup.Experience, err = inflate(packed); err != nil {
 		return s, fmt.Errorf("sitting %s: its earlier outcomes cannot be read: %w", id, err)
@@ -210,13 +226,18 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (s scoring.Sit
 }
 
 // Sittings lists sittings, oldest first.
-func (b *Book) Sittings(ctx context.Context, f record.Filter) (list []scoring.Sitting, err error) {
+func (b *Book) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting, error) {
+	list, err := sittings(ctx, b.read, f)
+	return list, explain(b.path, err)
+}
+
+func sittings(ctx context.Context, q querier, f record.Filter) (list []scoring.Sitting, err error) {
 	where, args := ofSittings(f)
 	if f.Kind != "" {
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
-	err = b.query(ctx, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
+	err = each(ctx, q, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
 			s, err := scanSitting(rows)
 			list = append(list, s)

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"sync"
 )
@@ -66,50 +65,12 @@ func (w *words) refresh(ctx context.Context, db querier) error {
 	return rows.Err()
 }
 
-type querier interface {
-	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
-}
-
-// entry hands out numbers within one transaction; the words that it had to
-// enter are learned once the transaction is through.
-type entry struct {
-	words *words
-	tx    *sql.Tx
-	fresh map[string]int64
-}
-
-// number returns the number of a word, nil for the empty one.
-func (e *entry) number(ctx context.Context, s string) (any, error) {
-	if s == "" {
-		return nil, nil
-	}
-	e.words.mu.RLock()
-	n, known := e.words.number[s]
-	e.words.mu.RUnlock()
-	if known {
-		return n, nil
-	}
-	if n, known := e.fresh[s]; known {
-		return n, nil
-	}
-	// The change that changes nothing makes RETURNING answer for a word that
-	// another process entered.
-	err := e.tx.QueryRowContext(ctx, "INSERT INTO word (text) VALUES (?) ON CONFLICT (text) DO UPDATE SET text = text RETURNING id", s).Scan(&n)
-	if err != nil {
-		return nil, err
-	}
-	if e.fresh == nil {
-		e.fresh = map[string]int64{}
-	}
-	e.fresh[s] = n
-	return n, nil
-}
-
-// done is to be called after the transaction was committed.
-func (e *entry) done() {
-	if len(e.fresh) > 0 {
-		e.words.learn(e.fresh)
-	}
+// lookUp returns the number of a word that is in the book for good.
+func (w *words) lookUp(s string) (int64, bool) {
+	w.mu.RLock()
+	defer w.mu.RUnlock()
+	n, known := w.number[s]
+	return n, known
 }
 
 func unknownWord(n int64) error { return fmt.Errorf("the book's word %d is missing", n) }
