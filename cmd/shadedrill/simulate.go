@@ -11,7 +11,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/record/transfer"
 )
 
 // simulatedFrom is the first day of made-up sittings: fixed, so that the same
@@ -123,23 +122,12 @@ func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, err
 	return people, nil
 }
 
-// fillBook enters everything in one transaction where the book has them: quicker,
-// and a simulation that is broken off leaves nothing.
+// fillBook enters everything in one transaction: quicker, and a simulation that
+// is broken off leaves nothing.
 func fillBook(ctx context.Context, book record.Book, plan cohort.Plan, people []cohort.Person, done func(int)) error {
-	fill := func(into record.Book) error { return plan.Fill(ctx, into, people, done) }
-	err := error(nil)
-	if one, ok := book.(transfer.Target); ok {
-		err = one.Merge(ctx, func(m record.Merger) error { return fill(draft{m}) })
-	} else {
-		err = fill(book)
-	}
+	err := book.Merge(ctx, func(into record.Merger) error { return plan.Fill(ctx, into, people, done) })
 	if err != nil {
 		return fmt.Errorf("the simulation stopped: %w", err)
 	}
 	return nil
 }
-
-// draft is a book inside a transaction, which the transaction closes.
-type draft struct{ record.Merger }
-
-func (draft) Close() error { return nil }

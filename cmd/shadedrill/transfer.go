@@ -95,12 +95,8 @@ as a whole, with every such line named.`,
 		if err != nil {
 			return err
 		}
-		into, ok := book.(transfer.Target)
-		if !ok {
-			return fail("use a book in a file", "this book takes no imports")
-		}
 		bar := a.progressBar(-1, "rows")
-		done, err := transfer.Import(cmd.Context(), into, in, f, bar.Set)
+		done, err := transfer.Import(cmd.Context(), book, in, f, bar.Set)
 		bar.Finish()
 		if err != nil {
 			return &within{named(args[0]), err}

@@ -128,7 +128,7 @@ func Name(n int) string { return fmt.Sprintf("Simulated %02d", n) }
 
 // Fill enters the people and lets each sit every drill. After each drill it
 // calls done with the number of answers so far; done may be nil.
-func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done func(answers int)) error {
+func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, done func(answers int)) error {
 	answers := 0
 	for _, who := range people {
 		if _, err := book.AddLearner(ctx, who.Learner); err != nil {
@@ -149,7 +149,7 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 
 // sit is one drill, or one taking of the exam: the same road as a real one, with
 // a made-up clock.
-func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
+func (p Plan) sit(ctx context.Context, book record.Merger, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	// Two or three days between sittings, at different times of the day.
 	now := p.From.AddDate(0, 0, sitting*5/2).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute)
@@ -177,7 +177,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 }
 
 // drill has an observer answer one sitting to its end.
-func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
+func drill(ctx context.Context, book record.Merger, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return 0, err

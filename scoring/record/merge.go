@@ -6,7 +6,8 @@ import (
 	"slices"
 )
 
-// Merger is a book inside one transaction.
+// Merger is a book as a drill and a transaction use it: everything but opening,
+// closing and merging.
 type Merger interface {
 	People
 	Sittings
