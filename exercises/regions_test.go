@@ -126,7 +126,7 @@ func TestExperienceCounts(t *testing.T) {
 	s.Count, s.Seed = 30, 2
 	plain := inWeak(s)
 	s.Adaptive = true
-	if guided := inWeak(s); guided < 2*plain || guided < 8 {
+	if guided := inWeak(s); guided < 2*plain || guided < 5 {
 		t.Errorf("%d of the first 30 trials in the weak region after experience, %d without", guided, plain)
 	}
 }

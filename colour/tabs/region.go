@@ -194,3 +194,14 @@ func (p path) at(t float64) float64 {
 	part := (want - p.upTo[i-1]) / (p.upTo[i] - p.upTo[i-1])
 	return p.from + (p.to-p.from)*(float64(i-1)+part)/pathKnots
 }
+
+// Length is the length of the path at(from)…at(to) in ΔE00.
+func Length(from, to float64, at func(float64) colour.Lab) float64 {
+	return newPath(from, to, at).total()
+}
+
+// Along returns the parameter a share t, 0..1, of the ΔE00 length along the path
+// at(from)…at(to).
+func Along(from, to, t float64, at func(float64) colour.Lab) float64 {
+	return newPath(from, to, at).at(t)
+}

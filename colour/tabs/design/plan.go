@@ -1,74 +1,66 @@
-// Package design computes the built-in tab libraries. Nothing in it is
-// recalled: value groups stand at equal ΔE00 steps of lightness over the region
-// [tabs.Teeth], and each group's sheet is a plan of chroma columns.
 package design
 
 import (
 	"fmt"
+	"slices"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 )
 
-// Column is one chroma column of a group's sheet: tabs of one C* at the given
-// hue angles, rising.
+// Column is one chroma column of a sheet: tabs of one C* at the given hue
+// angles in degrees, rising.
 type Column struct {
 	C float64
 	H []float64
 }
 
-// Sheet is one value group: its lightness L* and its columns, weakest first.
+// Sheet is the plan of one value group: its lightness L* and its columns, weakest
+// first.
 type Sheet struct {
 	L       float64
 	Columns []Column
 }
 
-// tabsOf gives the group's tabs, each moved to the nearest colour that a screen
-// shows exactly.
-func (s Sheet) tabsOf() []tabs.Tab {
-	var out []tabs.Tab
+// Len returns the number of tabs.
+func (s Sheet) Len() (n int) {
 	for _, c := range s.Columns {
-		for _, h := range c.H {
-			shown, _ := colour.LCh{L: s.L, C: c.C, H: h}.Lab().SRGB()
-			lab := shown.Lab()
-			out = append(out, tabs.Tab{Name: lab.LCh().String(), Lab: lab})
-		}
+		n += len(c.H)
+	}
+	return n
+}
+
+func (s Sheet) clone() Sheet {
+	out := Sheet{s.L, slices.Clone(s.Columns)}
+	for i := range out.Columns {
+		out.Columns[i].H = slices.Clone(out.Columns[i].H)
 	}
 	return out
 }
 
-// Library builds the library of the given sheets.
+// shown moves a planned colour to the nearest one that a screen shows exactly: a
+// built-in tab exists on screens only, and a colour that none can show would be a
+// fiction.
+func shown(l, c, h float64) colour.Lab {
+	bytes, _ := colour.LCh{L: l, C: c, H: h}.Lab().SRGB()
+	return bytes.Lab()
+}
+
+// Library makes the library of the given sheets. A tab is named by the rounded
+// chroma and hue of its own colour and by the lightness of its group, from which
+// a byte's rounding takes it less than half a unit away.
 func Library(name string, sheets []Sheet) (*tabs.Library, error) {
 	var groups []tabs.Group
 	for _, s := range sheets {
-		groups = append(groups, tabs.Group{Name: fmt.Sprintf("L%.0f", s.L), Tabs: s.tabsOf()})
+		g := tabs.Group{Name: fmt.Sprintf("L%.0f", s.L)}
+		for _, column := range s.Columns {
+			for _, h := range column.H {
+				lab := shown(s.L, column.C, h)
+				lch := lab.LCh()
+				g.Tabs = append(g.Tabs, tabs.Tab{Name: fmt.Sprintf("%s C%.0f h%.0f", g.Name, lch.C, lch.H), Lab: lab})
+			}
+		}
+		groups = append(groups, g)
 	}
 	return tabs.New(name, "", groups)
 }
-
-// even is the plainest plan: groups, columns and hue angles in equal ΔE00
-// steps, each tab in the middle of its share, every other column shifted.
-func even(groups, columns int, pitch float64) []Sheet {
-	r := tabs.Teeth
-	middle := (r.Reddest + r.Yellowest) / 2
-	var sheets []Sheet
-	for _, l := range tabs.Centres(r.Darkest, r.Lightest, groups, func(l float64) colour.Lab { return colour.Lab{L: l} }) {
-		s := Sheet{L: l}
-		least, most := r.ChromaRange(l)
-		along := func(c float64) colour.Lab { return colour.LCh{L: l, C: c, H: middle}.Lab() }
-		n := min(columns, max(1, len(tabs.Steps(least, most, pitch, along))))
-		for _, c := range tabs.Centres(least, most, n, along) {
-			down := func(h float64) colour.Lab { return colour.LCh{L: l, C: c, H: h}.Lab() }
-			rows := max(1, len(tabs.Steps(r.Reddest, r.Yellowest, pitch, down))-1)
-			s.Columns = append(s.Columns, Column{c, tabs.Centres(r.Reddest, r.Yellowest, rows, down)})
-		}
-		sheets = append(sheets, s)
-	}
-	return sheets
-}
-
-// Natural and Starter compute the built-in libraries.
-func Natural() (*tabs.Library, error) { return Library("natural", even(9, 4, 3.4)) }
-
-// Starter computes the coarse library for beginners.
-func Starter() (*tabs.Library, error) { return Library("starter", even(6, 2, 6)) }
