@@ -18,11 +18,12 @@ import (
 
 // Book is the record of attempts. Implementations are safe for concurrent use;
 // several processes may have one book open. What comes in is checked and
-// brought into its one stored form by [CheckLearner], [CheckSitting] and
-// [CheckAttempt]: times are UTC to the millisecond.
+// brought into its one stored form by [CheckLearner], [CheckSitting],
+// [CheckAttempt] and [CheckPanel]: times are UTC to the millisecond.
 type Book interface {
 	People
 	Sittings
+	Panels
 	// Merge calls f with the book inside one transaction: what f enters is on the
 	// disk, all together, when Merge returns nil, and is not there at all when f
 	// returned an error, which Merge then returns. f must not use the book itself.

@@ -141,36 +141,14 @@ func CheckRole(r scoring.Role) (scoring.Role, error) {
 // sheet itself is left out, its fingerprint stands for it.
 func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 	const what = "a sitting"
-	if s.Setup.Sheet != nil {
-		s.Setup.SheetID, s.Setup.Sheet = s.Setup.Sheet.Fingerprint(), nil
+	var err error
+	if s.Setup, err = checkSetup(what, s.Setup); err != nil {
+		return s, err
 	}
-	if n := len(s.Setup.Experience); n > MostExperience {
-		return s, fmt.Errorf("%s carries %d earlier outcomes, more than %d", what, n, MostExperience)
-	} else if n == 0 {
-		s.Setup.Experience = nil
-	}
-	for _, o := range s.Setup.Experience {
-		d := o.Difference
-		if err := checkNumber(what, d.E+d.L+d.C+d.H+d.Rotation); err != nil {
-			return s, err
-		}
-	}
-	if len(s.Setup.Options) == 0 {
-		s.Setup.Options = nil
-	}
-	for k, v := range s.Setup.Options {
-		if err := checkText(what, k, v); err != nil {
-			return s, err
-		}
-	}
-	u, d := s.Setup, s.Display
-	err := firstError(
+	d := s.Display
+	err = firstError(
 		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), CheckMoment(what, s.Started),
-		checkText(what, s.Within, string(u.Kind), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light,
-			d.SmallStep, d.Ramp, d.Gamma, d.Terminal, d.NightTint))
-	if err == nil && u.Kind == "" {
-		err = fmt.Errorf("%s names no exercise", what)
-	}
+		checkText(what, s.Within, d.SmallStep, d.Ramp, d.Gamma, d.Terminal, d.NightTint))
 	if err == nil && !s.Ended.IsZero() {
 		err = CheckMoment(what, s.Ended)
 	}
@@ -179,6 +157,37 @@ func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 		s.Left = false
 	}
 	return s, err
+}
+
+// checkSetup puts the sheet's fingerprint in the place of the sheet.
+func checkSetup(what string, u exercises.Setup) (exercises.Setup, error) {
+	if u.Sheet != nil {
+		u.SheetID, u.Sheet = u.Sheet.Fingerprint(), nil
+	}
+	if n := len(u.Experience); n > MostExperience {
+		return u, fmt.Errorf("%s carries %d earlier outcomes, more than %d", what, n, MostExperience)
+	} else if n == 0 {
+		u.Experience = nil
+	}
+	for _, o := range u.Experience {
+		d := o.Difference
+		if err := checkNumber(what, d.E+d.L+d.C+d.H+d.Rotation); err != nil {
+			return u, err
+		}
+	}
+	if len(u.Options) == 0 {
+		u.Options = nil
+	}
+	for k, v := range u.Options {
+		if err := checkText(what, k, v); err != nil {
+			return u, err
+		}
+	}
+	err := checkText(what, string(u.Kind), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light)
+	if err == nil && u.Kind == "" {
+		err = fmt.Errorf("%s names no exercise", what)
+	}
+	return u, err
 }
 
 // CheckAttempt brings an attempt into the form in which a book keeps it, or

@@ -5,12 +5,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"iter"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
 
@@ -21,6 +23,7 @@ type Memory struct {
 	learners map[scoring.LearnerID]scoring.Learner
 	sheets   map[string]*tabs.Sheet
 	sittings map[scoring.SittingID]*memorySitting
+	panels   []Panel
 }
 
 type memorySitting struct {
@@ -313,13 +316,11 @@ func (m *Memory) matching(f Filter) []scoring.Attempt {
 }
 
 func cloneSitting(s scoring.Sitting) scoring.Sitting {
-	s.Setup.Experience = slices.Clone(s.Setup.Experience)
-	if s.Setup.Options != nil {
-		options := make(map[string]string, len(s.Setup.Options))
-		for k, v := range s.Setup.Options {
-			options[k] = v
-		}
-		s.Setup.Options = options
-	}
+	s.Setup = cloneSetup(s.Setup)
+	return s
+}
+
+func cloneSetup(s exercises.Setup) exercises.Setup {
+	s.Experience, s.Options = slices.Clone(s.Experience), maps.Clone(s.Options)
 	return s
 }

@@ -84,24 +84,13 @@ func (b *Book) StartSitting(ctx context.Context, s scoring.Sitting) error {
 }
 
 func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
-	tx := w.tx
-	var learner int64
-	switch err := tx.QueryRowContext(ctx, "SELECT id FROM learner WHERE ulid = ?", s.Learner).Scan(&learner); {
-	case errors.Is(err, sql.ErrNoRows):
-		return fmt.Errorf("learner %s: %w", s.Learner, record.ErrNotFound)
-	case err != nil:
+	learner, err := w.learnerRow(ctx, s.Learner)
+	if err != nil {
 		return err
 	}
-	var sheet any
-	if s.Setup.SheetID != "" {
-		sheet = s.Setup.SheetID
-		var there int
-		switch err := tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", sheet).Scan(&there); {
-		case errors.Is(err, sql.ErrNoRows):
-			return fmt.Errorf("sheet %s: %w", sheet, record.ErrNotFound)
-		case err != nil:
-			return err
-		}
+	sheet, err := w.sheetRow(ctx, s.Setup.SheetID)
+	if err != nil {
+		return err
 	}
 	experience, err := deflate(s.Setup.Experience)
 	if err != nil {
@@ -120,7 +109,7 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	if !s.Ended.IsZero() {
 		ended = s.Ended.UnixMilli()
 	}
-	done, err := tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience)
+	done, err := w.tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
 		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience)
 	if err != nil {

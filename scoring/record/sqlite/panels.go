@@ -1,0 +1,130 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// AddPanel enters a calibration session.
+func (b *Book) AddPanel(ctx context.Context, p record.Panel) (record.Panel, error) {
+	p, err := record.CheckPanel(p)
+	if err != nil {
+		return p, err
+	}
+	return p, b.update(ctx, func(w *writer) error { return w.addPanel(ctx, p) })
+}
+
+func (w *writer) addPanel(ctx context.Context, p record.Panel) error {
+	lead, err := w.learnerRow(ctx, p.By)
+	if err != nil {
+		return err
+	}
+	sheet, err := w.sheetRow(ctx, p.Setup.SheetID)
+	if err != nil {
+		return err
+	}
+	setup, err := json.Marshal(p.Setup)
+	if err != nil {
+		return err
+	}
+	var closed any
+	if !p.Closed.IsZero() {
+		closed = p.Closed.UnixMilli()
+	}
+	done, err := w.tx.ExecContext(ctx, `INSERT INTO panel (name, name_key, lead, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (name_key) DO NOTHING`, p.Name, record.NameKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, record.PanelTaken(p.Name))
+	}
+	return nil
+}
+
+const panelColumns = "SELECT p.name, l.ulid, p.at, p.closed, p.setup FROM panel p LEFT JOIN learner l ON l.id = p.lead"
+
+func scanPanel(row interface{ Scan(...any) error }) (p record.Panel, err error) {
+	var lead sql.NullString
+	var at int64
+	var closed sql.NullInt64
+	var setup []byte
+	if err := row.Scan(&p.Name, &lead, &at, &closed, &setup); err != nil {
+		return p, err
+	}
+	p.By, p.At = scoring.LearnerID(lead.String), time.UnixMilli(at).UTC()
+	if closed.Valid {
+		p.Closed = time.UnixMilli(closed.Int64).UTC()
+	}
+	if err := json.Unmarshal(setup, &p.Setup); err != nil {
+		return p, fmt.Errorf("calibration session %q: its setup cannot be read: %w", p.Name, err)
+	}
+	return p, nil
+}
+
+// Panels lists the calibration sessions, oldest first.
+func (b *Book) Panels(ctx context.Context) (list []record.Panel, err error) {
+	err = each(ctx, b.read, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
+		p, err := scanPanel(rows)
+		list = append(list, p)
+		return err
+	})
+	return list, explain(b.path, err)
+}
+
+// PanelByName finds a calibration session, ignoring case.
+func (b *Book) PanelByName(ctx context.Context, name string) (p record.Panel, err error) {
+	err = patiently(ctx, func() error {
+		p, err = scanPanel(b.read.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.NameKey(name)))
+		return err
+	})
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, record.PanelNotFound(name)
+	}
+	return p, explain(b.path, err)
+}
+
+// ClosePanel says that nobody is to begin a session any more.
+func (b *Book) ClosePanel(ctx context.Context, name string, at time.Time) error {
+	if err := record.CheckMoment("the end of a calibration session", at); err != nil {
+		return err
+	}
+	return b.update(ctx, func(w *writer) error {
+		done, err := w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.NameKey(name))
+		if err != nil {
+			return err
+		}
+		if n, err := done.RowsAffected(); err != nil || n == 0 {
+			return errors.Join(err, record.PanelNotFound(name))
+		}
+		return nil
+	})
+}
+
+// learnerRow is the row of a person, nil for nobody; ErrNotFound.
+func (w *writer) learnerRow(ctx context.Context, id scoring.LearnerID) (any, error) {
+	if id == "" {
+		return nil, nil
+	}
+	var row int64
+	err := w.tx.QueryRowContext(ctx, "SELECT id FROM learner WHERE ulid = ?", id).Scan(&row)
+	return row, found(fmt.Sprintf("learner %s", id), err)
+}
+
+// sheetRow is a sheet's fingerprint if the book keeps it, nil for none;
+// ErrNotFound.
+func (w *writer) sheetRow(ctx context.Context, fingerprint string) (any, error) {
+	if fingerprint == "" {
+		return nil, nil
+	}
+	var there int
+	err := w.tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&there)
+	return fingerprint, found("sheet "+fingerprint, err)
+}
