@@ -24,6 +24,8 @@ type Book interface {
 	People
 	Sittings
 	Panels
+	Classes
+	Assignments
 	// Merge calls f with the book inside one transaction: what f enters is on the
 	// disk, all together, when Merge returns nil, and is not there at all when f
 	// returned an error, which Merge then returns. f must not use the book itself.
@@ -42,6 +44,8 @@ type People interface {
 	Learner(context.Context, scoring.LearnerID) (scoring.Learner, error)
 	// LearnerByName finds a person, ignoring case; ErrNotFound.
 	LearnerByName(context.Context, string) (scoring.Learner, error)
+	// SetRole says what a person does from now on; ErrNotFound.
+	SetRole(context.Context, scoring.LearnerID, scoring.Role) error
 }
 
 // Sittings are the runs of drills and what was answered in them.

@@ -8,8 +8,6 @@ import (
 	"slices"
 	"time"
 
-	"github.com/oklog/ulid/v2"
-
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -149,10 +147,10 @@ func (d *Drill) End(ctx context.Context, left bool) error {
 
 // NewSittingID makes an identifier that sorts by time.
 func NewSittingID(at time.Time) scoring.SittingID {
-	return scoring.SittingID(ulid.MustNew(ulid.Timestamp(at), ulid.DefaultEntropy()).String())
+	return scoring.SittingID(newID(at))
 }
 
 // NewLearnerID makes a stable identifier for a person.
 func NewLearnerID(at time.Time) scoring.LearnerID {
-	return scoring.LearnerID(ulid.MustNew(ulid.Timestamp(at), ulid.DefaultEntropy()).String())
+	return scoring.LearnerID(newID(at))
 }

@@ -24,6 +24,10 @@ type Memory struct {
 	sheets   map[string]*tabs.Sheet
 	sittings map[scoring.SittingID]*memorySitting
 	panels   []Panel
+	classes  map[scoring.ClassID]*memoryClass
+
+	assignments []scoring.Assignment // by number
+	lastNumber  int
 }
 
 type memorySitting struct {
@@ -39,6 +43,7 @@ func NewMemory() *Memory {
 		learners: map[scoring.LearnerID]scoring.Learner{},
 		sheets:   map[string]*tabs.Sheet{},
 		sittings: map[scoring.SittingID]*memorySitting{},
+		classes:  map[scoring.ClassID]*memoryClass{},
 	}
 }
 
@@ -84,7 +89,7 @@ func (m *Memory) Learners(context.Context) ([]scoring.Learner, error) {
 	for _, l := range m.learners {
 		list = append(list, l)
 	}
-	slices.SortFunc(list, func(a, b scoring.Learner) int { return strings.Compare(NameKey(a.Name), NameKey(b.Name)) })
+	byName(list)
 	return list, nil
 }
 

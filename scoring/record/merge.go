@@ -11,6 +11,8 @@ import (
 type Merger interface {
 	People
 	Sittings
+	Classes
+	Assignments
 }
 
 // Merge calls f with the book; what f enters is kept all together when f
@@ -18,15 +20,22 @@ type Merger interface {
 func (m *Memory) Merge(_ context.Context, f func(Merger) error) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	draft := &Memory{learners: maps.Clone(m.learners), sheets: maps.Clone(m.sheets), sittings: maps.Clone(m.sittings)}
+	draft := &Memory{learners: maps.Clone(m.learners), sheets: maps.Clone(m.sheets), sittings: maps.Clone(m.sittings),
+		classes: maps.Clone(m.classes), assignments: slices.Clone(m.assignments), lastNumber: m.lastNumber}
 	for id, s := range draft.sittings {
 		own := *s
 		own.attempts = slices.Clone(s.attempts)
 		draft.sittings[id] = &own
 	}
+	for id, c := range draft.classes {
+		own := *c
+		own.roster = maps.Clone(c.roster)
+		draft.classes[id] = &own
+	}
 	if err := f(draft); err != nil {
 		return err
 	}
 	m.learners, m.sheets, m.sittings = draft.learners, draft.sheets, draft.sittings
+	m.classes, m.assignments, m.lastNumber = draft.classes, draft.assignments, draft.lastNumber
 	return nil
 }

@@ -1,0 +1,67 @@
+package scoring
+
+import (
+	"strings"
+	"time"
+
+	"shadedrill/exercises"
+)
+
+// ClassID and AssignmentID are stable across machines (ULIDs), as those of
+// learners and sittings are.
+type (
+	ClassID      string
+	AssignmentID string
+)
+
+// Class is a group of people whose results are looked at together. Who is in
+// it is its roster, which the book keeps.
+type Class struct {
+	ID   ClassID
+	Name string // as shown; cleaned by the book
+	At   time.Time
+}
+
+// Assignment is a drill that everybody in a class is to do.
+type Assignment struct {
+	ID AssignmentID
+	// Number is how people call it: 1 and on within a book, never given twice.
+	Number int
+	Class  ClassID
+	// Setup is the drill, the same for everybody: seed, count, viewing and the
+	// sheet are part of it. Adaptive and Experience are not: they would make it
+	// another drill for each.
+	Setup exercises.Setup
+	Pass  PassMark
+	Due   time.Time // until when it counts as in time
+	At    time.Time // when it was given
+}
+
+// Within is what a sitting of the assignment has in its field of that name.
+func (a Assignment) Within() string { return withinAssignment + string(a.ID) }
+
+const withinAssignment = "assignment:"
+
+// AssignmentWithin reads the assignment that a sitting was done for.
+func AssignmentWithin(within string) (AssignmentID, bool) {
+	id, ok := strings.CutPrefix(within, withinAssignment)
+	return AssignmentID(id), ok && id != ""
+}
+
+// PassRule says which number of a sitting the pass mark is laid against.
+type PassRule string
+
+const (
+	// PassNone asks only that the drill is done.
+	PassNone PassRule = "none"
+	// PassMedian asks for a median ΔE00 of at most the value.
+	PassMedian PassRule = "median"
+	// PassShare asks that at least the value, 0..1, of the answers are right.
+	PassShare PassRule = "share"
+)
+
+// PassMark is what a sitting must reach to pass.
+type PassMark struct {
+	Rule  PassRule
+	Value float64
+}

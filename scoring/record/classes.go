@@ -1,0 +1,121 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/oklog/ulid/v2"
+
+	"shadedrill/scoring"
+)
+
+// Classes are groups of people. To leave a class, or to remove one, never
+// takes a person or an answer out of the book.
+type Classes interface {
+	// AddClass enters a class. Its name is cleaned; a name already taken, ignoring
+	// case, is ErrTaken. An empty ID is filled in.
+	AddClass(context.Context, scoring.Class) (scoring.Class, error)
+	// Classes lists all, by name.
+	Classes(context.Context) ([]scoring.Class, error)
+	// ClassByName finds a class, ignoring case; ErrNotFound.
+	ClassByName(context.Context, string) (scoring.Class, error)
+	// RemoveClass takes out a class with its roster and its assignments;
+	// ErrNotFound.
+	RemoveClass(context.Context, scoring.ClassID) error
+	// Enrol puts a person on the roster; one who is on it stays, and that is no
+	// error.
+	Enrol(context.Context, scoring.ClassID, scoring.LearnerID) error
+	// Unenrol takes a person off the roster; ErrNotFound for one who is not on it.
+	Unenrol(context.Context, scoring.ClassID, scoring.LearnerID) error
+	// Roster lists who is in a class, by name; ErrNotFound without the class.
+	Roster(context.Context, scoring.ClassID) ([]scoring.Learner, error)
+}
+
+// Assignments are the drills that classes are to do.
+type Assignments interface {
+	// AddAssignment enters an assignment. Its class and its sheet must be in the
+	// book. An empty ID is filled in, Number always is.
+	AddAssignment(context.Context, scoring.Assignment) (scoring.Assignment, error)
+	// Assignments lists those of a class, or with no class all, by number.
+	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
+	// Assignment finds one by its number; ErrNotFound.
+	Assignment(ctx context.Context, number int) (scoring.Assignment, error)
+}
+
+// CheckClass brings a class into the form in which a book keeps it.
+func CheckClass(c scoring.Class) (scoring.Class, error) {
+	if err := CheckMoment("a class", c.At); err != nil {
+		return c, err
+	}
+	c.At = moment(c.At)
+	if c.ID == "" {
+		c.ID = scoring.ClassID(newID(c.At))
+	}
+	if err := checkID("a class", string(c.ID)); err != nil {
+		return c, err
+	}
+	var err error
+	c.Name, err = CleanName(c.Name)
+	return c, err
+}
+
+// CheckAssignment brings an assignment into the form in which a book keeps it:
+// the sheet's fingerprint stands for the sheet.
+func CheckAssignment(a scoring.Assignment) (scoring.Assignment, error) {
+	const what = "an assignment"
+	if err := firstError(CheckMoment(what, a.At), CheckMoment("the due date of "+what, a.Due)); err != nil {
+		return a, err
+	}
+	a.At, a.Due = moment(a.At), moment(a.Due)
+	if a.ID == "" {
+		a.ID = scoring.AssignmentID(newID(a.At))
+	}
+	a.Setup.Adaptive, a.Setup.Experience = false, nil
+	var err error
+	if a.Setup, err = checkSetup(what, a.Setup); err != nil {
+		return a, err
+	}
+	if a.Pass.Rule == "" {
+		a.Pass.Rule = scoring.PassNone
+	}
+	return a, firstError(checkID(what, string(a.ID)), checkID(what+"'s class", string(a.Class)), CheckPass(a.Pass))
+}
+
+// CheckPass says what is wrong with a pass mark. The highest median is a house
+// choice: no two tooth colours lie 100 apart.
+func CheckPass(p scoring.PassMark) error {
+	const advice = "such as 2.5 (a median ΔE00 of at most that) or 80% (that many answers right)"
+	if err := checkNumber("a pass mark", p.Value); err != nil {
+		return &Problem{What: err.Error(), Advice: advice}
+	}
+	switch {
+	case p.Rule == scoring.PassNone && p.Value == 0:
+	case p.Rule == scoring.PassMedian && p.Value > 0 && p.Value <= 100:
+	case p.Rule == scoring.PassShare && p.Value > 0 && p.Value <= 1:
+	default:
+		return &Problem{What: fmt.Sprintf("%g is no pass mark (%s)", p.Value, p.Rule), Advice: advice}
+	}
+	return nil
+}
+
+// ClassTaken is the error for a second class of one name.
+func ClassTaken(name string) error {
+	return &Problem{What: fmt.Sprintf("the class %q is", name), Err: ErrTaken, Advice: "give it another name, or enrol into the one that is there"}
+}
+
+// NoClass is the error for a class that is not there.
+func NoClass(what any) error { return fmt.Errorf("class %v: %w", what, ErrNotFound) }
+
+// NotEnrolled is the error for a person who is not on a roster.
+func NotEnrolled(id scoring.LearnerID) error {
+	return fmt.Errorf("learner %s is not on the roster: %w", id, ErrNotFound)
+}
+
+// NoAssignment is the error for an assignment that is not there.
+func NoAssignment(number int) error { return fmt.Errorf("assignment %d: %w", number, ErrNotFound) }
+
+// newID makes an identifier that sorts by time.
+func newID(at time.Time) string {
+	return ulid.MustNew(ulid.Timestamp(at), ulid.DefaultEntropy()).String()
+}
