@@ -8,16 +8,16 @@ import (
 	"shadedrill/exercises"
 )
 
+// WrongPairs is the measure of how far apart the tabs of wrong pairs are.
+const WrongPairs = "difference of wrong pairs"
+
 func init() { registerMarker(exercises.Bench, markBench) }
 
 // markBench checks each pair of a round. The size of a mistake is known only where
 // the user's own library says what the tabs measure.
 //
 // The pairs of a round are not independent, since whoever errs errs at least
-// twice: for a simulated eye that finds five of six, the 95 % Wilson interval of
-// all pairs of ten rounds held the truth in 86 % of 1,000 drills. The mean of
-// "pairs right" over rounds has no such flaw (93.7 and 96.1 % for two eyes, twelve
-// rounds).
+// twice; a share over them takes its interval from ShareClustered in scoring/trend.
 func markBench(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 	l, err := exercises.LayoutOf(t)
 	if err != nil || len(a.Order) == 0 {
@@ -52,7 +52,7 @@ func markBench(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 		{Name: "as many by chance alone", Value: 100 * ByChance(n, right), Unit: "% of tries"},
 	}
 	if wrong > 0 {
-		m.Measures = append(m.Measures, Measure{Name: "difference of wrong pairs", Value: sum / float64(wrong), Unit: "ΔE00, mean"})
+		m.Measures = append(m.Measures, Measure{Name: WrongPairs, Value: sum / float64(wrong), Unit: "ΔE00, mean"})
 	}
 	return m
 }

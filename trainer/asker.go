@@ -57,6 +57,12 @@ type screen struct {
 	ask   func(question) (asker, error)
 	// more adds lines to the feedback.
 	more func(feedback) []string
+	// words, when not nil, takes the place of what the feedback says of checks and
+	// measures; summary that of a drill's summary.
+	words   func(feedback) []proseLine
+	summary func([]result) []proseLine
+	// units is what the trials are called, one and many, where not trial and trials.
+	units [2]string
 	// quiet leaves out the feedback after each trial, where a single answer is
 	// neither right nor wrong.
 	quiet bool
@@ -64,7 +70,8 @@ type screen struct {
 	// is the usual number.
 	trials int
 	// byHand is for exercises away from the screen: there is no look to be
-	// limited and nothing to rest from.
+	// limited and nothing to rest from, the time runs on whatever the screen
+	// shows, and it is told.
 	byHand bool
 	// ownLight leaves out the lamp of the settings, for kinds that choose it
 	// themselves.

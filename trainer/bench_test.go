@@ -1,175 +1,204 @@
-package trainer
+package trainer_test
 
 import (
+	"errors"
 	"fmt"
-	"io"
-	"sort"
-	"sync"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
-	"github.com/gdamore/tcell/v2"
+	"github.com/google/go-cmp/cmp"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring/record"
+	"shadedrill/trainer"
+	"shadedrill/trainer/trainertest"
 )
 
-// sink is a terminal that swallows everything at once.
-type sink struct {
-	stop chan struct{}
-	once sync.Once
+// atBench begins a bench drill without a library of its own, unless libraries
+// are given.
+func atBench(rounds int, options map[string]string, libraries ...*tabs.Library) trainer.Config {
+	return trainer.Config{Libraries: libraries, Book: record.NewMemory(), Seed: &seed, Learner: "Ada Invented", SkipWelcome: true,
+		Count: rounds, Start: &exercises.Setup{Kind: exercises.Bench, Options: options}}
 }
 
-func (s *sink) Start() error        { return nil }
-func (s *sink) Stop() error         { return nil }
-func (s *sink) Drain() error        { s.once.Do(func() { close(s.stop) }); return nil }
-func (s *sink) NotifyResize(func()) {}
-func (s *sink) WindowSize() (tcell.WindowSize, error) {
-	return tcell.WindowSize{Width: 200, Height: 60}, nil
-}
-func (s *sink) Read([]byte) (int, error)    { <-s.stop; return 0, io.EOF }
-func (s *sink) Write(b []byte) (int, error) { return len(b), nil }
-func (s *sink) Close() error                { return nil }
-
-// open returns tcell's own terminal screen with 24 bits before a sink.
-func open(tb testing.TB) tcell.Screen {
-	tb.Setenv("COLORTERM", "truecolor")
-	tb.Setenv("LC_ALL", "C.UTF-8")
-	ti, err := tcell.LookupTerminfo("xterm-256color")
+func layoutOf(t *testing.T, cfg trainer.Config, sheet *tabs.Sheet, round int) exercises.Layout {
+	t.Helper()
+	s := *cfg.Start
+	s.Seed, s.Count, s.Sheet, s.Viewing = *cfg.Seed, cfg.Count, sheet, exercises.DefaultViewing()
+	run, err := exercises.NewRun(s)
 	if err != nil {
-		tb.Fatal(err)
-	}
-	own := *ti
-	s, err := tcell.NewTerminfoScreenFromTtyTerminfo(&sink{stop: make(chan struct{})}, &own)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	if err := s.Init(); err != nil {
-		tb.Fatal(err)
-	}
-	if s.Colors() != 1<<24 {
-		tb.Fatalf("%d colours", s.Colors())
-	}
-	return s
-}
-
-// redraws returns how long each of some redraws of a trial takes at 200 × 60, and
-// how long tcell itself takes to set the same cells and show them.
-func redraws(tb testing.TB, rounds int) (ours, theirs []time.Duration) {
-	l, err := tabs.Load("natural")
-	if err != nil {
-		tb.Fatal(err)
-	}
-	sheet := tabs.NewSheet(l, nil)
-	first, second := open(tb), open(tb)
-	defer first.Fini()
-	defer second.Fini()
-	a := &app{screen: first, canvas: newCanvas(first), cfg: Config{}.filled()}
-	p := &drillPage{app: a, phase: looking, setup: exercises.Setup{Viewing: exercises.DefaultViewing(), Sheet: sheet}}
-	p.setup.Viewing.Limit = 0
-	a.pages = []page{&benchPage{p}}
-	type cell struct {
-		x, y  int
-		text  string
-		style tcell.Style
-	}
-	var cells []cell
-	var before []glyph
-	for i := range rounds {
-		// The next trial: another target, another candidate.
-		p.trial = exercises.Trial{Target: colour.SRGB{R: uint8(150 + i%90), G: 180, B: 150}}
-		asker, err := newValueFirst(question{trial: p.trial, setup: p.setup, tone: func() tones { return a.tone }})
-		if err != nil {
-			tb.Fatal(err)
-		}
-		p.asker = asker
-		asker.(*valueFirst).group = i % len(sheet.Groups())
-		before = append(before[:0], a.canvas.shown...)
-		start := time.Now()
-		a.draw()
-		took := time.Since(start)
-		// The peer gets only the cells that changed, with their styles ready made:
-		// all it does is set and show.
-		cells = cells[:0]
-		for n, g := range a.canvas.shown {
-			if len(before) > 0 && before[n] == g || g.sign == rightHalf {
-				continue
-			}
-			cells = append(cells, cell{n % 200, n / 200, a.canvas.text(g.sign),
-				tcell.StyleDefault.Foreground(exact(g.ink)).Background(exact(g.ground)).Bold(g.bold)})
-		}
-		start = time.Now()
-		for _, c := range cells {
-			second.Put(c.x, c.y, c.text, c.style)
-		}
-		second.Show()
-		if i > 0 { // the first draws everything
-			ours, theirs = append(ours, took), append(theirs, time.Since(start))
-		}
-	}
-	return ours, theirs
-}
-
-// benchPage is a drill page without a book.
-type benchPage struct{ *drillPage }
-
-func (p *benchPage) title() (string, string) { return "Value first", "trial 4 of 20" }
-func (p *benchPage) keys() []keyHelp         { return p.asker.keys() }
-
-func middleOf(v []time.Duration) time.Duration {
-	sort.Slice(v, func(i, j int) bool { return v[i] < v[j] })
-	return v[len(v)/2]
-}
-
-// BenchmarkRedraw reports the ratio of the two medians: ours over tcell's own.
-func BenchmarkRedraw(b *testing.B) {
-	var ours, theirs []time.Duration
-	for b.Loop() {
-		o, t := redraws(b, 100)
-		ours, theirs = append(ours, o...), append(theirs, t...)
-	}
-	b.ReportMetric(float64(middleOf(ours))/float64(middleOf(theirs)), "ratio")
-	b.ReportMetric(float64(middleOf(ours).Microseconds()), "µs/redraw")
-}
-
-// TestRedrawSetsOnlyWhatChanged keeps the ratio by its cause, which no noisy
-// machine can hide: a second picture of the same trial sends no cell at all, a
-// changed candidate little more than its patch.
-func TestRedrawSetsOnlyWhatChanged(t *testing.T) {
-	s := &counting{Screen: tcell.NewSimulationScreen("UTF-8")}
-	if err := s.Init(); err != nil {
 		t.Fatal(err)
 	}
-	defer s.Fini()
-	s.Screen.(tcell.SimulationScreen).SetSize(200, 60)
-	c := newCanvas(s)
-	draw := func(right colour.SRGB) int {
-		s.puts = 0
-		c.begin(colour.Grey(64))
-		c.swatch(rect{20, 5, 60, 30}, colour.SRGB{R: 200, G: 180, B: 150})
-		c.swatch(rect{80, 5, 60, 30}, right)
-		c.write(2, 0, "value first", colour.Grey(200), true)
-		c.end()
-		return s.puts
+	for range round {
+		trial, _ := run.Next()
+		run.Take(trial, exercises.Answer{})
 	}
-	if n := draw(colour.SRGB{R: 190, G: 180, B: 150}); n != 200*60 {
-		t.Errorf("the first picture sets %d cells", n)
+	trial, _ := run.Next()
+	l, err := exercises.LayoutOf(trial)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if n := draw(colour.SRGB{R: 190, G: 180, B: 150}); n != 0 {
-		t.Errorf("the same picture again sets %d cells", n)
+	return l
+}
+
+// pair types that the tabs at two places belong together, counted from 0.
+func pair(tt *trainertest.Trainer, b int) {
+	for _, d := range fmt.Sprint(b + 1) {
+		tt.Press(string(d))
 	}
-	if n := draw(colour.SRGB{R: 191, G: 180, B: 150}); n != 60*30 {
-		t.Errorf("another candidate sets %s cells", fmt.Sprint(n))
+	tt.Press("enter")
+}
+
+// noColour fails when anything but grey is on the screen.
+func noColour(t *testing.T, tt *trainertest.Trainer) {
+	t.Helper()
+	if seen := tt.Swatches(); len(seen) > 0 {
+		t.Errorf("the bench shows colours: %v\n%s", seen, tt.Text())
 	}
 }
 
-type counting struct {
-	tcell.Screen
-	puts int
+func TestBenchRoundFromLayoutToPairs(t *testing.T) {
+	cfg := atBench(2, nil)
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	l := layoutOf(t, cfg, nil, 0)
+	tt.Expect("two sets of the same real tabs", "2 rounds")
+	noColour(t, tt)
+	tt.Press("enter").Expect("Give the screen to the person who lays out", "round 1 of 2").ExpectNot("tab 3")
+	golden(t, tt, "bench-hand-over-80x24", nil)
+	tt.Press("enter")
+	golden(t, tt, "bench-layout-80x24", nil)
+	tt.Expect(fmt.Sprintf("1 tab %d", l.A[0]+1), fmt.Sprintf("tab %d", l.B[15]+1))
+	// Laying out takes no time of the one who practises.
+	tt.Advance(5*time.Minute).Press("enter").Expect("The layout is hidden again").ExpectNot(fmt.Sprintf("tab %d", l.A[0]+1))
+	tt.Press("backspace").Expect("which tab lies where").Press("enter", "enter")
+	tt.Expect("pair of A1?", "0:00").ExpectNot("tab 1")
+	tt.Advance(65 * time.Second).Expect("1:05")
+
+	// All but two pairs are right; those are exchanged.
+	for i, tab := range l.A {
+		b := slices.Index(l.B, tab)
+		switch i {
+		case 2:
+			b = slices.Index(l.B, l.A[3])
+		case 3:
+			b = slices.Index(l.B, l.A[2])
+		}
+		pair(tt, b)
+		if i == 4 {
+			golden(t, tt, "bench-pairs-80x24", nil)
+		}
+	}
+	tt.Expect("▸ hand in")
+	noColour(t, tt)
+	// The help does not stop the time: the tabs stay in sight.
+	tt.Press("?").Expect("Chance alone finds 1 pair of 16").Advance(time.Minute).Press("backspace").Expect("2:05")
+	tt.Press("enter").Expect("14 of 16 pairs right, in 2:05", "88 % (", "Chance alone finds 1 pair on average",
+		fmt.Sprintf("A3 (tab %d) was paired with B%d (tab %d); its pair was B%d.", l.A[2]+1, slices.Index(l.B, l.A[3])+1, l.A[3]+1, slices.Index(l.B, l.A[2])+1))
+	golden(t, tt, "bench-feedback-80x24", nil)
+	a := attempts(t, cfg.Book)[0].Answer
+	if a.Total != 125*time.Second || a.First != 65*time.Second || len(a.Order) != 16 || a.TimedOut {
+		t.Errorf("answer %+v", a)
+	}
+
+	// The second round lies otherwise, and is left half empty.
+	tt.Press("enter").Expect("Give the screen", "round 2 of 2").Press("enter")
+	if next := layoutOf(t, cfg, nil, 1); slices.Equal(next.A, l.A) {
+		t.Error("the second round is laid out like the first")
+	}
+	tt.Press("enter", "enter").Advance(30*time.Second).Press("e", "enter").Expect("16 places have no pair. Enter again")
+	tt.Press("up").Expect("pair of A16?").Press("e", "enter").Expect("Enter again hands in").Press("enter")
+	tt.Expect("0 of 16 pairs right", "0 or more in every try", "was left open")
+	tt.Press("end").Expect("A16 (tab")
+	tt.Press("enter").Expect("summary", "2 rounds", "pairs right 14 of 32: 44 %", "2 of 32: 6 %", "Round 1: 14 of 16 in 2:05")
+	noColour(t, tt)
 }
 
-func (c *counting) Put(x, y int, s string, style tcell.Style) (string, int) {
-	c.puts++
-	return c.Screen.Put(x, y, s, style)
+// With the user's own measured library the tabs have their names, and mistakes
+// their size.
+func TestBenchWithAnOwnLibrary(t *testing.T) {
+	own := library(t)
+	cfg := atBench(1, map[string]string{exercises.OptionPairs: "4"}, own)
+	s := tabs.NewSheet(own, nil)
+	l := layoutOf(t, cfg, s, 0)
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	tt.Press("enter").Expect(`your library "invented"`).Press("enter").Expect("1 "+s.Name(l.A[0])).Press("enter", "enter")
+	right := func(i int) int { return slices.Index(l.B, l.A[i]) }
+	for _, b := range []int{right(1), right(0), right(2), right(3)} {
+		pair(tt, b)
+	}
+	e := colour.DeltaE00(s.Measured(l.A[0]), s.Measured(l.A[1]))
+	tt.Press("enter").Expect("2 of 4 pairs right", fmt.Sprintf("(%s), %.1f ΔE00 away", s.Name(l.A[1]), e),
+		fmt.Sprintf("Wrong pairs were %.1f ΔE00 apart on average", e))
+	noColour(t, tt)
+}
+
+// A place is corrected, a tab of set B has one pair, and nonsense is refused.
+func TestBenchPairsCanBeCorrected(t *testing.T) {
+	cfg := atBench(1, map[string]string{exercises.OptionPairs: "5"})
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter", "enter", "enter", "enter")
+	tt.Press("7").Expect("Set B has the places 1 to 5.")
+	tt.Press("0").Press("backspace").Expect("There is nothing to clear.")
+	tt.Press("3", "enter").Expect("A1 – B3", "free in set B: 1 2 4 5")
+	tt.Press("3", "enter").Expect("B3 was the pair of A1, which is open again.", "A2 – B3")
+	tt.Press("enter").Expect("A3 is left open for now.")
+	tt.Press("1", "enter", "2", "enter").Expect("pair of A1?", "A5 – B2")
+	tt.Press("4").Expect("A1 – B4_").Press("enter").Expect("pair of A3?")
+	tt.Press("5", "enter").Expect("▸ hand in").Press("1").Expect("choose one with the arrows")
+	tt.Press("home", "backspace").Expect("free in set B: 4").Press("4", "enter")
+	x, y := tt.Find("A2 ")
+	tt.Click(x, y).Expect("pair of A2?")
+	x, y = tt.Find("hand in")
+	tt.Click(x, y).Expect("▸ hand in").Press("enter")
+	if d := cmp.Diff([]int{3, 2, 4, 0, 1}, attempts(t, cfg.Book)[0].Answer.Order); d != "" {
+		t.Error(d)
+	}
+}
+
+// Sixty pairs go over pages in a small window and into one place in a large one;
+// no place is lost.
+func TestBenchLayoutOfSixty(t *testing.T) {
+	for _, size := range []trainertest.Options{{Width: 80, Height: 24}, {Width: 200, Height: 60}} {
+		cfg := atBench(1, map[string]string{exercises.OptionPairs: "60"})
+		tt := trainertest.Run(t, cfg, size)
+		tt.Press("enter", "enter")
+		seen := tt.Text()
+		for i := 0; i < 5 && !tt.Shows("The layout is hidden again"); i++ {
+			tt.Press("enter")
+			seen += tt.Text()
+		}
+		flat := strings.Join(strings.Fields(seen), " ")
+		for i, tab := range layoutOf(t, cfg, nil, 0).A {
+			if !strings.Contains(flat, fmt.Sprintf("%d tab %d tab", i+1, tab+1)) {
+				t.Errorf("%d x %d: place %d is missing", size.Width, size.Height, i+1)
+			}
+		}
+		tt.Press("enter")
+		for i := range 60 {
+			tt.Expect(fmt.Sprintf("A%d ", i+1))
+		}
+		tt.Resize(80, 24).Expect("A60", "hand in", "q leave")
+	}
+}
+
+// A round that was broken off is laid out again as it was.
+func TestBenchIsTakenUpAgain(t *testing.T) {
+	cfg := atBench(2, map[string]string{exercises.OptionPairs: "4"})
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter", "enter", "enter", "enter")
+	for _, k := range []string{"1", "2", "3", "4"} {
+		tt.Press(k, "enter")
+	}
+	tt.Press("enter", "enter").Press("enter")
+	second := tt.Text()
+	tt.Stop(errors.New("window closed"))
+	again := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: cfg.Learner, SkipDisplay: true}, trainertest.Options{Width: 80, Height: 24})
+	again.Expect("after 1 of 2 rounds").Press("1", "enter", "enter")
+	if d := cmp.Diff(second, again.Text()); d != "" {
+		t.Error(d)
+	}
 }

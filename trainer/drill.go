@@ -35,6 +35,7 @@ type drillPage struct {
 	look   stopwatch         // this look
 	spent  stopwatch         // all looks at this trial, and the time covered
 	first  time.Duration     // when the first decision fell
+	begun  bool              // the time of an exercise by hand runs
 	unsent *exercises.Answer // given but not yet in the book
 	given  []result
 }
@@ -89,12 +90,14 @@ func (p *drillPage) title() (string, string) {
 	name := p.name()
 	if p.phase == briefing {
 		if n := p.drill.Given(); n > 0 {
-			return name, count(p.drill.Planned()-n, "trial", "trials") + " to come"
+			return name, p.screen.trialCount(p.drill.Planned()-n) + " to come"
 		}
-		return name, count(p.drill.Planned(), "trial", "trials")
+		return name, p.screen.trialCount(p.drill.Planned())
 	}
 	right := p.counter()
 	switch limit := p.setup.Viewing.Limit; {
+	case p.phase == looking && p.begun:
+		right = clockTime(p.spent.elapsed(p.now())) + "   " + right
 	case p.phase == covered:
 		right = "time is up   " + right
 	case p.phase == looking && limit > 0:
@@ -113,7 +116,7 @@ func (p *drillPage) name() string {
 }
 
 func (p *drillPage) counter() string {
-	return fmt.Sprintf("trial %d of %d", p.drill.Given()+1, max(p.drill.Planned(), p.drill.Given()+1))
+	return fmt.Sprintf("%s %d of %d", p.screen.unit(), p.drill.Given()+1, max(p.drill.Planned(), p.drill.Given()+1))
 }
 
 func (p *drillPage) body(c *canvas, in rect) {
@@ -224,7 +227,7 @@ func (p *drillPage) take(r reply) bool {
 		p.say(r.say)
 	}
 	if r.begun {
-		p.first, p.spent = 0, stopwatch{}
+		p.first, p.spent, p.begun = 0, stopwatch{}, p.screen.byHand
 		p.spent.start(p.now())
 	}
 	if r.decided && p.first == 0 {
@@ -277,7 +280,7 @@ func (p *drillPage) next() {
 		return
 	}
 	p.trial = t
-	p.looks, p.first, p.spent = 0, 0, stopwatch{}
+	p.looks, p.first, p.spent, p.begun = 0, 0, stopwatch{}, false
 	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.sceneOf(t), tone: func() tones { return p.tone }})
 	if err != nil {
 		p.trouble("The trial cannot be shown.", err, nil)
@@ -358,6 +361,9 @@ func (p *drillPage) due(now time.Time) (time.Time, bool) {
 	case resting:
 		return p.until, true
 	case looking:
+		if p.begun { // the seconds are shown
+			return now.Add(time.Second - p.spent.elapsed(now)%time.Second), true
+		}
 		limit := p.setup.Viewing.Limit
 		if limit <= 0 {
 			return time.Time{}, false
@@ -381,7 +387,7 @@ func (p *drillPage) tick(now time.Time) {
 	case resting:
 		p.uncover(now)
 	case looking:
-		if p.look.elapsed(now) >= p.setup.Viewing.Limit {
+		if !p.screen.byHand && p.look.elapsed(now) >= p.setup.Viewing.Limit {
 			p.look.stop(now)
 			p.phase = covered
 		}
@@ -390,7 +396,7 @@ func (p *drillPage) tick(now time.Time) {
 
 // pause stops the clocks while the trial cannot be seen.
 func (p *drillPage) pause(now time.Time) {
-	if p.paused {
+	if p.paused || p.screen.byHand { // tabs in the hand stay in sight
 		return
 	}
 	p.paused = true
@@ -422,6 +428,30 @@ func (p *drillPage) help() []string {
 		lines = append(lines, p.screen.notes()...)
 	}
 	return lines
+}
+
+// unit is what a trial of this kind is called.
+func (s screen) unit() string {
+	if s.units[0] != "" {
+		return s.units[0]
+	}
+	return "trial"
+}
+
+func (s screen) trialCount(n int) string {
+	if s.units[0] != "" {
+		return count(n, s.units[0], s.units[1])
+	}
+	return count(n, "trial", "trials")
+}
+
+// clockTime writes a duration as a clock does: "3:05", "1:02:07".
+func clockTime(d time.Duration) string {
+	s := int(d / time.Second)
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }
 
 // seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".

@@ -23,6 +23,7 @@ type feedbackPage struct {
 	drill   *drillPage
 	f       feedback
 	sources bool
+	text    prose
 }
 
 func newFeedbackPage(d *drillPage, f feedback) *feedbackPage {
@@ -32,32 +33,32 @@ func newFeedbackPage(d *drillPage, f feedback) *feedbackPage {
 func (p *feedbackPage) room() colour.SRGB { return p.f.setup.Viewing.Surround }
 
 func (p *feedbackPage) title() (string, string) {
-	return p.drill.kind.Title(), fmt.Sprintf("trial %d of %d, answered", p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
+	return p.drill.kind.Title(), fmt.Sprintf("%s %d of %d, answered", p.drill.screen.unit(), p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
 }
 
 func (p *feedbackPage) body(c *canvas, in rect) {
 	_, in = in.top(1)
-	lines := p.lines()
-	textRows := 0
-	for _, l := range lines {
-		textRows += len(wrap(c, l.text, in.w-2*sideMargin))
+	var lines []proseLine
+	for _, l := range p.lines() {
+		for _, part := range wrap(c, l.text, in.w-2*sideMargin) {
+			lines = append(lines, proseLine{part, l.strong, l.faint})
+		}
 	}
-	picture, text := in.bottom(min(textRows+1, in.h*2/3))
+	room := in.h * 2 / 3
+	if p.drill.screen.truth == nil && !p.f.mark.HasColour { // no picture
+		room = in.h
+	}
+	picture, text := in.bottom(min(len(lines)+1, room))
+	if room == in.h {
+		text = in
+	}
 	if p.drill.screen.truth != nil {
 		p.drill.screen.truth(p.app, c, picture, p.f)
 	} else {
 		p.drawPatches(c, picture)
 	}
-	y := text.y + 1
-	for _, l := range lines {
-		ink := p.tone.plain
-		if l.strong {
-			ink = p.tone.strong
-		} else if l.faint {
-			ink = p.tone.faint
-		}
-		y = p.paragraph(text.inset(sideMargin), y, l.text, ink, l.strong)
-	}
+	_, text = text.inset(sideMargin).top(1)
+	p.text.draw(p.app, text, lines)
 }
 
 // drawPatches shows target and choice edge to edge, a caption well below each.
@@ -100,7 +101,11 @@ func (p *feedbackPage) lines() []proseLine {
 	if m.HasSheet {
 		lines = append(lines, proseLine{text: bestWords(m, a, p.f.setup.Sheet)})
 	}
-	lines = append(lines, checkLines(m.Checks)...)
+	if p.drill.screen.words != nil {
+		lines = append(lines, p.drill.screen.words(p.f)...)
+	} else {
+		lines = append(lines, checkLines(m.Checks)...)
+	}
 	if len(m.Checks) == 0 { // their words tell the measures already
 		for _, measure := range m.Measures {
 			lines = append(lines, proseLine{text: measureWords(measure), faint: true})
@@ -194,7 +199,7 @@ func count(n int, one, many string) string {
 }
 
 func (p *feedbackPage) keys() []keyHelp {
-	keys := []keyHelp{help("↵", "go on", "enter")}
+	keys := append([]keyHelp{help("↵", "go on", "enter")}, p.text.keys()...)
 	if p.f.mark.HasColour {
 		keys = append(keys, help("s", "sources of the limits", "s"))
 	}
@@ -215,7 +220,7 @@ func (p *feedbackPage) key(k string) bool {
 		p.pop()
 		p.drill.leave()
 	default:
-		return false
+		return p.text.key(k)
 	}
 	return true
 }

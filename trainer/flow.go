@@ -117,7 +117,8 @@ func (a *app) recall() {
 
 func (a *app) askDisplay() {
 	same := a.check.Terminal == terminalName(a.cfg.Getenv)
-	if a.cfg.SkipDisplay || same && a.now().Sub(a.check.At) < checkHolds {
+	byHand := a.cfg.Start != nil && screens[a.cfg.Start.Kind].byHand
+	if a.cfg.SkipDisplay || byHand || same && a.now().Sub(a.check.At) < checkHolds {
 		a.offer()
 		return
 	}
@@ -176,7 +177,7 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 		}
 	}
 	if screens[setup.Kind].byHand {
-		setup.Viewing.Limit, setup.Viewing.Rest = 0, 0
+		setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Light = 0, 0, ""
 	}
 	if setup.Sheet == nil {
 		sheet, err := a.shelf.sheet(a.library, setup.Viewing.Light)

@@ -77,8 +77,8 @@ func (p *resumePage) title() (string, string) { return "A drill was broken off",
 
 func (p *resumePage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
-	text := fmt.Sprintf("You broke off a drill, %s, on %s after %d of %d trials.",
-		strings.ToLower(p.kind.Title()), p.last.Local().Format("2 January at 15:04"), p.given, p.sitting.Setup.Count)
+	text := fmt.Sprintf("You broke off a drill, %s, on %s after %d of %s.",
+		strings.ToLower(p.kind.Title()), p.last.Local().Format("2 January at 15:04"), p.given, screens[p.kind.ID()].trialCount(p.sitting.Setup.Count))
 	y := p.paragraph(in, in.y+1, text, p.tone.plain, false)
 	_, in = in.top(y - in.y + 1)
 	p.list.draw(p.app, in)

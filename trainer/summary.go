@@ -21,22 +21,25 @@ type summaryPage struct {
 
 func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []result) *summaryPage {
 	p := &summaryPage{app: a, drill: d, kind: kind}
-	p.lines = summaryLines(results, d.Planned())
+	s := screens[kind.ID()]
+	p.lines = []proseLine{{text: s.trialCount(len(results)) + "."}, {}}
+	if len(results) < d.Planned() {
+		p.lines[0].text = fmt.Sprintf("%d of %s.", len(results), s.trialCount(d.Planned()))
+	}
+	if s.summary != nil {
+		p.lines = append(p.lines, s.summary(results)...)
+	} else {
+		p.lines = append(p.lines, summaryLines(results)...)
+	}
 	return p
 }
 
 // summaryLines describes the answers of one drill. They are few, so it counts
 // and takes medians; what can be concluded from many drills is for the tables.
-func summaryLines(results []result, planned int) []proseLine {
+func summaryLines(results []result) []proseLine {
 	var lines []proseLine
 	add := func(format string, args ...any) {
 		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
-	}
-	n := len(results)
-	if n < planned {
-		add("%d of %d trials.", n, planned)
-	} else {
-		add("%s.", count(n, "trial", "trials"))
 	}
 	var es, ls, cs, hs []float64
 	seen, accepted, groups, hit, sheets, points, best := 0, 0, 0, 0, 0, 0, 0
@@ -73,7 +76,6 @@ func summaryLines(results []result, planned int) []proseLine {
 			}
 		}
 	}
-	lines = append(lines, proseLine{})
 	if len(es) > 0 {
 		lines = append(lines, proseLine{text: "median ΔE00 " + estimateWords(trend.Median(es, 0.95)), strong: true})
 		add("%d of %d within perceptibility (%.1f), %d within acceptability (%.1f)",
@@ -143,7 +145,7 @@ func (p *summaryPage) body(c *canvas, in rect) {
 }
 
 func (p *summaryPage) keys() []keyHelp {
-	keys := append([]keyHelp{help("↵", "menu", "enter"), help("a", "again, with new trials", "a")}, p.text.keys()...)
+	keys := append([]keyHelp{help("↵", "menu", "enter"), help("a", "again, with new "+screens[p.kind.ID()].unit()+"s", "a")}, p.text.keys()...)
 	return append(keys, help("p", "progress", "p"), help("q", "leave", "q"))
 }
 

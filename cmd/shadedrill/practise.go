@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"strconv"
 	"strings"
 	"time"
 
@@ -117,6 +118,7 @@ type drillFlags struct {
 	targets, attribute   string
 	task, light          string
 	even                 bool
+	pairs                int
 	seeded               bool // --seed was given
 }
 
@@ -127,6 +129,7 @@ func (d *drillFlags) flags(c *cobra.Command) {
 	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
 	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
+	f.IntVar(&d.pairs, "pairs", 0, "bench: `number` of tabs in each of the two sets (default: 16, or what the library has)")
 	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
 	completeWords(c, "targets", targetWords)
 	completeWords(c, "attribute", directions)
@@ -195,7 +198,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		config.Viewing = &viewing
 	}
 	if kind == nil {
-		for _, name := range []string{"targets", "attribute", "task", "even"} {
+		for _, name := range []string{"targets", "attribute", "task", "even", "pairs"} {
 			if given(name) {
 				return config, misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
 			}
@@ -203,6 +206,12 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		return config, nil
 	}
 	config.Start = &exercises.Setup{Kind: kind.ID(), Count: d.count, Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task}
+	if given("pairs") {
+		if kind.ID() != exercises.Bench {
+			return config, misused("shadedrill practise bench --pairs 8", "--pairs belongs to the bench")
+		}
+		config.Start.Options = map[string]string{exercises.OptionPairs: strconv.Itoa(d.pairs)}
+	}
 	// The same seed asks the same trials, whatever was answered before.
 	own, driven := kind.(exercises.AnswerDriven)
 	config.Start.Adaptive = !d.even && !d.seeded && !(driven && own.AnswerDriven())

@@ -2,7 +2,6 @@ package trend
 
 import (
 	"fmt"
-	"math"
 
 	"shadedrill/scoring"
 )
@@ -23,11 +22,8 @@ func Share(hits, n int, level float64) scoring.Estimate {
 	case hits < 0 || hits > n:
 		return scoring.Undefined(n, fmt.Sprintf("%d hits cannot come from %d attempts", hits, n))
 	}
-	z, count := normalQuantile(level), float64(n)
-	p := float64(hits) / count
-	centre := (p + z*z/(2*count)) / (1 + z*z/count)
-	half := z / (1 + z*z/count) * math.Sqrt(p*(1-p)/count+z*z/(4*count*count))
-	lo, hi := math.Max(0, centre-half), math.Min(1, centre+half)
+	p := float64(hits) / float64(n)
+	lo, hi := wilson(p, float64(n), normalQuantile(level))
 	if hits == 0 {
 		lo = 0 // exactly, not to rounding
 	}

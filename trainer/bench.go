@@ -1,0 +1,279 @@
+package trainer
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+func init() {
+	registerAsker(exercises.Bench, screen{
+		brief: []string{
+			"You need two sets of the same real tabs, a neutral grey cloth, the light you take shades in, and somebody who lays out. Tabs may be numbered on their backs; every mark that can be seen from the front is masked.",
+			"For each round the screen tells the person who lays out which tab goes where: set A in one row, set B in another, each from left to right. Whoever practises does not see that.",
+			"Then say for each place of set A which place of set B is its pair. The time is kept. The screen shows no colour.",
+		},
+		notes:    benchNotes,
+		ask:      newBench,
+		words:    benchWords,
+		summary:  benchSummary,
+		trials:   usualRounds,
+		byHand:   true,
+		ownLight: true,
+		units:    [2]string{"round", "rounds"},
+	})
+}
+
+// usualRounds are about a quarter of an hour (common practice, no source).
+const usualRounds = 3
+
+// benchAsker leads through a round with real tabs:
+//
+//	hand over ──> layout, for who lays out ──> hidden ──(time begins)──> pairs
+type benchAsker struct {
+	question
+	layout exercises.Layout
+	names  [2][]string // of what lies at each place
+	stage  benchStage
+	page   int // of the layout
+	pages  int
+	pairs  []int // place in B for each place of A, −1 for none yet
+	at     int   // place of A; one beyond the last is the line that hands in
+	digits string
+	sure   bool // was told that places are without a pair
+}
+
+type benchStage int
+
+const (
+	handOver benchStage = iota
+	layingOut
+	hidden
+	askingPairs
+)
+
+func newBench(q question) (asker, error) {
+	l, err := exercises.LayoutOf(q.trial)
+	if err != nil {
+		return nil, err
+	}
+	a := &benchAsker{question: q, layout: l, pages: 1, pairs: slices.Repeat([]int{-1}, len(l.A))}
+	a.names[0], a.names[1] = l.Names(q.setup.Sheet)
+	return a, nil
+}
+
+func (a *benchAsker) n() int { return len(a.layout.A) }
+
+func (a *benchAsker) prompt() string {
+	switch a.stage {
+	case handOver:
+		return "Give the screen to the person who lays out the tabs."
+	case layingOut:
+		return "For the person who lays out: which tab lies where. 1 is at the left."
+	case hidden:
+		return "The layout is hidden again."
+	}
+	if a.at == a.n() {
+		return "All places have been gone through."
+	}
+	return fmt.Sprintf("Which tab of set B is the pair of A%d?", a.at+1)
+}
+
+func (a *benchAsker) keys() []keyHelp {
+	switch a.stage {
+	case handOver:
+		return []keyHelp{help("↵", "show the layout", "enter")}
+	case layingOut:
+		keys := []keyHelp{help("↵", "both sets lie: hide it", "enter")}
+		if a.pages > 1 {
+			keys = append(keys, help("← →", fmt.Sprintf("page %d of %d", a.page+1, a.pages), "right"))
+		}
+		return keys
+	case hidden:
+		return []keyHelp{help("↵", "begin, the time starts", "enter"), help("⌫", "the layout again", "backspace")}
+	}
+	take := "take it, next place"
+	if a.at == a.n() {
+		take = "hand in"
+	}
+	return []keyHelp{help("0–9", "place in set B", ""), help("↵", take, "enter"), help("⌫", "clear", "backspace"),
+		help("← ↑ ↓ →", "another place", "down"), help("e", "to the end", "e")}
+}
+
+func (a *benchAsker) key(k string) reply {
+	switch a.stage {
+	case handOver:
+		if k == "enter" || k == "space" {
+			a.stage, a.page = layingOut, 0
+			return reply{}
+		}
+	case layingOut:
+		switch k {
+		case "enter":
+			if a.page < a.pages-1 {
+				a.page++
+				return why("The layout goes on here.")
+			}
+			a.stage = hidden
+		case "left", "page up", "up":
+			if a.page == 0 {
+				return why("This is the first page of the layout.")
+			}
+			a.page--
+		case "right", "page down", "down":
+			if a.page == a.pages-1 {
+				return why("This is the last page of the layout.")
+			}
+			a.page++
+		default:
+			return noKey
+		}
+		return reply{}
+	case hidden:
+		switch k {
+		case "enter", "space":
+			a.stage = askingPairs
+			return reply{begun: true}
+		case "backspace":
+			a.stage, a.page = layingOut, 0
+			return reply{}
+		}
+	case askingPairs:
+		return a.pairKey(k)
+	}
+	return noKey
+}
+
+func (a *benchAsker) pairKey(k string) reply {
+	was := a.sure
+	a.sure = false
+	if len(k) == 1 && k[0] >= '0' && k[0] <= '9' {
+		return a.digit(k)
+	}
+	switch k {
+	case "enter":
+		if a.at == a.n() {
+			return a.handIn(was)
+		}
+		return a.take()
+	case "backspace", "delete":
+		switch {
+		case a.digits != "":
+			a.digits = a.digits[:len(a.digits)-1]
+		case a.at < a.n() && a.pairs[a.at] >= 0:
+			a.pairs[a.at] = -1
+		default:
+			return why("There is nothing to clear.")
+		}
+		return reply{}
+	case "up", "left":
+		return a.move(a.at - 1)
+	case "down", "right", "tab":
+		return a.move(a.at + 1)
+	case "home":
+		return a.move(0)
+	case "end", "e":
+		return a.move(a.n())
+	}
+	return noKey
+}
+
+// move goes to another place; what was typed and not taken is dropped.
+func (a *benchAsker) move(to int) reply {
+	a.digits = ""
+	switch {
+	case to < 0:
+		return why("This is the first place.")
+	case to > a.n():
+		return why("This is the end: Enter hands in.")
+	}
+	a.at = to
+	return reply{}
+}
+
+func (a *benchAsker) digit(k string) reply {
+	if a.at == a.n() {
+		return why("All places have been gone through: choose one with the arrows, or hand in with Enter.")
+	}
+	text := strings.TrimLeft(a.digits+k, "0")
+	if b, _ := strconv.Atoi(text); b > a.n() {
+		return why(fmt.Sprintf("Set B has the places 1 to %d.", a.n()))
+	}
+	a.digits = text
+	return reply{}
+}
+
+// take pairs the place with what was typed. A tab of set B has one pair: an
+// earlier one is opened again.
+func (a *benchAsker) take() reply {
+	if a.digits == "" {
+		if a.pairs[a.at] < 0 {
+			a.at++
+			return why(fmt.Sprintf("A%d is left open for now.", a.at))
+		}
+		a.at = a.open(a.at + 1)
+		return reply{}
+	}
+	b, _ := strconv.Atoi(a.digits)
+	a.digits = ""
+	said := ""
+	if earlier := slices.Index(a.pairs, b-1); earlier >= 0 && earlier != a.at {
+		a.pairs[earlier] = -1
+		said = fmt.Sprintf("B%d was the pair of A%d, which is open again.", b, earlier+1)
+	}
+	a.pairs[a.at] = b - 1
+	a.at = a.open(a.at + 1)
+	return reply{decided: true, say: said}
+}
+
+// open is the next place without a pair, from one on and then from the first, or
+// the end.
+func (a *benchAsker) open(from int) int {
+	for i := range a.n() {
+		if at := (from + i) % a.n(); a.pairs[at] < 0 {
+			return at
+		}
+	}
+	return a.n()
+}
+
+func (a *benchAsker) handIn(sure bool) reply {
+	if open := a.left(); open > 0 && !sure {
+		a.sure = true
+		return why(upperFirst(count(open, "place has", "places have")) + " no pair. Enter again hands in all the same.")
+	}
+	return reply{answer: &exercises.Answer{Order: slices.Clone(a.pairs)}}
+}
+
+func (a *benchAsker) left() int {
+	open := 0
+	for _, b := range a.pairs {
+		if b < 0 {
+			open++
+		}
+	}
+	return open
+}
+
+// pick chooses a place by mouse.
+func (a *benchAsker) pick(i int) reply {
+	if a.stage != askingPairs {
+		return reply{}
+	}
+	a.sure = false
+	return a.move(i)
+}
+
+// benchNotes are for the help.
+func benchNotes() []string {
+	return []string{
+		"· Pair with both sets under the same lamp, at arm's length, and look away to grey now and then.",
+		"· With --library FILE the tabs have the names of your own measured library, and the size of every mistake is told in ΔE00.",
+		"· Fewer tabs than sixteen: shadedrill practise bench --pairs 8.",
+		"· " + scoring.BenchChance(16),
+	}
+}
