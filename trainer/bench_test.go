@@ -73,7 +73,7 @@ func TestBenchRoundFromLayoutToPairs(t *testing.T) {
 	golden(t, tt, "bench-layout-80x24", nil)
 	tt.Expect(fmt.Sprintf("1 tab %d", l.A[0]+1), fmt.Sprintf("tab %d", l.B[15]+1))
 	// Laying out takes no time of the one who practises.
-	tt.Advance(5*time.Minute).Press("enter").Expect("The layout is hidden again").ExpectNot(fmt.Sprintf("tab %d", l.A[0]+1))
+	tt.Advance(5 * time.Minute).Press("enter").Expect("The layout is hidden again").ExpectNot(fmt.Sprintf("tab %d", l.A[0]+1))
 	tt.Press("backspace").Expect("which tab lies where").Press("enter", "enter")
 	tt.Expect("pair of A1?", "0:00").ExpectNot("tab 1")
 	tt.Advance(65 * time.Second).Expect("1:05")
