@@ -132,28 +132,12 @@ func defaultTable(task adaptive.Task, track int) (*adaptive.Table, error) {
 	if t, ok := defaultTables.Load(key); ok {
 		return t.(*adaptive.Table), nil
 	}
-	levels, err := adaptive.NewLevels(pairsOf()[track].levels())
-	if err != nil {
-		return nil, err
-	}
-	t, err := adaptive.DefaultTable(task, spaced(levels))
+	t, err := adaptive.DefaultTable(task, ThresholdLevels(tracks[track].attribute))
 	if err != nil {
 		return nil, err
 	}
 	defaultTables.Store(key, t)
 	return t, nil
-}
-
-// spaced thins levels to those at least levelTolerance and 3 % apart: the method
-// gains nothing from choosing between 3.00 and 3.02.
-func spaced(levels adaptive.Levels) adaptive.Levels {
-	var kept adaptive.Levels
-	for _, x := range levels {
-		if n := len(kept); n == 0 || x-kept[n-1] >= max(levelTolerance, 0.03*x) {
-			kept = append(kept, x)
-		}
-	}
-	return kept
 }
 
 func newMethod(s Setup, task adaptive.Task, track int) (adaptive.Method, error) {
@@ -173,7 +157,7 @@ func newMethod(s Setup, task adaptive.Task, track int) (adaptive.Method, error) 
 	start := levels.Nearest(2.5) // plain to see, far from the end of the range
 	switch method := s.Options[OptionMethod]; method {
 	case "", MethodQuestPlus:
-		return adaptive.NewQuestPlus(table, adaptive.ThresholdAlone, stop)
+		return adaptive.NewQuestPlus(table, adaptive.DefaultAim, stop)
 	case MethodStaircase:
 		down := 1
 		if task == adaptive.ForcedChoice {

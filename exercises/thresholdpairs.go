@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"shadedrill/colour"
+	"shadedrill/exercises/adaptive"
 )
 
 // What a threshold can be measured with is what an 8-bit screen can show: near
@@ -63,15 +64,6 @@ func (p thresholdPairs) around(level float64, rng *rand.Rand) colour.Pair {
 
 func byLevel(p colour.Pair, level float64) int { return cmp.Compare(p.E, level) }
 
-// levels are the true differences that can be shown.
-func (p thresholdPairs) levels() []float64 {
-	list := make([]float64, len(p))
-	for i, pair := range p {
-		list[i] = pair.E
-	}
-	return list
-}
-
 // highestLevel is the largest difference shown, in ΔE00: well above any published
 // acceptability, so that the curve's upper end is seen.
 const highestLevel = 7.5
@@ -100,6 +92,25 @@ var pairsOf = sync.OnceValue(func() []thresholdPairs {
 	}
 	return all
 })
+
+// ThresholdLevels are the differences along an attribute, in ΔE00, that this
+// exercise chooses among: what an 8-bit screen can show, thinned to levels at least
+// levelTolerance and 3 % apart, for a method gains nothing from choosing between 3.00
+// and 3.02. There are none for attributes other than value, chroma and hue.
+func ThresholdLevels(attribute string) adaptive.Levels {
+	var kept adaptive.Levels
+	for i, track := range tracks {
+		if track.attribute != attribute {
+			continue
+		}
+		for _, pair := range pairsOf()[i] {
+			if n := len(kept); n == 0 || pair.E-kept[n-1] >= max(levelTolerance, 0.03*pair.E) {
+				kept = append(kept, pair.E)
+			}
+		}
+	}
+	return kept
+}
 
 // SmallestStep is the smallest difference along an attribute that this exercise
 // can show, in ΔE00; no threshold below it can be measured on such a screen.

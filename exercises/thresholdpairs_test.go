@@ -32,7 +32,8 @@ func TestThresholdPairAtALevel(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	for i := range tracks {
 		pairs := pairsOf()[i]
-		for _, level := range pairs.levels() {
+		for _, p := range pairs {
+			level := p.E
 			if got := pairs.around(level, rng); math.Abs(got.E-level) > levelTolerance {
 				t.Errorf("asked for %.3f, got %.3f", level, got.E)
 			}

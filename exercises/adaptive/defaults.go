@@ -87,3 +87,7 @@ func DefaultTable(task Task, levels Levels) (*Table, error) {
 	}
 	return NewTable(task.Curve(), levels, grid)
 }
+
+// DefaultAim is the aim of the default method: simulated observers' thresholds come
+// out more precise with it than with Everything at the same number of trials.
+const DefaultAim = ThresholdAlone

@@ -1,0 +1,104 @@
+package threshold
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/exercises/psychometric"
+)
+
+// Bootstrap is what parametric bootstrapping found: the fitted curve taken as the
+// truth, answers drawn from it at the levels that were shown, each draw fitted anew.
+type Bootstrap struct {
+	Thresholds []float64 // of the draws that could be fitted, ascending
+	Slopes     []float64 // likewise
+	Lapses     []float64 // likewise
+	Deviances  []float64 // likewise
+	Draws      int       // asked for
+}
+
+// Bootstrap draws n times. The same source gives the same result.
+func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
+	if f.fitter == nil || rng == nil || n < 1 {
+		return Bootstrap{}, errors.New("a bootstrap needs a fit, a source of chance and at least one draw")
+	}
+	b := Bootstrap{Draws: n}
+	drawn := slices.Clone(f.fitter.counts)
+	for range n {
+		for i, c := range f.fitter.counts {
+			p := f.P(c.Level)
+			drawn[i].Yes = 0
+			for range c.N {
+				if rng.Float64() < p {
+					drawn[i].Yes++
+				}
+			}
+		}
+		again := &fitter{model: f.Model, counts: drawn, axes: f.fitter.axes}
+		fit, err := again.fit(again.start(none, 0), coarse)
+		if err != nil {
+			continue
+		}
+		b.Thresholds = append(b.Thresholds, fit.Parameters.Threshold)
+		b.Slopes = append(b.Slopes, fit.Parameters.Slope)
+		b.Lapses = append(b.Lapses, fit.Parameters.Lapse)
+		b.Deviances = append(b.Deviances, fit.Deviance)
+	}
+	for _, s := range [][]float64{b.Thresholds, b.Slopes, b.Lapses, b.Deviances} {
+		slices.Sort(s)
+	}
+	return b, nil
+}
+
+// percentiles is the percentile interval of sorted draws at a level of coverage. With
+// an inflation above 1 it reaches out to the percentiles that lie the root of the
+// inflation further out in normal units: the draws repeat the levels and not the
+// adaptive choice of them. Both ends are NaN with fewer than 40 draws.
+func percentiles(draws []float64, level, inflation float64) (lo, hi float64) {
+	if len(draws) < 40 {
+		return math.NaN(), math.NaN()
+	}
+	z := distuv.UnitNormal.Quantile(0.5+level/2) * math.Sqrt(max(1, inflation))
+	tail := distuv.UnitNormal.CDF(-z)
+	at := func(p float64) float64 {
+		x := p * float64(len(draws)-1)
+		i := min(int(x), len(draws)-2)
+		return draws[i] + (x-float64(i))*(draws[i+1]-draws[i])
+	}
+	return at(tail), at(1 - tail)
+}
+
+// Goodness is the probability of a deviance at least as large as the fit's when
+// the fitted curve is true, by the bootstrap's draws: (more + 1)/(draws + 1).
+func (b Bootstrap) Goodness(deviance float64) float64 {
+	i, _ := slices.BinarySearch(b.Deviances, deviance)
+	return float64(len(b.Deviances)-i+1) / float64(len(b.Deviances)+1)
+}
+
+// GoodnessByChiSquared is the same by the χ² distribution; ok is false when there
+// are no degrees of freedom. It holds only when every level was shown often.
+func (f Fit) GoodnessByChiSquared() (p float64, degreesOfFreedom int, ok bool) {
+	degreesOfFreedom = f.Levels - f.Free
+	if degreesOfFreedom < 1 {
+		return math.NaN(), degreesOfFreedom, false
+	}
+	return distuv.ChiSquared{K: float64(degreesOfFreedom)}.Survival(f.Deviance), degreesOfFreedom, true
+}
+
+// constantRatio is the likelihood-ratio statistic of the fit against answers that
+// do not depend on the level at all, at the rate chance, or at their own common rate
+// when chance is NaN.
+func (f Fit) constantRatio(chance float64) float64 {
+	if math.IsNaN(chance) {
+		var yes, n int
+		for _, c := range f.fitter.counts {
+			yes, n = yes+c.Yes, n+c.N
+		}
+		chance = float64(yes) / float64(n)
+	}
+	return 2 * (f.LogLikelihood - psychometric.LogLikelihood(func(float64) float64 { return chance }, f.fitter.counts))
+}

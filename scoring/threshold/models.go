@@ -1,0 +1,103 @@
+package threshold
+
+import (
+	"math"
+
+	"shadedrill/exercises/adaptive"
+	"shadedrill/exercises/psychometric"
+)
+
+// The ranges and figures below are house rules, chosen with simulated observers.
+const (
+	// mostLapses bounds the lapse rate: with more than this an observer is not
+	// attending, and a free lapse rate would explain away a threshold out of range.
+	mostLapses = 0.06
+	// mostGuesses bounds the false-alarm rate that a fit will believe.
+	mostGuesses = 0.95
+)
+
+// Inflation is by how much the likelihood-ratio limit of a profile interval is
+// raised when the levels were chosen adaptively. Such levels depend on earlier
+// answers, and 95 % intervals with the plain χ² limit were seen to cover the truth
+// of simulated observers in 85 to 93 % of runs, at 40 as at 160 trials. With these
+// factors they cover in 93 to 97 %: the package recovery prints the table.
+func Inflation(task adaptive.Task) float64 {
+	if task == adaptive.ForcedChoice {
+		return 1.45
+	}
+	return 1.25
+}
+
+// span is where thresholds are sought: a good way beyond the levels on both sides,
+// so that one outside the tested range is seen to lie there.
+func span(counts []psychometric.Count) (Range, bool) {
+	lo, hi := math.Inf(1), 0.0
+	for _, c := range counts {
+		if c.Level > 0 && c.N > 0 {
+			lo, hi = min(lo, c.Level), max(hi, c.Level)
+		}
+	}
+	return Range{lo / 3, hi * 3}, hi > 0
+}
+
+// Kind is what a threshold stands for.
+type Kind uint8
+
+const (
+	// Plain is the level at which half of all answers are "different", or 75 % are
+	// right in a two-alternative forced choice: what the raw answers show.
+	Plain Kind = iota + 1
+	// Corrected is the level at which the observer sees half of the differences, false
+	// alarms and lapses taken away: F = ½ in ψ = γ + (1 − γ − λ)F, with γ estimated
+	// jointly from all answers, those to identical pairs among them.
+	Corrected
+	// Sensitivity is the level at which d′ = 1. It does not depend on how readily the
+	// observer says "different". In forced choice that is 76.02 % right.
+	Sensitivity
+)
+
+// ModelFor is the model that a kind of threshold is fitted with. ok is false when
+// the counts have no level above 0.
+//
+// A forced choice has a guess rate of ½. A yes/no task has one that is estimated
+// when identical pairs (level 0) were shown, and taken as 0 when none were.
+func ModelFor(task adaptive.Task, kind Kind, counts []psychometric.Count) (m Model, ok bool) {
+	m.Threshold, ok = span(counts)
+	m.Slope = Range{0.5, 15} // Weibull exponents from almost flat to a step
+	m.Lapse = Range{0, mostLapses}
+	m.Inflation = Inflation(task)
+	curve := task.Curve()
+	switch {
+	case task == adaptive.ForcedChoice:
+		m.Guess = Fixed(0.5)
+	case identicalPairs(counts) > 0:
+		m.Guess = Range{0, mostGuesses}
+	default:
+		m.Guess = Fixed(0)
+	}
+	switch kind {
+	case Corrected:
+		curve.Target = psychometric.Core(0.5)
+	case Sensitivity:
+		if task == adaptive.ForcedChoice {
+			curve.Target = psychometric.Proportion(psychometric.ForcedChoice(2, 1))
+			break
+		}
+		m.Slope = Range{0.3, 4} // exponent of d′ = (x/t)^m; 1 is proportional
+		m.Guess = Range{0.002, mostGuesses}
+		m.Curve = psychometric.Detector{}
+		return m, ok
+	}
+	m.Curve = curve
+	return m, ok
+}
+
+// identicalPairs is the number of answers to pairs without a difference.
+func identicalPairs(counts []psychometric.Count) (n int) {
+	for _, c := range counts {
+		if c.Level == 0 {
+			n += c.N
+		}
+	}
+	return n
+}

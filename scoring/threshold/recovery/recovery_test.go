@@ -1,0 +1,95 @@
+package recovery
+
+import (
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"shadedrill/exercises/adaptive"
+	"shadedrill/exercises/psychometric"
+)
+
+// Simulated observers with known thresholds: a few runs every time, with bounds
+// that allow for so few; SHADEDRILL_HEAVY=1 makes 1,000 of each and holds them to the
+// aims.
+func TestThresholdsAreRecovered(t *testing.T) {
+	runs, bias, least := 24, 0.12, 0.75
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		runs, bias, least = 1000, 0.05, 0.93
+	}
+	conditions, err := Small()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range conditions {
+		row, err := Recover(c, Plan{Runs: runs, Seed: 1, Screens: Screen()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Log(strings.Join(row.Cells(), " | "))
+		if b := row.Plain.Bias; !b.Defined() || math.Abs(b.Value) > bias {
+			t.Errorf("%s: bias %.3f, want at most ±%.2f", c.Observer.Name, b.Value, bias)
+		}
+		if s := row.Plain.Covered; !s.Defined() || s.Value < least {
+			t.Errorf("%s: intervals cover in %.3f of %d runs, want at least %.2f", c.Observer.Name, s.Value, runs, least)
+		}
+		if row.Plain.Without > 0.05 {
+			t.Errorf("%s: no threshold in %.0f %% of runs", c.Observer.Name, 100*row.Plain.Without)
+		}
+	}
+}
+
+// The same seed gives the same row, whatever the number of workers.
+func TestRecoveryIsRepeatable(t *testing.T) {
+	c, err := choice(1.2, 3, 0.02)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Trials = 25
+	row := func(workers int) string {
+		r, err := Recover(c, Plan{Runs: 6, Seed: 7, Screens: Screen(), Workers: workers})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return strings.Join(r.Cells(), " | ")
+	}
+	if one, three := row(1), row(3); one != three {
+		t.Errorf("one worker:\n%s\nthree:\n%s", one, three)
+	}
+}
+
+// The truths that the table is compared with lie where they claim to lie.
+func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
+	weibull, err := Sigmoidal(adaptive.YesNo, psychometric.Weibull, 1.2, 3, 0.1, 0.02)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sdt, err := Detecting(adaptive.YesNo, 1.2, 1, 0.15, 0.02)
+	if err != nil {
+		t.Fatal(err)
+	}
+	forced, err := Detecting(adaptive.ForcedChoice, 1.2, 1.3, 0, 0.02)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name         string
+		o            Observer
+		level, wants float64
+	}{
+		{"plain", weibull, weibull.Plain, 0.5},
+		{"corrected", weibull, weibull.Corrected, 0.1 + (1-0.1-0.02)/2},
+		{"plain, detection", sdt, sdt.Plain, 0.5},
+		{"identical, detection", sdt, 0, 0.15*0.98 + 0.01},
+		{"plain, forced choice", forced, forced.Plain, 0.75},
+		{"d′ = 1, forced choice", forced, forced.Sensitivity, 0.760250*0.98 + 0.01},
+	} {
+		if got := c.o.P(c.level); math.Abs(got-c.wants) > 1e-6 {
+			t.Errorf("%s: P(%.3f) = %.6f, want %.6f", c.name, c.level, got, c.wants)
+		}
+	}
+	if _, err := Detecting(adaptive.YesNo, 1.2, 1, 0.6, 0); err == nil {
+		t.Error("an observer with 60 % false alarms has no 50 % point, but was made")
+	}
+}
