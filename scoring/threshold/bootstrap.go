@@ -38,7 +38,7 @@ func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
 				}
 			}
 		}
-		again := &fitter{model: f.Model, counts: drawn, axes: f.fitter.axes}
+		again := &fitter{model: f.Model, counts: drawn, logs: f.fitter.logs, axes: f.fitter.axes}
 		fit, err := again.fit(again.start(none, 0), coarse)
 		if err != nil {
 			continue

@@ -100,7 +100,8 @@ func (a axis) coordinate(v float64) float64 {
 type fitter struct {
 	model  Model
 	counts []psychometric.Count
-	axes   [4]axis // threshold, slope, guess, lapse
+	logs   []float64 // of the levels
+	axes   [4]axis   // threshold, slope, guess, lapse
 }
 
 func newFitter(m Model, counts []psychometric.Count) (*fitter, error) {
@@ -116,7 +117,11 @@ func newFitter(m Model, counts []psychometric.Count) (*fitter, error) {
 	if len(counts) == 0 {
 		return nil, errors.New("there are no answers to fit")
 	}
-	return &fitter{model: m, counts: counts, axes: [4]axis{
+	logs := make([]float64, len(counts))
+	for i, c := range counts {
+		logs[i] = math.Log(c.Level)
+	}
+	return &fitter{model: m, counts: counts, logs: logs, axes: [4]axis{
 		{m.Threshold, m.Threshold.Lo > 0}, {m.Slope, true}, {m.Guess, false}, {m.Lapse, false},
 	}}, nil
 }
@@ -133,10 +138,6 @@ func (f *fitter) objective(p psychometric.Parameters) float64 {
 		v -= d * d / 2
 	}
 	return v
-}
-
-func (f *fitter) logLikelihood(p psychometric.Parameters) float64 {
-	return psychometric.LogLikelihood(func(x float64) float64 { return f.model.Curve.P(x, p) }, f.counts)
 }
 
 // Parameter is one of a curve's four.

@@ -65,19 +65,21 @@ func (s *sitting) fits(r *Result) {
 	}
 	s.remarks(r)
 
-	r.Corrected = s.estimate(r, Corrected)
-	r.Sensitivity = s.estimate(r, Sensitivity)
-	if s.options.Task == adaptive.ForcedChoice {
+	switch {
+	case s.options.Task == adaptive.ForcedChoice:
 		r.Corrected = scoring.Undefined(n, "a forced choice has no false alarms to correct for")
-	} else if s.catches == 0 {
+		r.Sensitivity = s.estimate(Sensitivity)
+	case s.catches == 0:
 		const reason = "no identical pairs were mixed in: false alarms cannot be told from seeing"
 		r.Corrected, r.Sensitivity = scoring.Undefined(n, reason), scoring.Undefined(n, reason)
+	default:
+		r.Corrected, r.Sensitivity = s.estimate(Corrected), s.estimate(Sensitivity)
 	}
 	if s.options.Task == adaptive.YesNo && (2*s.false >= s.catches && s.catches > 0 || plain.Parameters.Guess >= 0.5) {
 		r.Threshold = scoring.Undefined(n, "half or more of the identical pairs were called different: there is no 50 % point")
 		r.Bootstrap = r.Threshold
 	} else {
-		r.Threshold = s.estimate(r, Plain)
+		r.Threshold = s.estimate(Plain)
 		if half, err := s.fit(Plain); err == nil {
 			plain = half
 		}
@@ -101,7 +103,7 @@ func (s *sitting) fit(kind Kind) (Fit, error) {
 
 // estimate is one kind of threshold with its profile interval, or the words for
 // why there is none.
-func (s *sitting) estimate(r *Result, kind Kind) scoring.Estimate {
+func (s *sitting) estimate(kind Kind) scoring.Estimate {
 	n := s.pairs + s.catches
 	fit, err := s.fit(kind)
 	if err != nil {

@@ -14,7 +14,7 @@ import (
 // that allow for so few; SHADEDRILL_HEAVY=1 makes 1,000 of each and holds them to the
 // aims.
 func TestThresholdsAreRecovered(t *testing.T) {
-	runs, bias, least := 24, 0.12, 0.75
+	runs, bias, least := 10, 0.15, 0.7
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
 		runs, bias, least = 1000, 0.05, 0.93
 	}
