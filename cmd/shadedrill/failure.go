@@ -83,7 +83,7 @@ func faults(err error) []string {
 		if bad.More > 0 {
 			list = append(list, fmt.Sprintf("and %d more", bad.More))
 		}
-		list = append(list, "nothing was imported")
+		list = append(list, bad.Outcome())
 	}
 	if len(list) == 0 {
 		return []string{err.Error()}

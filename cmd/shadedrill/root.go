@@ -79,7 +79,7 @@ not a tooth under daylight.`,
 		}
 	}
 	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
-	add(groupResults, a.progressCommand(), a.compareCommand(), a.exportCommand(), a.importCommand())
+	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
 	add(groupTools, a.tabsCommand(), a.simulateCommand())
 	root.SetHelpCommand(helpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)
@@ -139,6 +139,16 @@ func exactly(names ...string) cobra.PositionalArgs {
 			return fmt.Errorf("%s needs %s", called(c), names[len(args)])
 		case len(args) > len(names):
 			return fmt.Errorf("%s needs %s and no more, but there is %q", called(c), strings.Join(names, " and "), args[len(names)])
+		}
+		return nil
+	}
+}
+
+// atLeast takes the named argument and any number after it.
+func atLeast(name string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return fmt.Errorf("%s needs %s", called(c), name)
 		}
 		return nil
 	}

@@ -101,7 +101,7 @@ func CheckPass(p scoring.PassMark) error {
 
 // ClassTaken is the error for a second class of one name.
 func ClassTaken(name string) error {
-	return &Problem{What: fmt.Sprintf("the class %q is", name), Err: ErrTaken, Advice: "give it another name, or enrol into the one that is there"}
+	return &Problem{What: fmt.Sprintf("the class %q", name), Err: ErrTaken, Advice: "give it another name, or enrol into the one that is there"}
 }
 
 // NoClass is the error for a class that is not there.

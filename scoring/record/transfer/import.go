@@ -1,6 +1,7 @@
 package transfer
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -30,11 +31,16 @@ type Imported struct {
 // mostFaults is how many bad lines are listed one by one.
 const mostFaults = 20
 
-// Faults is a file with bad lines. Nothing of it was imported.
+// Faults is a file with bad lines. Nothing of it was taken in.
 type Faults struct {
 	Lines []string // "line 7: why", the first of them
 	More  int      // how many further
+
+	outcome, hint string // what did not happen, what would mend it; empty for an import
 }
+
+// Outcome says what did not happen.
+func (f *Faults) Outcome() string { return cmp.Or(f.outcome, "nothing was imported") }
 
 func (f *Faults) Error() string {
 	n := len(f.Lines) + f.More
@@ -42,7 +48,7 @@ func (f *Faults) Error() string {
 	if n == 1 {
 		lines = "line"
 	}
-	text := fmt.Sprintf("%d bad %s, nothing was imported:\n  %s", n, lines, strings.Join(f.Lines, "\n  "))
+	text := fmt.Sprintf("%d bad %s, %s:\n  %s", n, lines, f.Outcome(), strings.Join(f.Lines, "\n  "))
 	if f.More > 0 {
 		text += fmt.Sprintf("\n  and %d more", f.More)
 	}
@@ -50,7 +56,9 @@ func (f *Faults) Error() string {
 }
 
 // Hint says what to do.
-func (f *Faults) Hint() string { return "mend or remove these lines, or export the file again" }
+func (f *Faults) Hint() string {
+	return cmp.Or(f.hint, "mend or remove these lines, or export the file again")
+}
 
 func (f *Faults) add(line int, err error) {
 	if len(f.Lines) < mostFaults {

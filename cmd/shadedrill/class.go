@@ -1,0 +1,309 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/transfer"
+	"shadedrill/scoring/review"
+)
+
+func (a *app) classCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "class",
+		Short: "Classes: who is in them",
+		Long: `Classes: who is in them. A person may be in several. To take a person off a
+class, or a class out of the book, takes no answer with it.`,
+		Example: `  shadedrill class new "Monday group" --roster students.csv
+  shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
+  shadedrill class list "Monday group"`,
+	}
+	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classRemove())
+	return c
+}
+
+// enrolFlags say whom to enrol besides those named on the command line.
+type enrolFlags struct{ roster, role string }
+
+func (e *enrolFlags) flags(c *cobra.Command) {
+	c.Flags().StringVar(&e.roster, "roster", "", `a CSV `+"`file`"+` with a column "name" and, if you like, "role"; "-" for standard input`)
+	c.Flags().StringVar(&e.role, "role", "", "what those named here are: `learner|lead|instructor` (default: as they were, new ones learner)")
+	completeWords(c, "role", []string{string(scoring.RoleLearner), string(scoring.RoleLead), string(scoring.RoleInstructor)})
+}
+
+// entries are those named on the command line, then those of the roster.
+func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
+	var list []transfer.Entry
+	var role scoring.Role
+	if e.role != "" {
+		var err error
+		if role, err = record.CheckRole(scoring.Role(strings.ToLower(e.role))); err != nil {
+			return nil, &usage{err: err}
+		}
+	}
+	for _, name := range names {
+		clean, err := record.CleanName(name)
+		if err != nil {
+			return nil, &within{fmt.Sprintf("%q", name), err}
+		}
+		list = append(list, transfer.Entry{Name: clean, Role: role})
+	}
+	if e.roster == "" {
+		return list, nil
+	}
+	in, err := a.open(e.roster)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	more, err := transfer.ReadRoster(in)
+	if err != nil {
+		return nil, &within{named(e.roster), err}
+	}
+	return append(list, more...), nil
+}
+
+func (a *app) classNew() *cobra.Command {
+	var who enrolFlags
+	c := &cobra.Command{
+		Use:   "new NAME [PERSON...]",
+		Short: "Make a class, empty or with people in it",
+		Example: `  shadedrill class new "Monday group"
+  shadedrill class new "Monday group" --roster students.csv`,
+		Args: atLeast("a name for the class"),
+	}
+	who.flags(c)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := record.CleanName(args[0]); err != nil {
+			return &within{fmt.Sprintf("%q", args[0]), err}
+		}
+		entries, err := who.entries(a, args[1:])
+		if err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, err := a.useBook(ctx)
+		if err != nil {
+			return err
+		}
+		var class scoring.Class
+		var done transfer.Enrolled
+		err = book.Merge(ctx, func(m record.Merger) (err error) {
+			if class, err = m.AddClass(ctx, scoring.Class{Name: args[0], At: a.now()}); err != nil {
+				return err
+			}
+			done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now())
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "The class %s is made.\n", class.Name)
+		a.sayEnrolled(class, done)
+		return nil
+	}
+	return c
+}
+
+func (a *app) classEnrol() *cobra.Command {
+	var who enrolFlags
+	c := &cobra.Command{
+		Use:   "enrol CLASS [PERSON...]",
+		Short: "Put people into a class, by name or from a roster",
+		Long: `Put people into a class, by name or from a roster. Whoever the book knows by that
+name is taken, whoever it does not know is made. All of them or, when a name or a
+line is bad, none.`,
+		Example: `  shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
+  shadedrill class enrol "Monday group" --roster students.csv
+  shadedrill class enrol "Monday group" "Cy Vale" --role instructor`,
+		Args:              atLeast("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	who.flags(c)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if len(args) == 1 && who.roster == "" {
+			return misused("name them, or a file with --roster", "nobody to enrol is named")
+		}
+		entries, err := who.entries(a, args[1:])
+		if err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, class, err := a.readClass(ctx, args[0])
+		if err != nil {
+			return err
+		}
+		var done transfer.Enrolled
+		err = book.Merge(ctx, func(m record.Merger) (err error) {
+			done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now())
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		a.sayEnrolled(class, done)
+		return nil
+	}
+	return c
+}
+
+func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
+	if done.Added+done.There > 0 {
+		fmt.Fprintf(a.stdout, "%s enrolled in %s, of whom %d new in the book; %d on the roster already.\n", people(done.Added), class.Name, len(done.New), done.There)
+	}
+	if len(done.New) > 0 {
+		fmt.Fprintln(a.stdout, "New: "+strings.Join(done.New, ", "))
+	}
+	if len(done.Roles) > 0 {
+		fmt.Fprintln(a.stdout, "Role changed: "+strings.Join(done.Roles, ", "))
+	}
+}
+
+// people counts them in words.
+func people(n int) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return fmt.Sprintf("%d people", n)
+}
+
+func (a *app) classList() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "list [CLASS]",
+		Short: "List the classes, or who is in one",
+		Example: `  shadedrill class list
+  shadedrill class list "Monday group" --format csv -o students.csv`,
+		Args:              atMost(1),
+		ValidArgsFunction: a.completeClass,
+	}
+	out := a.reportFlags(c)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		if len(args) == 1 {
+			book, class, err := a.readClass(ctx, args[0])
+			if err != nil {
+				return err
+			}
+			r, err := review.Roster(ctx, book, class)
+			if err != nil {
+				return err
+			}
+			return out.write(r)
+		}
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		r, err := review.Classes(ctx, book)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+func (a *app) classRemove() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "remove CLASS",
+		Short: "Take a class out of the book, or with --learner a person off it; never an answer",
+		Long: `Take a class out of the book with its roster and its assignments, or with
+--learner one person off its roster. People and answers stay in the book.`,
+		Example: `  shadedrill class remove "Monday group" --learner "Ada Finch"
+  shadedrill class remove "Monday group"`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		ctx := cmd.Context()
+		book, class, err := a.readClass(ctx, args[0])
+		if err != nil {
+			return err
+		}
+		roster, err := book.Roster(ctx, class.ID)
+		if err != nil {
+			return err
+		}
+		// The environment may name whoever sits here; only the flag means it.
+		if name := a.flags.learner; name != "" {
+			for _, p := range roster {
+				if record.NameKey(p.Name) == record.NameKey(name) {
+					if err := book.Unenrol(ctx, class.ID, p.ID); err != nil {
+						return err
+					}
+					fmt.Fprintf(a.stdout, "%s is off the roster of %s; the answers stay in the book.\n", p.Name, class.Name)
+					return nil
+				}
+			}
+			hint := "nobody is on it"
+			if len(roster) > 0 {
+				hint = "on it are " + some(roster)
+			}
+			return fail(hint, "%q is not on the roster of %s", name, class.Name)
+		}
+		given, err := book.Assignments(ctx, class.ID)
+		if err != nil {
+			return err
+		}
+		if err := book.RemoveClass(ctx, class.ID); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "The class %s is gone, with its roster of %s and %d of its assignments; people and answers stay in the book.\n",
+			class.Name, people(len(roster)), len(given))
+		return nil
+	}
+	return c
+}
+
+// readClass opens the book and finds a class in it.
+func (a *app) readClass(ctx context.Context, name string) (record.Book, scoring.Class, error) {
+	book, err := a.readBook(ctx)
+	if err != nil {
+		return nil, scoring.Class{}, err
+	}
+	class, err := book.ClassByName(ctx, name)
+	if errors.Is(err, record.ErrNotFound) {
+		hint := fmt.Sprintf("make it: shadedrill class new %q", name)
+		if list, err := book.Classes(ctx); err == nil && len(list) > 0 {
+			hint = "there is " + classNames(list)
+		}
+		return nil, class, fail(hint, "no class is called %q in the book %s", name, a.bookPath())
+	}
+	return book, class, err
+}
+
+func classNames(list []scoring.Class) string {
+	var names []scoring.Learner // named as people are
+	for _, c := range list {
+		names = append(names, scoring.Learner{Name: c.Name})
+	}
+	return some(names)
+}
+
+func (a *app) completeClass(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return a.completeLearner(cmd, nil, "")
+	}
+	book, err := a.readBook(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	list, err := book.Classes(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var names []string
+	for _, c := range list {
+		names = append(names, c.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}
