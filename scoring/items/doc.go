@@ -1,14 +1,12 @@
 // Package items says how well the questions do: how hard each is and whether it tells
 // strong learners from weak ones, whether a test measures one thing, which answers are
-// taken for which, how learners and items stand on one scale, and how well a row was
-// put in order. Numbers go in, a [scoring.Estimate] comes out; what cannot be computed
-// is said in words.
+// taken for which, and how learners and items stand on one scale. Numbers go in, a
+// [scoring.Estimate] comes out; what cannot be computed is said in words.
 //
 //	how hard, does it discriminate, is the test reliable   Analyse
 //	what is taken for what                                 Confuse
 //	learners and items on one scale, for a class           Rasch
 //	the same, kept up to date answer by answer             Elo, Learner.Answer
-//	a row of patches put in order                          NewArrangement
 //
 // The coverages named in the comments were measured on simulated classes by the tests of
 // this package.

@@ -170,21 +170,6 @@ func TestConfusion(t *testing.T) {
 	}
 }
 
-func TestImpossibleArrangementsAreRefused(t *testing.T) {
-	for _, order := range [][]int{{0, 1}, {1, 3}, {1, 1}, {2}} {
-		if _, err := NewArrangement(order); err == nil {
-			t.Errorf("%v passes for an arrangement", order)
-		}
-	}
-	for _, n := range []int{0, 1, 2} {
-		a := arrange(t, upTo(n)...)
-		if a.TotalErrorScore() != 0 || a.CircularErrorScore() != 0 || a.Inversions() != 0 {
-			t.Errorf("a row of %d has errors", n)
-		}
-		sane(t, "τ", a.TauB())
-	}
-}
-
 // All wrong on one, right on the other: no finite distance, said in words.
 func TestRaschWithoutMaximum(t *testing.T) {
 	m, err := Rasch(patterns(t, "1100 5 1110 4 1101 3 0100 2 1000 1"), level)

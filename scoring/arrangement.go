@@ -1,11 +1,8 @@
-package items
+package scoring
 
 import (
 	"fmt"
 	"math"
-
-	"shadedrill/scoring"
-	"shadedrill/scoring/trend"
 )
 
 // Arrangement is a row of n things as someone put them, each named by its right place 1
@@ -82,32 +79,38 @@ func excess(errors []int) int {
 }
 
 // Inversions counts the pairs that lie in the wrong order, 0 to n(n−1)/2.
-func (a Arrangement) Inversions() int { return int(a.concordance().Discordant) }
-
-// TauB is Kendall's τ between the order laid and the right one: 1 right, −1 reversed.
-func (a Arrangement) TauB() scoring.Estimate {
-	if len(a.order) < 2 {
-		return scoring.Undefined(len(a.order), "needs at least 2 things to put in order")
+func (a Arrangement) Inversions() int {
+	n := 0
+	for i, left := range a.order {
+		for _, right := range a.order[i+1:] {
+			if left > right {
+				n++
+			}
+		}
 	}
-	return a.concordance().TauB()
+	return n
 }
 
-func (a Arrangement) concordance() trend.Concordance {
-	laid, right := make([]float64, len(a.order)), make([]float64, len(a.order))
-	for i, o := range a.order {
-		laid[i], right[i] = float64(i), float64(o)
+// TauB is Kendall's τ-b between the order laid and the right one: 1 right, −1
+// reversed. In an arrangement nothing is tied, so it is (P − Q)/(n(n−1)/2) with the
+// pairs in order P and out of order Q.
+func (a Arrangement) TauB() Estimate {
+	n := len(a.order)
+	if n < 2 {
+		return Undefined(n, "needs at least 2 things to put in order")
 	}
-	return trend.Concord(laid, right)
+	pairs := n * (n - 1) / 2
+	return Point(float64(pairs-2*a.Inversions())/float64(pairs), n)
 }
 
 // ExcessPath is how much longer the way along the row is than along the right order,
 // Σd(laid)/Σd(right) − 1: 0 for the right order, 0.5 for half as long again. distance is
 // a colour difference between two right places 1..n. The reversed order also has 0: look
 // at TauB as well. It is below 0 where the "right" order is not the shortest way.
-func (a Arrangement) ExcessPath(distance func(i, j int) float64) scoring.Estimate {
+func (a Arrangement) ExcessPath(distance func(i, j int) float64) Estimate {
 	n := len(a.order)
 	if n < 2 {
-		return scoring.Undefined(n, "needs at least 2 things to put in order")
+		return Undefined(n, "needs at least 2 things to put in order")
 	}
 	var laid, right float64
 	for i := 1; i < n; i++ {
@@ -115,9 +118,9 @@ func (a Arrangement) ExcessPath(distance func(i, j int) float64) scoring.Estimat
 		right += distance(i, i+1)
 	}
 	if !(right > 0) || math.IsInf(right, 0) || math.IsNaN(laid) || math.IsInf(laid, 0) {
-		return scoring.Undefined(n, "the things to be ordered have no distance from each other")
+		return Undefined(n, "the things to be ordered have no distance from each other")
 	}
-	return scoring.Point(laid/right-1, n)
+	return Point(laid/right-1, n)
 }
 
 func distance(a, b int) int {
