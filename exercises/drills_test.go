@@ -25,6 +25,10 @@ var drills = map[string]Setup{
 	"thirds, three":   {Kind: Thirds, Count: 18, Options: map[string]string{OptionNeighbours: NeighboursBoth}},
 	"thirds, tabs":    {Kind: Thirds, Count: 9, Targets: TabTargets},
 	"thirds, lamp":    {Kind: Thirds, Count: 9, Viewing: Viewing{Light: "a"}},
+	"line-up":         {Kind: LineUp, Count: 9},
+	"line-up, hue":    {Kind: LineUp, Count: 4, Attribute: "hue", Options: map[string]string{OptionPatches: "9"}},
+	"line-up, tabs":   {Kind: LineUp, Count: 6, Targets: TabTargets},
+	"line-up, lamp":   {Kind: LineUp, Count: 6, Viewing: Viewing{Light: "f11"}},
 	"value first":     {Kind: ValueFirst, Count: 10},
 	"whitening, lamp": {Kind: Whitening, Count: 8, Viewing: Viewing{Light: "a"}},
 }

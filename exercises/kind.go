@@ -41,6 +41,16 @@ type Kind interface {
 	Simulate(Trial, Setup, observer.Observer, *rand.Rand) Answer
 }
 
+// Unhurried is implemented by kinds whose answer takes longer than a look. Their
+// drills have no limit of the look unless one is asked for.
+type Unhurried interface{ Unhurried() bool }
+
+// TakesItsTime reports whether a kind is [Unhurried].
+func TakesItsTime(id KindID) bool {
+	u, ok := kinds[id].(Unhurried)
+	return ok && u.Unhurried()
+}
+
 // Run is one drill in progress. It is rebuilt after an interruption by a new
 // run that takes the trials and answers already given, in their order.
 type Run interface {

@@ -158,6 +158,12 @@ func TestWhiteningRecovery(t *testing.T) {
 	}
 }
 
+func TestLineUpRecovery(t *testing.T) {
+	s := exercises.Setup{Kind: exercises.LineUp, Count: 12, Attribute: "value", Options: map[string]string{exercises.OptionPatches: "7"}}
+	covers(t, "line-up: inversions", 40, s, observer.Observer{Noise: 1}, meanOf("inversions, value"))
+	covers(t, "line-up: tau-b", 40, s, observer.Observer{Noise: 1}, meanOf("tau-b, value"))
+}
+
 func TestBenchRecovery(t *testing.T) {
 	// Pairs of one round are not independent, rounds are.
 	s := exercises.Setup{Kind: exercises.Bench, Count: 12}

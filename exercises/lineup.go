@@ -1,0 +1,353 @@
+package exercises
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises/observer"
+)
+
+// OptionPatches fixes how many patches a row has, "5" to "9"; without it the
+// rows of an attribute grow from the fewest to the most.
+const OptionPatches = "patches"
+
+// The shortest and the longest row. With the span below, the step from one patch
+// to the next is 1.8 ΔE00 in the shortest and 0.9 in the longest.
+const (
+	fewestPatches = 5
+	mostPatches   = 9
+)
+
+// lineUpSpan is the way from the first patch of a row to the last in ΔE00, the
+// same for all rows, so that more patches mean finer steps: house rule. Four
+// steps of 50:50 % acceptability (1.8; Paravina et al. 2015, J Esthet Restor Dent
+// 27(S1):S1–S9) or eight that are a little above perceptibility (0.8, the same).
+const lineUpSpan = 7.2
+
+// leastStep is the smallest ΔE00 between neighbours, as shown: 50:50 %
+// perceptibility. A step that half of the observers cannot see has no order.
+const leastStep = 0.8
+
+// lineUpAttributes are the three lessons in their order, with the direction in
+// which a row runs: as the strips and sheets of the other exercises, from light to
+// dark, to more chroma, to yellower.
+var lineUpAttributes = []struct {
+	name string
+	to   colour.Direction
+}{{"value", colour.Darker}, {"chroma", colour.MoreChroma}, {"hue", colour.LargerHue}}
+
+// lineUp shows a handful of patches to be put in order by one attribute. The two
+// others are held as constant as 8 bits allow, within 0.5 ΔE00, and not varied on
+// purpose: an error then means that a step of this attribute was not seen, and the
+// right order is also the shortest way along the row, which makes the excess path
+// a measure of that error. Setting value apart from chroma is trained where whole
+// tabs are compared.
+type lineUp struct{}
+
+func init() { register(lineUp{}) }
+
+func (lineUp) ID() KindID    { return LineUp }
+func (lineUp) Version() int  { return 1 }
+func (lineUp) Title() string { return "Line-up" }
+func (lineUp) Trains() string {
+	return "putting patches in order: by value, later by chroma, later by hue"
+}
+
+// Unhurried: a row takes longer than a look.
+func (lineUp) Unhurried() bool { return true }
+
+func (lineUp) NewRun(s Setup) (Run, error) {
+	if err := s.checkCount(); err != nil {
+		return nil, err
+	}
+	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
+		return nil, err
+	}
+	if err := checkWord("attribute", s.Attribute, "value", "chroma", "hue"); err != nil {
+		return nil, err
+	}
+	if err := checkWord("number of patches", s.Options[OptionPatches], "5", "6", "7", "8", "9"); err != nil {
+		return nil, err
+	}
+	lamp, err := s.lamp()
+	if err != nil {
+		return nil, err
+	}
+	r := &lineUpRun{setup: s, lamp: lamp}
+	if n, err := strconv.Atoi(s.Options[OptionPatches]); err == nil {
+		r.fixed = n
+	}
+	if s.Targets != TabTargets {
+		return r, nil
+	}
+	if s.Sheet == nil || s.Sheet.Len() == 0 {
+		return nil, unusable("choose a library of tabs, or natural targets", "there is no library to take the colours from")
+	}
+	r.around = map[string][]colour.SRGB{}
+	for i := range s.Count {
+		lesson, _ := r.lesson(i)
+		if _, known := r.around[lesson.name]; known {
+			continue
+		}
+		if r.around[lesson.name] = usableMiddles(s.Sheet, lesson.to); len(r.around[lesson.name]) == 0 {
+			return nil, unusable("choose another library, or natural targets",
+				"library %q has no tab around which a row by %s can be shown", s.Sheet.Library(), lesson.name)
+		}
+	}
+	return r, nil
+}
+
+// usableMiddles are the tabs around which a row has room, of a large library
+// an even choice.
+func usableMiddles(sheet *tabs.Sheet, to colour.Direction) (middles []colour.SRGB) {
+	const enough = 500
+	all := showableTabs(sheet)
+	for k := range min(enough, len(all)) {
+		shown := sheet.Shown(all[k*len(all)/min(enough, len(all))])
+		if _, ok := rowThrough(shown.Lab(), to, fewestPatches); ok {
+			middles = append(middles, shown)
+		}
+	}
+	return middles
+}
+
+type lineUpRun struct {
+	setup  Setup
+	lamp   func(colour.Lab) colour.Lab
+	fixed  int                      // patches in every row; 0 lets the rows grow
+	around map[string][]colour.SRGB // middles of rows by attribute; nil for natural targets
+	given  int
+}
+
+func (r *lineUpRun) Planned() int { return r.setup.Count }
+
+func (r *lineUpRun) Take(Trial, Answer) { r.given++ }
+
+// lesson is the attribute of a trial and the number of patches in its row: a
+// third of the drill is for value, then one for chroma, the rest for hue, and
+// within each the rows grow.
+func (r *lineUpRun) lesson(ordinal int) (attribute struct {
+	name string
+	to   colour.Direction
+}, patches int) {
+	from, rows := 0, r.setup.Count
+	for i, a := range lineUpAttributes {
+		if r.setup.Attribute == "" {
+			rest := len(lineUpAttributes) - i
+			rows = (r.setup.Count - from + rest - 1) / rest
+		}
+		if r.setup.Attribute == a.name || r.setup.Attribute == "" && ordinal < from+rows {
+			attribute = a
+			break
+		}
+		if r.setup.Attribute == "" {
+			from += rows
+		}
+	}
+	patches = r.fixed
+	if patches == 0 {
+		patches = fewestPatches
+		if rows > 1 {
+			patches += int(math.Round(float64((mostPatches-fewestPatches)*(ordinal-from)) / float64(rows-1)))
+		}
+	}
+	return attribute, patches
+}
+
+func (r *lineUpRun) Next() (Trial, bool) {
+	if r.given >= r.setup.Count {
+		return Trial{}, false
+	}
+	rng := r.setup.trialRand(r.given)
+	lesson, n := r.lesson(r.given)
+	row := r.draw(rng, lesson.name, lesson.to, n)
+	t := Trial{Kind: LineUp, Version: lineUp{}.Version(), Ordinal: r.given, Scene: r.given, Part: lesson.name,
+		Target: row[n/2], Level: meanStep(row)}
+	for _, place := range muddle(rng, n) {
+		t.Patches = append(t.Patches, Patch{"patch", row[place]})
+	}
+	return t, true
+}
+
+// muddle is a permutation that does not show the right order, from either end.
+func muddle(rng *rand.Rand, n int) []int {
+	for {
+		order := rng.Perm(n)
+		if !slices.IsSorted(order) && !slices.IsSortedFunc(order, func(a, b int) int { return b - a }) {
+			return order
+		}
+	}
+}
+
+// draw finds a row whose steps can be seen and whose other attributes keep still,
+// as shown. Most colours give one at the first try.
+func (r *lineUpRun) draw(rng *rand.Rand, attribute string, to colour.Direction, n int) []colour.SRGB {
+	var best []colour.SRGB
+	worst := math.Inf(1)
+	for range 40 {
+		row := showRow(r.wish(rng, attribute, to, n), to)
+		fault := rowFault(row, to)
+		if fault < worst {
+			best, worst = row, fault
+		}
+		if worst <= 0 {
+			break
+		}
+	}
+	return best
+}
+
+// wish draws a row as it would be without rounding.
+func (r *lineUpRun) wish(rng *rand.Rand, attribute string, to colour.Direction, n int) []colour.Lab {
+	if r.around != nil {
+		middles := r.around[attribute]
+		row, _ := rowThrough(middles[rng.IntN(len(middles))].Lab(), to, n)
+		return row
+	}
+	// A row of hues needs a strong chroma: few colours of teeth have room for one,
+	// and the bound is far above what they need.
+	for range 3000 {
+		row, ok := rowThrough(tabs.Teeth.Sample(rng), to, n)
+		if !ok || slices.ContainsFunc(row, func(c colour.Lab) bool { return !tabs.Teeth.Contains(c) }) {
+			continue
+		}
+		// Under another lamp the row stands where the lamp puts its first patch,
+		// with steps that are even as seen there: the order has to be plain.
+		if row, ok = rowFrom(r.lamp(row[0]), to, n); ok {
+			return row
+		}
+	}
+	row, _ := rowFrom(r.lamp(colour.Lab{L: 80, A: 4, B: 24}), to, n)
+	return row
+}
+
+// rowThrough is a row of n colours whose middle is given. It is not ok where there
+// are no such colours, or the display cannot show them.
+func rowThrough(middle colour.Lab, to colour.Direction, n int) (row []colour.Lab, ok bool) {
+	half := lineUpSpan / float64(n-1) * float64(n/2)
+	first, reached := colour.Step(middle, half, to.Opposite())
+	row, ok = rowFrom(first, to, n)
+	return row, ok && reached
+}
+
+func rowFrom(first colour.Lab, to colour.Direction, n int) (row []colour.Lab, ok bool) {
+	row, ok = []colour.Lab{first}, true
+	for len(row) < n {
+		next, reached := colour.Step(row[len(row)-1], lineUpSpan/float64(n-1), to)
+		row, ok = append(row, next), ok && reached
+	}
+	for _, c := range row {
+		_, fits := c.SRGB()
+		ok = ok && fits
+	}
+	return row, ok
+}
+
+// showRow gives each colour of a row the bytes that keep its place along the
+// attribute first of all, and then the other two. Plain rounding would be off
+// along the attribute by as much as across it.
+func showRow(row []colour.Lab, to colour.Direction) []colour.SRGB {
+	const around, alongCounts = 2, 5
+	var shown []colour.SRGB
+	for _, wished := range row {
+		middle, _ := wished.SRGB()
+		best, least := middle, math.Inf(1)
+		for r := -around; r <= around; r++ {
+			for g := -around; g <= around; g++ {
+				for b := -around; b <= around; b++ {
+					c := colour.SRGB{R: moved(middle.R, r), G: moved(middle.G, g), B: moved(middle.B, b)}
+					along, across := parts(colour.Compare(wished, c.Lab(), colour.Unit), to)
+					if miss := math.Hypot(alongCounts*along, across); miss < least {
+						best, least = c, miss
+					}
+				}
+			}
+		}
+		shown = append(shown, best)
+	}
+	return shown
+}
+
+// parts splits a difference into what runs along an attribute and the size of the
+// rest.
+func parts(d colour.Difference, to colour.Direction) (along, across float64) {
+	along = d.L*to.L + d.C*to.C + d.H*to.H
+	return along, math.Sqrt(max(0, d.L*d.L+d.C*d.C+d.H*d.H-along*along))
+}
+
+// rowFault says how far a row as shown is from what is asked of it: steps that can
+// be seen, and all colours within stillness of the first in the other attributes.
+// 0 or less is good.
+func rowFault(row []colour.SRGB, to colour.Direction) float64 {
+	const stillness = 0.5
+	fault := math.Inf(-1)
+	for i := range row {
+		_, across := parts(colour.Compare(row[0].Lab(), row[i].Lab(), colour.Unit), to)
+		fault = max(fault, across-stillness)
+		if i > 0 {
+			along, _ := parts(colour.Compare(row[i-1].Lab(), row[i].Lab(), colour.Unit), to)
+			fault = max(fault, leastStep-along)
+		}
+	}
+	return fault
+}
+
+func meanStep(row []colour.SRGB) float64 {
+	sum := 0.0
+	for i := range len(row) - 1 {
+		sum += colour.DeltaE00(row[i].Lab(), row[i+1].Lab())
+	}
+	return sum / float64(len(row)-1)
+}
+
+// AlongRow is where a colour belongs in the row of a line-up: the larger, the
+// farther to the right. ok is false for an attribute that is none.
+func AlongRow(t Trial, c colour.Lab) (place float64, ok bool) {
+	switch t.Part {
+	case "value":
+		return -c.L, true
+	case "chroma":
+		return c.Chroma(), true
+	case "hue":
+		// From the row's middle, since angles begin anew at 360°.
+		return math.Remainder(c.LCh().H-t.Target.Lab().LCh().H, 360), true
+	}
+	return 0, false
+}
+
+// RightOrder lists the patches of a line-up in their right order, by their number
+// in the trial; nil for a trial that is none. Equal patches keep their order.
+func RightOrder(t Trial) []int {
+	var order []int
+	places := make([]float64, len(t.Patches))
+	for i, p := range t.Patches {
+		place, ok := AlongRow(t, p.Colour.Lab())
+		if !ok {
+			return nil
+		}
+		places[i], order = place, append(order, i)
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(places[a], places[b]) })
+	return order
+}
+
+// Simulate sees every patch once, with a scatter of its own, and lays them by what
+// was seen. A lean moves all alike and changes no order. A lapse is any order.
+func (lineUp) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) Answer {
+	if rng.Float64() < who.Lapse {
+		return Answer{Order: rng.Perm(len(t.Patches))}
+	}
+	places := make([]float64, len(t.Patches))
+	order := make([]int, len(t.Patches))
+	for i, p := range t.Patches {
+		places[i], _ = AlongRow(t, who.Perceive(p.Colour.Lab(), rng))
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(places[a], places[b]) })
+	return Answer{Order: order}
+}
