@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -92,21 +93,23 @@ func checkSection(kinds []*kindHistory) report.Section {
 		{Key: "right", Title: "right", Estimates: true}, {Key: "answers", Title: "answers"},
 	}}
 	for _, k := range kinds {
-		var sum named[check]
+		var sum named[tally]
 		for _, s := range k.sittings {
 			for i, name := range s.checks.names {
-				c := sum.at(name, "")
-				c.right += s.checks.values[i].right
-				c.n += s.checks.values[i].n
+				sum.at(name, "").join(s.checks.values[i])
 			}
 		}
 		for i, name := range sum.names {
 			c := sum.values[i]
 			t.Rows = append(t.Rows, []report.Cell{report.Word{Key: string(k.id), Shown: k.title}, report.Text(name),
-				percent(trend.Share(c.right, c.n, level)), report.Count(c.n)})
+				percent(c.share(k.id)), report.Count(c.answers())})
 		}
 	}
-	return report.Section{Key: "checks", Title: "Judgements that are right or wrong", Table: t}
+	var notes []string
+	if slices.ContainsFunc(kinds, func(k *kindHistory) bool { return k.id == exercises.Bench }) {
+		notes = append(notes, "Pairs of one round hang together, since whoever takes one tab for another errs twice; the interval allows for it.")
+	}
+	return report.Section{Key: "checks", Title: "Judgements that are right or wrong", Table: t, Notes: notes}
 }
 
 // numberSection lists the further measures of an exercise.

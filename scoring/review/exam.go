@@ -54,14 +54,19 @@ func (h *history) missing() int {
 }
 
 func (h *history) right(kinds []*kindHistory) scoring.Estimate {
-	var sum check
+	var sum tally
+	together := 1.0
 	for _, k := range kinds {
+		together = max(together, scoring.Together(k.id))
 		for _, s := range k.sittings {
-			sum.right += s.whole.right
-			sum.n += s.whole.n
+			if scoring.Together(k.id) > 1 {
+				sum.join(s.whole)
+				continue
+			}
+			sum.join(s.whole.apart())
 		}
 	}
-	return trend.Share(sum.right, sum.n, level)
+	return trend.ShareClustered(sum.right, sum.n, together, level)
 }
 
 func (h *history) resultSection(cuts exam.Cuts) report.Section {

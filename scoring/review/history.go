@@ -12,6 +12,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/trend"
 )
 
 // Record is what a report reads of the book.
@@ -48,8 +49,8 @@ type sittingHistory struct {
 	points      []float64
 	excess      []float64
 	seconds     []float64
-	whole       check // answers right as a whole
-	checks      named[check]
+	whole       tally // answers right as a whole
+	checks      named[tally]
 	numbers     named[[]float64]
 	marking     scoring.Marking
 	raw         []scoring.Attempt // kept for thresholds, which are fitted from whole answers
@@ -62,7 +63,59 @@ type judged struct {
 	leans  exercises.Axes // the parts along which it could have erred either way
 }
 
-type check struct{ right, n int }
+// tally counts what was right, a scene each: answers to one scene hang together.
+type tally struct {
+	right, n []int
+	scene    int // of the last count
+}
+
+func (t *tally) add(scene int, right bool) {
+	if len(t.n) == 0 || scene != t.scene {
+		t.right, t.n, t.scene = append(t.right, 0), append(t.n, 0), scene
+	}
+	last := len(t.n) - 1
+	t.n[last]++
+	if right {
+		t.right[last]++
+	}
+}
+
+// join adds the scenes of another sitting.
+func (t *tally) join(o tally) {
+	t.right, t.n = append(t.right, o.right...), append(t.n, o.n...)
+}
+
+// apart takes every answer for itself.
+func (t tally) apart() tally {
+	var o tally
+	for i, n := range t.n {
+		for k := range n {
+			right := 0
+			if k < t.right[i] {
+				right = 1
+			}
+			o.right, o.n = append(o.right, right), append(o.n, 1)
+		}
+	}
+	return o
+}
+
+// share of what was right in one exercise.
+func (t tally) share(kind exercises.KindID) scoring.Estimate {
+	together := scoring.Together(kind)
+	if together <= 1 {
+		t = t.apart()
+	}
+	return trend.ShareClustered(t.right, t.n, together, level)
+}
+
+func (t tally) answers() int {
+	n := 0
+	for _, k := range t.n {
+		n += k
+	}
+	return n
+}
 
 // named keeps values by name in the order in which the names first came.
 type named[T any] struct {
@@ -111,17 +164,10 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.excess = append(s.excess, m.Excess)
 	}
 	if right, known := m.Right(); known {
-		s.whole.n++
-		if right {
-			s.whole.right++
-		}
+		s.whole.add(a.Trial.Scene, right)
 	}
 	for _, c := range m.Checks {
-		tally := s.checks.at(c.Name, "")
-		tally.n++
-		if c.Right {
-			tally.right++
-		}
+		s.checks.at(c.Name, "").add(a.Trial.Scene, c.Right)
 	}
 	for _, n := range m.Measures {
 		list := s.numbers.at(n.Name, n.Unit)

@@ -2,6 +2,7 @@ package trend
 
 import (
 	"fmt"
+	"math"
 
 	"shadedrill/scoring"
 )
@@ -31,4 +32,11 @@ func Share(hits, n int, level float64) scoring.Estimate {
 		hi = 1
 	}
 	return scoring.Interval(p, lo, hi, level, n)
+}
+
+// wilson is the interval of a share p seen in n answers, for a quantile z.
+func wilson(p, n, z float64) (lo, hi float64) {
+	centre := (p + z*z/(2*n)) / (1 + z*z/n)
+	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
+	return math.Max(0, centre-half), math.Min(1, centre+half)
 }
