@@ -109,6 +109,9 @@ func (p *drillPage) title() (string, string) {
 
 // name is the exercise, and the lamp where it is not daylight.
 func (p *drillPage) name() string {
+	if set := setName(p.drill.Sitting()); set != "" && p.phase == briefing {
+		return p.kind.Title() + ", " + set
+	}
 	if l, err := colour.LightByID(p.setup.Viewing.Light); err == nil && l.ID != colour.D65().ID {
 		return p.kind.Title() + " under " + l.Name
 	}

@@ -125,8 +125,13 @@ func (a *app) askDisplay() {
 	a.show(newDisplayPage(a, a.offer))
 }
 
-// offer asks about the latest drill that was broken off.
+// offer asks about the latest drill that was broken off, unless something was
+// asked for that goes on by itself.
 func (a *app) offer() {
+	if a.cfg.Panel != nil && a.drills == 0 {
+		a.takePanel(*a.cfg.Panel)
+		return
+	}
 	open, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Unfinished: true})
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.offer)

@@ -20,6 +20,14 @@ func newMenuPage(a *app) *menuPage {
 		p.lines[len(p.list.items)] = about
 		p.list.items = append(p.list.items, item)
 	}
+	sessions, about, err := a.openPanels()
+	if err != nil {
+		sessions = []listItem{{text: "Calibration sessions", do: func() { a.trouble("The book cannot be read.", err, nil) }}}
+		about = []string{"They cannot be read: choose the line to see why."}
+	}
+	for i := range sessions {
+		add(sessions[i], about[i])
+	}
 	for _, k := range exercises.Kinds() {
 		if !Shown(k.ID()) {
 			continue

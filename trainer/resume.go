@@ -16,6 +16,7 @@ type resumePage struct {
 	sitting scoring.Sitting
 	kind    exercises.Kind
 	given   int
+	planned int
 	last    time.Time // when the last answer was given
 	list    list
 }
@@ -41,6 +42,7 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 		}
 		return nil, nil
 	}
+	p.planned = a.planned(s)
 	p.list.items = []listItem{
 		{text: "go on with it", do: p.goOn},
 		{text: "keep what was given", extra: "and end the drill there", do: p.keep},
@@ -77,8 +79,12 @@ func (p *resumePage) title() (string, string) { return "A drill was broken off",
 
 func (p *resumePage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
-	text := fmt.Sprintf("You broke off a drill, %s, on %s after %d of %s.",
-		strings.ToLower(p.kind.Title()), p.last.Local().Format("2 January at 15:04"), p.given, screens[p.kind.ID()].trialCount(p.sitting.Setup.Count))
+	what := "a drill, " + strings.ToLower(p.kind.Title())
+	if name := setName(p.sitting); name != "" {
+		what = "the " + name
+	}
+	text := fmt.Sprintf("You broke off %s, on %s after %d of %s.",
+		what, p.last.Local().Format("2 January at 15:04"), p.given, screens[p.kind.ID()].trialCount(p.planned))
 	y := p.paragraph(in, in.y+1, text, p.tone.plain, false)
 	_, in = in.top(y - in.y + 1)
 	p.list.draw(p.app, in)

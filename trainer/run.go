@@ -53,6 +53,9 @@ type Config struct {
 	// Then are further drills within the same, begun one after the other without
 	// a summary in between, unless one is left.
 	Then []exercises.Setup
+	// Panel, when not nil, begins this calibration session without the menu, or
+	// goes on with it. It takes the place of Start.
+	Panel *record.Panel
 	// DisplayOnly shows the display check and nothing else.
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.

@@ -124,13 +124,18 @@ type drillFlags struct {
 
 func (d *drillFlags) flags(c *cobra.Command) {
 	d.viewingFlags(c)
+	c.Flags().IntVar(&d.pairs, "pairs", 0, "bench: `number` of tabs in each of the two sets (default: 16, or what the library has)")
+	c.Flags().BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
+	d.questionFlags(c)
+}
+
+// questionFlags say what an exercise asks, where it can ask more than one thing.
+func (d *drillFlags) questionFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&d.light, "light", "", "the `lamp` under which colours are shown (default: daylight)")
 	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
 	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
-	f.IntVar(&d.pairs, "pairs", 0, "bench: `number` of tabs in each of the two sets (default: 16, or what the library has)")
-	f.BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
 	completeWords(c, "targets", targetWords)
 	completeWords(c, "attribute", directions)
 	completeWords(c, "light", lights())
@@ -149,9 +154,13 @@ func lights() []string {
 
 // viewingFlags say how long a drill is and how it is looked at.
 func (d *drillFlags) viewingFlags(c *cobra.Command) {
+	c.Flags().IntVar(&d.count, "count", 0, "`number` of trials (default: as last time, at first what suits the exercise)")
+	d.lookFlags(c)
+}
+
+func (d *drillFlags) lookFlags(c *cobra.Command) {
 	f := c.Flags()
 	view := exercises.DefaultViewing()
-	f.IntVar(&d.count, "count", 0, "`number` of trials (default: as last time, at first what suits the exercise)")
 	f.DurationVar(&d.limit, "limit", view.Limit, "longest look at a trial, such as 7s; 0 for no limit")
 	f.DurationVar(&d.rest, "rest", view.Rest, "neutral grey between trials")
 	f.IntVar(&d.gap, "gap", view.Gap, "`cells` between the two patches; 0 is edge to edge")
@@ -189,7 +198,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		}
 	}
 	config.Count = d.count
-	viewing := exercises.Viewing{Limit: d.limit, Rest: d.rest, Gap: d.gap, Surround: colour.Grey(uint8(d.surround)), Light: d.light}
+	viewing := d.viewing()
 	asked := false
 	for _, name := range []string{"limit", "rest", "gap", "surround", "light"} {
 		asked = asked || given(name)
@@ -219,6 +228,10 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		config.Start.Viewing = viewing
 	}
 	return config, nil
+}
+
+func (d *drillFlags) viewing() exercises.Viewing {
+	return exercises.Viewing{Limit: d.limit, Rest: d.rest, Gap: d.gap, Surround: colour.Grey(uint8(d.surround)), Light: d.light}
 }
 
 func (a *app) displayCommand() *cobra.Command {

@@ -1,183 +1,123 @@
 package review
 
 import (
-	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
+	"strings"
 
-	"shadedrill/colour"
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 )
 
-// Panel names a calibration session: who was asked, and how many answers each
-// was to give.
-type Panel struct {
-	Name    string
-	Within  string // as its sittings name it
-	Kind    exercises.KindID
-	Items   int // shared items
-	Repeats int // how often each is shown
-	People  []scoring.Learner
-}
-
-// panel is a session's answers: a row an item, a column a person.
-//
-//	attempts ──> cells[item][person] = answers in the order given ──> tables
-type panel struct {
-	asked  Panel
-	people []scoring.Learner // those with an answer, by name
-	items  []panelItem
-	groups []string // value groups of the sheet, lightest first
-}
-
-type panelItem struct {
-	name    string
-	target  colour.Lab
-	answers [][]panelAnswer // by person
-}
-
-type panelAnswer struct {
-	mark  scoring.Mark
-	lab   colour.Lab // the colour answered
-	tab   string     // "L78 C16 h86", or two with " – " between
-	group int        // place of the value group, −1 if none
-}
-
 // PanelReport says whether the people of a calibration session agree with the
 // truth, with each other and with themselves.
-func PanelReport(ctx context.Context, book Record, asked Panel) (report.Report, error) {
+func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel) (report.Report, error) {
 	p, err := readPanel(ctx, book, asked)
 	if err != nil {
 		return report.Report{}, err
 	}
-	r := report.Report{Title: "Calibration session " + asked.Name, Cautions: scoring.Cautions}
-	r.Lead = p.lead()
+	r := report.Report{Title: "Calibration session " + asked.Name, Cautions: scoring.Cautions, Lead: p.lead()}
 	if len(p.people) == 0 {
+		r.Sections = []report.Section{p.conditionSection()}
 		return r, nil
 	}
-	r.Sections = []report.Section{p.peopleSection(), p.repeatSection(), p.agreementSection(), p.gaugeSection()}
-	if len(p.people) == 2 {
-		r.Sections = append(r.Sections, p.pairSection())
+	r.Sections = []report.Section{p.peopleSection(), p.repeatSection(), p.agreementSection()}
+	if p.hasColours {
+		r.Sections = append(r.Sections, p.gaugeSection())
+		if len(p.people) == 2 {
+			r.Sections = append(r.Sections, p.pairSection())
+		}
 	}
-	r.Sections = append(r.Sections, p.itemSection(), p.adviceSection())
+	r.Sections = append(r.Sections, p.itemSection(), p.adviceSection(), p.conditionSection())
 	return r, nil
 }
 
-func readPanel(ctx context.Context, book Record, asked Panel) (*panel, error) {
-	f := record.Filter{Within: asked.Within}
-	sittings, err := book.Sittings(ctx, f)
-	if err != nil {
-		return nil, err
-	}
-	sheets := map[string]*tabs.Sheet{}
-	sheetOf := map[scoring.SittingID]*tabs.Sheet{}
-	p := &panel{asked: asked}
-	for _, s := range sittings {
-		id := s.Setup.SheetID
-		if id == "" {
-			continue
-		}
-		if sheets[id] == nil {
-			if sheets[id], err = book.Sheet(ctx, id); err != nil {
-				return nil, err
-			}
-			if p.groups == nil { // a session has one sheet
-				for _, g := range sheets[id].Groups() {
-					p.groups = append(p.groups, g.Name)
-				}
-			}
-		}
-		sheetOf[s.ID] = sheets[id]
-	}
-	byItem := map[string]map[scoring.LearnerID][]panelAnswer{}
-	targets := map[string]colour.Lab{}
-	for a, err := range book.Attempts(ctx, f) {
-		if err != nil {
-			return nil, err
-		}
-		name := a.Trial.Item
-		if a.Trial.Part != "" {
-			name += " " + a.Trial.Part
-		}
-		if byItem[name] == nil {
-			byItem[name] = map[scoring.LearnerID][]panelAnswer{}
-			targets[name] = a.Trial.Target.Lab()
-		}
-		byItem[name][a.Learner] = append(byItem[name][a.Learner], p.answer(a, sheetOf[a.Sitting]))
-	}
-	answered := map[scoring.LearnerID]bool{}
-	for _, row := range byItem {
-		for id := range row {
-			answered[id] = true
-		}
-	}
-	for _, l := range asked.People {
-		if answered[l.ID] {
-			p.people = append(p.people, l)
-		}
-	}
-	slices.SortFunc(p.people, func(a, b scoring.Learner) int { return cmp.Compare(a.Name, b.Name) })
-	for _, name := range slices.Sorted(maps.Keys(byItem)) {
-		item := panelItem{name: name, target: targets[name]}
-		for _, l := range p.people {
-			item.answers = append(item.answers, byItem[name][l.ID])
-		}
-		p.items = append(p.items, item)
-	}
-	return p, nil
-}
-
-func (p *panel) answer(a scoring.Attempt, sheet *tabs.Sheet) panelAnswer {
-	out := panelAnswer{mark: scoring.MarkOf(a, sheet), group: -1, lab: colour.Lab{L: math.NaN(), A: math.NaN(), B: math.NaN()}, tab: a.Answer.Tab}
-	if a.Answer.Neighbour != "" {
-		pair := []string{a.Answer.Tab, a.Answer.Neighbour}
-		slices.Sort(pair) // "between a and b" is "between b and a"
-		out.tab = pair[0] + " – " + pair[1]
-	}
-	if out.tab == "" {
-		out.tab = a.Answer.Choice
-	}
-	if a.Answer.Colour != nil {
-		out.lab = a.Answer.Colour.Lab()
-	}
-	if a.Answer.Group != "" {
-		out.group = slices.Index(p.groups, a.Answer.Group)
-	}
-	return out
-}
-
 func (p *panel) lead() []string {
-	asked := len(p.asked.People)
-	if len(p.people) == 0 {
-		return []string{fmt.Sprintf("%d %s asked; nobody has answered yet.", asked, plural(asked, "person was", "people were"))}
+	if len(p.took) == 0 {
+		return []string{"Nobody has begun it yet."}
 	}
-	planned, given := 0, 0
-	for i := range p.items {
-		for j := range p.people {
-			given += len(p.items[i].answers[j])
+	given, missing, done := 0, 0, 0
+	var broken []string
+	simulated := false
+	for _, t := range p.took {
+		given += t.given
+		missing += p.planned - t.given
+		simulated = simulated || t.who.Simulated
+		switch {
+		case t.given == p.planned:
+			done++
+		case t.sitting.Ended.IsZero():
+			broken = append(broken, fmt.Sprintf("%s is at %d of %d", t.who.Name, t.given, p.planned))
+		default:
+			broken = append(broken, fmt.Sprintf("%s stopped at %d of %d", t.who.Name, t.given, p.planned))
 		}
 	}
-	planned = p.asked.Items * p.asked.Repeats * len(p.people)
-	lead := fmt.Sprintf("%d of %d people took part: %d shared items, each shown %d times to each; %d answers.",
-		len(p.people), asked, p.asked.Items, p.asked.Repeats, given)
-	lines := []string{lead}
-	if len(p.items) > 0 && given < planned {
-		lines = append(lines, fmt.Sprintf("%d answers are missing; each table says what it left out.", planned-given))
-	}
-	for _, l := range p.people {
-		if l.Simulated {
-			lines = append(lines, "Some of these people are simulated: made up, with known errors.")
-			break
+	setup := p.asked.Setup
+	lines := []string{fmt.Sprintf("%d %s began it, %d finished it: %d shared items, each shown %s to each; %d answers.",
+		len(p.took), plural(len(p.took), "person", "people"), done, setup.Count, times(setup.Repeats), given)}
+	if missing > 0 {
+		const most = 6
+		names := broken
+		if len(names) > most {
+			names = append(slices.Clone(names[:most]), fmt.Sprintf("and %d more", len(broken)-most))
 		}
+		lines = append(lines, fmt.Sprintf("%d answers are missing: %s. Each table uses what there is.", missing, strings.Join(names, "; ")))
+	}
+	if p.others > 0 {
+		lines = append(lines, fmt.Sprintf("%d further %s under this name %s left out: taken a second time, or asked something else.",
+			p.others, plural(p.others, "sitting", "sittings"), plural(p.others, "is", "are")))
+	}
+	if simulated {
+		lines = append(lines, "Simulated people are among them: made up, with known errors.")
 	}
 	return lines
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// conditionSection says what was laid down for everybody.
+func (p *panel) conditionSection() report.Section {
+	t := &report.Table{Columns: []report.Column{{Key: "condition", Title: "condition", Left: true}, {Key: "value", Title: "laid down", Left: true}}}
+	add := func(key, name, value string) {
+		if value != "" {
+			t.Rows = append(t.Rows, []report.Cell{report.Word{Key: key, Shown: name}, report.Text(value)})
+		}
+	}
+	s := p.asked.Setup
+	title := string(s.Kind)
+	if k, err := exercises.ByID(s.Kind); err == nil {
+		title = k.Title()
+	}
+	add("kind", "exercise", title)
+	add("date", "laid down", p.asked.At.UTC().Format("2 January 2006, 15:04 UTC"))
+	if p.by != "" {
+		add("lead", "lead", p.by)
+	}
+	if p.sheet != nil {
+		add("library", "tab library", fmt.Sprintf("%s, fingerprint %s", p.sheet.Library(), s.SheetID))
+	}
+	add("seed", "seed", fmt.Sprint(s.Seed))
+	add("targets", "targets", map[exercises.Targets]string{exercises.NaturalTargets: "any tooth colour", exercises.TabTargets: "tabs of the library"}[s.Targets])
+	add("attribute", "attribute", s.Attribute)
+	add("task", "variant", s.Task)
+	add("light", "light", lampName(s.Viewing.Light))
+	add("viewing", "viewing", viewingWords(s.Viewing.Limit, s.Viewing.Rest, s.Viewing.Gap, s.Viewing.Surround))
+	add("feedback", "feedback", "none before the end")
+	return report.Section{Key: "conditions", Title: "Conditions", Table: t, Notes: []string{
+		"Everybody was asked the same items, in an order of their own. Displays and rooms may differ from person to person: the program does not know them.",
+	}}
 }
 
 // errorsOf are a person's errors along an axis, one list an item; errors that

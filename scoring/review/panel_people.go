@@ -101,7 +101,7 @@ func (p *panel) repeatSection() report.Section {
 		same, n := 0, 0
 		for _, item := range p.items {
 			for k := 1; k < len(item.answers[i]); k++ {
-				if n++; item.answers[i][k].tab == item.answers[i][k-1].tab {
+				if n++; item.answers[i][k].word == item.answers[i][k-1].word {
 					same++
 				}
 			}

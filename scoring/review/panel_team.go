@@ -103,13 +103,13 @@ func (p *panel) agreementSection() report.Section {
 	}
 	names := map[string]float64{}
 	tab := p.firsts(func(a panelAnswer) (float64, bool) {
-		if a.tab == "" {
+		if a.word == "" {
 			return 0, false
 		}
-		if _, known := names[a.tab]; !known {
-			names[a.tab] = float64(len(names))
+		if _, known := names[a.word]; !known {
+			names[a.word] = float64(len(names))
 		}
-		return names[a.tab], true
+		return names[a.word], true
 	})
 	t.Rows = append(t.Rows, []report.Cell{report.Word{Key: "tab", Shown: "tab"}, report.Empty{}, report.Empty{},
 		estimate(agreement.KrippendorffAlpha(tab, agreement.Nominal, level, resamples, seeded())),
@@ -199,8 +199,8 @@ func (p *panel) itemSection() report.Section {
 				if a.mark.HasColour {
 					labs = append(labs, a.lab)
 				}
-				if a.tab != "" {
-					counts[a.tab]++
+				if a.word != "" {
+					counts[a.word]++
 					n++
 				}
 			}

@@ -20,7 +20,7 @@ import (
 
 // sitPanel lets observers sit a calibration session; of the last one only the
 // first answers are there.
-func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, Panel) {
+func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, record.Panel) {
 	t.Helper()
 	ctx := context.Background()
 	book := record.NewMemory()
@@ -31,8 +31,15 @@ func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people
 	sheet := tabs.NewSheet(library, nil)
 	now := time.Date(2026, 5, 4, 19, 0, 0, 0, time.UTC)
 	clock := func() time.Time { now = now.Add(5 * time.Second); return now }
-	asked := Panel{Name: "Monday team", Within: "panel:monday", Kind: exercises.ValueFirst, Items: items, Repeats: repeats}
 	kind, err := exercises.ByID(exercises.ValueFirst)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := book.PutSheet(ctx, sheet); err != nil {
+		t.Fatal(err)
+	}
+	asked, err := book.AddPanel(ctx, record.Panel{Name: "Monday team", At: now, Setup: exercises.Setup{Kind: exercises.ValueFirst, Version: kind.Version(),
+		Seed: seed, Count: items, Repeats: repeats, Viewing: exercises.DefaultViewing(), Silent: true, Sheet: sheet}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,9 +48,7 @@ func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people
 		if err != nil {
 			t.Fatal(err)
 		}
-		asked.People = append(asked.People, l)
-		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: l.ID, Within: asked.Within, Setup: exercises.Setup{
-			Kind: exercises.ValueFirst, Seed: seed, Count: items, Repeats: repeats, OrderSeed: uint64(i) + 1, Sheet: sheet}}, clock)
+		drill, err := record.TakePanel(ctx, book, asked, l, scoring.DisplayCheck{}, clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -61,7 +66,7 @@ func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people
 	return book, asked
 }
 
-func panelOf(t testing.TB, book record.Book, asked Panel) report.Report {
+func panelOf(t testing.TB, book record.Book, asked record.Panel) report.Report {
 	t.Helper()
 	r, err := PanelReport(context.Background(), book, asked)
 	if err != nil {

@@ -1,0 +1,325 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/review"
+	"shadedrill/trainer"
+)
+
+// Limits of a calibration session, house choices: more tires the eyes of the
+// team, and then it is tiredness that is compared.
+const (
+	mostPanelItems   = 200
+	mostPanelRepeats = 10
+)
+
+func (a *app) panelCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "panel",
+		Short: "Calibration sessions: a team looks at the same shades, and sees who leans where",
+		Long: `Calibration sessions. A lead lays down a set of shades and how they are looked at;
+everybody takes the same set, in an order of their own, and meets every shade more
+than once. The report says which way each person leans, how well they repeat
+themselves, whether the team agrees, and over which shades it splits.`,
+		Example: `  shadedrill panel new "Spring team" --items 20 --repeats 2 --learner Ida
+  shadedrill panel take "Spring team" --learner Ada
+  shadedrill panel report "Spring team" -o spring.html`,
+	}
+	c.AddCommand(a.panelNew(), a.panelTake(), a.panelReport(), a.panelList(), a.panelClose())
+	return c
+}
+
+func (a *app) panelNew() *cobra.Command {
+	var d drillFlags
+	var kind string
+	items, repeats := 20, 2
+	c := &cobra.Command{
+		Use:   "new NAME",
+		Short: "Lay down a calibration session",
+		Long: `Lay down a calibration session: the exercise, how many shades, how often each is
+shown, and how it is looked at. Once laid down it is not changed, by nobody: what
+people take under one name can be compared. --learner names its lead.`,
+		Example: `  shadedrill panel new "Spring team" --items 20 --repeats 2
+  shadedrill panel new necks --kind thirds --items 8 --library starter --limit 10s
+  shadedrill panel new lamps --kind lighting --items 24`,
+		Args: exactly("a name for the session"),
+	}
+	f := c.Flags()
+	f.IntVar(&items, "items", items, "`number` of shades, the same for everybody")
+	f.IntVar(&repeats, "repeats", repeats, "how `many` times each person meets each")
+	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
+	d.questionFlags(c)
+	d.lookFlags(c)
+	c.RegisterFlagCompletionFunc("kind", completeKind)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		setup, trials, err := a.panelSetup(cmd, &d, kind, items, repeats)
+		if err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, err := a.useBook(ctx)
+		if err != nil {
+			return err
+		}
+		p := record.Panel{Name: args[0], Setup: setup, At: a.now()}
+		if name := a.learnerName(); name != "" {
+			if p.By, err = a.lead(ctx, book, name); err != nil {
+				return err
+			}
+		}
+		if err := book.PutSheet(ctx, setup.Sheet); err != nil {
+			return err
+		}
+		if p, err = book.AddPanel(ctx, p); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "%q is laid down: %d shades, each shown %s, %d trials for everybody; seed %d.\n",
+			p.Name, items, times(repeats), trials, setup.Seed)
+		fmt.Fprintf(a.stdout, "Everybody takes it with: shadedrill panel take %q --learner NAME\n", p.Name)
+		return nil
+	}
+	return c
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// panelSetup is what everybody will be asked, and how many trials that makes.
+func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, repeats int) (exercises.Setup, int, error) {
+	var none exercises.Setup
+	k, err := kindNamed(kind)
+	if err != nil {
+		return none, 0, err
+	}
+	switch {
+	case items < 1 || items > mostPanelItems:
+		return none, 0, misused("twenty, twice each, take about twenty minutes", "--items is %d, outside 1..%d", items, mostPanelItems)
+	case repeats < 1 || repeats > mostPanelRepeats:
+		return none, 0, misused("at 2 and more people can be compared with themselves", "--repeats is %d, outside 1..%d", repeats, mostPanelRepeats)
+	case k.ID() == exercises.Bench:
+		return none, 0, misused("take an exercise on the screen, such as value-first",
+			"the bench is done with everybody's own tabs in the hand: there is no picture that all would judge")
+	}
+	if _, err := d.config(c, k); err != nil {
+		return none, 0, err
+	}
+	library, err := loadLibrary(a.flags.library)
+	if err != nil {
+		return none, 0, err
+	}
+	var under func(colour.Lab) colour.Lab
+	if d.light != "" {
+		lamp, err := colour.LightByID(d.light)
+		if err != nil {
+			return none, 0, err
+		}
+		under = exercises.Under(lamp)
+	}
+	s := exercises.Setup{Kind: k.ID(), Version: k.Version(), Seed: a.seed(), Count: items, Repeats: repeats,
+		Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task,
+		Viewing: d.viewing(), Silent: true, Sheet: tabs.NewSheet(library, under)}
+	if s.Seed == 0 {
+		return none, 0, misused("any other number will do", "--seed is 0, which stands for none")
+	}
+	if s.Targets == "" {
+		s.Targets = exercises.NaturalTargets
+	}
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		return none, 0, &usage{err: err, command: c.CommandPath()}
+	}
+	return s, run.Planned(), nil
+}
+
+// lead finds who lays down a session, or enters them.
+func (a *app) lead(ctx context.Context, book record.Book, name string) (scoring.LearnerID, error) {
+	who, err := book.LearnerByName(ctx, name)
+	if errors.Is(err, record.ErrNotFound) {
+		who, err = book.AddLearner(ctx, scoring.Learner{Name: name, Role: scoring.RoleLead, At: a.now()})
+	}
+	return who.ID, err
+}
+
+func (a *app) panelTake() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "take NAME",
+		Short: "Take a calibration session, or go on with one that was broken off",
+		Long: `Take a calibration session, or go on with one that was broken off. What is asked
+and how it is looked at was laid down by its lead; there is no feedback before the
+end, and it is taken once.`,
+		Example:           `  shadedrill panel take "Spring team" --learner Ada`,
+		Args:              exactly("the name of the session"),
+		ValidArgsFunction: a.completePanel,
+	}
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		ctx := cmd.Context()
+		if err := trainer.Refuse(a.getenv); err != nil {
+			return err
+		}
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		p, err := a.panel(ctx, book, args[0])
+		if err != nil {
+			return err
+		}
+		if name := a.learnerName(); name != "" {
+			who, err := book.LearnerByName(ctx, name)
+			if err == nil {
+				part, err := record.PartOf(ctx, book, p, who.ID)
+				if err != nil {
+					return err
+				}
+				if err := p.Refusal(part, who.Name); err != nil {
+					return err
+				}
+			}
+		}
+		return a.train(ctx, trainer.Config{Book: book, Panel: &p})
+	}
+	return c
+}
+
+// panel finds a session by its name.
+func (a *app) panel(ctx context.Context, book record.Book, name string) (record.Panel, error) {
+	p, err := book.PanelByName(ctx, name)
+	if !errors.Is(err, record.ErrNotFound) {
+		return p, err
+	}
+	all, err := book.Panels(ctx)
+	if err != nil {
+		return p, err
+	}
+	hint := `lay one down: shadedrill panel new NAME`
+	if len(all) > 0 {
+		hint = "there are"
+		for i, p := range all {
+			if i == 8 {
+				hint += fmt.Sprintf(", and %d more", len(all)-i)
+				break
+			}
+			hint += fmt.Sprintf("%s %q", map[bool]string{true: ",", false: ""}[i > 0], p.Name)
+		}
+	}
+	return p, fail(hint, "the book %s has no calibration session %q", a.bookPath(), name)
+}
+
+func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	book, err := a.readBook(cmd.Context())
+	if err != nil || len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	all, err := book.Panels(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var names []string
+	for _, p := range all {
+		names = append(names, p.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}
+
+func (a *app) panelReport() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "report NAME",
+		Short: "What a calibration session shows: each person, the team, the shades",
+		Example: `  shadedrill panel report "Spring team"
+  shadedrill panel report "Spring team" -o spring.html
+  shadedrill panel report "Spring team" --section agreement --format csv`,
+		Args:              exactly("the name of the session"),
+		ValidArgsFunction: a.completePanel,
+	}
+	out := a.reportFlags(c)
+	out.sectionFlag(c, "people", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		p, err := a.panel(ctx, book, args[0])
+		if err != nil {
+			return err
+		}
+		r, err := review.PanelReport(ctx, book, p)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+func (a *app) panelList() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "list",
+		Short:   "List the calibration sessions and how many have taken them",
+		Example: "  shadedrill panel list",
+	}
+	out := a.reportFlags(c)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		book, err := a.readBook(cmd.Context())
+		if err != nil {
+			return err
+		}
+		r, err := review.Panels(cmd.Context(), book)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+func (a *app) panelClose() *cobra.Command {
+	return &cobra.Command{
+		Use:   "close NAME",
+		Short: "Let nobody begin a calibration session any more",
+		Long: `Let nobody begin a calibration session any more. Whoever has begun it may go on
+to the end.`,
+		Example:           `  shadedrill panel close "Spring team"`,
+		Args:              exactly("the name of the session"),
+		ValidArgsFunction: a.completePanel,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			book, err := a.readBook(ctx)
+			if err != nil {
+				return err
+			}
+			p, err := a.panel(ctx, book, args[0])
+			if err != nil {
+				return err
+			}
+			if err := book.ClosePanel(ctx, p.Name, a.now()); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%q is closed: whoever has begun it may go on, nobody else begins it.\n", p.Name)
+			return nil
+		},
+	}
+}
