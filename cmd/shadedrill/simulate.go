@@ -9,7 +9,9 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/cohort"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 )
 
@@ -19,7 +21,7 @@ const simulatedFrom = "2025-01-06"
 
 func (a *app) simulateCommand() *cobra.Command {
 	plan := cohort.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
-	var kind, from, targets, attribute, task, form string
+	var kind, from, targets, attribute, task, form, class string
 	c := &cobra.Command{
 		Use:   "simulate",
 		Short: "Fill a book with simulated learners and print what is true of them",
@@ -31,6 +33,7 @@ made up. They go into the book that --book names, never into your own by
 default. The same seed makes the same people, answers and days.`,
 		Example: `  shadedrill simulate --learners 5 --sittings 6 --items 20 --seed 1 --book demo.db
   shadedrill progress --book demo.db --learner "Simulated 01"
+  shadedrill simulate --class "Monday group" --learners 30 --sittings 12 --book class.db
   shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json`,
 	}
 	out := a.reportFlags(c)
@@ -44,6 +47,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&task, "task", "", "the exercise's own `variant`")
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
 	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once a sitting")
+	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some lean, some improve, some stop practising")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
 	c.RegisterFlagCompletionFunc("kind", completeKind)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
@@ -69,6 +73,11 @@ default. The same seed makes the same people, answers and days.`,
 			}
 			plan.Exam = &exam
 		}
+		if class != "" {
+			if plan.Class, err = a.madeUpClass(cmd, class, kind, plan.Items); err != nil {
+				return err
+			}
+		}
 		if err := plan.Check(); err != nil {
 			return &usage{err: err, command: cmd.CommandPath()}
 		}
@@ -90,6 +99,32 @@ default. The same seed makes the same people, answers and days.`,
 		return out.write(cohort.Report(plan, people))
 	}
 	return c
+}
+
+// madeUpClass is a class whose people also do an assignment, and take form A of
+// the proficiency test. The pass mark is a house choice that some fail.
+func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*cohort.Class, error) {
+	if cmd.Flags().Changed("exam") || cmd.Flags().Changed("improve") {
+		return nil, misused("a class takes the test and improves by itself", "--class does not go with --exam or --improve")
+	}
+	clean, err := record.CleanName(name)
+	if err != nil {
+		return nil, &usage{err: err}
+	}
+	if k, err := kindNamed(kind); err != nil {
+		return nil, err
+	} else if d, ok := k.(exercises.AnswerDriven); ok && d.AnswerDriven() {
+		kind = string(exercises.ValueFirst) // a test needs the same trials for all
+	}
+	form, err := formOf("A", []string{kind}, min(max(items, exam.LeastItems), exam.MostItems))
+	if err != nil {
+		return nil, err
+	}
+	library, err := loadLibrary(a.examLibrary(cmd))
+	if err != nil {
+		return nil, err
+	}
+	return &cohort.Class{Name: clean, Exam: form, ExamSheet: tabs.NewSheet(library, nil), Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
 }
 
 // fill lets the people of a plan practise, numbered on from those who are in

@@ -34,6 +34,8 @@ type Plan struct {
 	Setup exercises.Setup
 	// Exam, when not nil, is taken in each sitting instead.
 	Exam *exam.Form
+	// Class, when not nil, is the class that all form; see there.
+	Class *Class
 }
 
 // Limits of a plan: enough for any trial of the reports, and no typing error
@@ -70,7 +72,11 @@ func (p Plan) Answers() int {
 			perSitting += part.Items
 		}
 	}
-	return p.Learners * p.Sittings * perSitting
+	n := p.Learners * p.Sittings * perSitting
+	if p.Class != nil {
+		n += p.Learners * thresholdTrials
+	}
+	return n
 }
 
 // Person is an invented learner with what is true of them.
@@ -80,7 +86,11 @@ type Person struct {
 	// PerDoubling is the share of the noise that is left when the number of
 	// sittings doubles; 1 is no progress.
 	PerDoubling float64
-	number      int
+	Character   Character // in a class
+	// StoppedAfter is the number of sittings after which the person stays away; 0
+	// is never.
+	StoppedAfter int
+	number       int
 }
 
 // The spread of invented people, house choices: leans of the size that a
@@ -113,6 +123,9 @@ func (p Plan) Invent() []Person {
 		if gain := round(bestGain + rng.Float64()*(poorestGain-bestGain)); p.Improve {
 			who.PerDoubling = gain
 		}
+		if p.Class != nil {
+			who.become(tenCharacters[(n-1)%len(tenCharacters)], p.Sittings, rng)
+		}
 		who.Learner = scoring.Learner{
 			ID:   scoring.LearnerID(fmt.Sprintf("sim-%s-%04d", p.mark(), n)),
 			Name: Name(n), Role: scoring.RoleLearner, At: p.From, Simulated: true,
@@ -130,11 +143,24 @@ func Name(n int) string { return fmt.Sprintf("Simulated %02d", n) }
 // calls done with the number of answers so far; done may be nil.
 func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, done func(answers int)) error {
 	answers := 0
+	if p.Class != nil {
+		if err := p.found(ctx, book); err != nil {
+			return err
+		}
+	}
 	for _, who := range people {
 		if _, err := book.AddLearner(ctx, who.Learner); err != nil {
 			return fmt.Errorf("%s: %w", who.Learner.Name, err)
 		}
+		if p.Class != nil {
+			if err := book.Enrol(ctx, p.classID(), who.Learner.ID); err != nil {
+				return fmt.Errorf("%s: %w", who.Learner.Name, err)
+			}
+		}
 		for sitting := range p.Sittings {
+			if who.StoppedAfter > 0 && sitting >= who.StoppedAfter {
+				break
+			}
 			n, err := p.sit(ctx, book, who, sitting)
 			if err != nil {
 				return fmt.Errorf("%s, sitting %d: %w", who.Learner.Name, sitting+1, err)
@@ -151,23 +177,21 @@ func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, don
 // a made-up clock.
 func (p Plan) sit(ctx context.Context, book record.Merger, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
-	// Two or three days between sittings, at different times of the day.
-	now := p.From.AddDate(0, 0, sitting*5/2).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute)
+	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day
 	eye := who.Observer
 	eye.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
-	template := scoring.Sitting{
-		ID:      scoring.SittingID(fmt.Sprintf("%s-%04d", who.Learner.ID, sitting+1)),
-		Learner: who.Learner.ID,
+	parts := p.course(sitting, rng)
+	switch {
+	case parts != nil:
+	case p.Exam != nil:
+		parts = p.examParts(*p.Exam, p.Setup.Sheet, sitting+1)
+	default:
+		parts = []part{{setup: p.Setup}}
+		parts[0].setup.Seed, parts[0].setup.Count = rng.Uint64(), p.Items
 	}
-	if p.Exam == nil {
-		template.Setup = p.Setup
-		template.Setup.Seed, template.Setup.Count = rng.Uint64(), p.Items
-		return drill(ctx, book, template, eye, rng, &now)
-	}
-	for part, setup := range p.Exam.Setups(p.Setup.Sheet) {
-		s := template
-		s.ID = scoring.SittingID(fmt.Sprintf("%s-%d", template.ID, part+1))
-		s.Setup, s.Within = setup, p.Exam.Within(sitting+1)
+	for _, one := range parts {
+		s := scoring.Sitting{ID: scoring.SittingID(fmt.Sprintf("%s-%04d%s", who.Learner.ID, sitting+1, one.suffix)),
+			Learner: who.Learner.ID, Setup: one.setup, Within: one.within}
 		n, err := drill(ctx, book, s, eye, rng, &now)
 		if answers += n; err != nil {
 			return answers, err
@@ -230,6 +254,9 @@ func (p Plan) mark() string {
 	}
 	if p.Exam != nil {
 		fmt.Fprint(h, *p.Exam)
+	}
+	if p.Class != nil {
+		fmt.Fprint(h, p.Class.Name, p.Class.Exam, p.Class.Pass, p.Class.ExamSheet.Fingerprint())
 	}
 	fmt.Fprint(h, p.Seed, p.Sittings, p.Items, p.Improve, p.From.Unix(), sheet, string(setup))
 	return fmt.Sprintf("%016x", h.Sum64())

@@ -18,24 +18,31 @@ func Report(p Plan, people []Person) report.Report {
 	notes := []string{
 		"Leans and noise (standard deviation along each of the three) are in the units of dL, dC, dH: parts of ΔE00, answer minus target.",
 	}
-	if p.Improve {
+	if p.Improve || p.Class != nil {
 		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
 		notes = append(notes, "Noise is that of the first sitting.")
 	}
-	thresholds := p.Setup.Kind == exercises.Threshold
+	thresholds := p.Setup.Kind == exercises.Threshold || p.Class != nil
 	if thresholds {
 		t.Columns = append(t.Columns, report.Column{Key: "seen_at", Title: "threshold ΔE00"}, report.Column{Key: "false_alarm", Title: "false alarms"})
 		notes = append(notes, "The threshold is the ΔE00 of which half is called different (three quarters right in the forced choice); false alarms are the share of identical pairs called different.")
+	}
+	if p.Class != nil {
+		t.Columns = append(t.Columns, report.Column{Key: "character", Title: "character", Left: true}, report.Column{Key: "sittings", Title: "sittings"})
+		notes = append(notes, p.Class.words(p)...)
 	}
 	for _, who := range people {
 		lean := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
 		row := []report.Cell{report.Text(who.Learner.Name), lean(who.Observer.BiasL), lean(who.Observer.BiasC), lean(who.Observer.BiasH),
 			report.Number{Value: who.Observer.Noise, Decimals: 2}}
-		if p.Improve {
+		if p.Improve || p.Class != nil {
 			row = append(row, report.Number{Value: 100 * who.PerDoubling})
 		}
 		if thresholds {
 			row = append(row, report.Number{Value: who.Observer.SeenAt, Decimals: 2}, report.Number{Value: who.Observer.FalseAlarm, Decimals: 2})
+		}
+		if p.Class != nil {
+			row = append(row, report.Text(who.Character), report.Count(who.sittings(p)))
 		}
 		t.Rows = append(t.Rows, row)
 	}
