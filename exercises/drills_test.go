@@ -29,6 +29,9 @@ var drills = map[string]Setup{
 	"line-up, hue":    {Kind: LineUp, Count: 4, Attribute: "hue", Options: map[string]string{OptionPatches: "9"}},
 	"line-up, tabs":   {Kind: LineUp, Count: 6, Targets: TabTargets},
 	"line-up, lamp":   {Kind: LineUp, Count: 6, Viewing: Viewing{Light: "f11"}},
+	"halfway":         {Kind: Halfway, Count: 9},
+	"halfway, hue":    {Kind: Halfway, Count: 6, Attribute: AttributeHue, Viewing: Viewing{Light: "f11"}},
+	"halfway, tabs":   {Kind: Halfway, Count: 9, Targets: TabTargets},
 	"value first":     {Kind: ValueFirst, Count: 10},
 	"whitening, lamp": {Kind: Whitening, Count: 8, Viewing: Viewing{Light: "a"}},
 }

@@ -175,3 +175,26 @@ func TestBenchRecovery(t *testing.T) {
 		t.Errorf("guessing finds %.3f pairs a round (%.3f … %.3f)", e.Value, e.Lo, e.Hi)
 	}
 }
+
+func TestHalfwayRecovery(t *testing.T) {
+	s := exercises.Setup{Kind: exercises.Halfway, Count: 60, Attribute: exercises.AttributeChroma}
+	who := observer.Observer{Noise: 0.7, BiasC: 0.5, Lapse: 0.02}
+	covers(t, "halfway: way off", 25, s, who, meanOf("way off, chroma"))
+	covers(t, "halfway: place right", 25, s, who, shareRight(""))
+
+	// The two ends change sides by chance: a lean towards more chroma is none
+	// towards a side.
+	s.Count = 600
+	marks := drillMarks(t, s, observer.Observer{Noise: 0.5, BiasC: 1}, 8)
+	if e := meanOf("way off, sides")(marks); !e.Covers(0) {
+		t.Errorf("towards the right by %.1f %% (%.1f … %.1f)", e.Value, e.Lo, e.Hi)
+	}
+	if e := meanOf("way off, chroma")(marks); e.Lo < 10 {
+		t.Errorf("a lean of 1 in ends 5.6 apart is %.1f %% (%.1f … %.1f)", e.Value, e.Lo, e.Hi)
+	}
+	// A true eye is always right.
+	s.Attribute, s.Count = "", 300
+	if right, n := rightOf(drillMarks(t, s, observer.Observer{}, 4), ""); right != n || n != s.Count {
+		t.Errorf("%d of %d right", right, n)
+	}
+}
