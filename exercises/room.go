@@ -34,12 +34,15 @@ func (a Axes) All() bool { return a == AllAxes }
 func RoomAround(sheet *tabs.Sheet, target colour.Lab) Axes {
 	group := sheet.NearestGroup(target)
 	taken := sheet.NearestChoice(group, target)
-	return Axes{
-		L: group > 0 && group < len(sheet.Groups())-1,
-		C: taken.RoomC,
-		H: taken.RoomH,
-	}
+	return Axes{L: inside(sheet, group), C: taken.RoomC, H: taken.RoomH}
 }
+
+// RoomIn is [RoomAround] for a target that the sheet has seen.
+func RoomIn(sheet *tabs.Sheet, sight *tabs.Sight) Axes {
+	return Axes{L: inside(sheet, sight.Group), C: sight.RoomC, H: sight.RoomH}
+}
+
+func inside(sheet *tabs.Sheet, group int) bool { return group > 0 && group < len(sheet.Groups())-1 }
 
 // roomyShare of the natural targets have room on all sides, as most teeth have:
 // published means (L* 73–84, C* 15–26, h 88–93°) lie in the middle of the

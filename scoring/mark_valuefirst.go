@@ -1,7 +1,6 @@
 package scoring
 
 import (
-	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 )
@@ -10,26 +9,24 @@ func init() { registerMarker(exercises.ValueFirst, markSheet) }
 
 // markSheet marks an answer taken from a sheet, by its bytes.
 func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
-	m := markColour(t, a)
-	if sheet == nil {
-		return m
+	if sheet == nil || a.Colour == nil {
+		return markColour(t, a)
 	}
 	i, found := sheet.IndexOf(a.Tab)
-	if !found || !m.HasColour {
-		return m
+	if !found {
+		return markColour(t, a)
 	}
-	target := t.Target.Lab()
-	m.HasSheet = true
-	m.Leans = exercises.RoomAround(sheet, target)
-	m.Best = sheet.Best(target)
+	sight := sheet.See(t.Target)
+	answer := sight.Judge(*a.Colour)
+	m := Mark{HasColour: true, Difference: answer.Difference, Band: BandOf(answer.Difference.E),
+		HasSheet: true, Best: sight.Best, Leans: exercises.RoomIn(sheet, sight)}
 	// An answer that no sheet offers can be better than the best one; nothing was
 	// given away then.
-	e := colour.DeltaE00(target, a.Colour.Lab()) // as the sheet computes it, to the last bit
-	m.Excess = max(0, e-m.Best.E)
-	m.Points = rankPoints(sheet, target, e)
+	m.Excess = max(0, answer.E-m.Best.E)
+	m.Points = rankPoints(answer.Nearer)
 	if chosen, ok := groupNamed(sheet, a.Group, i); ok {
 		m.HasGroup = true
-		m.GroupSteps = groupSteps(sheet, target, m.Best, chosen)
+		m.GroupSteps = groupSteps(sheet, sight, chosen)
 	}
 	return m
 }
@@ -38,20 +35,7 @@ func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 // tab, 9 for the next, … 1 for the tenth, 0 beyond (J Esthet Restor Dent 28
 // (2016) 287–294). An answer between two tabs counts by the tabs that are nearer
 // than it, so that a better in-between answer is never worth less than a tab.
-func rankPoints(sheet *tabs.Sheet, target colour.Lab, e float64) int {
-	points := 10
-	for i := range sheet.Len() {
-		// The floor spares most of the work: this runs once for every attempt of
-		// a table.
-		lab := sheet.Lab(i)
-		if colour.DeltaE00Floor(target, lab) < e && colour.DeltaE00(target, lab) < e {
-			if points--; points == 0 {
-				break
-			}
-		}
-	}
-	return points
-}
+func rankPoints(nearer int) int { return max(0, 10-nearer) }
 
 func groupNamed(sheet *tabs.Sheet, name string, tab int) (group int, ok bool) {
 	if name == "" {
@@ -69,8 +53,8 @@ func groupNamed(sheet *tabs.Sheet, name string, tab int) (group int, ok bool) {
 // the group nearest to the target in lightness, since the first step is judged by
 // value alone; the group that holds the best answer of all is right too, because
 // it leads to that answer. Other groups are counted from the nearer of the two.
-func groupSteps(sheet *tabs.Sheet, target colour.Lab, best tabs.Answer, chosen int) int {
-	one, other := sheet.NearestGroup(target), sheet.GroupOf(best.I)
+func groupSteps(sheet *tabs.Sheet, sight *tabs.Sight, chosen int) int {
+	one, other := sight.Group, sheet.GroupOf(sight.Best.I)
 	lightest, darkest := min(one, other), max(one, other) // groups go from light to dark
 	switch {
 	case chosen < lightest:

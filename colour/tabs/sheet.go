@@ -27,6 +27,7 @@ type Sheet struct {
 	pairs       []pair
 	pairColours *index
 	choices     [][]Choice // by group
+	sights      sights
 }
 
 // ShownTab is one tab as shown.

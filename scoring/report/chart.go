@@ -39,6 +39,7 @@ func newChart(p Plot) *chartDrawing {
 		ys.add(s.Y...)
 		ys.add(s.Lo...)
 		ys.add(s.Hi...)
+		ys.add(s.Beyond...)
 		if s.Style == Box {
 			boxes++
 		}
@@ -283,7 +284,7 @@ func (c *chartDrawing) drawBand(s Series, n int, hue string) {
 	}
 }
 
-// drawBox draws minimum, quartiles, median and maximum at one place.
+// drawBox draws whiskers, quartiles, median and what lies beyond at one place.
 func (c *chartDrawing) drawBox(s Series, hue string) {
 	if len(s.X) == 0 || len(s.Y) != 5 || math.IsNaN(s.Y[2]) {
 		return
@@ -297,6 +298,9 @@ func (c *chartDrawing) drawBox(s Series, hue string) {
 	c.line(x-half/2, y(4), x+half/2, y(4), thin)
 	c.rect(x-half, y(3), 2*half, y(1)-y(3), `fill="`+hues[0]+`" fill-opacity="0.25" `+thin)
 	c.line(x-half, y(2), x+half, y(2), `stroke="`+ink+`" stroke-width="2.2"`)
+	for _, v := range s.Beyond {
+		c.add(`<circle cx="%s" cy="%s" r="%s" fill="none" stroke="%s"/>`, coordinate(x), coordinate(c.y.at(v)), coordinate(math.Min(1.8, half/2)), faint)
+	}
 }
 
 // drawLegend names the series below the axes where there are several, and

@@ -151,6 +151,8 @@ type Series struct {
 	// Weight says how much stands behind each point, such as its trials; the
 	// area of the point follows it. Optional.
 	Weight []float64
+	// Beyond are the values beyond the whiskers of a box.
+	Beyond []float64
 }
 
 // Style says how a series is drawn.
@@ -160,7 +162,7 @@ const (
 	Line Style = iota
 	Points
 	LineWithBand
-	Box // Y holds minimum, lower quartile, median, upper quartile, maximum at X[0]
+	Box // Y holds lower whisker, lower quartile, median, upper quartile, upper whisker at X[0]; see BoxNumbers
 )
 
 // Band is a shaded range of y.

@@ -53,6 +53,8 @@ type sittingHistory struct {
 	checks      named[tally]
 	numbers     named[[]float64]
 	marking     scoring.Marking
+	keep        bool              // seen as well
+	seen        []seen            // answer by answer, for what is asked across people
 	raw         []scoring.Attempt // kept for thresholds, which are fitted from whole answers
 }
 
@@ -144,6 +146,16 @@ func kindTitle(id exercises.KindID) string {
 
 func (s *sittingHistory) count() int { return len(s.seconds) }
 
+// room makes room for what most exercises give for so many answers.
+func (s *sittingHistory) room(n int) {
+	numbers := make([]float64, 3*n)
+	s.seconds, s.points, s.excess = numbers[:0:n], numbers[n:n:2*n], numbers[2*n:2*n:3*n]
+	s.judged, s.groups = make([]judged, 0, n), make([]int, 0, n)
+	if s.keep {
+		s.seen = make([]seen, 0, n)
+	}
+}
+
 func (s *sittingHistory) take(a scoring.Attempt) {
 	m := s.marking.Mark(a, s.sitting.Setup.Sheet)
 	if s.first.IsZero() || a.At.Before(s.first) {
@@ -175,6 +187,9 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 	}
 	if a.Trial.Kind == exercises.Threshold {
 		s.raw = append(s.raw, a)
+	}
+	if s.keep {
+		s.seen = append(s.seen, see(a, m, s.sitting.Within, s.sitting.Setup.Sheet))
 	}
 }
 

@@ -23,6 +23,22 @@ func read(ctx context.Context, book Record, f record.Filter) (*history, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.share()
+	return r.read(ctx, book, f)
+}
+
+// readAlone does the same without helpers, for a caller who reads several
+// people side by side, and keeps what was seen answer by answer.
+func readAlone(ctx context.Context, book Record, f record.Filter) (*history, error) {
+	r, err := newReader(ctx, book, f)
+	if err != nil {
+		return nil, err
+	}
+	r.keep = true
+	return r.read(ctx, book, f)
+}
+
+func (r *reader) read(ctx context.Context, book Record, f record.Filter) (*history, error) {
 	whole, err := r.briefs(ctx, book, f)
 	if err == nil {
 		for _, kind := range whole {
@@ -44,9 +60,10 @@ func read(ctx context.Context, book Record, f record.Filter) (*history, error) {
 type reader struct {
 	sittings map[scoring.SittingID]scoring.Sitting
 	byKind   map[exercises.KindID]*kindHistory
-	jobs     chan job
+	jobs     chan job // nil: marked by whoever reads
 	workers  sync.WaitGroup
 	open     job // the sitting being read
+	keep     bool
 }
 
 // job is a sitting whose answers are all there.
@@ -64,7 +81,6 @@ func newReader(ctx context.Context, book Record, f record.Filter) (*reader, erro
 	r := &reader{
 		sittings: make(map[scoring.SittingID]scoring.Sitting, len(sittings)),
 		byKind:   map[exercises.KindID]*kindHistory{},
-		jobs:     make(chan job, 64),
 	}
 	sheets := map[string]*tabs.Sheet{}
 	for _, s := range sittings {
@@ -78,16 +94,26 @@ func newReader(ctx context.Context, book Record, f record.Filter) (*reader, erro
 		}
 		r.sittings[s.ID] = s
 	}
+	return r, nil
+}
+
+// share has sittings marked by as many helpers as there are processors.
+func (r *reader) share() {
+	r.jobs = make(chan job, 64)
 	for range runtime.GOMAXPROCS(0) {
 		r.workers.Go(func() {
 			for j := range r.jobs {
-				for _, a := range j.attempts {
-					j.history.take(a)
-				}
+				j.mark()
 			}
 		})
 	}
-	return r, nil
+}
+
+func (j job) mark() {
+	j.history.room(len(j.attempts))
+	for _, a := range j.attempts {
+		j.history.take(a)
+	}
 }
 
 // briefs reads the brief forms and returns the exercises that must be read whole.
@@ -132,7 +158,7 @@ func (r *reader) add(a scoring.Attempt) {
 			k = &kindHistory{id: a.Trial.Kind, title: kindTitle(a.Trial.Kind)}
 			r.byKind[a.Trial.Kind] = k
 		}
-		r.open = job{history: &sittingHistory{sitting: s}, kind: a.Trial.Kind}
+		r.open = job{history: &sittingHistory{sitting: s, keep: r.keep}, kind: a.Trial.Kind, attempts: r.open.attempts[:0]}
 		k.sittings = append(k.sittings, r.open.history)
 	}
 	r.open.attempts = append(r.open.attempts, a)
@@ -141,23 +167,30 @@ func (r *reader) add(a scoring.Attempt) {
 // forget drops what was read of an exercise.
 func (r *reader) forget(kind exercises.KindID) {
 	if r.open.kind == kind {
-		r.open = job{}
+		r.open = job{attempts: r.open.attempts[:0]}
 	}
 	delete(r.byKind, kind)
 }
 
 // hand gives the sitting just read to be marked.
 func (r *reader) hand() {
-	if r.open.history != nil {
+	switch {
+	case r.open.history == nil:
+	case r.jobs == nil:
+		r.open.mark()
+		r.open = job{attempts: r.open.attempts[:0]} // the room is used again
+	default:
 		r.jobs <- r.open
+		r.open = job{}
 	}
-	r.open = job{}
 }
 
 func (r *reader) finish() {
 	r.hand()
-	close(r.jobs)
-	r.workers.Wait()
+	if r.jobs != nil {
+		close(r.jobs)
+		r.workers.Wait()
+	}
 }
 
 // history puts exercises and sittings in their order.

@@ -1,0 +1,196 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+)
+
+// seen is what an answer says of its question.
+type seen struct {
+	item  *item   // nil in practice of one's own, whose questions nobody else had
+	score float64 // 1 right, 0 wrong, NaN where there is no right and wrong
+	// The place of the value group that was right and of the one taken, and of the
+	// nearest tab and the tab taken; −1 where there is none.
+	group, groupTaken int16
+	tab, tabTaken     int32
+	far               bool // more than perceptibility was given away
+}
+
+// item names a question across people: whoever has the same item saw the same
+// bytes.
+type item struct {
+	kind   exercises.KindID
+	name   string
+	target colour.SRGB
+}
+
+func see(a scoring.Attempt, m scoring.Mark, within string, sheet *tabs.Sheet) seen {
+	s := seen{score: math.NaN(), group: -1, groupTaken: -1, tab: -1, tabTaken: -1}
+	if within != "" {
+		s.item = &item{kind: a.Trial.Kind, name: a.Trial.Item, target: a.Trial.Target}
+		if s.item.name == "" {
+			s.item.name = fmt.Sprintf("%03d", a.Trial.Ordinal+1)
+		}
+		if a.Trial.Part != "" {
+			s.item.name += " " + a.Trial.Part
+		}
+	}
+	if right, known := m.Right(); known {
+		s.score = 0
+		if right {
+			s.score = 1
+		}
+	}
+	if sheet == nil || !m.HasSheet {
+		return s
+	}
+	taken, _ := sheet.IndexOf(a.Answer.Tab)
+	if m.HasGroup {
+		s.groupTaken = int16(groupTaken(sheet, a.Answer.Group, taken))
+		s.group = s.groupTaken + int16(m.GroupSteps) // too light counts up, and groups go from light to dark
+	}
+	// Who answers "between these two" takes no tab for another, and where that is
+	// the best answer no tab is.
+	if a.Answer.Neighbour == "" && m.Best.J < 0 {
+		s.tab, s.tabTaken = int32(m.Best.I), int32(taken)
+		s.far = m.Excess > scoring.Perceptibility.Value
+	}
+	return s
+}
+
+func groupTaken(sheet *tabs.Sheet, name string, tab int) int {
+	for g, group := range sheet.Groups() {
+		if group.Name == name {
+			return g
+		}
+	}
+	return sheet.GroupOf(tab)
+}
+
+// tally counts what was seen. Its numbers are whole, so that the order in which
+// learners are added makes no difference.
+type tally struct {
+	sheets map[string]*sheetTally        // by fingerprint
+	sets   map[string]map[item]shareSeen // by what sittings belong to
+}
+
+type sheetTally struct {
+	sheet  *tabs.Sheet
+	groups map[[2]int16]int // right, taken
+	tabs   map[[2]int32]int // nearest, taken
+	far    map[[2]int32]int // of these, more than perceptibility away
+}
+
+type shareSeen struct {
+	sum float64 // of scores 0 and 1
+	n   int
+}
+
+func (t *tally) take(s *sittingHistory) {
+	if len(s.seen) == 0 {
+		return
+	}
+	var of *sheetTally
+	if s.sitting.Setup.Sheet != nil {
+		of = t.sheet(s.sitting.Setup.SheetID, s.sitting.Setup.Sheet)
+	}
+	items := t.set(setOf(s.sitting.Within))
+	for _, x := range s.seen {
+		if items != nil && !math.IsNaN(x.score) {
+			sum := items[*x.item]
+			sum.sum += x.score
+			sum.n++
+			items[*x.item] = sum
+		}
+		if of == nil {
+			continue
+		}
+		if x.group >= 0 {
+			of.groups[[2]int16{x.group, x.groupTaken}]++
+		}
+		if x.tab >= 0 {
+			pair := [2]int32{x.tab, x.tabTaken}
+			of.tabs[pair]++
+			if x.far {
+				of.far[pair]++
+			}
+		}
+	}
+	s.seen = nil
+}
+
+// add moves the counts of another over, all but those of shared items.
+func (t *tally) add(other *tally) {
+	for id, from := range other.sheets {
+		t.sheet(id, from.sheet).add(from)
+	}
+	other.sheets = nil
+}
+
+func (of *sheetTally) add(from *sheetTally) {
+	for pair, n := range from.groups {
+		of.groups[pair] += n
+	}
+	for pair, n := range from.tabs {
+		of.tabs[pair] += n
+	}
+	for pair, n := range from.far {
+		of.far[pair] += n
+	}
+}
+
+func (t *tally) sheet(id string, sheet *tabs.Sheet) *sheetTally {
+	if t.sheets == nil {
+		t.sheets = map[string]*sheetTally{}
+	}
+	of := t.sheets[id]
+	if of == nil {
+		of = &sheetTally{sheet: sheet, groups: map[[2]int16]int{}, tabs: map[[2]int32]int{}, far: map[[2]int32]int{}}
+		t.sheets[id] = of
+	}
+	return of
+}
+
+// set is the place for the items of what sittings belong to, nil for nothing.
+func (t *tally) set(name string) map[item]shareSeen {
+	if name == "" {
+		return nil
+	}
+	if t.sets == nil {
+		t.sets = map[string]map[item]shareSeen{}
+	}
+	items := t.sets[name]
+	if items == nil {
+		items = map[item]shareSeen{}
+		t.sets[name] = items
+	}
+	return items
+}
+
+// setOf names what a sitting belongs to. Of a proficiency test only the first
+// take counts: whoever takes it again has seen the items.
+func setOf(within string) string {
+	form, take, ok := exam.ParseWithin(within)
+	switch {
+	case !ok:
+		return within
+	case take > 1:
+		return ""
+	}
+	return "proficiency test, form " + form
+}
+
+// setTitle is what people read for a set.
+func setTitle(set string) string {
+	if kind, name, ok := strings.Cut(set, ":"); ok {
+		return kind + " " + name
+	}
+	return set
+}
