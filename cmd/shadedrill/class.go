@@ -17,14 +17,15 @@ import (
 func (a *app) classCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "class",
-		Short: "Classes: who is in them",
+		Short: "Classes: who is in them, and where they stand",
 		Long: `Classes: who is in them. A person may be in several. To take a person off a
 class, or a class out of the book, takes no answer with it.`,
 		Example: `  shadedrill class new "Monday group" --roster students.csv
   shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
-  shadedrill class list "Monday group"`,
+  shadedrill class list "Monday group"
+  shadedrill class review "Monday group" -o monday.html`,
 	}
-	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classRemove())
+	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classReviewCommand(), a.classRemove())
 	return c
 }
 

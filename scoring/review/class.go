@@ -2,6 +2,7 @@ package review
 
 import (
 	"context"
+	"fmt"
 	"runtime"
 	"slices"
 	"sync"
@@ -20,6 +21,35 @@ type Class struct {
 	// counts as having stopped; 0 is [UsualIdle].
 	Idle time.Duration
 	Cuts exam.Cuts // of the proficiency test; the zero value is [exam.HouseCuts]
+	// Sets names what sittings belong to, where that is not plain from its key.
+	Sets map[string]string
+}
+
+// ReviewBook is what a review reads of the book to find a class.
+type ReviewBook interface {
+	Record
+	Roster(context.Context, scoring.ClassID) ([]scoring.Learner, error)
+	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
+}
+
+// ClassOf gathers a class of the book: the learners on its roster. Leads and
+// instructors on it are not judged.
+func ClassOf(ctx context.Context, book ReviewBook, class scoring.Class) (Class, error) {
+	c := Class{Name: class.Name, Sets: map[string]string{}}
+	roster, err := book.Roster(ctx, class.ID)
+	if err != nil {
+		return c, err
+	}
+	for _, p := range roster {
+		if p.Role == scoring.RoleLearner {
+			c.People = append(c.People, p)
+		}
+	}
+	given, err := book.Assignments(ctx, class.ID)
+	for _, a := range given {
+		c.Sets[a.Within()] = fmt.Sprintf("assignment %d", a.Number)
+	}
+	return c, err
 }
 
 // UsualIdle is two weeks; house choice.
@@ -36,7 +66,7 @@ type ClassReview struct {
 	Rows  []ClassRow // in the order of Class.People until sorted
 
 	learners    []classLearner // in the order of Class.People
-	seen        tally          // what all saw, but for the shared items
+	seen        sightings      // what all saw, but for the shared items
 	answers     int
 	sittings    int
 	first, last time.Time
@@ -122,7 +152,7 @@ type classLearner struct {
 	first    time.Time
 	adaptive bool
 	kinds    []learnerKind
-	seen     tally
+	seen     sightings
 }
 
 // learnerKind is one exercise of one learner.

@@ -44,7 +44,7 @@ func (c *ClassReview) itemSets() []itemSet {
 	}
 	var list []itemSet
 	for _, set := range slices.Sorted(maps.Keys(takers)) {
-		s := itemSet{title: setTitle(set)}
+		s := itemSet{title: c.setTitle(set)}
 		for it, n := range takers[set] {
 			if n >= leastTakers {
 				s.items = append(s.items, it)
@@ -123,8 +123,8 @@ func (c *ClassReview) itemSections() ([]report.Section, error) {
 
 // sheetsSeen adds up what all learners saw, over sheets that show the same
 // value groups and tabs by the same names, such as one library under two lamps.
-func (c *ClassReview) sheetsSeen() []*sheetTally {
-	sum := map[string]*sheetTally{}
+func (c *ClassReview) sheetsSeen() []*sheetSightings {
+	sum := map[string]*sheetSightings{}
 	count := map[string]int{}
 	for _, id := range slices.Sorted(maps.Keys(c.seen.sheets)) {
 		of := c.seen.sheets[id]
@@ -133,14 +133,14 @@ func (c *ClassReview) sheetsSeen() []*sheetTally {
 			key += fmt.Sprintf("\x00%s %d", g.Name, len(g.Tabs))
 		}
 		if sum[key] == nil {
-			sum[key] = (&tally{}).sheet(id, of.sheet)
+			sum[key] = (&sightings{}).sheet(id, of.sheet)
 		}
 		sum[key].add(of)
 		for _, n := range of.groups {
 			count[key] += n
 		}
 	}
-	var list []*sheetTally
+	var list []*sheetSightings
 	keys := slices.SortedFunc(maps.Keys(sum), func(a, b string) int { return cmp.Or(cmp.Compare(count[b], count[a]), cmp.Compare(a, b)) })
 	for _, k := range keys {
 		if count[k] > 0 {
@@ -180,7 +180,7 @@ func (c *ClassReview) confusionSections() []report.Section {
 }
 
 // groupRows adds a row a value group and returns the heat map.
-func (of *sheetTally) groupRows(t *report.Table) report.Plot {
+func (of *sheetSightings) groupRows(t *report.Table) report.Plot {
 	groups := of.sheet.Groups()
 	m := &report.Matrix{RowTitle: "right group", ColumnTitle: "group taken, % of the row"}
 	for g, group := range groups {
@@ -217,7 +217,7 @@ func (of *sheetTally) groupRows(t *report.Table) report.Plot {
 }
 
 // pairRows adds the pairs of tabs most often taken for each other.
-func (of *sheetTally) pairRows(t *report.Table) {
+func (of *sheetSightings) pairRows(t *report.Table) {
 	var truths, answers []int32
 	for _, pair := range slices.SortedFunc(maps.Keys(of.tabs), func(a, b [2]int32) int { return slices.Compare(a[:], b[:]) }) {
 		for range of.tabs[pair] {

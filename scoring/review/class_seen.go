@@ -74,14 +74,15 @@ func groupTaken(sheet *tabs.Sheet, name string, tab int) int {
 	return sheet.GroupOf(tab)
 }
 
-// tally counts what was seen. Its numbers are whole, so that the order in which
+// sightings count what was seen. Its numbers are whole, so that the order in which
 // learners are added makes no difference.
-type tally struct {
-	sheets map[string]*sheetTally        // by fingerprint
+type sightings struct {
+	sheets map[string]*sheetSightings    // by fingerprint
 	sets   map[string]map[item]shareSeen // by what sittings belong to
+	taken  map[string]bool               // sets of which a sitting was counted, by exercise
 }
 
-type sheetTally struct {
+type sheetSightings struct {
 	sheet  *tabs.Sheet
 	groups map[[2]int16]int // right, taken
 	tabs   map[[2]int32]int // nearest, taken
@@ -93,15 +94,15 @@ type shareSeen struct {
 	n   int
 }
 
-func (t *tally) take(s *sittingHistory) {
+func (t *sightings) take(s *sittingHistory) {
 	if len(s.seen) == 0 {
 		return
 	}
-	var of *sheetTally
+	var of *sheetSightings
 	if s.sitting.Setup.Sheet != nil {
 		of = t.sheet(s.sitting.Setup.SheetID, s.sitting.Setup.Sheet)
 	}
-	items := t.set(setOf(s.sitting.Within))
+	items := t.set(setOf(s.sitting.Within), s.sitting.Setup.Kind)
 	for _, x := range s.seen {
 		if items != nil && !math.IsNaN(x.score) {
 			sum := items[*x.item]
@@ -127,14 +128,14 @@ func (t *tally) take(s *sittingHistory) {
 }
 
 // add moves the counts of another over, all but those of shared items.
-func (t *tally) add(other *tally) {
+func (t *sightings) add(other *sightings) {
 	for id, from := range other.sheets {
 		t.sheet(id, from.sheet).add(from)
 	}
 	other.sheets = nil
 }
 
-func (of *sheetTally) add(from *sheetTally) {
+func (of *sheetSightings) add(from *sheetSightings) {
 	for pair, n := range from.groups {
 		of.groups[pair] += n
 	}
@@ -146,26 +147,28 @@ func (of *sheetTally) add(from *sheetTally) {
 	}
 }
 
-func (t *tally) sheet(id string, sheet *tabs.Sheet) *sheetTally {
+func (t *sightings) sheet(id string, sheet *tabs.Sheet) *sheetSightings {
 	if t.sheets == nil {
-		t.sheets = map[string]*sheetTally{}
+		t.sheets = map[string]*sheetSightings{}
 	}
 	of := t.sheets[id]
 	if of == nil {
-		of = &sheetTally{sheet: sheet, groups: map[[2]int16]int{}, tabs: map[[2]int32]int{}, far: map[[2]int32]int{}}
+		of = &sheetSightings{sheet: sheet, groups: map[[2]int16]int{}, tabs: map[[2]int32]int{}, far: map[[2]int32]int{}}
 		t.sheets[id] = of
 	}
 	return of
 }
 
-// set is the place for the items of what sittings belong to, nil for nothing.
-func (t *tally) set(name string) map[item]shareSeen {
-	if name == "" {
+// set is the place for the items of what sittings belong to, nil for nothing and
+// for who did it before: the second time the items are known.
+func (t *sightings) set(name string, kind exercises.KindID) map[item]shareSeen {
+	if name == "" || t.taken[name+" "+string(kind)] {
 		return nil
 	}
 	if t.sets == nil {
-		t.sets = map[string]map[item]shareSeen{}
+		t.sets, t.taken = map[string]map[item]shareSeen{}, map[string]bool{}
 	}
+	t.taken[name+" "+string(kind)] = true
 	items := t.sets[name]
 	if items == nil {
 		items = map[item]shareSeen{}
@@ -175,7 +178,7 @@ func (t *tally) set(name string) map[item]shareSeen {
 }
 
 // setOf names what a sitting belongs to. Of a proficiency test only the first
-// take counts: whoever takes it again has seen the items.
+// take counts.
 func setOf(within string) string {
 	form, take, ok := exam.ParseWithin(within)
 	switch {
@@ -188,7 +191,10 @@ func setOf(within string) string {
 }
 
 // setTitle is what people read for a set.
-func setTitle(set string) string {
+func (c *ClassReview) setTitle(set string) string {
+	if title, ok := c.Class.Sets[set]; ok {
+		return title
+	}
 	if kind, name, ok := strings.Cut(set, ":"); ok {
 		return kind + " " + name
 	}

@@ -151,6 +151,7 @@ func (s *sittingHistory) room(n int) {
 	numbers := make([]float64, 3*n)
 	s.seconds, s.points, s.excess = numbers[:0:n], numbers[n:n:2*n], numbers[2*n:2*n:3*n]
 	s.judged, s.groups = make([]judged, 0, n), make([]int, 0, n)
+	s.whole = tally{right: make([]int, 0, n), n: make([]int, 0, n)}
 	if s.keep {
 		s.seen = make([]seen, 0, n)
 	}

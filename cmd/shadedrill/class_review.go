@@ -1,0 +1,80 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/review"
+)
+
+func (a *app) classReviewCommand() *cobra.Command {
+	var chosen selection
+	var sort string
+	var backwards bool
+	var idle int
+	c := &cobra.Command{
+		Use:   "review CLASS",
+		Short: "Where a class stands: a row a learner, who needs help, which shades confuse everyone",
+		Long: `Where a class stands: a row a learner with errors, trend, lean and proficiency
+test, flags with their reasons, the class as a whole, how the shared items do, and
+which value groups and tabs are taken for which.`,
+		Example: `  shadedrill class review "Monday group"
+  shadedrill class review "Monday group" --sort error --kind value-first --from 2024-05-01
+  shadedrill class review "Monday group" -o monday.html
+  shadedrill class review "Monday group" --section learners --format csv`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	out := a.reportFlags(c)
+	out.sectionFlag(c, "learners", "lean", "class", "spread", "items", "item", "groups", "pairs")
+	chosen.flags(c)
+	var orders []string
+	for _, o := range review.ClassOrders() {
+		orders = append(orders, string(o))
+	}
+	c.Flags().StringVar(&sort, "sort", "flag", "what the rows are sorted by: `"+strings.Join(orders, "|")+"`")
+	c.Flags().BoolVar(&backwards, "reverse", false, "the other way round; what is not known stays last")
+	c.Flags().IntVar(&idle, "idle", int(review.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody is flagged")
+	c.RegisterFlagCompletionFunc("sort", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		var words []string
+		for _, o := range review.ClassOrders() {
+			words = append(words, string(o)+"\t"+o.Words())
+		}
+		return words, cobra.ShellCompDirectiveNoFileComp
+	})
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		filter, err := chosen.filter()
+		if err != nil {
+			return err
+		}
+		by, ok := review.ParseClassOrder(sort)
+		if !ok {
+			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
+		}
+		if idle < 1 {
+			return &usage{err: fmt.Errorf("--idle takes a number of days from 1, not %d", idle), command: cmd.CommandPath()}
+		}
+		ctx := cmd.Context()
+		book, class, err := a.readClass(ctx, args[0])
+		if err != nil {
+			return err
+		}
+		asked, err := review.ClassOf(ctx, book, class)
+		if err != nil {
+			return err
+		}
+		asked.Idle = time.Duration(idle) * 24 * time.Hour
+		r, err := review.ClassReport(ctx, book, asked, filter, by, backwards)
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
