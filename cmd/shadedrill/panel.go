@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -11,6 +12,7 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/review"
 	"shadedrill/trainer"
@@ -322,4 +324,38 @@ to the end.`,
 			return nil
 		},
 	}
+}
+
+// panelPlan lets the people of a plan take a calibration session that is in the
+// book already, on the day on which it was laid down.
+func (a *app) panelPlan(c *cobra.Command, name string, plan *cohort.Plan) error {
+	for _, flag := range []string{"sittings", "items", "kind", "targets", "attribute", "task", "exam", "class", "improve", "from", "library"} {
+		if c.Flags().Changed(flag) {
+			return misused("what a session asks was laid down: shadedrill panel new NAME --items 20 …", "--%s has no place beside --panel", flag)
+		}
+	}
+	ctx := c.Context()
+	book, err := a.readBook(ctx)
+	if err != nil {
+		return err
+	}
+	p, err := a.panel(ctx, book, name)
+	if err != nil {
+		return err
+	}
+	if err := p.Refusal(record.Part{}, "nobody"); err != nil {
+		return err
+	}
+	plan.Panel, plan.Sittings, plan.Items = &p, 1, p.Setup.Count
+	plan.Seed, plan.From = a.seed(), p.At.Truncate(24*time.Hour)
+	plan.Setup = p.Setup
+	if p.Setup.SheetID != "" {
+		if plan.Setup.Sheet, err = book.Sheet(ctx, p.Setup.SheetID); err != nil {
+			return err
+		}
+	}
+	if err := plan.Check(); err != nil {
+		return &usage{err: err, command: c.CommandPath()}
+	}
+	return nil
 }

@@ -21,7 +21,7 @@ const simulatedFrom = "2025-01-06"
 
 func (a *app) simulateCommand() *cobra.Command {
 	plan := cohort.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
-	var kind, from, targets, attribute, task, form, class string
+	var kind, from, targets, attribute, task, form, class, session string
 	c := &cobra.Command{
 		Use:   "simulate",
 		Short: "Fill a book with simulated learners and print what is true of them",
@@ -34,6 +34,7 @@ default. The same seed makes the same people, answers and days.`,
 		Example: `  shadedrill simulate --learners 5 --sittings 6 --items 20 --seed 1 --book demo.db
   shadedrill progress --book demo.db --learner "Simulated 01"
   shadedrill simulate --class "Monday group" --learners 30 --sittings 12 --book class.db
+  shadedrill simulate --panel "Spring team" --learners 6 --seed 3 --book demo.db
   shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json`,
 	}
 	out := a.reportFlags(c)
@@ -48,14 +49,26 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
 	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once a sitting")
 	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some lean, some improve, some stop practising")
+	f.StringVar(&session, "panel", "", "let them take this calibration `session` of the book, once each")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
 	c.RegisterFlagCompletionFunc("kind", completeKind)
+	c.RegisterFlagCompletionFunc("panel", a.completePanel)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
 			return err
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")
+		}
+		if session != "" {
+			if err := a.panelPlan(cmd, session, &plan); err != nil {
+				return err
+			}
+			people, err := a.fill(cmd.Context(), &plan)
+			if err != nil {
+				return err
+			}
+			return out.write(cohort.Report(plan, people))
 		}
 		k, err := kindNamed(kind)
 		if err != nil {
@@ -130,9 +143,12 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*co
 // fill lets the people of a plan practise, numbered on from those who are in
 // the book already.
 func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, error) {
-	book, err := a.useBook(ctx)
-	if err != nil {
-		return nil, err
+	book := a.book
+	if book == nil {
+		var err error
+		if book, err = a.useBook(ctx); err != nil {
+			return nil, err
+		}
 	}
 	everybody, err := book.Learners(ctx)
 	if err != nil {

@@ -36,6 +36,9 @@ type Plan struct {
 	Exam *exam.Form
 	// Class, when not nil, is the class that all form; see there.
 	Class *Class
+	// Panel, when not nil, is the calibration session that each takes once instead;
+	// Setup.Sheet is then its sheet.
+	Panel *record.Panel
 }
 
 // Limits of a plan: enough for any trial of the reports, and no typing error
@@ -65,6 +68,9 @@ func (p Plan) Check() error {
 
 // Answers is how many answers the plan gives at most.
 func (p Plan) Answers() int {
+	if p.Panel != nil {
+		return p.Learners * p.panelTrials()
+	}
 	perSitting := p.Items
 	if p.Exam != nil {
 		perSitting = 0
@@ -77,6 +83,21 @@ func (p Plan) Answers() int {
 		n += p.Learners * thresholdTrials
 	}
 	return n
+}
+
+// panelTrials is how many answers each gives to the calibration session.
+func (p Plan) panelTrials() int {
+	run, err := exercises.NewRun(p.panelSetup(""))
+	if err != nil {
+		return p.Panel.Setup.Count * p.Panel.Setup.Repeats
+	}
+	return run.Planned()
+}
+
+func (p Plan) panelSetup(who scoring.LearnerID) exercises.Setup {
+	s := p.Panel.SetupFor(who)
+	s.Sheet = p.Setup.Sheet
+	return s
 }
 
 // Person is an invented learner with what is true of them.
@@ -183,6 +204,8 @@ func (p Plan) sit(ctx context.Context, book record.Merger, who Person, sitting i
 	parts := p.course(sitting, rng)
 	switch {
 	case parts != nil:
+	case p.Panel != nil:
+		parts = []part{{setup: p.panelSetup(who.Learner.ID), within: p.Panel.Within()}}
 	case p.Exam != nil:
 		parts = p.examParts(*p.Exam, p.Setup.Sheet, sitting+1)
 	default:
@@ -257,6 +280,9 @@ func (p Plan) mark() string {
 	}
 	if p.Class != nil {
 		fmt.Fprint(h, p.Class.Name, p.Class.Exam, p.Class.Pass, p.Class.ExamSheet.Fingerprint())
+	}
+	if p.Panel != nil {
+		fmt.Fprint(h, p.Panel.Name, p.Panel.Setup.Seed)
 	}
 	fmt.Fprint(h, p.Seed, p.Sittings, p.Items, p.Improve, p.From.Unix(), sheet, string(setup))
 	return fmt.Sprintf("%016x", h.Sum64())
