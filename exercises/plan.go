@@ -32,15 +32,20 @@ const (
 	// A few answers tell little: shares are drawn towards the beginner's by the
 	// weight of so many.
 	drawnIn = 5.0
+	// justNow is how many days count as "has just been practised": half a day.
+	justNow = 0.5
 )
 
 // Practised is what a learner did in one kind of exercise so far.
 type Practised struct {
 	Kind     KindID
 	Sittings int
-	Answers  int       // those that Right was counted over: the newest, a sitting or a few
+	Answers  int       // those that Right was counted over: of the newest sittings
 	Right    float64   // share of them within acceptability, or right; NaN where nothing can be right
 	Last     time.Time // when last practised
+	// Judged says that Right counts judgements that are right or wrong, not answers
+	// within acceptability.
+	Judged bool
 	// Regions are parts of the colours of teeth, where the kind has them.
 	Regions []PractisedRegion
 }
@@ -68,6 +73,7 @@ type Suggestion struct {
 	Motive   Motive
 	Reason   string  // one line, without the exercise's name
 	Expected float64 // share of right answers expected today, 0..1
+	Done     bool    // practised within the last hours
 	// Adaptive asks the drill to look for weak regions by itself.
 	Adaptive bool
 }
@@ -78,10 +84,15 @@ var onlyIfTakenUp = []KindID{Threshold, Bench}
 
 // PlanToday chooses at most n drills, the most needed first. At most one of them
 // was never tried, the next in the order in which the exercises are best learned;
-// a newcomer gets the first ones in that order.
-func PlanToday(now time.Time, history []Practised, n int) []Suggestion {
+// a newcomer gets the first ones in that order. What was practised within the last
+// hours comes after what was not. Only kinds that offered allows are chosen; nil
+// allows all.
+func PlanToday(now time.Time, history []Practised, n int, offered func(KindID) bool) []Suggestion {
 	var list, fresh []Suggestion
 	for _, k := range Kinds() {
+		if offered != nil && !offered(k.ID()) {
+			continue
+		}
 		i := slices.IndexFunc(history, func(p Practised) bool { return p.Kind == k.ID() && p.Sittings > 0 })
 		switch {
 		case i >= 0:
@@ -92,7 +103,15 @@ func PlanToday(now time.Time, history []Practised, n int) []Suggestion {
 				Reason: "never tried; trains " + k.Trains(), Adaptive: k.ID() == ValueFirst})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Suggestion) int { return cmp.Compare(a.Expected, b.Expected) })
+	slices.SortStableFunc(list, func(a, b Suggestion) int {
+		if a.Done != b.Done {
+			if a.Done {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Compare(a.Expected, b.Expected)
+	})
 	n = max(0, n)
 	if len(list) == 0 {
 		return fresh[:min(n, len(fresh))]
@@ -115,7 +134,7 @@ func advise(now time.Time, p Practised) Suggestion {
 	if right > beginner {
 		expected = beginner + (right-beginner)*left
 	}
-	a := Suggestion{Kind: p.Kind, Expected: expected, Adaptive: p.Kind == ValueFirst}
+	a := Suggestion{Kind: p.Kind, Expected: expected, Adaptive: p.Kind == ValueFirst, Done: days < justNow}
 	faded, missing := right-expected, 1-right
 	switch ago := daysAgo(days); {
 	case faded > missing/2 && faded > 0.05:
@@ -126,7 +145,11 @@ func advise(now time.Time, p Practised) Suggestion {
 		a.Reason = "last practised " + ago
 	case missing > 0.2:
 		a.Motive = MotiveWeak
-		a.Reason = fmt.Sprintf("%.0f %% of the last %d answers missed acceptability", 100*(1-p.Right), p.Answers)
+		what := "answers missed acceptability"
+		if p.Judged {
+			what = "judgements were not right"
+		}
+		a.Reason = fmt.Sprintf("%.0f %% of the last %d %s", 100*(1-p.Right), p.Answers, what)
 		if w, ok := weakest(p); ok {
 			a.Reason += fmt.Sprintf(", most of all at %s (%.0f %%)", w.Name, 100*(1-w.Right))
 		}

@@ -51,7 +51,7 @@ func TestPlan(t *testing.T) {
 		}), 1, "thirds old"},
 		{"nothing wanted", all(nil), 0, ""},
 	} {
-		if got := motives(PlanToday(today, c.history, c.n)); got != c.want {
+		if got := motives(PlanToday(today, c.history, c.n, nil)); got != c.want {
 			t.Errorf("%s: %q instead of %q", c.name, got, c.want)
 		}
 	}
@@ -60,19 +60,19 @@ func TestPlan(t *testing.T) {
 // One new exercise a day, after what is known; the bench and the thresholds only
 // for those who took them up.
 func TestPlanBringsOneNewExercise(t *testing.T) {
-	plan := PlanToday(today, []Practised{{Kind: ValueFirst, Sittings: 3, Answers: 60, Right: 0.6, Last: ago(1)}}, 5)
+	plan := PlanToday(today, []Practised{{Kind: ValueFirst, Sittings: 3, Answers: 60, Right: 0.6, Last: ago(1)}}, 5, nil)
 	if len(plan) != 2 || plan[0].Kind != ValueFirst || plan[1].Motive != MotiveNew {
 		t.Fatalf("plan is %s", motives(plan))
 	}
 	if next := Kinds()[1].ID(); plan[1].Kind != next {
 		t.Errorf("the new exercise is %s instead of %s", plan[1].Kind, next)
 	}
-	for _, a := range PlanToday(today, nil, 100) {
+	for _, a := range PlanToday(today, nil, 100, nil) {
 		if a.Kind == Bench || a.Kind == Threshold {
 			t.Errorf("%s is on a newcomer's plan", a.Kind)
 		}
 	}
-	taken := PlanToday(today, []Practised{{Kind: Bench, Sittings: 1, Answers: 16, Right: 0.5, Last: ago(30)}}, 3)
+	taken := PlanToday(today, []Practised{{Kind: Bench, Sittings: 1, Answers: 16, Right: 0.5, Last: ago(30)}}, 3, nil)
 	if taken[0].Kind != Bench {
 		t.Errorf("whoever took up the bench gets %s", motives(taken))
 	}
@@ -83,7 +83,7 @@ func TestPlanSaysWhy(t *testing.T) {
 		{"L* 65 to 72, C* 22 to 32", 20, 0.2}, {"L* 79 to 86, C* 10 to 16", 30, 0.75}, {"L* 58 to 65, C* 0 to 10", 2, 0},
 	}}
 	old := Practised{Kind: Whitening, Sittings: 1, Answers: 20, Right: 0.9, Last: ago(9)}
-	plan := PlanToday(today, []Practised{weak, old}, 3)
+	plan := PlanToday(today, []Practised{weak, old}, 3, nil)
 	for i, want := range []struct{ kind, words string }{
 		{"whitening", "last practised 9 days ago; of what practice gained about 12 % is left by then"},
 		{"value-first", "40 % of the last 80 answers missed acceptability, most of all at L* 65 to 72, C* 22 to 32 (80 %)"},
@@ -101,7 +101,7 @@ func TestPlanSaysWhy(t *testing.T) {
 // An even learner has no weak region; odd numbers make no odd sentences.
 func TestPlanTakesOddHistories(t *testing.T) {
 	even := Practised{Kind: ValueFirst, Sittings: 4, Answers: 80, Right: 0.6, Last: ago(0), Regions: []PractisedRegion{{"one", 20, 0.5}, {"two", 60, 0.63}}}
-	if r := PlanToday(today, []Practised{even}, 1); len(r) != 1 || strings.Contains(r[0].Reason, "most of all") {
+	if r := PlanToday(today, []Practised{even}, 1, nil); len(r) != 1 || strings.Contains(r[0].Reason, "most of all") {
 		t.Errorf("%+v", r)
 	}
 	for _, p := range []Practised{
@@ -110,7 +110,7 @@ func TestPlanTakesOddHistories(t *testing.T) {
 		{Kind: ValueFirst, Sittings: 1 << 40, Answers: 10, Right: 7, Last: ago(100000)},
 		{Kind: "from a newer program", Sittings: 3},
 	} {
-		for _, a := range PlanToday(today, []Practised{p}, 3) {
+		for _, a := range PlanToday(today, []Practised{p}, 3, nil) {
 			if a.Reason == "" || strings.Contains(a.Reason, "NaN") || !(a.Expected >= 0 && a.Expected <= 1) {
 				t.Errorf("%+v gives %+v", p, a)
 			}

@@ -83,8 +83,9 @@ type app struct {
 	count   int
 	targets exercises.Targets
 	shelf   *shelf
-	library int // on the shelf
-	drills  int // begun in this run, for seeds
+	library int               // on the shelf
+	drills  int               // begun in this run, for seeds
+	follow  []exercises.Setup // further drills of today's plan
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {

@@ -34,7 +34,7 @@ func TestMouse(t *testing.T) {
 
 func TestEveryKeyShownDoesSomething(t *testing.T) {
 	names := map[string][]string{"← →": {"left", "right"}, "↑ ↓": {"up", "down"}, "Home End": {"home", "end"}, "↵": {"enter"},
-		"⌫": {"backspace"}, "Space": {"space"}, "1–9": {"1"}, "Esc": {"escape"}}
+		"⌫": {"backspace"}, "Space": {"space"}, "1–9": {"1"}, "1–3": {"1"}, "← ↑ ↓ →": {"left", "right", "up", "down"}, "Esc": {"escape"}}
 	stations := map[string]func(*trainertest.Trainer){
 		"brief":    func(tt *trainertest.Trainer) {},
 		"group":    func(tt *trainertest.Trainer) { tt.Press("enter").Advance(time.Second) },
@@ -62,6 +62,9 @@ func TestEveryKeyShownDoesSomething(t *testing.T) {
 				if !ok {
 					keys = []string{show}
 				}
+				if strings.HasPrefix(show, "1–9 ") {
+					keys = []string{"1", strings.TrimPrefix(show, "1–9 ")[:1]}
+				}
 				for _, k := range keys {
 					tt := start()
 					before := tt.Picture(nil)
@@ -84,10 +87,20 @@ func TestEveryKeyShownDoesSomething(t *testing.T) {
 	}
 }
 
-// choose takes the line of a list that begins with a text.
+// choose takes the line of a list that begins with a text; "A: b" is line b of what
+// line A opens.
 func choose(tt *trainertest.Trainer, text string) {
+	if kind, rest, ok := strings.Cut(text, ": "); ok {
+		choose(tt, kind)
+		text = strings.ToUpper(rest[:1]) + rest[1:]
+	}
+	selected := func() bool {
+		_, line, _ := strings.Cut(lineOf(tt, "▸"), "▸")
+		words := strings.Fields(line)
+		return len(words) > 1 && strings.HasPrefix(strings.Join(words[1:], " "), text)
+	}
 	tt.Press("home")
-	for n := 0; n < 30 && !strings.Contains(lineOf(tt, "▸"), text); n++ {
+	for n := 0; n < 40 && !selected(); n++ {
 		tt.Press("down")
 	}
 	tt.Expect(text).Press("enter")
@@ -116,7 +129,8 @@ func TestSettingsGoIntoTheNextDrillAndAreRemembered(t *testing.T) {
 	if tt.ColourAt(0, 0) != colour.Grey(119) {
 		t.Error("the surround is not shown")
 	}
-	tt.Press("backspace", "1").Expect("10 trials", "A look lasts 5 seconds.").Press("enter").Advance(time.Second)
+	choose(tt.Press("backspace"), "Value first")
+	tt.Expect("10 trials", "A look lasts 5 seconds.").Press("enter").Advance(time.Second)
 	if tt.ColourAt(0, 0) != colour.Grey(119) {
 		t.Error("the surround is not used")
 	}

@@ -158,6 +158,10 @@ func (a *app) home() {
 		a.startDrill(setup, a.cfg.Within)
 		return
 	}
+	if a.cfg.Today && a.drills == 0 {
+		a.today()
+		return
+	}
 	a.show(newMenuPage(a))
 }
 

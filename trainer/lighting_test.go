@@ -81,5 +81,5 @@ func TestAllLampsAtOnce(t *testing.T) {
 	if tt.Press("n"); tt.Text() == before {
 		t.Error("no other pair")
 	}
-	tt.Press("?").Expect("metamerism").Press("backspace", "backspace").Expect("Settings")
+	tt.Press("?").Expect("metamerism").Press("backspace", "backspace").Expect("All lamps at once").Press("m").Expect("Settings")
 }

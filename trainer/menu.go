@@ -2,6 +2,7 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"shadedrill/exercises"
@@ -15,11 +16,24 @@ type menuPage struct {
 }
 
 func newMenuPage(a *app) *menuPage {
+	a.follow = nil
 	p := &menuPage{app: a, lines: map[int]string{}}
+	p.list.letters = true
 	add := func(item listItem, about string) {
 		p.lines[len(p.list.items)] = about
 		p.list.items = append(p.list.items, item)
 	}
+	add(listItem{text: "Today's practice", do: a.today}, "Drills chosen from your book: what is weak, what is old, what was never tried.")
+	for i, k := range shownKinds() {
+		do := func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: adapts(k)}, "") }
+		text := k.Title()
+		if len(screens[k.ID()].variants) > 0 {
+			text += " …"
+			do = func() { a.show(newVariantsPage(a, k)) }
+		}
+		add(listItem{text: text, gap: i == 0, do: do}, sentence(k.Trains()))
+	}
+	p.list.right = len(p.list.items)
 	sessions, about, err := a.openPanels()
 	if err != nil {
 		sessions = []listItem{{text: "Calibration sessions", do: func() { a.trouble("The book cannot be read.", err, nil) }}}
@@ -28,26 +42,7 @@ func newMenuPage(a *app) *menuPage {
 	for i := range sessions {
 		add(sessions[i], about[i])
 	}
-	for _, k := range exercises.Kinds() {
-		if !Shown(k.ID()) {
-			continue
-		}
-		variants := screens[k.ID()].variants
-		if variants == nil {
-			variants = []variant{{k.Title(), sentence(k.Trains()), exercises.Setup{}, nil}}
-		}
-		_, driven := k.(exercises.AnswerDriven)
-		for _, v := range variants {
-			if v.open != nil {
-				add(listItem{text: v.title, do: func() { v.open(a) }}, v.about)
-				continue
-			}
-			setup := v.setup
-			setup.Kind, setup.Adaptive = k.ID(), !driven
-			add(listItem{text: v.title, do: func() { a.startDrill(setup, "") }}, v.about)
-		}
-	}
-	add(listItem{text: "Progress", gap: true, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+	add(listItem{text: "Progress", gap: len(sessions) > 0, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
 	add(listItem{text: "Settings", do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
 	add(listItem{text: "Display check", do: func() {
 		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))
@@ -77,6 +72,16 @@ func (a *app) checkedWords() string {
 		words += " It did not show everything: see there."
 	}
 	return words
+}
+
+func shownKinds() []exercises.Kind {
+	return slices.DeleteFunc(exercises.Kinds(), func(k exercises.Kind) bool { return !Shown(k.ID()) })
+}
+
+// adapts reports whether practice of a kind looks for what is weak by itself.
+func adapts(k exercises.Kind) bool {
+	_, driven := k.(exercises.AnswerDriven)
+	return !driven
 }
 
 func (p *menuPage) title() (string, string) { return "shadedrill", p.learner.Name }

@@ -56,6 +56,8 @@ type Config struct {
 	// Panel, when not nil, begins this calibration session without the menu, or
 	// goes on with it. It takes the place of Start.
 	Panel *record.Panel
+	// Today opens the day's plan instead of the menu.
+	Today bool
 	// DisplayOnly shows the display check and nothing else.
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.

@@ -145,13 +145,23 @@ func (p *summaryPage) body(c *canvas, in rect) {
 }
 
 func (p *summaryPage) keys() []keyHelp {
-	keys := append([]keyHelp{help("↵", "menu", "enter"), help("a", "again, with new "+screens[p.kind.ID()].unit()+"s", "a")}, p.text.keys()...)
+	keys := []keyHelp{help("↵", "menu", "enter")}
+	if next := p.nextToday(); next != "" {
+		keys = []keyHelp{help("↵", next, "enter"), help("m", "menu", "m")}
+	}
+	keys = append(append(keys, help("a", "again, with new "+screens[p.kind.ID()].unit()+"s", "a")), p.text.keys()...)
 	return append(keys, help("p", "progress", "p"), help("q", "leave", "q"))
 }
 
 func (p *summaryPage) key(k string) bool {
 	switch k {
-	case "enter", "m":
+	case "enter":
+		if len(p.follow) > 0 {
+			p.goOnToday()
+			return true
+		}
+		p.show(newMenuPage(p.app))
+	case "m":
 		p.show(newMenuPage(p.app))
 	case "a":
 		s := p.drill.Sitting()

@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -11,6 +13,8 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/review"
 	"shadedrill/trainer"
 )
@@ -64,22 +68,35 @@ func (a *app) libraries() ([]*tabs.Library, error) {
 
 func (a *app) practiseCommand() *cobra.Command {
 	var d drillFlags
-	var list bool
+	var list, plan bool
 	c := &cobra.Command{
 		Use:   "practise [EXERCISE]",
-		Short: "Practise an exercise; without one, choose in the trainer",
-		Long:  "Practise. With the name of an exercise the drill begins at once; without one\nthe trainer opens with its menu.\n\nExercises:\n" + kindLines(),
+		Short: "Practise an exercise; without one, today's drills are chosen from the book",
+		Long: "Practise. With the name of an exercise the drill begins at once; without one\n" +
+			"today's drills are chosen from your book: what is weak, what is old, and one\n" +
+			"that was never tried. --plan prints them and why.\n\nExercises:\n" + kindLines(),
 		Example: `  shadedrill practise
   shadedrill practise value-first --count 10 --library starter
   shadedrill practise value-first --limit 0 --gap 2 --seed 7
+  shadedrill practise --plan --learner Ada
   shadedrill practise --list`,
 		Args:              atMost(1),
 		ValidArgsFunction: completeKind,
 	}
 	d.flags(c)
 	c.Flags().BoolVar(&list, "list", false, "list the exercises and what each trains")
+	c.Flags().BoolVar(&plan, "plan", false, "print today's drills and why, and begin nothing")
 	out := a.reportFlags(c)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if plan {
+			if len(args) > 0 {
+				return misused("shadedrill practise --plan", "--plan chooses the exercises itself, but there is %q", args[0])
+			}
+			if _, err := out.check(); err != nil {
+				return err
+			}
+			return a.printPlan(cmd.Context(), out)
+		}
 		if list {
 			return out.write(review.Exercises(exercises.Kinds()))
 		}
@@ -88,6 +105,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			config.Today = true
 			return a.train(cmd.Context(), config)
 		}
 		kind, err := kindNamed(args[0])
@@ -101,6 +119,29 @@ func (a *app) practiseCommand() *cobra.Command {
 		return a.train(cmd.Context(), config)
 	}
 	return c
+}
+
+// printPlan prints what the trainer would suggest today. Without a book everybody is
+// a newcomer.
+func (a *app) printPlan(ctx context.Context, out *output) error {
+	var who scoring.Learner
+	var book review.Record = record.NewMemory()
+	if _, err := os.Stat(a.bookPath()); !errors.Is(err, os.ErrNotExist) {
+		b, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		if who, err = a.person(ctx, b); err != nil {
+			return err
+		}
+		book = b
+	}
+	now := a.now()
+	plan, err := review.PracticePlan(ctx, book, who.ID, now, review.UsualDrills, trainer.Shown)
+	if err != nil {
+		return err
+	}
+	return out.write(review.Plan(who.Name, now, plan))
 }
 
 func kindLines() string {

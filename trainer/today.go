@@ -1,0 +1,156 @@
+package trainer
+
+import (
+	"fmt"
+	"strings"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring/review"
+)
+
+// todayPage shows the drills that the book suggests for today, each with its
+// reason. They follow one after the other; each summary offers the next.
+type todayPage struct {
+	*app
+	plan []exercises.Suggestion
+	at   int
+}
+
+// today opens the plan.
+func (a *app) today() {
+	plan, err := review.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), review.UsualDrills, Shown)
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.today)
+		return
+	}
+	a.show(&todayPage{app: a, plan: plan})
+}
+
+// planCount is how many trials a drill of the plan has, where its kind has no
+// number of its own: half of what the learner has set, so that three drills are
+// half an hour.
+func (a *app) planCount(kind exercises.KindID) int {
+	if a.cfg.Count > 0 {
+		return a.cfg.Count
+	}
+	if n := screens[kind].trials; n > 0 {
+		return n
+	}
+	return max(5, a.count/2)
+}
+
+func (p *todayPage) title() (string, string) { return "Today's practice", p.learner.Name }
+
+func (p *todayPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	in.w = min(in.w, 100)
+	y := p.paragraph(in, in.y+1, "Chosen from your book: what is weak, what is old, and one that was never tried. The drills follow one after the other.", p.tone.plain, false) + 1
+	for i, s := range p.plan {
+		ink, mark := p.tone.plain, " "
+		if i == p.at {
+			ink, mark = p.tone.strong, "▸"
+		}
+		from := y
+		c.write(in.x, y, mark, ink, true)
+		c.write(in.x+2, y, fmt.Sprint(i+1), p.tone.faint, false)
+		x := c.write(in.x+5, y, titleOf(s.Kind), ink, i == p.at)
+		sc := screens[s.Kind]
+		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+review.MotiveWords(s), p.tone.faint, false)
+		y = p.paragraph(rect{in.x + 5, in.y, in.w - 5, in.h}, y+1, sentence(s.Reason), p.tone.plain, false)
+		c.item(rect{in.x, from, in.w, y - from}, i)
+		y++
+	}
+}
+
+func titleOf(id exercises.KindID) string {
+	k, err := exercises.ByID(id)
+	if err != nil {
+		return string(id)
+	}
+	return k.Title()
+}
+
+func (p *todayPage) keys() []keyHelp {
+	keys := []keyHelp{}
+	if len(p.plan) > 0 {
+		keys = append(keys, help("↵", "begin", "enter"))
+	}
+	if len(p.plan) > 1 {
+		keys = append(keys, help("↑ ↓", "begin with another", "down"))
+	}
+	return append(keys, help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *todayPage) key(k string) bool {
+	switch k {
+	case "up":
+		if p.at == 0 {
+			p.say("This is the first drill.")
+		}
+		p.at = max(0, p.at-1)
+	case "down":
+		if p.at >= len(p.plan)-1 {
+			p.say("This is the last drill.")
+		}
+		p.at = max(0, min(len(p.plan)-1, p.at+1))
+	case "enter", "space":
+		if len(p.plan) > 0 {
+			p.begin()
+		}
+	case "m", "backspace":
+		p.show(newMenuPage(p.app))
+	case "q", "escape":
+		p.quit(nil)
+	default:
+		i, ok := digit(k)
+		if !ok {
+			return false
+		}
+		if i >= len(p.plan) {
+			p.say("There is no drill with this number.")
+			return true
+		}
+		p.at = i
+		p.begin()
+	}
+	return true
+}
+
+func (p *todayPage) pick(i int) {
+	if i == p.at {
+		p.begin()
+		return
+	}
+	p.at = i
+}
+
+// begin starts with the chosen drill; the others follow in their order.
+func (p *todayPage) begin() {
+	var setups []exercises.Setup
+	for i := range p.plan {
+		s := p.plan[(p.at+i)%len(p.plan)]
+		setups = append(setups, exercises.Setup{Kind: s.Kind, Count: p.planCount(s.Kind), Adaptive: s.Adaptive})
+	}
+	p.follow = setups[1:]
+	p.startDrill(setups[0], "")
+}
+
+func (p *todayPage) help() []string {
+	return []string{review.PlanSource,
+		"What was practised within the last hours comes last. A drill that is left can be gone on with at the next start; answers are kept in any case."}
+}
+
+// nextToday is what the summary of a drill says of the plan.
+func (a *app) nextToday() string {
+	if len(a.follow) == 0 {
+		return ""
+	}
+	return "next today: " + strings.ToLower(titleOf(a.follow[0].Kind))
+}
+
+// goOnToday begins the next drill of the plan.
+func (a *app) goOnToday() {
+	next := a.follow[0]
+	a.follow = a.follow[1:]
+	a.startDrill(next, "")
+}

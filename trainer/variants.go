@@ -1,0 +1,64 @@
+package trainer
+
+import (
+	"strings"
+
+	"shadedrill/exercises"
+)
+
+// variantsPage offers the drills of a kind that has several.
+type variantsPage struct {
+	*app
+	kind  exercises.Kind
+	list  list
+	about []string
+}
+
+func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
+	p := &variantsPage{app: a, kind: k}
+	for _, v := range screens[k.ID()].variants {
+		do := func() { v.open(a) }
+		if v.open == nil {
+			setup := v.setup
+			setup.Kind, setup.Adaptive = k.ID(), adapts(k)
+			do = func() { a.startDrill(setup, "") }
+		}
+		// The title stands above already.
+		text := v.title
+		if rest, ok := strings.CutPrefix(text, k.Title()+": "); ok {
+			text = upperFirst(rest)
+		}
+		p.list.items = append(p.list.items, listItem{text: text, do: do})
+		p.about = append(p.about, v.about)
+	}
+	return p
+}
+
+func (p *variantsPage) title() (string, string) { return p.kind.Title(), p.learner.Name }
+
+func (p *variantsPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	in, about := in.bottom(3)
+	y := p.paragraph(in, in.y+1, sentence(p.kind.Trains()), p.tone.plain, false)
+	_, in = in.top(y - in.y + 1)
+	p.list.draw(p.app, in)
+	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
+}
+
+func (p *variantsPage) keys() []keyHelp {
+	return append(p.list.keys(), help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *variantsPage) key(k string) bool {
+	switch k {
+	case "m", "backspace", "escape":
+		p.show(newMenuPage(p.app))
+	case "q":
+		p.quit(nil)
+	default:
+		return p.list.key(p.app, k)
+	}
+	return true
+}
+
+func (p *variantsPage) pick(i int) { p.list.pick(i) }
