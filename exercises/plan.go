@@ -140,6 +140,9 @@ func advise(now time.Time, p Practised) Suggestion {
 	case faded > missing/2 && faded > 0.05:
 		a.Motive = MotiveOld
 		a.Reason = fmt.Sprintf("last practised %s; of what practice gained about %.0f %% is left by then", ago, 100*left)
+	case p.Answers > 0 && p.Answers < 5:
+		a.Motive = MotiveKeep
+		a.Reason = "hardly begun, last practised " + ago
 	case math.IsNaN(p.Right) || p.Answers == 0:
 		a.Motive = MotiveKeep
 		a.Reason = "last practised " + ago

@@ -121,7 +121,10 @@ func (l *list) key(a *app, k string) bool {
 			return false
 		}
 		if i >= len(l.items) {
-			a.say("There is no line " + keyWords(k) + ".")
+			if i >= 9 {
+				return false
+			}
+			a.say("There is no line with this number.")
 			return true
 		}
 		l.at = i

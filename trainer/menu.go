@@ -39,6 +39,9 @@ func newMenuPage(a *app) *menuPage {
 		sessions = []listItem{{text: "Calibration sessions", do: func() { a.trouble("The book cannot be read.", err, nil) }}}
 		about = []string{"They cannot be read: choose the line to see why."}
 	}
+	if len(sessions) > 0 {
+		p.list.at = p.list.right // the team waits
+	}
 	for i := range sessions {
 		add(sessions[i], about[i])
 	}
