@@ -22,16 +22,21 @@ type output struct {
 // reportFlags gives a command the flags of a report.
 func (a *app) reportFlags(c *cobra.Command) *output {
 	o := &output{a: a}
-	var names []string
-	for _, f := range report.Formats() {
-		names = append(names, string(f))
-	}
-	c.Flags().StringVar(&o.format, "format", "", "write the report as `"+strings.Join(names, "|")+"` (default: by the ending of the output file, else text)")
+	names := strings.Split(reportFormats(), "|")
+	c.Flags().StringVar(&o.format, "format", "", "write the report as `"+reportFormats()+"` (default: by the ending of the output file, else text)")
 	c.Flags().StringVarP(&o.file, "output", "o", "", "write to this `file` instead of standard output")
 	c.RegisterFlagCompletionFunc("format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return names, cobra.ShellCompDirectiveNoFileComp
 	})
 	return o
+}
+
+func reportFormats() string {
+	var names []string
+	for _, f := range report.Formats() {
+		names = append(names, string(f))
+	}
+	return strings.Join(names, "|")
 }
 
 // sectionFlag lets a report of several tables be cut down to one.

@@ -24,7 +24,7 @@ said yet is said in words.`,
   shadedrill progress -o ada.html`,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights")
+	out.sectionFlag(c, "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights", "thresholds")
 	chosen.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
@@ -56,9 +56,13 @@ type selection struct{ kind, from, to string }
 
 func (s *selection) flags(c *cobra.Command) {
 	c.Flags().StringVar(&s.kind, "kind", "", "only this `exercise`")
+	c.RegisterFlagCompletionFunc("kind", completeKind)
+	s.daysFlags(c)
+}
+
+func (s *selection) daysFlags(c *cobra.Command) {
 	c.Flags().StringVar(&s.from, "from", "", "only answers from this `day` on, as 2024-05-31")
 	c.Flags().StringVar(&s.to, "to", "", "only answers up to this `day`, which counts")
-	c.RegisterFlagCompletionFunc("kind", completeKind)
 }
 
 func (s *selection) filter() (record.Filter, error) {

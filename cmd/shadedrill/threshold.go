@@ -8,12 +8,15 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring/review"
 )
 
 func (a *app) thresholdCommand() *cobra.Command {
 	var d drillFlags
 	var task, direction, method string
 	var width float64
+	var draws int
+	var chosen selection
 	c := &cobra.Command{
 		Use:   "threshold",
 		Short: "Measure how small a difference you see, or how large a one you accept",
@@ -26,22 +29,38 @@ Tasks:
              see without being pointed to it.
   accept     one pair: would you leave it in the mouth?
 
+With --format or -o nothing is asked: what was measured is printed, the newest
+sitting of each task in full and every sitting in short.
+
 A threshold holds for this screen, this room and this way of looking at pairs. It
 is relative and not clinical.`,
 		Example: `  shadedrill threshold
   shadedrill threshold --task accept --count 80
-  shadedrill threshold --task different --direction value --gap 2`,
+  shadedrill threshold --task different --direction value --gap 2
+  shadedrill threshold --format text --learner Ada
+  shadedrill threshold -o ada.html`,
 	}
 	d.viewingFlags(c)
+	out := a.reportFlags(c)
+	c.Flags().Lookup("format").Usage = "print what was measured as `" + reportFormats() + "` instead of measuring"
+	c.Flags().Lookup("output").Usage = "write what was measured to this `file`"
+	out.sectionFlag(c, "thresholds", "answers", "course")
+	chosen.daysFlags(c)
 	f := c.Flags()
 	f.StringVar(&task, "task", exercises.TaskWhich, "`which|different|accept`")
 	f.StringVar(&direction, "direction", "", "only `value|chroma|hue` (default: all three, mixed)")
 	f.StringVar(&method, "method", exercises.MethodQuestPlus, "what chooses the pairs: `"+strings.Join(methods, "|")+"`")
 	f.Float64Var(&width, "width", 0, "stop when the 95 % interval is narrower than this `share` of the threshold, such as 0.3 (default: go on to the last trial)")
+	f.IntVar(&draws, "draws", 400, "`number` of bootstrap draws behind each printed threshold; 0 for none")
 	for name, words := range map[string][]string{"task": tasks, "direction": directions, "method": methods} {
 		completeWords(c, name, words)
 	}
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		for _, flag := range []string{"format", "output", "section", "from", "to", "draws"} {
+			if cmd.Flags().Changed(flag) {
+				return a.printThresholds(cmd, out, chosen, draws)
+			}
+		}
 		for _, w := range []struct {
 			flag, word string
 			allowed    []string
@@ -70,6 +89,41 @@ is relative and not clinical.`,
 	}
 	return c
 }
+
+// printThresholds prints what was measured; nothing is asked.
+func (a *app) printThresholds(cmd *cobra.Command, out *output, chosen selection, draws int) error {
+	for _, flag := range []string{"task", "direction", "method", "width", "count", "limit", "rest", "gap", "surround"} {
+		if cmd.Flags().Changed(flag) {
+			return misused("leave out --format, --output and the like to measure", "--%s is for measuring, and this prints what was measured", flag)
+		}
+	}
+	if draws < 0 || draws > mostDraws {
+		return misused("400 give steady intervals", "--draws is %d, outside 0..%d", draws, mostDraws)
+	}
+	if _, err := out.check(); err != nil {
+		return err
+	}
+	filter, err := chosen.filter()
+	if err != nil {
+		return err
+	}
+	book, err := a.readBook(cmd.Context())
+	if err != nil {
+		return err
+	}
+	who, err := a.person(cmd.Context(), book)
+	if err != nil {
+		return err
+	}
+	// Without --seed the draws are the same every time, and so is the report.
+	r, err := review.Thresholds(cmd.Context(), book, who, filter, review.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
+	if err != nil {
+		return err
+	}
+	return out.write(r)
+}
+
+const mostDraws = 10000
 
 var (
 	tasks      = []string{exercises.TaskWhich, exercises.TaskDifferent, exercises.TaskAccept}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -35,6 +36,13 @@ func Progress(ctx context.Context, book Record, who scoring.Learner, f record.Fi
 	r.Sections = appendIf(r.Sections, choiceSection(h.kinds), checkSection(h.kinds), numberSection(h.kinds))
 	r.Sections = append(r.Sections, biasSection(coloured), trendSection(coloured), regionSection(coloured))
 	r.Sections = appendIf(r.Sections, lightSection(coloured))
+	for _, k := range h.kinds {
+		if k.id == exercises.Threshold {
+			s := thresholdCourse(k)
+			s.Key = "thresholds"
+			r.Sections = append(r.Sections, s)
+		}
+	}
 	if v := visionSection(coloured); v != nil {
 		r.Sections = append(r.Sections, *v)
 	}

@@ -176,7 +176,7 @@ func (f *fitter) start(hold Parameter, at float64) point {
 		return values
 	}
 	var values [4][]float64
-	for i, n := range [4]int{16, 6, 4, 2} {
+	for i, n := range [4]int{12, 4, 3, 1} {
 		if values[i] = spread(f.axes[i], n); Parameter(i) == hold {
 			values[i] = []float64{at}
 		}
@@ -268,11 +268,13 @@ type Fit struct {
 	top    float64 // the objective at its maximum
 }
 
-// Precision of the log-likelihood at which a search stops: of a single fit that is
-// printed, and of the many within an interval.
+// Precision of the log-likelihood at which a search stops: of a fit that is held
+// against published digits, of one whose threshold is printed, and of the many within
+// an interval.
 const (
-	fine   = 1e-13
-	coarse = 1e-6
+	fine    = 1e-13
+	printed = 1e-9
+	coarse  = 1e-6
 )
 
 // Maximise fits the model to the counts. It fails when there is nothing to fit or

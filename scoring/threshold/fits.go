@@ -66,6 +66,9 @@ func (s *sitting) fits(r *Result) {
 	s.remarks(r)
 
 	switch {
+	case s.options.PlainOnly:
+		r.Corrected = scoring.Undefined(n, "not asked for")
+		r.Sensitivity = r.Corrected
 	case s.options.Task == adaptive.ForcedChoice:
 		r.Corrected = scoring.Undefined(n, "a forced choice has no false alarms to correct for")
 		r.Sensitivity = s.estimate(Sensitivity)
@@ -96,9 +99,21 @@ func (s *sitting) fits(r *Result) {
 	}
 }
 
+// fit fits one kind of threshold, once.
 func (s *sitting) fit(kind Kind) (Fit, error) {
+	if f, done := s.fitted[kind]; done {
+		return f, nil
+	}
 	m, _ := ModelFor(s.options.Task, kind, s.counts)
-	return Maximise(m, s.counts)
+	fitter, err := newFitter(m, s.counts)
+	if err != nil {
+		return Fit{}, err
+	}
+	f, err := fitter.fit(fitter.start(none, 0), printed)
+	if err == nil {
+		s.fitted[kind] = f
+	}
+	return f, err
 }
 
 // estimate is one kind of threshold with its profile interval, or the words for

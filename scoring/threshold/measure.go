@@ -37,6 +37,8 @@ type Options struct {
 	// Brief leaves out the intervals of slope, guess and lapse rate, which take as
 	// long as those of the thresholds.
 	Brief bool
+	// PlainOnly leaves out the corrected threshold and the one at d′ = 1 as well.
+	PlainOnly bool
 }
 
 // Figures below are house rules.
@@ -91,7 +93,7 @@ func Measure(answers []Answer, o Options) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	s := sitting{answers: answers, options: o}
+	s := sitting{answers: answers, options: o, fitted: map[Kind]Fit{}}
 	if err := s.count(); err != nil {
 		return Result{}, err
 	}
@@ -134,6 +136,7 @@ type sitting struct {
 	counts                      []psychometric.Count
 	pairs, hits, catches, false int
 	lowest, highest             float64 // levels shown above 0
+	fitted                      map[Kind]Fit
 }
 
 func (s *sitting) count() error {
@@ -182,6 +185,15 @@ func (s *sitting) falseAlarmFigures(r *Result) {
 	if r.DPrime.Defined() {
 		r.DPrime = r.DPrime.Warn("over all pairs shown: it depends on which they were")
 	}
+}
+
+// Unmeasurable is the result of answers that cannot be measured, with the reason in
+// every place.
+func Unmeasurable(task adaptive.Task, reason string) Result {
+	r := Result{Task: task}
+	r.undefined(reason)
+	r.FalseAlarms, r.DPrime, r.Criterion = r.Threshold, r.Threshold, r.Threshold
+	return r
 }
 
 func (r *Result) warn(w string) { r.Warnings = append(r.Warnings, w) }

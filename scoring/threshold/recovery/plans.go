@@ -9,16 +9,20 @@ import (
 	"shadedrill/exercises/psychometric"
 )
 
-// The length of the simulated sittings: three tracks of so many pairs take about
-// ten minutes at 2.5 s a pair.
+// The length of a simulated sitting is that of one direction in the trainer's
+// sitting of 240 trials, three directions interleaved: 80 pairs each in the forced
+// choice; in the yes/no tasks 64 pairs each, and the 48 identical pairs that all
+// three share.
 const (
-	YesNoTrials  = 80
-	CatchShare   = 0.2
 	ChoiceTrials = 80
+	YesNoTrials  = 64
+	Catches      = 48
 )
 
+const catchShare = float64(Catches) / (Catches + YesNoTrials)
+
 // Full is the whole table: thresholds from 0.6 to 3 ΔE00, shallow to steep, lapses
-// up to 5 %, false alarms up to 30 %, observers of the fitted kind, of another family
+// up to 5 %, false alarms up to 30 %, observers of the fitted kind, of other families
 // and of signal detection theory.
 func Full() ([]Condition, error) {
 	var all []Condition
@@ -27,25 +31,19 @@ func Full() ([]Condition, error) {
 		all, failures = append(all, c), append(failures, err)
 	}
 	for _, t := range []float64{0.6, 1.2, 3} {
-		add(yesNo(t, 1.5, 0.10, 0.02))
-		add(yesNo(t, 3, 0, 0))
 		add(yesNo(t, 3, 0.10, 0.02))
-		add(yesNo(t, 3, 0.20, 0.05))
+		add(choice(t, 3, 0.02))
 		add(yesNo(t, 3, 0.30, 0.05))
-		add(yesNo(t, 5, 0.10, 0.02))
-		add(detecting(t, 1, 0.05, 0.02))
-		add(detecting(t, 1, 0.15, 0.02))
-		add(detecting(t, 1, 0.30, 0.02))
-		add(choice(t, 1.5, 0.02))
-		add(choice(t, 3, 0))
-		add(choice(t, 3, 0.05))
-		add(choice(t, 5, 0.02))
 	}
+	add(yesNo(1.2, 3, 0, 0))
+	add(yesNo(1.2, 1.5, 0.10, 0.02))
+	add(yesNo(1.2, 5, 0.10, 0.02))
+	add(choice(1.2, 1.5, 0.02))
+	add(choice(1.2, 5, 0))
+	add(choice(1.2, 3, 0.05))
+	add(detecting(1.2, 1, 0.15, 0.02))
 	add(ofFamily(adaptive.YesNo, psychometric.Logistic, 1.2, 0.25, 0.1, 0.02, YesNoTrials))
-	add(ofFamily(adaptive.YesNo, psychometric.Normal, 1.2, 0.4, 0.1, 0.02, YesNoTrials))
 	add(ofFamily(adaptive.ForcedChoice, psychometric.Normal, 1.2, 0.4, 0.5, 0.02, ChoiceTrials))
-	sdt, err := Detecting(adaptive.ForcedChoice, 1.2, 1.3, 0, 0.02)
-	add(Condition{Observer: sdt, Lapse: 0.02, Trials: ChoiceTrials}, err)
 	return all, errors.Join(failures...)
 }
 
@@ -57,11 +55,25 @@ func Small() ([]Condition, error) {
 	return []Condition{a, b, c}, errors.Join(err1, err2, err3)
 }
 
+// yesNo, detecting and choice are shorthands of the plans above.
+func yesNo(threshold, slope, falseAlarm, lapse float64) (Condition, error) {
+	return ofFamily(adaptive.YesNo, psychometric.Weibull, threshold, slope, falseAlarm, lapse, YesNoTrials)
+}
+
+func choice(threshold, slope, lapse float64) (Condition, error) {
+	return ofFamily(adaptive.ForcedChoice, psychometric.Weibull, threshold, slope, 0.5, lapse, ChoiceTrials)
+}
+
+func detecting(threshold, exponent, falseAlarm, lapse float64) (Condition, error) {
+	o, err := Detecting(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
+	return Condition{Observer: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: catchShare}, err
+}
+
 func ofFamily(task adaptive.Task, family psychometric.Family, threshold, slope, falseAlarm, lapse float64, trials int) (Condition, error) {
 	o, err := Sigmoidal(task, family, threshold, slope, falseAlarm, lapse)
 	c := Condition{Observer: o, Lapse: lapse, Trials: trials}
 	if task == adaptive.YesNo {
-		c.FalseAlarms, c.CatchShare = falseAlarm, CatchShare
+		c.FalseAlarms, c.CatchShare = falseAlarm, catchShare
 	}
 	return c, err
 }

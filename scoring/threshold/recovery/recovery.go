@@ -10,7 +10,6 @@ import (
 	"sync/atomic"
 
 	"shadedrill/exercises/adaptive"
-	"shadedrill/exercises/psychometric"
 	"shadedrill/scoring"
 	"shadedrill/scoring/threshold"
 )
@@ -231,20 +230,4 @@ func gather(kind threshold.Kind, truth float64, results []threshold.Result, of f
 	r.Covered = threshold.Proportion(covered, n, 0.95)
 	r.Width = median(widths)
 	return r
-}
-
-// yesNo and choice are shorthands of the plans below.
-func yesNo(threshold, slope, falseAlarm, lapse float64) (Condition, error) {
-	o, err := Sigmoidal(adaptive.YesNo, psychometric.Weibull, threshold, slope, falseAlarm, lapse)
-	return Condition{Observer: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: CatchShare}, err
-}
-
-func detecting(threshold, exponent, falseAlarm, lapse float64) (Condition, error) {
-	o, err := Detecting(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
-	return Condition{Observer: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: CatchShare}, err
-}
-
-func choice(threshold, slope, lapse float64) (Condition, error) {
-	o, err := Sigmoidal(adaptive.ForcedChoice, psychometric.Weibull, threshold, slope, 0.5, lapse)
-	return Condition{Observer: o, Lapse: lapse, Trials: ChoiceTrials}, err
 }
