@@ -205,7 +205,7 @@ func (p *drillPage) key(k string) bool {
 			return true
 		}
 	case looking:
-		if k == "space" && !p.screen.byHand {
+		if k == "space" && !p.screen.byHand && !exercises.TakesItsTime(p.setup.Kind) {
 			p.say("The look is not over yet: the space bar takes another look after it.")
 			return true
 		}

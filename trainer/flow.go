@@ -95,7 +95,11 @@ func (a *app) recall() {
 		if s.Within != "" { // someone else decided how that one was looked at
 			continue
 		}
+		limit := a.viewing.Limit
 		a.viewing = s.Setup.Viewing
+		if exercises.TakesItsTime(s.Setup.Kind) { // its looks are not those of other drills
+			a.viewing.Limit = limit
+		}
 		if s.Setup.Count > 0 && screens[s.Setup.Kind].trials == 0 {
 			a.count = s.Setup.Count
 		}
@@ -181,6 +185,9 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Viewing == (exercises.Viewing{}) {
 		setup.Viewing = a.viewing
+		if exercises.TakesItsTime(setup.Kind) && a.cfg.Viewing == nil {
+			setup.Viewing.Limit = 0
+		}
 		if screens[setup.Kind].ownLight {
 			setup.Viewing.Light = ""
 		}

@@ -155,6 +155,7 @@ func kindLines() string {
 // drillFlags say what a drill asks and how it is looked at.
 type drillFlags struct {
 	count, gap, surround int
+	patches              int
 	limit, rest          time.Duration
 	targets, attribute   string
 	task, light          string
@@ -166,6 +167,7 @@ type drillFlags struct {
 func (d *drillFlags) flags(c *cobra.Command) {
 	d.viewingFlags(c)
 	c.Flags().IntVar(&d.pairs, "pairs", 0, "bench: `number` of tabs in each of the two sets (default: 16, or what the library has)")
+	c.Flags().IntVar(&d.patches, "patches", 0, "line-up: `number` of patches in each row, 5 to 9 (default: rows grow)")
 	c.Flags().BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
 	d.questionFlags(c)
 }
@@ -248,7 +250,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		config.Viewing = &viewing
 	}
 	if kind == nil {
-		for _, name := range []string{"targets", "attribute", "task", "even", "pairs"} {
+		for _, name := range []string{"targets", "attribute", "task", "even", "pairs", "patches"} {
 			if given(name) {
 				return config, misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
 			}
@@ -262,10 +264,22 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		}
 		config.Start.Options = map[string]string{exercises.OptionPairs: strconv.Itoa(d.pairs)}
 	}
+	if given("patches") {
+		if kind.ID() != exercises.LineUp {
+			return config, misused("leave it out", "--patches belongs to %s", exercises.LineUp)
+		}
+		if d.patches < 5 || d.patches > 9 {
+			return config, misused("without it rows grow from 5 to 9", "--patches is %d, outside 5..9", d.patches)
+		}
+		config.Start.Options = map[string]string{exercises.OptionPatches: strconv.Itoa(d.patches)}
+	}
 	// The same seed asks the same trials, whatever was answered before.
 	own, driven := kind.(exercises.AnswerDriven)
 	config.Start.Adaptive = !d.even && !d.seeded && !(driven && own.AnswerDriven())
 	if asked {
+		if exercises.TakesItsTime(kind.ID()) && !given("limit") {
+			viewing.Limit = 0
+		}
 		config.Start.Viewing = viewing
 	}
 	return config, nil

@@ -76,6 +76,9 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 	for _, p := range f.Parts {
 		s := exercises.Setup{Kind: p.Kind, Task: p.Task, Count: p.Items, Seed: f.seed(p), Targets: exercises.TabTargets,
 			Viewing: exercises.DefaultViewing(), Silent: true, Sheet: sheet}
+		if exercises.TakesItsTime(p.Kind) {
+			s.Viewing.Limit = 0
+		}
 		if sheet != nil {
 			s.SheetID = sheet.Fingerprint()
 		}
