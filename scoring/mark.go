@@ -19,6 +19,11 @@ type Mark struct {
 	// [exercises.RoomAround].
 	Leans exercises.Axes
 
+	// Sparse says that so little was on offer that Difference is mostly the
+	// offer's and not the person's: it belongs into no statistic of errors. What the
+	// person gave away is Excess.
+	Sparse bool
+
 	// HasGroup says that value groups were chosen among. GroupSteps counts them
 	// from the best group: > 0 too light, < 0 too dark.
 	HasGroup   bool

@@ -98,7 +98,7 @@ func (p *feedbackPage) lines() []proseLine {
 	if m.HasGroup {
 		lines = append(lines, proseLine{text: groupWords(m.GroupSteps, a.Group)})
 	}
-	if m.HasSheet {
+	if m.HasSheet && !m.Sparse { // the checks of a sparse choice tell it
 		lines = append(lines, proseLine{text: bestWords(m, a, p.f.setup.Sheet)})
 	}
 	if p.drill.screen.words != nil {

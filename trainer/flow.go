@@ -239,7 +239,7 @@ func (a *app) experience() ([]exercises.Outcome, error) {
 		if err != nil {
 			return nil, err
 		}
-		if m := scoring.MarkOf(attempt, nil); m.HasColour {
+		if m := scoring.MarkOf(attempt, nil); m.HasColour && !m.Sparse {
 			past = append(past, exercises.Outcome{Target: attempt.Trial.Target, Difference: m.Difference})
 		}
 	}

@@ -54,7 +54,7 @@ func TestLineUp(t *testing.T) {
 		golden(t, tt, "lineup-"+name, names)
 
 		// There is no limit to a look here, and the space bar takes up.
-		tt.Advance(30*time.Second).ExpectNot("time is up").Press("left").Expect("This is the first place.")
+		tt.Advance(30 * time.Second).ExpectNot("time is up").Press("left").Expect("This is the first place.")
 		tt.Press("enter")
 		if got := attempts(t, cfg.Book); len(got) != 1 || !slices.Equal(got[0].Answer.Order, []int{0, 1, 2, 3, 4}) {
 			t.Fatalf("%s: the row was left as it lay, and the answer is %+v", name, got)
@@ -99,7 +99,7 @@ func TestLineUpCarriesByKeys(t *testing.T) {
 		row = slices.Insert(slices.Delete(row, at, at+1), place, patch)
 	}
 	expect(exercises.RightOrder(trial)...)
-	tt.Advance(3 * time.Second).Press("enter").Expect("Right", "All 5 patches stand in order")
+	tt.Advance(3*time.Second).Press("enter").Expect("Right", "All 5 patches stand in order")
 	a := attempts(t, cfg.Book)[0].Answer
 	if !slices.Equal(a.Order, exercises.RightOrder(trial)) || a.Total < 3*time.Second || a.First >= a.Total {
 		t.Errorf("answer %+v", a)

@@ -46,7 +46,7 @@ func summaryLines(results []result) []proseLine {
 	checks, rightChecks := 0, 0
 	for _, r := range results {
 		m := r.mark
-		if m.HasColour {
+		if m.HasColour && !m.Sparse {
 			d := m.Difference
 			es, ls, cs, hs = append(es, d.E), append(ls, d.L), append(cs, d.C), append(hs, d.H)
 			if m.Band == scoring.Excellent {

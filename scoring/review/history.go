@@ -166,7 +166,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.last = a.At
 	}
 	s.seconds = append(s.seconds, a.Answer.Total.Seconds())
-	if m.HasColour {
+	if m.HasColour && !m.Sparse {
 		s.judged = append(s.judged, judged{a.Trial.Target.Lab(), m.Difference, m.Leans})
 	}
 	if m.HasGroup {

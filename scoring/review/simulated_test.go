@@ -164,6 +164,20 @@ func TestLineUpRecovery(t *testing.T) {
 	covers(t, "line-up: tau-b", 40, s, observer.Observer{Noise: 1}, meanOf("tau-b, value"))
 }
 
+func TestCombinationRecovery(t *testing.T) {
+	s := exercises.Setup{Kind: exercises.Combination, Count: 60, Sheet: sheetOf(t, "natural")}
+	who := observer.Observer{Noise: 0.8, BiasC: 1, Lapse: 0.02}
+	covers(t, "combination: nearest tooth", 40, s, who, shareRight("nearest tooth"))
+	covers(t, "combination: verdict", 40, s, who, shareRight("verdict"))
+	covers(t, "combination: strictness", 40, s, who, meanOf("strictness"))
+	// It claims no lean, whoever answers.
+	for _, who := range []observer.Observer{{BiasC: 1, Noise: 0.7}, {BiasL: -2}} {
+		if l, c, h := parts(drillMarks(t, s, who, 8)); len(l)+len(c)+len(h) > 0 {
+			t.Errorf("%+v: leans are taken from %d answers", who, len(l)+len(c)+len(h))
+		}
+	}
+}
+
 func TestBenchRecovery(t *testing.T) {
 	// Pairs of one round are not independent, rounds are.
 	s := exercises.Setup{Kind: exercises.Bench, Count: 12}
