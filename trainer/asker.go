@@ -60,7 +60,7 @@ type screen struct {
 	// words, when not nil, takes the place of what the feedback says of checks and
 	// measures; summary that of a drill's summary.
 	words   func(feedback) []proseLine
-	summary func([]result) []proseLine
+	summary func(exercises.Setup, []result) []proseLine
 	// units is what the trials are called, one and many, where not trial and trials.
 	units [2]string
 	// quiet leaves out the feedback after each trial, where a single answer is

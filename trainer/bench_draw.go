@@ -218,7 +218,7 @@ func shareWords(e scoring.Estimate) string {
 }
 
 // benchSummary says how all rounds went.
-func benchSummary(results []result) []proseLine {
+func benchSummary(_ exercises.Setup, results []result) []proseLine {
 	var hits, sizes []int
 	var times []time.Duration
 	right, all, expected := 0, 0, 0 // expected by chance

@@ -10,6 +10,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -285,4 +286,52 @@ func TestADrillUnderALampShowsItsSheetUnderIt(t *testing.T) {
 	if sittings[0].Setup.SheetID != under.Fingerprint() {
 		t.Error("the sitting has another sheet")
 	}
+}
+
+// At the end of a threshold drill stands what it came to, with its interval, its
+// caution and the curve; after three answers stands why there is no number.
+func TestThresholdSummary(t *testing.T) {
+	cfg := practising(t, exercises.Threshold, 60)
+	cfg.Start.Task, cfg.Start.Attribute = exercises.TaskDifferent, "value"
+	cfg.Start.Viewing.Rest = 0
+	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 40})
+	for range 60 {
+		key := "1"
+		if all := attempts(t, cfg.Book); nextLevel(t, cfg, all) > 1.2 {
+			key = "2"
+		}
+		tt.Press(key).Advance(time.Second)
+	}
+	tt.Expect("summary", "value: threshold ΔE00 1.", " to ", "relative", "identical pairs were called different", "fitted curve", "50 %", "clinical value")
+	if !strings.Contains(tt.Text(), "⠤") && !strings.Contains(tt.Text(), "⠒") {
+		t.Errorf("no curve is drawn:\n%s", tt.Text())
+	}
+
+	cfg = practising(t, exercises.Threshold, 3)
+	cfg.Start.Task = exercises.TaskWhich
+	cfg.Start.Viewing.Rest = 0
+	tt = looking(t, cfg, trainertest.Options{Width: 80, Height: 40})
+	for range 3 {
+		tt.Press("1").Advance(time.Second)
+	}
+	tt.Expect("overall: no threshold: needs at least 20 answers").ExpectNot("threshold ΔE00 ")
+}
+
+// nextLevel is the difference that the trial now on the screen shows.
+func nextLevel(t *testing.T, cfg trainer.Config, given []scoring.Attempt) float64 {
+	t.Helper()
+	sittings, err := cfg.Book.Sittings(t.Context(), record.Filter{})
+	if err != nil || len(sittings) == 0 {
+		t.Fatal(err, sittings)
+	}
+	run, err := exercises.NewRun(sittings[len(sittings)-1].Setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range given {
+		run.Next()
+		run.Take(a.Trial, a.Answer)
+	}
+	trial, _ := run.Next()
+	return trial.Level
 }

@@ -41,7 +41,7 @@ func (p *feedbackPage) body(c *canvas, in rect) {
 	var lines []proseLine
 	for _, l := range p.lines() {
 		for _, part := range wrap(c, l.text, in.w-2*sideMargin) {
-			lines = append(lines, proseLine{part, l.strong, l.faint})
+			lines = append(lines, proseLine{text: part, strong: l.strong, faint: l.faint})
 		}
 	}
 	room := in.h * 2 / 3

@@ -27,7 +27,7 @@ func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []resu
 		p.lines[0].text = fmt.Sprintf("%d of %s.", len(results), s.trialCount(d.Planned()))
 	}
 	if s.summary != nil {
-		p.lines = append(p.lines, s.summary(results)...)
+		p.lines = append(p.lines, s.summary(d.Sitting().Setup, results)...)
 	} else {
 		p.lines = append(p.lines, summaryLines(results)...)
 	}
@@ -137,8 +137,12 @@ func (p *summaryPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)
 	var lines []proseLine
 	for _, l := range p.lines {
+		if l.drawn {
+			lines = append(lines, l)
+			continue
+		}
 		for _, part := range wrap(c, l.text, in.w) {
-			lines = append(lines, proseLine{part, l.strong, l.faint})
+			lines = append(lines, proseLine{text: part, strong: l.strong, faint: l.faint})
 		}
 	}
 	p.text.draw(p.app, in, lines)

@@ -71,6 +71,7 @@ type proseLine struct {
 	text   string
 	strong bool
 	faint  bool
+	drawn  bool // part of a drawing: not to be wrapped
 }
 
 func (p *prose) draw(a *app, in rect, lines []proseLine) {

@@ -2,9 +2,14 @@ package trainer
 
 import (
 	"fmt"
+	"math"
+	"strings"
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
 )
 
 func init() {
@@ -12,17 +17,20 @@ func init() {
 		brief: []string{
 			"Pairs of patches, some plainly different, most hard to tell. Answer by the first impression; guess when you cannot tell.",
 			"Each next pair is chosen near the limit of what you see, so most are hard, for a trained eye too.",
-			"Single answers are not commented on: together they give a threshold, which stands in your tables.",
+			"Single answers are not commented on: together they give a threshold. It holds for this screen and room and is no clinical value.",
 		},
-		ask:    newThreshold,
-		quiet:  true,
-		trials: 60,
+		ask:   newThreshold,
+		quiet: true,
+		// Three directions with 80 trials each: fewer leave single directions
+		// without a threshold. With a second of rest they take about ten minutes.
+		trials:  240,
+		summary: thresholdSummary,
 		variants: []variant{
-			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 60 trials.",
+			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 240 trials, about ten minutes.",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},
-			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it. 60 trials.",
+			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it. 240 trials, about ten minutes.",
 				exercises.Setup{Task: exercises.TaskDifferent}, nil},
-			{"Threshold: leave or change", "One pair: the largest difference that you would leave in the mouth. 60 trials.",
+			{"Threshold: leave or change", "One pair: the largest difference that you would leave in the mouth. 240 trials, about ten minutes.",
 				exercises.Setup{Task: exercises.TaskAccept}, nil},
 		},
 	})
@@ -62,4 +70,52 @@ func newThreshold(q question) (asker, error) {
 		return nil, fmt.Errorf("the trainer does not know the task %q", q.setup.Task)
 	}
 	return a, nil
+}
+
+// A curve in the summary is as wide as the narrowest window lets it be.
+const curveWidth, curveHeight = 70, 9
+
+// thresholdSummary says what a sitting came to, and draws the curve.
+func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
+	attempts := make([]scoring.Attempt, len(results))
+	for i, r := range results {
+		attempts[i] = r.attempt
+	}
+	measured := review.MeasureThresholds(setup, attempts, review.ThresholdDetail{Brief: true})
+	var lines []proseLine
+	add := func(format string, args ...any) {
+		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
+	}
+	for i, m := range measured {
+		words := "no threshold: " + strings.Join(m.Threshold.Warnings, "; ")
+		if e := m.Threshold; e.Defined() {
+			words = fmt.Sprintf("threshold ΔE00 %.2f", e.Value)
+			if e.HasInterval() {
+				words += " (" + between(e.Lo, e.Hi) + ")"
+			}
+			words += ", relative"
+		}
+		lines = append(lines, proseLine{text: m.Direction + ": " + words, strong: i == 0})
+	}
+	whole := measured[0]
+	if e := whole.Corrected; e.Defined() {
+		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi))
+	}
+	if e := whole.FalseAlarms; e.Defined() {
+		add("%.0f %% of the %d identical pairs were called different.", 100*e.Value, whole.Catches)
+	}
+	lines = append(lines, proseLine{})
+	for _, l := range report.Sketch(review.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {
+		lines = append(lines, proseLine{text: l, drawn: true})
+	}
+	add("")
+	return append(lines, proseLine{text: "In brackets: the 95 % interval. A threshold is " + review.Relative + ". \"shadedrill threshold --format text\" says more.", faint: true})
+}
+
+// between writes an interval, an open end in words.
+func between(lo, hi float64) string {
+	if math.IsInf(hi, 0) {
+		return fmt.Sprintf("%.2f or more", lo)
+	}
+	return fmt.Sprintf("%.2f to %.2f", lo, hi)
 }

@@ -30,6 +30,8 @@ type MeasuredThreshold struct {
 type ThresholdDetail struct {
 	Draws int    // bootstrap draws; 0: no bootstrap
 	Seed  uint64 // decides the draws
+	// Brief leaves out the intervals of slope and lapses.
+	Brief bool
 	// PlainOnly computes the threshold with its interval and nothing else.
 	PlainOnly bool
 	// OverallOnly leaves out the single directions.
@@ -61,7 +63,7 @@ func measureThreshold(taskName, direction string, attempts []scoring.Attempt, d 
 	m := MeasuredThreshold{Direction: direction}
 	task, err := exercises.ThresholdTask(taskName)
 	if err == nil {
-		options := threshold.Options{Task: task, Smallest: exercises.SmallestStep(direction), Brief: d.PlainOnly, PlainOnly: d.PlainOnly}
+		options := threshold.Options{Task: task, Smallest: exercises.SmallestStep(direction), Brief: d.Brief || d.PlainOnly, PlainOnly: d.PlainOnly}
 		if d.Draws > 0 {
 			options.Draws, options.Chance = d.Draws, rand.New(rand.NewPCG(d.Seed, 1))
 		}
