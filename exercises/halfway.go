@@ -195,7 +195,7 @@ const (
 	mostAside    = 20.0 // degrees off the attribute's direction
 	// mostCompared bounds the work for very large libraries, of which then some
 	// tabs only are tried as the one end.
-	mostCompared = 500_000
+	mostCompared = 200_000
 )
 
 // pairsAlong lists the pairs of tabs that differ along each attribute.

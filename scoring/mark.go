@@ -40,6 +40,8 @@ type Mark struct {
 	// Checks are the yes-or-no parts of an answer, Measures its further numbers.
 	Checks   []Check
 	Measures []Measure
+	// Directions are answers "more, the same, less", one an attribute asked.
+	Directions []Direction
 }
 
 // Right says whether the answer was right as a whole: every yes-or-no part of

@@ -18,11 +18,10 @@ var lightingVerdicts = []string{exercises.Match, exercises.Acceptable, exercises
 // acceptability 1, beyond 2.
 func verdictOf(e float64) int { return min(int(BandOf(e))-int(Excellent), 2) }
 
-// markVerdict marks a word from a list of three, best first, against the
-// difference that was judged. Strictness is 0 where it is right, +1 or +2 for a
-// verdict that was too strict, −1 or −2 for one too lenient.
-func markVerdict(name string, words []string, said string, e float64, why string) (Check, []Measure) {
-	right := verdictOf(e)
+// markVerdict marks a word from a list, the mildest first, of which one is right.
+// Strictness is 0 where it is right, +1 or +2 for a verdict that was too strict, −1
+// or −2 for one too lenient.
+func markVerdict(name string, words []string, said string, right int, why string) (Check, []Measure) {
 	c := Check{Name: name, Right: said == words[right], Why: why + ": " + words[right]}
 	for i, w := range words {
 		if w == said {
@@ -43,7 +42,7 @@ func markLighting(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		return Mark{}
 	}
 	e := colour.DeltaE00(t.Target.Lab(), sample.Lab())
-	check, measures := markVerdict("verdict under "+lamp, lightingVerdicts, a.Choice, e,
+	check, measures := markVerdict("verdict under "+lamp, lightingVerdicts, a.Choice, verdictOf(e),
 		fmt.Sprintf("under %s the two differ by %.1f ΔE00, %s", lamp, e, BandOf(e).Words()))
 	// The daylight look is a match by construction: its verdict is a check
 	// against false alarms and has no index.

@@ -73,7 +73,7 @@ func TestLightingPairThatBreaks(t *testing.T) {
 
 // Marks survive trials and answers that hold nothing.
 func TestMarksOfNothing(t *testing.T) {
-	for _, kind := range []exercises.KindID{exercises.Lighting, exercises.Whitening, exercises.Bench} {
+	for _, kind := range []exercises.KindID{exercises.Halfway, exercises.TryIn, exercises.Lighting, exercises.Whitening, exercises.Bench} {
 		for _, trial := range []exercises.Trial{{}, {Part: "no such lamp", Key: "9"}} {
 			trial.Kind = kind
 			for _, sheet := range []string{"", "starter"} {

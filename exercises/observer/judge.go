@@ -22,13 +22,7 @@ func (o Observer) Judges(e float64, rng *rand.Rand) Judgement {
 	if rng.Float64() < o.Lapse {
 		return Judgement(rng.IntN(3))
 	}
-	seenAt, acceptsTo := o.SeenAt, o.AcceptsTo
-	if seenAt == 0 {
-		seenAt = usualSeenAt
-	}
-	if acceptsTo == 0 {
-		acceptsTo = usualAcceptsTo
-	}
+	seenAt, acceptsTo := o.limits()
 	switch e += o.Noise * rng.NormFloat64(); {
 	case e <= seenAt:
 		return NoneSeen
@@ -36,4 +30,40 @@ func (o Observer) Judges(e float64, rng *rand.Rand) Judgement {
 		return Accepted
 	}
 	return Refused
+}
+
+func (o Observer) limits() (seenAt, acceptsTo float64) {
+	seenAt, acceptsTo = o.SeenAt, o.AcceptsTo
+	if seenAt == 0 {
+		seenAt = usualSeenAt
+	}
+	if acceptsTo == 0 {
+		acceptsTo = usualAcceptsTo
+	}
+	return seenAt, acceptsTo
+}
+
+// Tells is the direction of a part of a difference as seen: +1 more, −1 less, 0
+// the same, which is said up to SeenAt.
+func (o Observer) Tells(part float64) int {
+	switch seenAt, _ := o.limits(); {
+	case part > seenAt:
+		return 1
+	case part < -seenAt:
+		return -1
+	}
+	return 0
+}
+
+// Grades sorts a restoration that is off by e ΔE00: 0 up to AcceptsTo, 1 up to
+// twice that, 2 beyond. The size is seen with the observer's Noise.
+func (o Observer) Grades(e float64, rng *rand.Rand) int {
+	_, acceptsTo := o.limits()
+	switch e += o.Noise * rng.NormFloat64(); {
+	case e <= acceptsTo:
+		return 0
+	case e <= 2*acceptsTo:
+		return 1
+	}
+	return 2
 }

@@ -1,0 +1,109 @@
+package scoring
+
+import (
+	"fmt"
+	"math"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+)
+
+func init() { registerMarker(exercises.TryIn, markTryIn) }
+
+// borderline is how near to perceptibility a part may come for both "the same" and
+// its direction to be right: there half of observers see it. Trials of today keep
+// off; house rule.
+const borderline = 0.25
+
+// markTryIn holds each direction against its signed part of what came back minus
+// what was prescribed: the same is right up to perceptibility. The verdict follows
+// from the band: seat within acceptability, adjust a mismatch a, remake beyond.
+// What the verdict should be in each band is common practice, no source.
+func markTryIn(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
+	delivered, ok := exercises.DeliveredOf(t)
+	if !ok {
+		return Mark{}
+	}
+	from, to := t.Target.Lab(), delivered.Lab()
+	d := colour.Compare(from, to, colour.Unit)
+	var m Mark
+	if said := a.Directions; said != nil {
+		yellower, redder := HueWords(from, to)
+		m.Directions = []Direction{
+			{"value", d.L, sign(said.Value)}, {"chroma", d.C, sign(said.Chroma)}, {"hue", d.H, sign(said.Hue)},
+		}
+		for i, words := range [][2]string{{"lighter", "darker"}, {"more chromatic", "less chromatic"}, {yellower, redder}} {
+			m.Checks = append(m.Checks, m.Directions[i].check(words[0], words[1]))
+		}
+	}
+	if a.Choice != "" {
+		check, measures := markVerdict("verdict", exercises.Verdicts, a.Choice, restorationVerdict(d.E),
+			fmt.Sprintf("the two differ by %.1f ΔE00, %s", d.E, BandOf(d.E).Words()))
+		m.Checks, m.Measures = append(m.Checks, check), measures
+	}
+	return m
+}
+
+func restorationVerdict(e float64) int {
+	switch BandOf(e) {
+	case Excellent, Acceptable:
+		return 0
+	case MismatchA:
+		return 1
+	}
+	return 2
+}
+
+// Direction is an answer "more, the same, less" along one attribute.
+type Direction struct {
+	Attribute string  // "value", "chroma", "hue"
+	Part      float64 // the signed part that was shown, in ΔE00
+	Said      int     // +1 more, 0 the same, −1 less
+}
+
+// Shown is the direction that was there: 0 for a part up to perceptibility.
+func (d Direction) Shown() int {
+	switch pt := Perceptibility.Value; {
+	case d.Part > pt:
+		return 1
+	case d.Part < -pt:
+		return -1
+	}
+	return 0
+}
+
+// Right says whether the answer was right. Close to perceptibility both "the same"
+// and the direction are.
+func (d Direction) Right() bool {
+	if d.Said == d.Shown() {
+		return true
+	}
+	near := math.Abs(math.Abs(d.Part)-Perceptibility.Value) <= borderline
+	return near && (d.Said == 0 || float64(d.Said)*d.Part > 0)
+}
+
+func (d Direction) check(more, less string) Check {
+	word := func(sign int) string {
+		switch {
+		case sign > 0:
+			return more
+		case sign < 0:
+			return less
+		}
+		return "the same"
+	}
+	why := fmt.Sprintf("%.1f %s", math.Abs(d.Part), word(int(math.Copysign(1, d.Part))))
+	switch {
+	case d.Part == 0:
+		why = "exactly the same"
+	case d.Shown() == 0:
+		why = "the same within perceptibility (" + why + ")"
+	}
+	if !d.Right() {
+		why += ", answered " + word(d.Said)
+	}
+	return Check{Name: "direction of " + d.Attribute, Right: d.Right(), Why: why}
+}
+
+func sign(n int) int { return max(-1, min(1, n)) }
