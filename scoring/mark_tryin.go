@@ -95,10 +95,10 @@ func (d Direction) check(more, less string) Check {
 	}
 	why := fmt.Sprintf("%.1f %s", math.Abs(d.Part), word(int(math.Copysign(1, d.Part))))
 	switch {
-	case d.Part == 0:
-		why = "exactly the same"
+	case math.Abs(d.Part) < 0.05:
+		why = "the same"
 	case d.Shown() == 0:
-		why = "the same within perceptibility (" + why + ")"
+		why = "the same (" + why + ")"
 	}
 	if !d.Right() {
 		why += ", answered " + word(d.Said)

@@ -57,11 +57,11 @@ func TestMarkTryIn(t *testing.T) {
 		says       []string
 	}{
 		{"identical", 0, 0, 0, exercises.Directions{}, exercises.Seat, [4]bool{true, true, true, true}, 0,
-			[]string{"exactly the same", "exactly the same", "exactly the same", "within perceptibility: seat"}},
+			[]string{"the same", "the same", "the same", "within perceptibility: seat"}},
 		{"identical, refused", 0, 0, 0, exercises.Directions{Hue: 1}, exercises.Remake, [4]bool{true, true, false, false}, 2,
-			[]string{"exactly", "exactly", "exactly the same, answered yellower", "seat"}},
+			[]string{"the same", "the same", "the same, answered yellower", "seat"}},
 		{"light", 1.5, 0, 0, exercises.Directions{Value: 1}, exercises.Seat, [4]bool{true, true, true, true}, 0,
-			[]string{"1.", "the same within perceptibility", "the same within", "within acceptability: seat"}},
+			[]string{"1.", "the same (0.", "the same", "within acceptability: seat"}},
 		{"light and strong", 2, 2, 0, exercises.Directions{Value: -1, Chroma: 1}, exercises.Seat, [4]bool{false, true, true, false}, -1,
 			[]string{"lighter, answered darker", "more chromatic", "the same", "mismatch a, moderately unacceptable: adjust"}},
 		{"red", 0, 0, -3, exercises.Directions{Hue: -1}, exercises.Adjust, [4]bool{true, true, true, true}, 0,
