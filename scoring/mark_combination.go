@@ -54,7 +54,7 @@ func markCombination(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark 
 	default:
 		tooth.Why = fmt.Sprintf("%s is nearest with ΔE00 %.1f; yours gives away %.1f", stock[best].Name, least, m.Excess)
 	}
-	verdict, measures := markVerdict("verdict", combinationVerdicts, a.Choice, least,
+	verdict, measures := markVerdict("verdict", combinationVerdicts, a.Choice, verdictOf(least),
 		fmt.Sprintf("the nearest tooth differs by %.1f ΔE00, %s", least, BandOf(least).Words()))
 	m.Checks, m.Measures = []Check{tooth, verdict}, measures
 	return m
