@@ -29,7 +29,7 @@ which value groups and tabs are taken for which.`,
 		ValidArgsFunction: a.completeClass,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "learners", "lean", "class", "spread", "items", "item", "groups", "pairs")
+	out.sectionFlag(c, "learners", "details", "class", "spread", "items", "item", "groups", "pairs")
 	chosen.flags(c)
 	var orders []string
 	for _, o := range review.ClassOrders() {

@@ -3,6 +3,7 @@ package review
 import (
 	"strings"
 
+	"shadedrill/colour"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 )
@@ -10,12 +11,13 @@ import (
 // axes are the three attributes with the words for leaning along them.
 var axes = []struct {
 	key, title  string
-	of          func(judged) float64
+	of          func(judged) float64 // NaN where the error could run one way only
+	part        func(colour.Difference) float64
 	above, down string
 }{
-	{"bias_L", "value (ΔL')", value, "too light", "too dark"},
-	{"bias_C", "chroma (ΔC')", chroma, "too chromatic", "too weak in chroma"},
-	{"bias_H", "hue (ΔH')", hue, "too yellow", "too red"},
+	{"bias_L", "value (ΔL')", value, func(d colour.Difference) float64 { return d.L }, "too light", "too dark"},
+	{"bias_C", "chroma (ΔC')", chroma, func(d colour.Difference) float64 { return d.C }, "too chromatic", "too weak in chroma"},
+	{"bias_H", "hue (ΔH')", hue, func(d colour.Difference) float64 { return d.H }, "too yellow", "too red"},
 }
 
 // biasSection says which way the errors lean.

@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -160,10 +161,11 @@ type learnerKind struct {
 	title string
 	id    string
 	box   fiveNumbers
-	// One number a sitting: the median ΔE00 and the mean error along each axis,
-	// NaN where no answer of the sitting could have gone either way.
-	medians []float64
-	means   [3][]float64
+	// One number a sitting: the median ΔE00, the mean size of the error along each
+	// axis, and the mean error along it, NaN where no answer of the sitting could
+	// have gone either way.
+	medians      []float64
+	sizes, means [3][]float64
 }
 
 // learner draws from a history what the review needs.
@@ -177,6 +179,7 @@ func (h *history) learner(who scoring.Learner, cuts exam.Cuts) classLearner {
 			}
 			lk.medians = append(lk.medians, median(column(s.judged, size)))
 			for a, axis := range axes {
+				lk.sizes[a] = append(lk.sizes[a], average(column(s.judged, func(j judged) float64 { return math.Abs(axis.part(j.d)) })))
 				lk.means[a] = append(lk.means[a], average(column(s.judged, axis.of))) // NaN of none
 			}
 		}

@@ -112,7 +112,10 @@ func (c *ClassReview) itemSections() ([]report.Section, error) {
 		whole.Rows = append(whole.Rows, []report.Cell{report.Text(s.title), report.Count(len(s.items)), report.Count(len(s.scores)),
 			percent(trend.Bias(means, level)), estimate(a.Alpha), estimate(a.Error)})
 	}
-	sections := []report.Section{{Key: "items", Title: "What several were asked alike", Table: whole, Notes: []string{
+	if len(whole.Rows) == 0 {
+		return []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole}}, nil
+	}
+	sections := []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole, Notes: []string{
 		"Reliability: Kuder & Richardson's formula 20, which is Cronbach's α of items that are right or wrong; 1 where the items agree on who is better. The error is the standard error of measurement of a sum, in items.",
 	}}}
 	return appendIf(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: []string{

@@ -40,11 +40,13 @@ func (c *ClassReview) timePlots() []report.Plot {
 	for _, kind := range c.kindsSeen() {
 		size := report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": error over time", XTitle: "sitting of each learner", YTitle: "median ΔE00",
 			Bands: limitBands(), Series: []report.Series{c.overSittings("class mean of medians", kind.id, func(k learnerKind) []float64 { return k.medians })}}
-		axis := report.Plot{Key: "class-lean-" + kind.id, Title: kind.title + ": lean over time", XTitle: "sitting of each learner", YTitle: "answer − target, ΔE00"}
+		sizes := report.Plot{Key: "class-axes-" + kind.id, Title: kind.title + ": error along each axis over time", XTitle: "sitting of each learner", YTitle: "mean size, ΔE00"}
+		leans := report.Plot{Key: "class-lean-" + kind.id, Title: kind.title + ": lean over time", XTitle: "sitting of each learner", YTitle: "answer − target, ΔE00"}
 		for a := range axes {
-			axis.Series = append(axis.Series, c.overSittings(axes[a].title, kind.id, func(k learnerKind) []float64 { return k.means[a] }))
+			sizes.Series = append(sizes.Series, c.overSittings(axes[a].title, kind.id, func(k learnerKind) []float64 { return k.sizes[a] }))
+			leans.Series = append(leans.Series, c.overSittings(axes[a].title, kind.id, func(k learnerKind) []float64 { return k.means[a] }))
 		}
-		plots = append(plots, size, axis)
+		plots = append(plots, size, sizes, leans)
 	}
 	return plots
 }

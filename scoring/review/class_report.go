@@ -32,7 +32,7 @@ func (c *ClassReview) Report(by ClassOrder) (report.Report, error) {
 	if c.answers == 0 {
 		return r, nil
 	}
-	r.Sections = append(r.Sections, c.leanSection(), c.togetherSection())
+	r.Sections = append(r.Sections, c.detailSection(), c.togetherSection())
 	if boxes := c.boxPlots(); len(boxes) > 0 {
 		r.Sections = append(r.Sections, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
 	}
@@ -60,7 +60,7 @@ func (c *ClassReview) lead() []string {
 			flagged++
 		}
 	}
-	attention := fmt.Sprintf("%d of them are flagged.", flagged)
+	attention := fmt.Sprintf("%d %s flagged.", flagged, plural(flagged, "is", "are"))
 	if flagged == 0 {
 		attention = "Nobody is flagged."
 	}
@@ -68,62 +68,97 @@ func (c *ClassReview) lead() []string {
 	if c.adaptive {
 		lines = append(lines, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be, and two learners were not asked the same.")
 	}
+	simulated := 0
 	for _, r := range c.Rows {
 		if r.Learner.Simulated {
-			return append(lines, "Some of these people are simulated: made up, with known errors.")
+			simulated++
 		}
 	}
-	return lines
+	switch simulated {
+	case 0:
+		return lines
+	case len(c.Rows):
+		return append(lines, "These people are simulated: made up, with known errors.")
+	}
+	return append(lines, fmt.Sprintf("%d of these people %s simulated: made up, with known errors.", simulated, plural(simulated, "is", "are")))
 }
 
 // learnerSection is the class at a glance.
 func (c *ClassReview) learnerSection(by ClassOrder) report.Section {
 	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
-		{Key: "learner", Title: "learner", Left: true}, {Key: "sittings", Title: "sittings"}, {Key: "answers", Title: "answers"},
+		{Key: "learner", Title: "learner", Left: true}, {Key: "sittings", Title: "sittings"},
 		{Key: "last_active", Title: "last active", Left: true},
-		{Key: "median_dE00", Title: "median ΔE00", Estimates: true},
-		{Key: "slope", Title: "change a sitting", Estimates: true}, {Key: "course", Title: "course", Left: true},
+		{Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "course", Title: "course", Left: true},
 		{Key: "lean", Title: "lean", Left: true},
 		{Key: "perceptibility", Title: "sees half at", Left: true}, {Key: "acceptability", Title: "accepts half at", Left: true},
-		{Key: "exam_class", Title: "proficiency test", Left: true}, {Key: "exam_right", Title: "right in it", Estimates: true},
-		{Key: "flag", Title: "flag", Left: true},
+		{Key: "exam_class", Title: "test", Left: true}, {Key: "flag", Title: "flag", Left: true},
 	}}
 	for _, r := range c.Rows {
 		last := report.Word{Key: "", Shown: "never"}
 		if !r.Last.IsZero() {
-			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.UTC().Format(time.DateOnly)}
+			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.UTC().Format("2 Jan 2006")}
 		}
-		words := r.Lean
-		switch {
-		case words != "":
-		case r.Error.Defined():
-			words = "none beyond chance"
-		default:
-			words = "not known"
-		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), report.Count(r.Answers), last,
-			estimate(r.Error), report.Estimated{Estimate: r.Change, Decimals: 3, Signed: true}, r.Course, report.Text(words),
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
+			estimate(r.Error), r.courseWord(), report.Text(r.leanWords()),
 			report.Text("not measured"), report.Text("not measured"),
-			r.ExamClass, percent(r.ExamShare), report.Text(r.flagWords())})
+			report.Word{Key: r.ExamClass.Key, Shown: r.examWords()}, report.Text(r.flagWords())})
 	}
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target. Change a sitting and course: of the median ΔE00 a sitting in the exercise with the most sittings (Theil–Sen, Mann–Kendall at 5 %); below 0 is better. Among 40 learners whose errors are steady, chance alone flags one.",
+		"Median ΔE00: half the answers are nearer to their target. Course: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the mean error along the axes that lean beyond chance is longer than acceptability, %.1f ΔE00 (%s).",
 			int(c.Class.Idle/(24*time.Hour)), day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
-		fmt.Sprintf("Proficiency test: the latest that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Class.Cuts.Superior, 100*c.Class.Cuts.Average, exam.CutsSource),
+		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Class.Cuts.Superior, 100*c.Class.Cuts.Average, exam.CutsSource),
 	}}
 }
 
-// leanSection says how far each leans along each axis.
-func (c *ClassReview) leanSection() report.Section {
-	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{{Key: "learner", Title: "learner", Left: true}}}
+// courseWord is the course, short enough for a column of many.
+func (r ClassRow) courseWord() report.Word {
+	w := r.Course
+	switch w.Key {
+	case "none":
+		w.Shown = "no trend"
+	case "unknown":
+		w.Shown = "not yet known"
+	}
+	return w
+}
+
+// leanWords says the lean, or why there is none to name.
+func (r ClassRow) leanWords() string {
+	switch {
+	case r.Lean != "":
+		return r.Lean
+	case r.Error.Defined():
+		return "none beyond chance"
+	}
+	return "not known"
+}
+
+func (r ClassRow) examWords() string {
+	if !r.ExamShare.Defined() {
+		return r.ExamClass.Shown
+	}
+	return fmt.Sprintf("%s, %.0f %%", r.ExamClass.Shown, 100*r.ExamShare.Value)
+}
+
+// detailSection gives the numbers behind the words.
+func (c *ClassReview) detailSection() report.Section {
+	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "answers", Title: "answers"}, {Key: "slope", Title: "change a sitting", Estimates: true}}}
 	for _, a := range axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.key, Title: a.title, Estimates: true})
 	}
 	t.Columns = append(t.Columns, report.Column{Key: "leaning", Title: "lean in all"})
+	tested := false
 	for _, r := range c.Rows {
-		row := []report.Cell{report.Text(r.Learner.Name)}
+		tested = tested || r.ExamShare.Defined()
+	}
+	if tested {
+		t.Columns = append(t.Columns, report.Column{Key: "exam_right", Title: "right in the test", Estimates: true})
+	}
+	for _, r := range c.Rows {
+		row := []report.Cell{report.Text(r.Learner.Name), report.Count(r.Answers), report.Estimated{Estimate: r.Change, Decimals: 3, Signed: true}}
 		for _, e := range r.Leans {
 			row = append(row, signed(e))
 		}
@@ -131,10 +166,14 @@ func (c *ClassReview) leanSection() report.Section {
 		if r.Error.Defined() {
 			all = dE(r.leaning())
 		}
-		t.Rows = append(t.Rows, append(row, all))
+		if row = append(row, all); tested {
+			row = append(row, percent(r.ExamShare))
+		}
+		t.Rows = append(t.Rows, row)
 	}
-	return report.Section{Key: "lean", Title: "Which way each leans", Table: t, Notes: []string{
-		"Answer minus target in ΔE00 units, the mean over sittings: above 0 is too light, too chromatic, too yellow. In all: over the axes on which the lean is beyond chance.",
+	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: []string{
+		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
+		"ΔL', ΔC', ΔH': answer minus target in ΔE00 units, the mean over sittings: above 0 is too light, too chromatic, too yellow. In all: the length of the mean error over the axes on which it is beyond chance.",
 	}}
 }
 
@@ -174,7 +213,7 @@ func (c *ClassReview) togetherSection() report.Section {
 		add(a.key, a.title, func(r ClassRow) scoring.Estimate { return r.Leans[i] }, true)
 	}
 	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
-		"Each learner counts once. Between learners: the standard deviation. A lean that most have in common may come from the room, the display or the teaching.",
+		"Each learner counts once. Between learners: the standard deviation. A lean that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",
 	}}
 }
 

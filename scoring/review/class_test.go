@@ -168,8 +168,8 @@ func TestClassRowAgreesWithProgress(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, c := range [][4]string{{"learners", "median_dE00", "accuracy", "median_dE00"}, {"learners", "slope", "trend", "slope"},
-			{"lean", "bias_L", "bias", "bias_L"}, {"lean", "bias_C", "bias", "bias_C"}, {"lean", "bias_H", "bias", "bias_H"}} {
+		for _, c := range [][4]string{{"learners", "median_dE00", "accuracy", "median_dE00"}, {"details", "slope", "trend", "slope"},
+			{"details", "bias_L", "bias", "bias_L"}, {"details", "bias_C", "bias", "bias_C"}, {"details", "bias_H", "bias", "bias_H"}} {
 			a, b := estimateAt(t, r, c[0], row, c[1]), estimateAt(t, own, c[2], 0, c[3])
 			if a.Value != b.Value || a.Lo != b.Lo && !math.IsNaN(a.Lo) || a.Hi != b.Hi && !math.IsNaN(a.Hi) {
 				t.Errorf("%s, %s: %+v in the class, %+v in their own tables", who.Name, c[1], a, b)
@@ -273,7 +273,7 @@ func TestClassItems(t *testing.T) {
 		for _, s := range list {
 			sum += s
 		}
-		if got := estimateAt(t, r, "learners", row, "exam_right").Value; math.Abs(got-sum/12) > 1e-12 {
+		if got := estimateAt(t, r, "details", row, "exam_right").Value; math.Abs(got-sum/12) > 1e-12 {
 			t.Errorf("%s has %.3f of the test right, not %.3f", who.Name, got, sum/12)
 		}
 	}
