@@ -31,8 +31,11 @@ func TestEndToEndReportsInABrowser(t *testing.T) {
 		}
 	}
 	shadedrill("simulate", "--learners", "1", "--sittings", "8", "--items", "20", "--seed", "3", "--improve", "--book", book)
+	class := filepath.Join(dir, "class.db")
+	shadedrill("simulate", "--class", "Monday group", "--learners", "30", "--sittings", "8", "--items", "10", "--seed", "1", "--book", class)
 	pages := map[string][]string{
 		"progress": {"progress", "--book", book},
+		"class":    {"class", "review", "Monday group", "--book", class},
 		"tabs":     {"tabs", "show"},
 		"check":    {"tabs", "check"},
 	}
@@ -41,7 +44,7 @@ func TestEndToEndReportsInABrowser(t *testing.T) {
 			page := filepath.Join(dir, name+".html")
 			shadedrill(append(args, "-o", page)...)
 			w := window{t, browser, dir}
-			for _, width := range []int{1200, 360} {
+			for _, width := range []int{1200, 390, 360} {
 				w.look(page, width)
 			}
 		})

@@ -18,6 +18,7 @@ import (
 const (
 	leastTakers = 5  // of an item: below that a share says nothing
 	leastItems  = 2  // of a set
+	leastTimes  = 2  // that two tabs are taken for each other: once is no habit
 	mostPairs   = 20 // tabs taken for each other that are listed
 	mostSets    = 6  // sets of shared items that are looked at, those with the most takers
 )
@@ -162,7 +163,7 @@ func (c *ClassReview) confusionSections() []report.Section {
 	s := report.Section{Key: "groups", Title: "Which value groups are taken for which", Table: t, Notes: []string{
 		"Right is the group nearest to the target in lightness, or the one that holds the nearest answer of all.",
 	}}
-	pairs := &report.Table{None: "no tab was taken for another yet", Columns: []report.Column{
+	pairs := &report.Table{None: "no tab was taken for another more than once yet", Columns: []report.Column{
 		{Key: "library", Title: "library", Left: true}, {Key: "tab", Title: "tab", Left: true}, {Key: "other", Title: "and", Left: true},
 		{Key: "mistaken", Title: "taken for each other", Estimates: true}, {Key: "times", Title: "times"},
 		{Key: "other_for_tab", Title: "second for first"}, {Key: "tab_for_other", Title: "first for second"},
@@ -173,7 +174,7 @@ func (c *ClassReview) confusionSections() []report.Section {
 		of.pairRows(pairs)
 	}
 	p := report.Section{Key: "pairs", Title: "Which tabs are taken for each other", Table: pairs, Notes: []string{
-		fmt.Sprintf("Only where one tab was the best answer and one tab was taken; of all times that either was the best answer. The %d most often mistaken of each library.", mostPairs),
+		fmt.Sprintf("Only where one tab was the best answer and one tab was taken; of all times that either was the best answer. The %d most often mistaken of each library, if more than once.", mostPairs),
 		"Far off: how often more than perceptibility, 0.8 ΔE00, was given away. Two tabs that lie near a target almost alike are easily and harmlessly mistaken.",
 	}}
 	if len(t.Rows) == 0 {
@@ -232,7 +233,10 @@ func (of *sheetSightings) pairRows(t *report.Table) {
 		panic("review: " + err.Error()) // two lists made side by side
 	}
 	mistaken := confusion.MostMistaken()
-	for _, m := range mistaken[:min(len(mistaken), mostPairs)] {
+	for i, m := range mistaken {
+		if i == mostPairs || m.Either < leastTimes {
+			break
+		}
 		a, b := int(m.A), int(m.B)
 		far := of.far[[2]int32{m.A, m.B}] + of.far[[2]int32{m.B, m.A}]
 		t.Rows = append(t.Rows, []report.Cell{report.Text(of.sheet.Library()), report.Text(of.sheet.Name(a)), report.Text(of.sheet.Name(b)),
