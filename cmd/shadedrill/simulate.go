@@ -35,10 +35,15 @@ default. The same seed makes the same people, answers and days.`,
   shadedrill progress --book demo.db --learner "Simulated 01"
   shadedrill simulate --class "Monday group" --learners 30 --sittings 12 --book class.db
   shadedrill simulate --panel "Spring team" --learners 6 --seed 3 --book demo.db
-  shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json`,
+  shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json
+  shadedrill simulate --thresholds --runs 20`,
 	}
 	out := a.reportFlags(c)
 	f := c.Flags()
+	var thresholds bool
+	var runs int
+	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
+	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, about an hour's work of one core", fullRuns))
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
 	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
 	f.IntVar(&plan.Items, "items", 20, "`number` of answers a drill")
@@ -56,6 +61,12 @@ default. The same seed makes the same people, answers and days.`,
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
 			return err
+		}
+		if thresholds {
+			return a.recoverThresholds(cmd, out, runs)
+		}
+		if cmd.Flags().Changed("runs") {
+			return misused("shadedrill simulate --thresholds --runs 2000", "--runs belongs to --thresholds")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")

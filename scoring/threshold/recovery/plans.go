@@ -47,6 +47,12 @@ func Full() ([]Condition, error) {
 	return all, errors.Join(failures...)
 }
 
+// Compared is the observers with whom methods are compared.
+func Compared() ([]Observer, error) {
+	o, err := Sigmoidal(adaptive.ForcedChoice, psychometric.Weibull, 1.2, 3, 0.5, 0.02)
+	return []Observer{o}, err
+}
+
 // Small is a handful of conditions for every day.
 func Small() ([]Condition, error) {
 	a, err1 := yesNo(1.2, 3, 0.10, 0.02)

@@ -1,9 +1,9 @@
 package recovery
 
 import (
+	"fmt"
 	"math"
 	"os"
-	"strings"
 	"testing"
 
 	"shadedrill/exercises/adaptive"
@@ -27,7 +27,7 @@ func TestThresholdsAreRecovered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Log(strings.Join(row.Cells(), " | "))
+		t.Logf("%s: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Observer.Name, row.Plain.Bias.Value, row.Plain.Spread, row.Plain.Covered.Value, row.Plain.Without)
 		if b := row.Plain.Bias; !b.Defined() || math.Abs(b.Value) > bias {
 			t.Errorf("%s: bias %.3f, want at most ±%.2f", c.Observer.Name, b.Value, bias)
 		}
@@ -52,7 +52,7 @@ func TestRecoveryIsRepeatable(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return strings.Join(r.Cells(), " | ")
+		return fmt.Sprint(r.Plain, r.Pairs)
 	}
 	if one, three := row(1), row(3); one != three {
 		t.Errorf("one worker:\n%s\nthree:\n%s", one, three)

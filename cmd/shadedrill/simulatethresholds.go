@@ -1,0 +1,68 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/threshold/recovery"
+)
+
+// Runs of a recovery table: enough to see it work, and enough to believe it.
+const (
+	usualRuns = 50
+	fullRuns  = 2000
+	mostRuns  = 100000
+)
+
+// recoverThresholds simulates observers with known thresholds and prints how near
+// the measured ones come. No book is needed, for nobody answers but the machine.
+func (a *app) recoverThresholds(cmd *cobra.Command, out *output, runs int) error {
+	for _, flag := range []string{"learners", "sittings", "items", "kind", "targets", "attribute", "task", "from", "exam", "class", "panel", "improve"} {
+		if cmd.Flags().Changed(flag) {
+			return misused("leave one of the two out", "--%s is about made-up learners, and --thresholds about the measuring itself", flag)
+		}
+	}
+	if runs < 2 || runs > mostRuns {
+		return misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
+	}
+	conditions, err := recovery.Full()
+	if err != nil {
+		return err
+	}
+	compared, err := recovery.Compared()
+	if err != nil {
+		return err
+	}
+	bar := a.progressBar((len(conditions)+len(compared))*runs, "simulating")
+	before := 0
+	plan := recovery.Plan{Runs: runs, Seed: 1, Screens: recovery.Screen(), Progress: func(n int) { bar.Set(before + n) }}
+	if a.seeded {
+		plan.Seed = a.flags.seed
+	}
+	ctx := cmd.Context()
+	var rows []recovery.Row
+	for _, c := range conditions {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		row, err := recovery.Recover(c, plan)
+		if err != nil {
+			return err
+		}
+		rows, before = append(rows, row), before+runs
+	}
+	var comparisons []recovery.Comparison
+	for _, o := range compared {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		c, err := recovery.Compare(o, plan)
+		if err != nil {
+			return err
+		}
+		comparisons, before = append(comparisons, c), before+runs
+	}
+	bar.Finish()
+	return out.write(recovery.Report(rows, comparisons, plan))
+}
