@@ -57,7 +57,7 @@ people take under one name can be compared. --learner names its lead.`,
 		Args: exactly("a name for the session"),
 	}
 	f := c.Flags()
-	f.IntVar(&items, "items", items, "`number` of shades, the same for everybody")
+	f.IntVar(&items, "items", items, "`number` of items, the same for everybody; a tooth of three thirds is three")
 	f.IntVar(&repeats, "repeats", repeats, "how `many` times each person meets each")
 	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
 	d.questionFlags(c)
@@ -85,8 +85,8 @@ people take under one name can be compared. --learner names its lead.`,
 		if p, err = book.AddPanel(ctx, p); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "%q is laid down: %d shades, each shown %s, %d trials for everybody; seed %d.\n",
-			p.Name, items, times(repeats), trials, setup.Seed)
+		fmt.Fprintf(a.stdout, "%q is laid down: %d items, each shown %s, %d trials for everybody; seed %d.\n",
+			p.Name, trials/repeats, times(repeats), trials, setup.Seed)
 		fmt.Fprintf(a.stdout, "Everybody takes it with: shadedrill panel take %q --learner NAME\n", p.Name)
 		return nil
 	}
@@ -250,8 +250,11 @@ func (a *app) panelReport() *cobra.Command {
 		Args:              exactly("the name of the session"),
 		ValidArgsFunction: a.completePanel,
 	}
+	var pair []string
+	c.Flags().StringArrayVar(&pair, "pair", nil, "compare this `person` directly with another; give it twice (a team of two always is)")
+	c.RegisterFlagCompletionFunc("pair", a.completeLearner)
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "people", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
+	out.sectionFlag(c, "people", "checks", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
 			return err
@@ -265,13 +268,42 @@ func (a *app) panelReport() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := review.PanelReport(ctx, book, p)
+		between, err := a.panelPair(ctx, book, p, pair)
+		if err != nil {
+			return err
+		}
+		r, err := review.PanelReport(ctx, book, p, between...)
 		if err != nil {
 			return err
 		}
 		return out.write(r)
 	}
 	return c
+}
+
+// panelPair finds the two people to be compared directly.
+func (a *app) panelPair(ctx context.Context, book record.Book, p record.Panel, names []string) ([]scoring.LearnerID, error) {
+	if len(names) != 0 && (len(names) != 2 || record.NameKey(names[0]) == record.NameKey(names[1])) {
+		return nil, misused("--pair Ada --pair Ben", "--pair names two people")
+	}
+	var ids []scoring.LearnerID
+	for _, name := range names {
+		who, err := book.LearnerByName(ctx, name)
+		if err == nil {
+			part, err := record.PartOf(ctx, book, p, who.ID)
+			if err != nil {
+				return nil, err
+			}
+			if part.Given > 0 {
+				ids = append(ids, who.ID)
+				continue
+			}
+		} else if !errors.Is(err, record.ErrNotFound) {
+			return nil, err
+		}
+		return nil, fail(fmt.Sprintf("who has stands in: shadedrill panel report %q --section people", p.Name), "%q has no answer in the session %q", name, p.Name)
+	}
+	return ids, nil
 }
 
 func (a *app) panelList() *cobra.Command {

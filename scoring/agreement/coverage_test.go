@@ -177,6 +177,8 @@ func TestCoverageOfGauge(t *testing.T) {
 			c.see("share of repeatability", s.Repeatability.Contribution, v[3]/all)
 			c.see("share of rater", s.Operator.Contribution, v[1]/all)
 			c.see("study variation of item", s.Item.StudyVariation, math.Sqrt(v[0]/all))
+			c.see("ICC(2,1)", s.Agreement, v[0]/all)
+			c.see("ICC(3,1)", s.Consistency, v[0]/(v[0]+v[2]+v[3]))
 			c.see("categories", s.Categories, math.Sqrt(2*v[0]/rr))
 			for i, k := range []Component{s.Item, s.Operator, s.Interaction, s.Repeatability} {
 				mean[i] += k.Variance.Value / float64(count)

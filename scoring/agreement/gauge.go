@@ -35,6 +35,12 @@ type Gauge struct {
 	// Categories is √2·σ(item)/σ(R&R), how many classes of items these people can tell
 	// apart; cut the decimals off for the "number of distinct categories".
 	Categories scoring.Estimate
+	// Agreement and Consistency are the intraclass correlations (2,1) and (3,1) of a
+	// single answer, from all repeats: what two answers of two people to one item
+	// share, and what they would share if nobody leant (Eliasziw et al. 1994, Phys
+	// Ther 74:777–788, from memory). With one answer in a cell they are those of
+	// [IntraclassCorrelation], but never below 0.
+	Agreement, Consistency scoring.Estimate
 
 	Items, Raters                                              int
 	Repeats                                                    float64 // answers in a cell; the harmonic mean when they are unequal
@@ -166,6 +172,13 @@ func (g *Gauge) estimate(level float64) {
 	lo, hi := s.interval(all)
 	g.Total = scoring.Interval(totalVariance, math.Max(0, math.Min(lo, totalVariance)), math.Max(hi, totalVariance), level, n, g.Warnings...)
 	g.Categories = categoriesOf(g.Item.Contribution)
+	g.Agreement = g.Item.Contribution
+	g.Consistency = scoring.Undefined(n, "nothing varies but the differences between people")
+	if alike := value(item, interaction, repeat); alike > 0 {
+		share := value(item) / alike
+		lo, hi := s.ratio(item, plus(item, plus(interaction, repeat)))
+		g.Consistency = scoring.Interval(share, math.Min(lo, share), math.Max(hi, share), level, n, g.Warnings...)
+	}
 
 	if !repeated {
 		const once = "no item was answered twice: repeatability and interaction cannot be told apart"
@@ -244,7 +257,7 @@ func undefinedGauge(n int, why string) Gauge {
 	c, u := undefinedComponent(n, why), scoring.Undefined(n, why)
 	return Gauge{
 		Repeatability: c, Operator: c, Interaction: c, Reproducibility: c, RR: c, Item: c,
-		Total: u, Categories: u, Items: n, Warnings: []string{why},
+		Total: u, Categories: u, Agreement: u, Consistency: u, Items: n, Warnings: []string{why},
 		ErrorSource: Source{MeanSquare: math.NaN()}, ItemSource: Source{MeanSquare: math.NaN()},
 		OperatorSource: Source{MeanSquare: math.NaN()}, InteractionSource: Source{MeanSquare: math.NaN()},
 	}

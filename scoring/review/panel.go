@@ -14,8 +14,9 @@ import (
 )
 
 // PanelReport says whether the people of a calibration session agree with the
-// truth, with each other and with themselves.
-func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel) (report.Report, error) {
+// truth, with each other and with themselves. Two people may be named who are to
+// be compared directly; a team of two always is.
+func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, between ...scoring.LearnerID) (report.Report, error) {
 	p, err := readPanel(ctx, book, asked)
 	if err != nil {
 		return report.Report{}, err
@@ -25,15 +26,45 @@ func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel) (rep
 		r.Sections = []report.Section{p.conditionSection()}
 		return r, nil
 	}
-	r.Sections = []report.Section{p.peopleSection(), p.repeatSection(), p.agreementSection()}
-	if p.hasColours {
+	r.Sections = []report.Section{p.peopleSection()}
+	if p.hasColours && p.hasChecks {
+		r.Sections = append(r.Sections, p.checkSection("checks", "Judgements"))
+	}
+	if len(p.checks()) > mostCheckColumns {
+		r.Sections = append(r.Sections, p.kindSection())
+	}
+	r.Sections = append(r.Sections, p.repeatSection(), p.agreementSection())
+	if len(p.scales()) > 0 {
 		r.Sections = append(r.Sections, p.gaugeSection())
-		if len(p.people) == 2 {
-			r.Sections = append(r.Sections, p.pairSection())
-		}
+	}
+	if i, j, ok, err := p.pair(between); err != nil {
+		return report.Report{}, err
+	} else if ok && p.hasColours {
+		r.Sections = append(r.Sections, p.pairSection(i, j))
 	}
 	r.Sections = append(r.Sections, p.itemSection(), p.adviceSection(), p.conditionSection())
 	return r, nil
+}
+
+// pair finds the two people who are to be compared directly.
+func (p *panel) pair(between []scoring.LearnerID) (first, second int, ok bool, err error) {
+	if len(between) == 0 {
+		return 0, 1, len(p.people) == 2, nil
+	}
+	place := func(id scoring.LearnerID) (int, error) {
+		i := slices.IndexFunc(p.people, func(l scoring.Learner) bool { return l.ID == id })
+		if i < 0 {
+			return 0, fmt.Errorf("learner %s has no answer in this session: %w", id, record.ErrNotFound)
+		}
+		return i, nil
+	}
+	if len(between) != 2 || between[0] == between[1] {
+		return 0, 0, false, fmt.Errorf("%d people to be compared directly, not two", len(between))
+	}
+	if first, err = place(between[0]); err == nil {
+		second, err = place(between[1])
+	}
+	return first, second, err == nil, err
 }
 
 func (p *panel) lead() []string {
@@ -58,7 +89,7 @@ func (p *panel) lead() []string {
 	}
 	setup := p.asked.Setup
 	lines := []string{fmt.Sprintf("%d %s began it, %d finished it: %d shared items, each shown %s to each; %d answers.",
-		len(p.took), plural(len(p.took), "person", "people"), done, setup.Count, times(setup.Repeats), given)}
+		len(p.took), plural(len(p.took), "person", "people"), done, p.planned/setup.Repeats, times(setup.Repeats), given)}
 	if missing > 0 {
 		const most = 6
 		names := broken

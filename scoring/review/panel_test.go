@@ -201,9 +201,9 @@ func TestPanelSplitItemsComeFirst(t *testing.T) {
 	r := panelOf(t, book, asked)
 	before := math.Inf(1)
 	for row := range 20 {
-		n, ok := cellAt(t, r, "items", row, "spread_dE00").(report.Number)
+		n, ok := cellAt(t, r, "items", row, "beyond_acceptability").(report.Number)
 		if !ok || n.Value > before {
-			t.Fatalf("row %d: spread %v after %v", row, n, before)
+			t.Fatalf("row %d: %v %% of pairs after %v", row, n, before)
 		}
 		before = n.Value
 	}

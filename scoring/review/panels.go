@@ -43,6 +43,10 @@ func Panels(ctx context.Context, book record.Book) (report.Report, error) {
 			}
 			lead = who.Name
 		}
+		items := p.Setup.Count
+		if n, err := plannedOf(ctx, book, p.Setup); err == nil {
+			items = n / p.Setup.Repeats
+		}
 		sittings, err := book.Sittings(ctx, record.Filter{Within: p.Within()})
 		if err != nil {
 			return r, err
@@ -57,10 +61,26 @@ func Panels(ctx context.Context, book record.Book) (report.Report, error) {
 			}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(p.Name), report.Word{Key: string(p.Setup.Kind), Shown: kind},
-			report.Count(p.Setup.Count), report.Count(p.Setup.Repeats), report.Text(library), report.Count(len(begun)), report.Count(len(done)),
+			report.Count(items), report.Count(p.Setup.Repeats), report.Text(library), report.Count(len(begun)), report.Count(len(done)),
 			report.Text(p.At.Format(time.DateOnly)), report.Text(lead), report.Text(stateOf(p))})
 	}
 	return r, nil
+}
+
+// plannedOf is how many answers a drill takes.
+func plannedOf(ctx context.Context, book record.Sittings, s exercises.Setup) (int, error) {
+	if s.SheetID != "" {
+		sheet, err := book.Sheet(ctx, s.SheetID)
+		if err != nil {
+			return 0, err
+		}
+		s.Sheet = sheet
+	}
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		return 0, err
+	}
+	return run.Planned(), nil
 }
 
 func stateOf(p record.Panel) string {
