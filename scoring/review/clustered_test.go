@@ -1,4 +1,4 @@
-package review_test
+package review
 
 import (
 	"fmt"

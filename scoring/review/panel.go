@@ -30,7 +30,7 @@ func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, betw
 	if p.hasColours && p.hasChecks {
 		r.Sections = append(r.Sections, p.checkSection("checks", "Judgements"))
 	}
-	if len(p.checks()) > mostCheckColumns {
+	if len(p.checks()) > mostCheckColumns || len(p.measures()) > mostCheckColumns {
 		r.Sections = append(r.Sections, p.kindSection())
 	}
 	r.Sections = append(r.Sections, p.repeatSection(), p.agreementSection())

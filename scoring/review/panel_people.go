@@ -183,6 +183,9 @@ func (p *panel) checkSection(key, title string) report.Section {
 	if len(names) == 1 || len(names) > mostCheckColumns {
 		names = nil
 	}
+	if len(numbers) > mostCheckColumns {
+		numbers = nil
+	}
 	for _, name := range names {
 		t.Columns = append(t.Columns, report.Column{Key: keyOf(name), Title: name, Estimates: true})
 	}
@@ -203,7 +206,8 @@ func (p *panel) checkSection(key, title string) report.Section {
 	return report.Section{Key: key, Title: title, Table: t, Notes: notes}
 }
 
-// mostCheckColumns is how many kinds of judgement stand beside each other.
+// mostCheckColumns is how many kinds of judgement, and how many numbers of marks,
+// stand beside each other.
 const mostCheckColumns = 3
 
 // checks are the names of the yes-or-no parts of the answers.
@@ -244,7 +248,8 @@ func (p *panel) measures() map[string]string {
 // kindSection gives what was right by kind of judgement, where there are too many
 // to stand beside each other.
 func (p *panel) kindSection() report.Section {
-	t := &report.Table{Columns: []report.Column{{Key: "judgement", Title: "judgement", Left: true}, {Key: "right", Title: "right, all people", Estimates: true}}}
+	t := &report.Table{Columns: []report.Column{{Key: "judgement", Title: "judgement", Left: true}, {Key: "right", Title: "right, all people", Estimates: true},
+		{Key: "mean", Title: "mean, all people", Estimates: true}, {Key: "unit", Title: "in", Left: true}}}
 	for _, name := range p.checks() {
 		var items [][]bool
 		for _, item := range p.items {
@@ -261,6 +266,18 @@ func (p *panel) kindSection() report.Section {
 			items = append(items, right)
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(name), percent(shareOf(items, func(right bool) bool { return right }))})
+	}
+	units := p.measures()
+	for _, name := range slices.Sorted(maps.Keys(units)) {
+		var items [][]float64
+		for i := range p.items {
+			var list []float64
+			for person := range p.people {
+				list = append(list, p.measuresOf(person, name)[i]...)
+			}
+			items = append(items, list)
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Text(name), report.Empty{}, signed(itemMean(items)), report.Text(units[name])})
 	}
 	return report.Section{Key: "judgements", Title: "By kind of judgement", Table: t}
 }

@@ -6,6 +6,8 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -54,7 +56,7 @@ type panelItem struct {
 type panelAnswer struct {
 	mark   scoring.Mark
 	lab    colour.Lab // the colour answered
-	word   string     // "L78 C16 h86", two with " – " between, or the judgement
+	word   string     // "L78 C16 h86", two with " – " between, the judgement, or the order
 	group  int        // place of the value group, −1 if none
 	number float64    // NaN if none
 }
@@ -171,6 +173,13 @@ func (p *panel) answer(a scoring.Attempt, mark scoring.Mark) panelAnswer {
 	}
 	if out.word == "" {
 		out.word = a.Answer.Choice
+	}
+	if out.word == "" && len(a.Answer.Order) > 0 { // as placed, counted from 1
+		var places []string
+		for _, i := range a.Answer.Order {
+			places = append(places, strconv.Itoa(i+1))
+		}
+		out.word = strings.Join(places, " ")
 	}
 	if a.Answer.Colour != nil {
 		out.lab = a.Answer.Colour.Lab()

@@ -84,26 +84,36 @@ func (p *panel) firsts(of func(panelAnswer) float64) agreement.Ratings {
 
 // agreementSection says whether people agree with each other.
 func (p *panel) agreementSection() report.Section {
-	t := &report.Table{Columns: []report.Column{
-		{Key: "judgement", Title: "judgement", Left: true},
-		{Key: "icc_2_1", Title: "ICC(2,1)", Estimates: true}, {Key: "icc_3_1", Title: "ICC(3,1)", Estimates: true},
-		{Key: "alpha", Title: "Krippendorff α", Estimates: true}, {Key: "fleiss_kappa", Title: "Fleiss κ", Estimates: true},
-		{Key: "meaning", Title: "in words", Left: true},
-	}}
+	scales := p.scales()
+	t := &report.Table{Columns: []report.Column{{Key: "judgement", Title: "judgement", Left: true}}}
+	if len(scales) > 0 {
+		t.Columns = append(t.Columns, report.Column{Key: "icc_2_1", Title: "ICC(2,1)", Estimates: true}, report.Column{Key: "icc_3_1", Title: "ICC(3,1)", Estimates: true})
+	}
+	t.Columns = append(t.Columns, report.Column{Key: "alpha", Title: "Krippendorff α", Estimates: true})
+	if len(scales) == 0 || p.hasColours { // words are named, numbers alone are not
+		t.Columns = append(t.Columns, report.Column{Key: "fleiss_kappa", Title: "Fleiss κ", Estimates: true})
+	}
+	t.Columns = append(t.Columns, report.Column{Key: "meaning", Title: "in words", Left: true})
 	var gaps []string
-	for _, c := range p.scales() {
+	for _, c := range scales {
 		g := agreement.StudyGauge(p.cells(c.of), level)
 		alpha := agreement.KrippendorffAlpha(p.firsts(c.of), agreement.Interval, level, resamples, seeded())
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: c.key, Shown: c.title}, estimate(g.Agreement), estimate(g.Consistency),
-			estimate(alpha), report.Empty{}, report.Text(intraclassWords(g.Agreement))})
+		row := []report.Cell{report.Word{Key: c.key, Shown: c.title}, estimate(g.Agreement), estimate(g.Consistency), estimate(alpha)}
+		if p.hasColours {
+			row = append(row, report.Empty{})
+		}
+		t.Rows = append(t.Rows, append(row, report.Text(intraclassWords(g.Agreement))))
 		if words := gapWords(c.name, c.unit, g); words != "" {
 			gaps = append(gaps, words)
 		}
 	}
 	categories := func(key, title string, metric agreement.Metric, ratings agreement.Ratings) {
 		alpha := agreement.KrippendorffAlpha(ratings, metric, level, resamples, seeded())
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: key, Shown: title}, report.Empty{}, report.Empty{},
-			estimate(alpha), estimate(agreement.FleissKappa(ratings, level).Kappa), report.Text(alphaWords(alpha))})
+		row := []report.Cell{report.Word{Key: key, Shown: title}}
+		if len(scales) > 0 {
+			row = append(row, report.Empty{}, report.Empty{})
+		}
+		t.Rows = append(t.Rows, append(row, estimate(alpha), estimate(agreement.FleissKappa(ratings, level).Kappa), report.Text(alphaWords(alpha))))
 	}
 	if p.hasGroups {
 		categories("group", "value group", agreement.Ordinal, p.firsts(func(a panelAnswer) float64 {

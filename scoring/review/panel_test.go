@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -22,29 +21,29 @@ import (
 // first answers are there.
 func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, record.Panel) {
 	t.Helper()
+	return sitPanelOf(t, sheetOf(t, "natural"), exercises.ValueFirst, items, repeats, seed, dropOut, people...)
+}
+
+func sitPanelOf(t testing.TB, sheet *tabs.Sheet, of exercises.KindID, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, record.Panel) {
+	t.Helper()
 	ctx := context.Background()
 	book := record.NewMemory()
-	library, err := tabs.Load("natural")
-	if err != nil {
-		t.Fatal(err)
-	}
-	sheet := tabs.NewSheet(library, nil)
 	now := time.Date(2026, 5, 4, 19, 0, 0, 0, time.UTC)
 	clock := func() time.Time { now = now.Add(5 * time.Second); return now }
-	kind, err := exercises.ByID(exercises.ValueFirst)
+	kind, err := exercises.ByID(of)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := book.PutSheet(ctx, sheet); err != nil {
 		t.Fatal(err)
 	}
-	asked, err := book.AddPanel(ctx, record.Panel{Name: "Monday team", At: now, Setup: exercises.Setup{Kind: exercises.ValueFirst, Version: kind.Version(),
+	asked, err := book.AddPanel(ctx, record.Panel{Name: "Monday team", At: now, Setup: exercises.Setup{Kind: of, Version: kind.Version(),
 		Seed: seed, Count: items, Repeats: repeats, Viewing: exercises.DefaultViewing(), Silent: true, Sheet: sheet}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, who := range people {
-		l, err := book.AddLearner(ctx, scoring.Learner{Name: fmt.Sprintf("Person %02d", i+1), At: clock()})
+		l, err := book.AddLearner(ctx, scoring.Learner{ID: scoring.LearnerID(fmt.Sprintf("person-%02d", i+1)), Name: fmt.Sprintf("Person %02d", i+1), At: clock()})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -172,27 +171,6 @@ func TestPanelOfAnySize(t *testing.T) {
 				}
 			}
 		})
-	}
-}
-
-// Panels with known variance components: the gauge study finds them. The item
-// component of chance targets is not known beforehand; the repeat component is
-// the observers' noise, widened by what the grid of tabs rounds away.
-func TestPanelGaugeFindsTheNoise(t *testing.T) {
-	runs := 4
-	if os.Getenv("SHADEDRILL_HEAVY") != "" {
-		runs = 40
-	}
-	for seed := range uint64(runs) {
-		o := observer.Observer{Noise: 1.2}
-		book, asked := sitPanel(t, 30, 3, 100+seed, 0, o, o, o)
-		r := panelOf(t, book, asked)
-		for person := range 3 {
-			sd := estimateAt(t, r, "repeatability", person, "repeat_C")
-			if sd.Value < 0.9*o.Noise || sd.Value > 1.5*o.Noise {
-				t.Errorf("seed %d: person %d repeats chroma within %.2f, made with %.2f", seed, person+1, sd.Value, o.Noise)
-			}
-		}
 	}
 }
 
