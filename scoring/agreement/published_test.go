@@ -288,3 +288,27 @@ func TestBlandAltmanOfPeakFlow(t *testing.T) {
 	near(t, "lower end in the paper's way", l.Lower.Value-half, -112.6191365, 1e-6)
 	near(t, "upper end in the paper's way", l.Lower.Value+half, -43.5754668, 1e-6)
 }
+
+// With one answer in a cell the correlations of a single answer are those of Shrout
+// & Fleiss (1979), whose table 2 has ICC(2,1) = 0.29 and ICC(3,1) = 0.71.
+func TestGaugeOfSingleAnswersIsTheIntraclassCorrelation(t *testing.T) {
+	ratings := Ratings{{9, 2, 5, 8}, {6, 1, 3, 2}, {8, 4, 6, 8}, {7, 1, 2, 6}, {10, 5, 6, 9}, {6, 2, 4, 7}}
+	var once [][][]float64
+	for _, row := range ratings {
+		var cells [][]float64
+		for _, v := range row {
+			cells = append(cells, []float64{v})
+		}
+		once = append(once, cells)
+	}
+	g, icc := StudyGauge(once, level), IntraclassCorrelation(ratings, level)
+	for _, c := range []struct {
+		name      string
+		got, want float64
+		printed   float64
+	}{{"(2,1)", g.Agreement.Value, icc.Agreement.Value, 0.29}, {"(3,1)", g.Consistency.Value, icc.Consistency.Value, 0.71}} {
+		if math.Abs(c.got-c.want) > 1e-12 || math.Abs(c.got-c.printed) > 0.005 {
+			t.Errorf("ICC%s %.4f from the gauge study, %.4f from the correlation, %.2f printed", c.name, c.got, c.want, c.printed)
+		}
+	}
+}

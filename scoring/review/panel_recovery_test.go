@@ -119,7 +119,13 @@ func TestPanelFindsVarianceComponents(t *testing.T) {
 	}
 	centre := [3]float64{72, 20, 86}
 	var icc2, icc3, repeatability, reproducibility, rr, item, categories, differences, limits [3]coverage
-	for run := range runsOr(60) {
+	runs := runsOr(60)
+	if runs >= 1000 {
+		// The share of repeatability has a true coverage of 95.8–96.5 % (10,000 runs of
+		// StudyGauge alone): 1,000 runs cannot tell that from 97 %.
+		runs *= 4
+	}
+	for run := range runs {
 		rng := rand.New(rand.NewPCG(32, uint64(run)))
 		// Chance is drawn once for every item, person and cell.
 		var ofItem [items][3]float64
