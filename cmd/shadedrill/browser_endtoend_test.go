@@ -33,7 +33,11 @@ func TestEndToEndReportsInABrowser(t *testing.T) {
 	shadedrill("simulate", "--learners", "1", "--sittings", "8", "--items", "20", "--seed", "3", "--improve", "--book", book)
 	class := filepath.Join(dir, "class.db")
 	shadedrill("simulate", "--class", "Monday group", "--learners", "30", "--sittings", "8", "--items", "10", "--seed", "1", "--book", class)
+	team := filepath.Join(dir, "team.db")
+	shadedrill("panel", "new", "Spring team", "--items", "12", "--seed", "4", "--book", team)
+	shadedrill("simulate", "--panel", "Spring team", "--learners", "6", "--seed", "3", "--book", team)
 	pages := map[string][]string{
+		"panel":    {"panel", "report", "Spring team", "--pair", "Simulated 01", "--pair", "Simulated 02", "--book", team},
 		"progress": {"progress", "--book", book},
 		"class":    {"class", "review", "Monday group", "--book", class},
 		"tabs":     {"tabs", "show"},

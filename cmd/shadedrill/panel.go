@@ -195,7 +195,11 @@ end, and it is taken once.`,
 				}
 			}
 		}
-		return a.train(ctx, trainer.Config{Book: book, Panel: &p})
+		if err := a.train(ctx, trainer.Config{Book: book, Panel: &p}); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stderr, "note: what the session shows: shadedrill panel report %q\n", p.Name)
+		return nil
 	}
 	return c
 }
@@ -254,7 +258,7 @@ func (a *app) panelReport() *cobra.Command {
 	c.Flags().StringArrayVar(&pair, "pair", nil, "compare this `person` directly with another; give it twice (a team of two always is)")
 	c.RegisterFlagCompletionFunc("pair", a.completeLearner)
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "people", "checks", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
+	out.sectionFlag(c, "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
 			return err

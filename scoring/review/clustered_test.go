@@ -1,4 +1,4 @@
-package review
+package review_test
 
 import (
 	"fmt"

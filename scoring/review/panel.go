@@ -27,6 +27,9 @@ func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, betw
 		return r, nil
 	}
 	r.Sections = []report.Section{p.peopleSection()}
+	if p.hasColours {
+		r.Sections = append(r.Sections, p.leanSection())
+	}
 	if p.hasColours && p.hasChecks {
 		r.Sections = append(r.Sections, p.checkSection("checks", "Judgements"))
 	}

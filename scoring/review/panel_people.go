@@ -24,23 +24,33 @@ func (p *panel) peopleSection() report.Section {
 		{Key: "within_perceptibility", Title: "within perceptibility", Estimates: true},
 		{Key: "within_acceptability", Title: "within acceptability", Estimates: true},
 	}}
+	for i, l := range p.people {
+		sizes := p.errorsOf(i, size)
+		t.Rows = append(t.Rows, []report.Cell{report.Text(l.Name), report.Count(p.answersOf(i)), estimate(trend.Median(flat(sizes), level)),
+			percent(shareBelow(sizes, scoring.Perceptibility.Value)), percent(shareBelow(sizes, scoring.Acceptability.Value))})
+	}
+	return report.Section{Key: "people", Title: "Each person and the truth", Table: t, Notes: []string{
+		fmt.Sprintf("Perceptibility %.1f: %s. Acceptability %.1f: %s.", scoring.Perceptibility.Value, scoring.Perceptibility.Source,
+			scoring.Acceptability.Value, scoring.Acceptability.Source),
+	}}
+}
+
+// leanSection says which way each person leans.
+func (p *panel) leanSection() report.Section {
+	t := &report.Table{Columns: []report.Column{{Key: "person", Title: "person", Left: true}}}
 	for _, a := range axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.key, Title: a.title, Estimates: true})
 	}
 	t.Columns = append(t.Columns, report.Column{Key: "lean", Title: "lean", Left: true})
 	for i, l := range p.people {
-		sizes := p.errorsOf(i, size)
-		row := []report.Cell{report.Text(l.Name), report.Count(p.answersOf(i)), estimate(trend.Median(flat(sizes), level)),
-			percent(shareBelow(sizes, scoring.Perceptibility.Value)), percent(shareBelow(sizes, scoring.Acceptability.Value))}
+		row := []report.Cell{report.Text(l.Name)}
 		for _, a := range axes {
 			row = append(row, signed(itemMean(p.errorsOf(i, a.of))))
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(p.leanOf(i))))
 	}
-	return report.Section{Key: "people", Title: "Each person and the truth", Table: t, Plots: p.biasPlots(), Notes: []string{
-		"ΔL', ΔC', ΔH' are answer minus target in ΔE00 units, the mean over the items: above 0 is too light, too chromatic, too yellow. Only answers that could have gone either way count for them.",
-		fmt.Sprintf("Perceptibility %.1f: %s. Acceptability %.1f: %s.", scoring.Perceptibility.Value, scoring.Perceptibility.Source,
-			scoring.Acceptability.Value, scoring.Acceptability.Source),
+	return report.Section{Key: "bias", Title: "Who leans where", Table: t, Plots: p.biasPlots(), Notes: []string{
+		"Answer minus target in ΔE00 units, the mean over the items: above 0 is too light, too chromatic, too yellow. Only answers that could have gone either way count.",
 	}}
 }
 

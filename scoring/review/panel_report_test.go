@@ -99,7 +99,7 @@ func TestPanelOfEveryExercise(t *testing.T) {
 			continue
 		}
 		t.Run(string(kind.ID()), func(t *testing.T) {
-			book, asked := sitPanelOf(t, sheetOf(t, "natural"), kind.ID(), 9, 2, 3, 5, observer.Observer{Noise: 1}, observer.Observer{Noise: 1, BiasL: 1}, observer.Observer{Noise: 1})
+			book, asked := sitPanelOf(t, naturalSheet(t), kind.ID(), 9, 2, 3, 5, observer.Observer{Noise: 1}, observer.Observer{Noise: 1, BiasL: 1}, observer.Observer{Noise: 1})
 			r := panelOf(t, book, asked)
 			out := text(t, r)
 			wants(t, out, "3 people began it, 2 finished it", "Person 03 is at 5 of", kind.Title())
@@ -117,7 +117,7 @@ func TestPanelOfEveryExercise(t *testing.T) {
 
 // A tooth's thirds are marked together: the gradient of each is in the report.
 func TestPanelKnowsTheGradientOfThirds(t *testing.T) {
-	book, asked := sitPanelOf(t, sheetOf(t, "natural"), exercises.Thirds, 9, 2, 3, 0, observer.Observer{Noise: 0.3}, observer.Observer{Noise: 2.5})
+	book, asked := sitPanelOf(t, naturalSheet(t), exercises.Thirds, 9, 2, 3, 0, observer.Observer{Noise: 0.3}, observer.Observer{Noise: 2.5})
 	r := panelOf(t, book, asked)
 	steady, shaky := estimateAt(t, r, "checks", 0, "right"), estimateAt(t, r, "checks", 1, "right")
 	if steady.N == 0 || !(steady.Value > shaky.Value) {

@@ -21,7 +21,7 @@ import (
 // first answers are there.
 func sitPanel(t testing.TB, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, record.Panel) {
 	t.Helper()
-	return sitPanelOf(t, sheetOf(t, "natural"), exercises.ValueFirst, items, repeats, seed, dropOut, people...)
+	return sitPanelOf(t, naturalSheet(t), exercises.ValueFirst, items, repeats, seed, dropOut, people...)
 }
 
 func sitPanelOf(t testing.TB, sheet *tabs.Sheet, of exercises.KindID, items, repeats int, seed uint64, dropOut int, people ...observer.Observer) (record.Book, record.Panel) {
@@ -108,14 +108,14 @@ func TestPanelFindsWhoLeans(t *testing.T) {
 	r := panelOf(t, book, asked)
 	noise := []float64{0.4, 0.4, 1.8}
 	for person, want := range []float64{0, 1.5, 0} {
-		e := estimateAt(t, r, "people", person, "bias_C")
+		e := estimateAt(t, r, "bias", person, "bias_C")
 		// Four standard errors of 40 items answered twice, whose rounding to a tab has
 		// a variance of about 0.3.
 		if math.Abs(e.Value-want) > 4*math.Sqrt((noise[person]*noise[person]/2+0.3)/40) {
 			t.Errorf("person %d: chroma bias %.2f, true %.2f", person+1, e.Value, want)
 		}
 	}
-	if lean := cellAt(t, r, "people", 1, "lean"); lean != report.Text("too chromatic") {
+	if lean := cellAt(t, r, "bias", 1, "lean"); lean != report.Text("too chromatic") {
 		t.Errorf("person 2 is said to lean %q", lean)
 	}
 	steady := estimateAt(t, r, "repeatability", 0, "repeat_C").Value

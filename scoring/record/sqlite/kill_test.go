@@ -30,7 +30,13 @@ const (
 )
 
 func TestMain(m *testing.M) {
-	if path := os.Getenv(childBook); path != "" {
+	if path := os.Getenv(childBook); path != "" && os.Getenv(childPanel) != "" {
+		if err := take(path, os.Getenv(childPanel), os.Getenv(childPerson)); err != nil {
+			fmt.Println("error:", err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	} else if path != "" {
 		if err := practise(path, os.Getenv(childPerson), os.Getenv(childCount)); err != nil {
 			fmt.Println("error:", err)
 			os.Exit(1)
