@@ -71,6 +71,7 @@ func (p *panel) biasPlots() []report.Plot {
 		}
 		plots = append(plots, report.Plot{Key: "people_" + a.key, Title: "Lean of each person, " + a.title, YTitle: "answer − target, ΔE00",
 			XNames: names, Series: []report.Series{s},
+			Rules: []report.Rule{{At: -at}, {At: at}}, // in every plot, so that the three can be held beside each other
 			Bands: []report.Band{{From: -at, To: at, Name: "within acceptability"}, {From: -pt, To: pt, Name: "within perceptibility"}}})
 	}
 	return plots
