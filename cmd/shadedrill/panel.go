@@ -88,9 +88,22 @@ people take under one name can be compared. --learner names its lead.`,
 		fmt.Fprintf(a.stdout, "%q is laid down: %d items, each shown %s, %d trials for everybody; seed %d.\n",
 			p.Name, trials/repeats, times(repeats), trials, setup.Seed)
 		fmt.Fprintf(a.stdout, "Everybody takes it with: shadedrill panel take %q --learner NAME\n", p.Name)
+		fmt.Fprintf(a.stdout, "The same session in a book elsewhere, for a later import: %s\n", laidDown(cmd, p))
 		return nil
 	}
 	return c
+}
+
+// laidDown is the command line that lays down the same session in another book,
+// whose answers can then be imported into this one.
+func laidDown(c *cobra.Command, p record.Panel) string {
+	line := fmt.Sprintf("shadedrill panel new %q", p.Name)
+	for _, name := range []string{"kind", "items", "repeats", "library", "targets", "attribute", "task", "light", "limit", "rest", "gap", "surround"} {
+		if c.Flags().Changed(name) {
+			line += fmt.Sprintf(" --%s %s", name, c.Flag(name).Value)
+		}
+	}
+	return fmt.Sprintf("%s --seed %d", line, p.Setup.Seed)
 }
 
 func times(n int) string {
