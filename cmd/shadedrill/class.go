@@ -271,15 +271,21 @@ func (a *app) readClass(ctx context.Context, name string) (record.Book, scoring.
 	if err != nil {
 		return nil, scoring.Class{}, err
 	}
+	class, err := a.class(ctx, book, name)
+	return book, class, err
+}
+
+// class finds a class in an open book.
+func (a *app) class(ctx context.Context, book record.Book, name string) (scoring.Class, error) {
 	class, err := book.ClassByName(ctx, name)
 	if errors.Is(err, record.ErrNotFound) {
 		hint := fmt.Sprintf("make it: shadedrill class new %q", name)
 		if list, err := book.Classes(ctx); err == nil && len(list) > 0 {
 			hint = "there is " + classNames(list)
 		}
-		return nil, class, fail(hint, "no class is called %q in the book %s", name, a.bookPath())
+		return class, fail(hint, "no class is called %q in the book %s", name, a.bookPath())
 	}
-	return book, class, err
+	return class, err
 }
 
 func classNames(list []scoring.Class) string {

@@ -14,7 +14,6 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/review"
 	"shadedrill/trainer"
 )
 
@@ -255,124 +254,6 @@ func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]stri
 		names = append(names, p.Name)
 	}
 	return names, cobra.ShellCompDirectiveNoFileComp
-}
-
-func (a *app) panelReport() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "report NAME",
-		Short: "What a calibration session shows: each person, the team, the shades",
-		Example: `  shadedrill panel report "Spring team"
-  shadedrill panel report "Spring team" -o spring.html
-  shadedrill panel report "Spring team" --section agreement --format csv`,
-		Args:              exactly("the name of the session"),
-		ValidArgsFunction: a.completePanel,
-	}
-	var pair []string
-	c.Flags().StringArrayVar(&pair, "pair", nil, "compare this `person` directly with another; give it twice (a team of two always is)")
-	c.RegisterFlagCompletionFunc("pair", a.completeLearner)
-	out := a.reportFlags(c)
-	out.sectionFlag(c, "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
-	c.RunE = func(cmd *cobra.Command, args []string) error {
-		if _, err := out.check(); err != nil {
-			return err
-		}
-		ctx := cmd.Context()
-		book, err := a.readBook(ctx)
-		if err != nil {
-			return err
-		}
-		p, err := a.panel(ctx, book, args[0])
-		if err != nil {
-			return err
-		}
-		between, err := a.panelPair(ctx, book, p, pair)
-		if err != nil {
-			return err
-		}
-		r, err := review.PanelReport(ctx, book, p, between...)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
-	}
-	return c
-}
-
-// panelPair finds the two people to be compared directly.
-func (a *app) panelPair(ctx context.Context, book record.Book, p record.Panel, names []string) ([]scoring.LearnerID, error) {
-	if len(names) != 0 && (len(names) != 2 || record.NameKey(names[0]) == record.NameKey(names[1])) {
-		return nil, misused("--pair Ada --pair Ben", "--pair names two people")
-	}
-	var ids []scoring.LearnerID
-	for _, name := range names {
-		who, err := book.LearnerByName(ctx, name)
-		if err == nil {
-			part, err := record.PartOf(ctx, book, p, who.ID)
-			if err != nil {
-				return nil, err
-			}
-			if part.Given > 0 {
-				ids = append(ids, who.ID)
-				continue
-			}
-		} else if !errors.Is(err, record.ErrNotFound) {
-			return nil, err
-		}
-		return nil, fail(fmt.Sprintf("who has stands in: shadedrill panel report %q --section people", p.Name), "%q has no answer in the session %q", name, p.Name)
-	}
-	return ids, nil
-}
-
-func (a *app) panelList() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "list",
-		Short:   "List the calibration sessions and how many have taken them",
-		Example: "  shadedrill panel list",
-	}
-	out := a.reportFlags(c)
-	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		if _, err := out.check(); err != nil {
-			return err
-		}
-		book, err := a.readBook(cmd.Context())
-		if err != nil {
-			return err
-		}
-		r, err := review.Panels(cmd.Context(), book)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
-	}
-	return c
-}
-
-func (a *app) panelClose() *cobra.Command {
-	return &cobra.Command{
-		Use:   "close NAME",
-		Short: "Let nobody begin a calibration session any more",
-		Long: `Let nobody begin a calibration session any more. Whoever has begun it may go on
-to the end.`,
-		Example:           `  shadedrill panel close "Spring team"`,
-		Args:              exactly("the name of the session"),
-		ValidArgsFunction: a.completePanel,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			book, err := a.readBook(ctx)
-			if err != nil {
-				return err
-			}
-			p, err := a.panel(ctx, book, args[0])
-			if err != nil {
-				return err
-			}
-			if err := book.ClosePanel(ctx, p.Name, a.now()); err != nil {
-				return err
-			}
-			fmt.Fprintf(a.stdout, "%q is closed: whoever has begun it may go on, nobody else begins it.\n", p.Name)
-			return nil
-		},
-	}
 }
 
 // panelPlan lets the people of a plan take a calibration session that is in the

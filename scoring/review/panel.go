@@ -13,15 +13,25 @@ import (
 	"shadedrill/scoring/report"
 )
 
+// PanelView is what a lead wants to see of a session.
+type PanelView struct {
+	// Between are two people who are to be compared directly, or nobody.
+	Between []scoring.LearnerID
+	// Of narrows the report to a class or team, whose name is Group, and says who
+	// of it is missing; nil takes everybody.
+	Of    []scoring.Learner
+	Group string
+}
+
 // PanelReport says whether the people of a calibration session agree with the
-// truth, with each other and with themselves. Two people may be named who are to
-// be compared directly; a team of two always is.
-func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, between ...scoring.LearnerID) (report.Report, error) {
-	p, err := readPanel(ctx, book, asked)
+// truth, with each other and with themselves. A team of two is always compared
+// directly.
+func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, view PanelView) (report.Report, error) {
+	p, err := readPanel(ctx, book, asked, view.Of)
 	if err != nil {
 		return report.Report{}, err
 	}
-	r := report.Report{Title: "Calibration session " + asked.Name, Cautions: scoring.Cautions, Lead: p.lead()}
+	r := report.Report{Title: "Calibration session " + asked.Name, Cautions: scoring.Cautions, Lead: append(p.lead(), view.missing(p)...)}
 	if len(p.people) == 0 {
 		r.Sections = []report.Section{p.conditionSection()}
 		return r, nil
@@ -40,7 +50,7 @@ func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, betw
 	if len(p.scales()) > 0 {
 		r.Sections = append(r.Sections, p.gaugeSection())
 	}
-	if i, j, ok, err := p.pair(between); err != nil {
+	if i, j, ok, err := p.pair(view.Between); err != nil {
 		return report.Report{}, err
 	} else if ok && p.hasColours {
 		r.Sections = append(r.Sections, p.pairSection(i, j))
@@ -109,6 +119,28 @@ func (p *panel) lead() []string {
 		lines = append(lines, "Simulated people are among them: made up, with known errors.")
 	}
 	return lines
+}
+
+// missing names who of the group has not begun.
+func (v PanelView) missing(p *panel) []string {
+	if v.Of == nil {
+		return nil
+	}
+	var names []string
+	for _, l := range v.Of {
+		if !slices.ContainsFunc(p.people, func(took scoring.Learner) bool { return took.ID == l.ID }) {
+			names = append(names, l.Name)
+		}
+	}
+	if len(names) == 0 {
+		return []string{fmt.Sprintf("Only %s: all %d of it have begun.", v.Group, len(v.Of))}
+	}
+	const most = 12
+	n := len(names)
+	if n > most {
+		names = append(names[:most], fmt.Sprintf("and %d more", n-most))
+	}
+	return []string{fmt.Sprintf("Only %s: %d of %d have not begun: %s.", v.Group, n, len(v.Of), strings.Join(names, ", "))}
 }
 
 func times(n int) string {

@@ -61,7 +61,7 @@ type panelAnswer struct {
 	number float64    // NaN if none
 }
 
-func readPanel(ctx context.Context, book PanelRecord, asked record.Panel) (*panel, error) {
+func readPanel(ctx context.Context, book PanelRecord, asked record.Panel, of []scoring.Learner) (*panel, error) {
 	p := &panel{asked: asked}
 	var err error
 	setup := asked.Setup
@@ -90,7 +90,7 @@ func readPanel(ctx context.Context, book PanelRecord, asked record.Panel) (*pane
 	if err != nil {
 		return nil, err
 	}
-	if err := p.choose(ctx, book, bySitting); err != nil {
+	if err := p.choose(ctx, book, bySitting, of); err != nil {
 		return nil, err
 	}
 	p.lay(bySitting)
@@ -110,8 +110,9 @@ func (p *panel) attempts(ctx context.Context, book PanelRecord) (map[scoring.Sit
 }
 
 // choose takes the sitting of each person that counts: the first with an answer
-// that asked what was laid down.
-func (p *panel) choose(ctx context.Context, book PanelRecord, bySitting map[scoring.SittingID][]scoring.Attempt) error {
+// that asked what was laid down. Other people than those of a group are not
+// looked at.
+func (p *panel) choose(ctx context.Context, book PanelRecord, bySitting map[scoring.SittingID][]scoring.Attempt, only []scoring.Learner) error {
 	sittings, err := book.Sittings(ctx, record.Filter{Within: p.asked.Within()})
 	if err != nil {
 		return err
@@ -119,8 +120,9 @@ func (p *panel) choose(ctx context.Context, book PanelRecord, bySitting map[scor
 	of := map[scoring.LearnerID]bool{}
 	for _, s := range sittings {
 		n := len(bySitting[s.ID])
+		outside := only != nil && !slices.ContainsFunc(only, func(l scoring.Learner) bool { return l.ID == s.Learner })
 		switch {
-		case n == 0:
+		case n == 0 || outside:
 			continue
 		case of[s.Learner] || !p.asked.Asks(s.Setup):
 			p.others++

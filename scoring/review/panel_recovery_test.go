@@ -52,7 +52,7 @@ func answerPanel(t testing.TB, sheet *tabs.Sheet, targets []colour.Lab, people, 
 				Answer: exercises.Answer{Colour: &said}}))
 		}
 	}
-	p, err := readPanel(ctx, book, asked)
+	p, err := readPanel(ctx, book, asked, nil)
 	must(err)
 	return p
 }
@@ -244,7 +244,7 @@ func TestPanelRepeatabilityIsThatOfTheAnswers(t *testing.T) {
 	var reported, truth [3]float64
 	for seed := range uint64(runs) {
 		book, asked := sitPanel(t, items, repeats, 100+seed, 0, who, who, who)
-		p, err := readPanel(context.Background(), book, asked)
+		p, err := readPanel(context.Background(), book, asked, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

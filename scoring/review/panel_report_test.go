@@ -166,7 +166,7 @@ func TestPanelNamesWhoBrokeOff(t *testing.T) {
 func TestPanelComparesTwo(t *testing.T) {
 	book, asked := sitPanel(t, 20, 2, 9, 0, observer.Observer{Noise: 0.4, BiasL: 1.5}, observer.Observer{Noise: 0.4}, observer.Observer{Noise: 0.4})
 	ctx := context.Background()
-	r, err := PanelReport(ctx, book, asked, "person-03", "person-01")
+	r, err := PanelReport(ctx, book, asked, PanelView{Between: []scoring.LearnerID{"person-03", "person-01"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -176,8 +176,28 @@ func TestPanelComparesTwo(t *testing.T) {
 	}
 	wants(t, text(t, r), "Person 03 and Person 01 compared", "Person 03 answers darker than Person 01")
 	for _, between := range [][]scoring.LearnerID{{"person-01"}, {"person-01", "person-01"}, {"person-01", "nobody"}} {
-		if _, err := PanelReport(ctx, book, asked, between...); err == nil {
+		if _, err := PanelReport(ctx, book, asked, PanelView{Between: between}); err == nil {
 			t.Errorf("compared: %v", between)
 		}
 	}
+}
+
+// Narrowed to a class the report holds its people only, and names who is missing.
+func TestPanelOfAClass(t *testing.T) {
+	book, asked := sitPanel(t, 6, 2, 4, 0, observer.Observer{Noise: 1}, observer.Observer{Noise: 1}, observer.Observer{Noise: 1})
+	of := []scoring.Learner{{ID: "person-01", Name: "Person 01"}, {ID: "person-03", Name: "Person 03"}, {ID: "late", Name: "Late Comer"}}
+	r, err := PanelReport(context.Background(), book, asked, PanelView{Of: of, Group: "Staff"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := text(t, r)
+	wants(t, out, "2 people began it", "Only Staff: 1 of 3 have not begun: Late Comer.")
+	if strings.Contains(out, "Person 02") {
+		t.Error("somebody outside the class is in its report")
+	}
+	r, err = PanelReport(context.Background(), book, asked, PanelView{Of: of[:2], Group: "Staff"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	wants(t, text(t, r), "Only Staff: all 2 of it have begun.")
 }

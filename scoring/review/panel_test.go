@@ -67,7 +67,7 @@ func sitPanelOf(t testing.TB, sheet *tabs.Sheet, of exercises.KindID, items, rep
 
 func panelOf(t testing.TB, book record.Book, asked record.Panel) report.Report {
 	t.Helper()
-	r, err := PanelReport(context.Background(), book, asked)
+	r, err := PanelReport(context.Background(), book, asked, PanelView{})
 	if err != nil {
 		t.Fatal(err)
 	}
