@@ -70,7 +70,17 @@ func TestPanelReportGolden(t *testing.T) {
 	r := panelOf(t, book, asked)
 	golden(t, "panel.txt", r, report.FormatText)
 	golden(t, "panel.csv", r, report.FormatCSV)
-	golden(t, "panel.html", r, report.FormatHTML)
+	// What a page has beyond the tables: its plots, with a point a person or answer.
+	plots := map[string]int{}
+	for _, s := range r.Sections {
+		for _, p := range s.Plots {
+			plots[p.Key] = len(p.Series[0].X)
+		}
+	}
+	want := map[string]int{"people_bias_L": 3, "people_bias_C": 3, "people_bias_H": 3, "splits": 30}
+	if d := cmp.Diff(want, plots); d != "" {
+		t.Errorf("plots and their points (-want +got):\n%s", d)
+	}
 }
 
 // text is a report as a terminal of any width shows it.
