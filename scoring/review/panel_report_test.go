@@ -143,10 +143,16 @@ func TestPanelLeavesOutWhatItDidNotAsk(t *testing.T) {
 	before := panelOf(t, book, asked)
 	at := asked.At.Add(time.Hour)
 	answered := colour.SRGB{R: 10, G: 10, B: 200}
-	for i, change := range []func(*exercises.Setup){func(*exercises.Setup) {}, func(s *exercises.Setup) { s.Seed++ }, func(s *exercises.Setup) { s.Viewing.Gap++ }} {
-		setup := asked.SetupFor("person-01")
-		change(&setup)
-		s := scoring.Sitting{ID: record.NewSittingID(at), Learner: "person-01", Started: at.Add(time.Duration(i) * time.Minute), Within: asked.Within(), Setup: setup}
+	if _, err := book.AddLearner(ctx, scoring.Learner{ID: "newcomer", Name: "Newcomer", At: at}); err != nil {
+		t.Fatal(err)
+	}
+	for i, other := range []struct {
+		who    scoring.LearnerID
+		change func(*exercises.Setup)
+	}{{"person-01", func(*exercises.Setup) {}}, {"newcomer", func(s *exercises.Setup) { s.Seed++ }}, {"newcomer", func(s *exercises.Setup) { s.Viewing.Gap++ }}} {
+		setup := asked.SetupFor(other.who)
+		other.change(&setup)
+		s := scoring.Sitting{ID: record.NewSittingID(at), Learner: other.who, Started: at.Add(time.Duration(i) * time.Minute), Within: asked.Within(), Setup: setup}
 		if err := book.StartSitting(ctx, s); err != nil {
 			t.Fatal(err)
 		}

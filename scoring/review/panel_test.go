@@ -191,4 +191,16 @@ func TestPanelSplitItemsComeFirst(t *testing.T) {
 	if split := cellAt(t, r, "items", 0, "split"); split != report.Yes(true) {
 		t.Error("two people 6 ΔE00 apart do not split over any item")
 	}
+	// Two who see alike and steadily differ by a tab at most, within acceptability
+	// but where they fall on different sides of a step.
+	book, asked = sitPanel(t, 20, 2, 5, 0, observer.Observer{Noise: 0.1}, observer.Observer{Noise: 0.1})
+	r, splits := panelOf(t, book, asked), 0
+	for row := range 20 {
+		if cellAt(t, r, "items", row, "split") == report.Yes(true) {
+			splits++
+		}
+	}
+	if splits > 4 {
+		t.Errorf("two people who see alike split over %d of 20 items", splits)
+	}
 }
