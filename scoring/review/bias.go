@@ -20,8 +20,9 @@ var axes = []struct {
 	{"bias_H", "hue (ΔH')", hue, func(d colour.Difference) float64 { return d.H }, "too yellow", "too red"},
 }
 
-// biasSection says which way the errors lean.
-func biasSection(kinds []*kindHistory) report.Section {
+// biasSection says which way the errors lean: those of answers that stand for a
+// colour, and those behind directions told.
+func biasSection(kinds, told []*kindHistory) report.Section {
 	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
 		{Key: "kind", Title: "exercise", Left: true},
 	}}
@@ -45,14 +46,19 @@ func biasSection(kinds []*kindHistory) report.Section {
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(words)))
 	})
+	directionLeans(t, told, len(kinds))
 	var plots []report.Plot
 	for _, k := range kinds {
 		plots = append(plots, biasPlot(k))
 	}
-	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Plots: plots, Notes: []string{
+	notes := []string{
 		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A lean is named where its interval leaves 0 out.",
 		"Only answers that could have gone either way count: where the library ends, errors run inwards only, whoever answers.",
-	}}
+	}
+	if len(told) > 0 {
+		notes = append(notes, "Where more, the same or less is asked: how much too light, chromatic or yellow things are seen, from the differences shown and what was said of them (ordered probit).")
+	}
+	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Plots: plots, Notes: notes}
 }
 
 // lean names the direction of a bias that is beyond chance, or "".

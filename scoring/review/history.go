@@ -52,6 +52,7 @@ type sittingHistory struct {
 	whole       tally // answers right as a whole
 	checks      named[tally]
 	numbers     named[[]float64]
+	directions  []scoring.Direction
 	marking     scoring.Marking
 	keep        bool              // seen as well
 	seen        []seen            // answer by answer, for what is asked across people
@@ -182,6 +183,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 	for _, c := range m.Checks {
 		s.checks.at(c.Name, "").add(a.Trial.Scene, c.Right)
 	}
+	s.directions = append(s.directions, m.Directions...)
 	for _, n := range m.Measures {
 		list := s.numbers.at(n.Name, n.Unit)
 		*list = append(*list, n.Value)

@@ -33,8 +33,8 @@ func Progress(ctx context.Context, book Record, who scoring.Learner, f record.Fi
 	}
 	coloured := withColours(h.kinds)
 	r.Sections = append(r.Sections, accuracySection(coloured))
-	r.Sections = appendIf(r.Sections, choiceSection(h.kinds), checkSection(h.kinds), numberSection(h.kinds))
-	r.Sections = append(r.Sections, biasSection(coloured), trendSection(coloured), regionSection(coloured))
+	r.Sections = appendIf(r.Sections, choiceSection(h.kinds), checkSection(h.kinds), directionSection(h.kinds), numberSection(h.kinds))
+	r.Sections = append(r.Sections, biasSection(coloured, directed(h.kinds)), trendSection(coloured), regionSection(coloured))
 	r.Sections = appendIf(r.Sections, lightSection(coloured))
 	for _, k := range h.kinds {
 		if k.id == exercises.Threshold {

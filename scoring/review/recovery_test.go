@@ -105,8 +105,35 @@ var leaners = []struct {
 	{"true", observer.Observer{Noise: 0.5}},
 }
 
+// colourLeans are the leans in value, chroma and hue as the tables take them from
+// answers that stand for a colour.
+func colourLeans(marks []scoring.Mark) (leans [3]scoring.Estimate) {
+	l, c, h := parts(marks)
+	for i, errors := range [][]float64{l, c, h} {
+		leans[i] = trend.Bias(errors, 0.95)
+	}
+	return leans
+}
+
+// directionLeans are the same, taken from directions told.
+func directionLeans(marks []scoring.Mark) (leans [3]scoring.Estimate) {
+	for i, attribute := range []string{"value", "chroma", "hue"} {
+		var shown []float64
+		var said []int
+		for _, m := range marks {
+			for _, d := range m.Directions {
+				if d.Attribute == attribute {
+					shown, said = append(shown, d.Part), append(said, d.Said)
+				}
+			}
+		}
+		leans[i] = trend.DirectionBias(shown, said, 0.95)
+	}
+	return leans
+}
+
 // A learner with a known lean is reported with that lean and no other.
-func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup) {
+func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans func([]scoring.Mark) [3]scoring.Estimate) {
 	for _, c := range leaners {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -115,12 +142,8 @@ func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup) {
 			for run := range runsOr(few) {
 				s := s
 				s.Seed = uint64(run)
-				l, ch, h := parts(marksOf(t, s, c.who, rng))
-				for i, x := range []struct {
-					errors []float64
-					truth  float64
-				}{{l, c.who.BiasL}, {ch, c.who.BiasC}, {h, c.who.BiasH}} {
-					if trend.Bias(x.errors, 0.95).Covers(x.truth) {
+				for i, e := range leans(marksOf(t, s, c.who, rng)) {
+					if e.Covers([3]float64{c.who.BiasL, c.who.BiasC, c.who.BiasH}[i]) {
 						covered[i]++
 					}
 				}
@@ -133,9 +156,13 @@ func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup) {
 }
 
 func TestValueFirstReportsTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 150, exercises.Setup{Kind: exercises.ValueFirst, Count: 60, Sheet: sheetOf(t, "natural")})
+	reportsTheLeanAndNoOther(t, 150, exercises.Setup{Kind: exercises.ValueFirst, Count: 60, Sheet: sheetOf(t, "natural")}, colourLeans)
 }
 
 func TestHalfwayReportsTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 40, exercises.Setup{Kind: exercises.Halfway, Count: 60})
+	reportsTheLeanAndNoOther(t, 40, exercises.Setup{Kind: exercises.Halfway, Count: 60}, colourLeans)
+}
+
+func TestTryInReportsTheLeanAndNoOther(t *testing.T) {
+	reportsTheLeanAndNoOther(t, 15, exercises.Setup{Kind: exercises.TryIn, Count: 60}, directionLeans)
 }
