@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/optimize"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"shadedrill/scoring"
 )
@@ -27,7 +26,8 @@ const leastDirections = 20
 // with a share of lapses, fixed at 2 %. Limit and scatter have weak log-normal priors
 // around what people have (0.8 and 0.6 ΔE00, each give or take a factor of about 2),
 // so that answers in perfect order do not make the scatter vanish; the lean has none.
-// The interval is by profile likelihood and takes answers as independent.
+// The interval is by profile likelihood, with Student's t on n − 3 in the place of the
+// normal quantile (which covers 92.9 % at 40 answers), and takes answers as independent.
 //
 // Measured coverage of the 95 % interval: see the recovery of the exercise try-in in
 // the tests of scoring/review, 60 answers each.
@@ -47,7 +47,8 @@ func DirectionBias(shown []float64, said []int, level float64) scoring.Estimate 
 		return scoring.Undefined(n, "the same answer was given every time")
 	}
 	best, top := f.best()
-	limit := distuv.ChiSquared{K: 1}.Quantile(level) / 2
+	t := studentQuantile(level, float64(n-3))
+	limit := t * t / 2
 	lo, below := f.end(best, top-limit, -1)
 	hi, above := f.end(best, top-limit, +1)
 	if !below || !above {

@@ -5,8 +5,8 @@
 //
 // A row is an attempt. Its first columns are for people and their spreadsheets:
 // colours, differences and marks, computed anew when written and not believed
-// when read. Its last columns hold the attempt whole, so that nothing is lost on
-// the way. What belongs to many rows (the person and the sitting, the sheet of
+// when read. The columns named _data hold the attempt whole, so that nothing is lost
+// on the way. What belongs to many rows (the person and the sitting, the sheet of
 // tabs) stands in full in the first row that needs it and is empty in the rest.
 package transfer
 
@@ -30,6 +30,7 @@ var columns = []string{
 	"dE00", "dL", "dC", "dH", "group_steps", "band", "points", "first_ms", "total_ms",
 	"learner_id", "part", "item", "within", "tab", "neighbour", "group", "choice",
 	"trial_data", "answer_data", "sitting_data", "sheet_data",
+	"number", "said_value", "said_chroma", "said_hue",
 }
 
 // needed are the columns that an import reads; the others are for people.
@@ -134,7 +135,17 @@ func (w whole) fields() ([]value, error) {
 			return nil, err
 		}
 	}
-	return append(row, sitting, sheet), nil
+	row = append(row, sitting, sheet)
+	if g.Number != nil {
+		row = append(row, decimal(*g.Number))
+	} else {
+		row = append(row, value{})
+	}
+	said := []value{{}, {}, {}}
+	if d := g.Directions; d != nil {
+		said = []value{count(d.Value), count(d.Chroma), count(d.Hue)}
+	}
+	return append(row, said...), nil
 }
 
 // parse reads a row back. It believes the data columns, and refuses a row whose

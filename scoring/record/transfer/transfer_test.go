@@ -15,6 +15,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
@@ -146,6 +147,30 @@ func TestHeader(t *testing.T) {
 	first, _, _ := strings.Cut(string(export(t, filled(t, 1), CSV)), "\n")
 	if !strings.HasPrefix(first, want+",") {
 		t.Errorf("header is\n%s\nwant it to begin with\n%s", first, want)
+	}
+}
+
+// What was said of directions and places stands in columns of its own.
+func TestColumnsOfDirectionsAndPlaces(t *testing.T) {
+	place := 0.25
+	shown := colour.SRGB{R: 210, G: 190, B: 160}
+	for name, c := range map[string]struct {
+		answer exercises.Answer
+		want   []string
+	}{
+		"nothing":    {exercises.Answer{Choice: "seat"}, []string{"", "", "", ""}},
+		"directions": {exercises.Answer{Directions: &exercises.Directions{Value: -1, Hue: 1}, Choice: "adjust"}, []string{"", "-1", "0", "1"}},
+		"a place":    {exercises.Answer{Colour: &shown, Number: &place}, []string{"0.250000", "", "", ""}},
+	} {
+		row, err := whole{attempt: scoring.Attempt{Answer: c.answer}}.fields()
+		if err != nil || len(row) != len(columns) {
+			t.Fatal(len(row), len(columns), err)
+		}
+		for i, want := range c.want {
+			if got := row[len(columns)-4+i]; got.text != want || want != "" && !got.number {
+				t.Errorf("%s: column %s is %q instead of %q", name, columns[len(columns)-4+i], got.text, want)
+			}
+		}
 	}
 }
 
