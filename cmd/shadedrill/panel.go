@@ -131,6 +131,9 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		return none, 0, misused("take an exercise on the screen, such as value-first",
 			"the bench is done with everybody's own tabs in the hand: there is no picture that all would judge")
 	}
+	if !trainer.Shown(k.ID()) {
+		return none, 0, misused("take another exercise: shadedrill practise --list", "%s cannot be taken in the trainer yet", k.Title())
+	}
 	if _, err := d.config(c, k); err != nil {
 		return none, 0, err
 	}
