@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"hash/fnv"
+	"maps"
 	"strings"
 	"time"
 
@@ -63,7 +64,7 @@ func (p Panel) Asks(s exercises.Setup) bool {
 	want := p.Setup
 	return s.Kind == want.Kind && s.Version == want.Version && s.Seed == want.Seed && s.Count == want.Count && s.Repeats == want.Repeats &&
 		s.Targets == want.Targets && s.Attribute == want.Attribute && s.Task == want.Task && s.SheetID == want.SheetID &&
-		s.Viewing == want.Viewing && !s.Adaptive
+		maps.Equal(s.Options, want.Options) && s.Viewing == want.Viewing && s.Silent == want.Silent && !s.Adaptive
 }
 
 // CheckPanel brings a session into the form in which a book keeps it, or says
