@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 
+	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/exercises/psychometric"
 	"shadedrill/scoring"
@@ -89,26 +90,25 @@ func gapWord(gap int) report.Word {
 // sizeSection is the table of the thresholds themselves.
 func sizeSection(full []thresholdSitting) report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "task", Title: "task", Left: true}, {Key: "day", Title: "day", Left: true}, {Key: "gap", Title: "pairs", Left: true},
+		{Key: "task", Title: "task", Left: true}, {Key: "gap", Title: "pairs", Left: true},
 		{Key: "direction", Title: "direction", Left: true},
-		{Key: "answers", Title: "answers"},
 		{Key: "threshold_dE00", Title: "threshold ΔE00", Estimates: true},
 		{Key: "bootstrap_dE00", Title: "by bootstrap", Estimates: true},
 		{Key: "corrected_dE00", Title: "corrected", Estimates: true},
 		{Key: "d_prime_1_dE00", Title: "d′ = 1 at", Estimates: true},
 		{Key: "published_dE00", Title: "published 50:50 %"},
-		{Key: "smallest_dE00", Title: "smallest step shown"},
+		{Key: "smallest_dE00", Title: "smallest step"},
 	}}
 	s := report.Section{Key: "thresholds", Title: "How small a difference is seen, how large a one accepted", Table: t}
 	choice, catches := false, false
 	for _, f := range full {
 		setup := f.sitting.Setup
+		s.Notes = append(s.Notes, f.words())
 		for _, m := range f.measured {
 			choice = choice || setup.Task == exercises.TaskWhich
 			catches = catches || m.Catches > 0
 			t.Rows = append(t.Rows, []report.Cell{
-				taskWord(setup.Task), report.Text(f.first.Format("2006-01-02")), gapWord(setup.Viewing.Gap), report.Text(m.Direction),
-				report.Count(m.Pairs + m.Catches), estimate(m.Threshold), estimate(m.Bootstrap), estimate(m.Corrected), estimate(m.Sensitivity),
+				taskWord(setup.Task), gapWord(setup.Viewing.Gap), report.Text(m.Direction), estimate(m.Threshold), estimate(m.Bootstrap), estimate(m.Corrected), estimate(m.Sensitivity),
 				report.Number{Value: published(setup.Task).Value, Decimals: 1},
 				report.Number{Value: m.Smallest, Decimals: 2},
 			})
@@ -124,8 +124,25 @@ func sizeSection(full []thresholdSitting) report.Section {
 	pt, at := scoring.Perceptibility, scoring.Acceptability
 	s.Notes = append(s.Notes,
 		fmt.Sprintf("Published, of groups of observers: perceptibility %.1f (%s); acceptability %.1f (%s).", pt.Value, pt.Source, at.Value, at.Source),
-		"Smallest step shown: an 8-bit screen has no smaller difference in this direction (for \"overall\": in the worst of the three), so no threshold below it is reported.")
+		"Smallest step: an 8-bit screen has no smaller difference in this direction (for \"overall\": in the worst of the three), so no threshold below it is reported.")
 	return s
+}
+
+// words says when and how the sitting was taken.
+func (f thresholdSitting) words() string {
+	setup := f.sitting.Setup
+	method := setup.Options[exercises.OptionMethod]
+	if method == "" {
+		method = exercises.MethodQuestPlus
+	}
+	words := fmt.Sprintf("%s: %d answers on %s, %s, levels chosen by %s", taskWord(setup.Task).Shown, f.count(), day(f.first), gapWord(setup.Viewing.Gap).Shown, method)
+	if lampOf(f.sitting) != colour.D65().ID {
+		words += ", under " + lampName(lampOf(f.sitting))
+	}
+	if f.sitting.Left {
+		words += ", left before the last trial"
+	}
+	return words + "."
 }
 
 // errorSection says how the answers came about.
@@ -154,9 +171,6 @@ func errorSection(full []thresholdSitting) report.Section {
 			for _, w := range m.Warnings {
 				s.Notes = append(s.Notes, fmt.Sprintf("%s, %s: %s.", taskWord(f.sitting.Setup.Task).Shown, m.Direction, strings.TrimSuffix(w, ".")))
 			}
-		}
-		if f.sitting.Left {
-			s.Notes = append(s.Notes, fmt.Sprintf("%s: left before the last trial.", taskWord(f.sitting.Setup.Task).Shown))
 		}
 	}
 	return s

@@ -176,6 +176,9 @@ func (s *sitting) shape(r *Result, fit Fit) {
 			continue
 		}
 		*f.to = scoring.Interval(f.value, lo, hi, s.options.Level, fit.N)
+		if b := fit.Model.Slope; f.of == Slope && (lo <= b.Lo || hi >= b.Hi) {
+			*f.to = f.to.Warn(fmt.Sprintf("the interval ends where slopes end that a fit may have (%.1f to %.0f)", b.Lo, b.Hi))
+		}
 	}
 	if b := fit.Model.Slope; fit.Parameters.Slope > 0.98*b.Hi {
 		r.Slope = r.Slope.Warn("as steep as a fit may be: the answers change from one level to the next")
