@@ -36,12 +36,15 @@ func TestEndToEndReportsInABrowser(t *testing.T) {
 	team := filepath.Join(dir, "team.db")
 	shadedrill("panel", "new", "Spring team", "--items", "12", "--seed", "4", "--book", team)
 	shadedrill("simulate", "--panel", "Spring team", "--learners", "6", "--seed", "3", "--book", team)
+	eyes := filepath.Join(dir, "eyes.db")
+	shadedrill("simulate", "--learners", "1", "--sittings", "2", "--items", "240", "--kind", "threshold", "--task", "different", "--seed", "3", "--book", eyes)
 	pages := map[string][]string{
-		"panel":    {"panel", "report", "Spring team", "--pair", "Simulated 01", "--pair", "Simulated 02", "--book", team},
-		"progress": {"progress", "--book", book},
-		"class":    {"class", "review", "Monday group", "--book", class},
-		"tabs":     {"tabs", "show"},
-		"check":    {"tabs", "check"},
+		"panel":     {"panel", "report", "Spring team", "--pair", "Simulated 01", "--pair", "Simulated 02", "--book", team},
+		"progress":  {"progress", "--book", book},
+		"class":     {"class", "review", "Monday group", "--book", class},
+		"tabs":      {"tabs", "show"},
+		"threshold": {"threshold", "--draws", "40", "--book", eyes},
+		"check":     {"tabs", "check"},
 	}
 	for name, args := range pages {
 		t.Run(name, func(t *testing.T) {

@@ -188,7 +188,7 @@ func (c *chartDrawing) drawRules(rules []Rule) {
 			if x > (c.left+c.right)/2 {
 				anchor, at = "end", x-4
 			}
-			c.text(at, c.top+11+13*float64(i%3), anchor, `font-size="10" `+halo, shorten(r.Name, 40))
+			c.text(at, c.bottom-6-13*float64(i%3), anchor, `font-size="10" `+halo, shorten(r.Name, 40))
 			continue
 		}
 		c.line(c.left, c.y.at(r.At), c.right, c.y.at(r.At), style)

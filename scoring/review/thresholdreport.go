@@ -90,8 +90,8 @@ func gapWord(gap int) report.Word {
 // sizeSection is the table of the thresholds themselves.
 func sizeSection(full []thresholdSitting) report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "task", Title: "task", Left: true}, {Key: "gap", Title: "pairs", Left: true},
 		{Key: "direction", Title: "direction", Left: true},
+		{Key: "task", Title: "task", Left: true}, {Key: "gap", Title: "pairs", Left: true},
 		{Key: "threshold_dE00", Title: "threshold ΔE00", Estimates: true},
 		{Key: "bootstrap_dE00", Title: "by bootstrap", Estimates: true},
 		{Key: "corrected_dE00", Title: "corrected", Estimates: true},
@@ -108,7 +108,7 @@ func sizeSection(full []thresholdSitting) report.Section {
 			choice = choice || setup.Task == exercises.TaskWhich
 			catches = catches || m.Catches > 0
 			t.Rows = append(t.Rows, []report.Cell{
-				taskWord(setup.Task), gapWord(setup.Viewing.Gap), report.Text(m.Direction), estimate(m.Threshold), estimate(m.Bootstrap), estimate(m.Corrected), estimate(m.Sensitivity),
+				report.Text(m.Direction), taskWord(setup.Task), gapWord(setup.Viewing.Gap), estimate(m.Threshold), estimate(m.Bootstrap), estimate(m.Corrected), estimate(m.Sensitivity),
 				report.Number{Value: published(setup.Task).Value, Decimals: 1},
 				report.Number{Value: m.Smallest, Decimals: 2},
 			})
@@ -148,24 +148,24 @@ func (f thresholdSitting) words() string {
 // errorSection says how the answers came about.
 func errorSection(full []thresholdSitting) report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "task", Title: "task", Left: true}, {Key: "direction", Title: "direction", Left: true},
-		{Key: "pairs", Title: "pairs that differ"}, {Key: "identical", Title: "identical pairs"},
+		{Key: "direction", Title: "direction", Left: true}, {Key: "task", Title: "task", Left: true},
+		{Key: "pairs", Title: "differing pairs"}, {Key: "identical", Title: "identical pairs"},
 		{Key: "false_alarms", Title: "false alarms", Estimates: true},
 		{Key: "d_prime", Title: "d′", Estimates: true}, {Key: "criterion", Title: "criterion", Estimates: true},
 		{Key: "slope", Title: "slope", Estimates: true}, {Key: "lapses", Title: "lapses", Estimates: true},
-		{Key: "goodness", Title: "fit, p", Estimates: true}, {Key: "by_chance", Title: "by chance, p", Estimates: true},
+		{Key: "goodness", Title: "fit, p", Estimates: true},
 	}}
 	s := report.Section{Key: "answers", Title: "How the answers came about", Table: t, Notes: []string{
 		"False alarms: identical pairs called different. Observers at a calibrated monitor do so in 27 % of them, from 4 to 55 % (Lindsey & Wee 2007, J Dent 35:593–599).",
 		"d′ is how well pairs that differ were told from identical ones; criterion above 0: reluctant to say \"different\", below 0: ready to.",
 		"Slope: the exponent of the fitted Weibull curve, large where seeing sets in all at once. Lapses: slips at plain differences, at most 6 %.",
-		"Fit, p: how often a true curve fits as badly as this; below 0.05 doubt the curve. By chance, p: how often answers that ignore the pairs look so orderly.",
+		"Fit, p: how often a true curve fits as badly as this; below 0.05 doubt the curve.",
 	}}
 	for _, f := range full {
 		for _, m := range f.measured {
-			t.Rows = append(t.Rows, []report.Cell{taskWord(f.sitting.Setup.Task), report.Text(m.Direction), report.Count(m.Pairs), report.Count(m.Catches),
+			t.Rows = append(t.Rows, []report.Cell{report.Text(m.Direction), taskWord(f.sitting.Setup.Task), report.Count(m.Pairs), report.Count(m.Catches),
 				percent(m.FalseAlarms), estimate(m.DPrime), signed(m.Criterion), decimals(m.Slope, 1), percent(m.Lapse),
-				decimals(m.Goodness, 3), decimals(m.ByChance, 3)})
+				decimals(m.Goodness, 3)})
 		}
 		for _, m := range f.measured {
 			for _, w := range m.Warnings {
