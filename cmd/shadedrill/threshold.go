@@ -29,6 +29,10 @@ Tasks:
              see without being pointed to it.
   accept     one pair: would you leave it in the mouth?
 
+A sitting has 240 trials: value, chroma and hue in mixed order, and in different
+and accept a fifth of the pairs identical. With --count 60 only the three together
+have answers enough for a threshold. It can be left and taken up again.
+
 With --format or -o nothing is asked: what was measured is printed, the newest
 sitting of each task in full and every sitting in short.
 
