@@ -39,7 +39,7 @@ const leastStep = 0.8
 var lineUpAttributes = []struct {
 	name string
 	to   colour.Direction
-}{{"value", colour.Darker}, {"chroma", colour.MoreChroma}, {"hue", colour.LargerHue}}
+}{{AttributeValue, colour.Darker}, {AttributeChroma, colour.MoreChroma}, {AttributeHue, colour.LargerHue}}
 
 // lineUp shows a handful of patches to be put in order by one attribute. The two
 // others are held as constant as 8 bits allow, within 0.5 ΔE00, and not varied on
@@ -68,7 +68,7 @@ func (lineUp) NewRun(s Setup) (Run, error) {
 	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
 		return nil, err
 	}
-	if err := checkWord("attribute", s.Attribute, "value", "chroma", "hue"); err != nil {
+	if err := checkWord("attribute", s.Attribute, AttributeValue, AttributeChroma, AttributeHue); err != nil {
 		return nil, err
 	}
 	if err := checkWord("number of patches", s.Options[OptionPatches], "5", "6", "7", "8", "9"); err != nil {
@@ -309,11 +309,11 @@ func meanStep(row []colour.SRGB) float64 {
 // farther to the right. ok is false for an attribute that is none.
 func AlongRow(t Trial, c colour.Lab) (place float64, ok bool) {
 	switch t.Part {
-	case "value":
+	case AttributeValue:
 		return -c.L, true
-	case "chroma":
+	case AttributeChroma:
 		return c.Chroma(), true
-	case "hue":
+	case AttributeHue:
 		// From the row's middle, since angles begin anew at 360°.
 		return math.Remainder(c.LCh().H-t.Target.Lab().LCh().H, 360), true
 	}

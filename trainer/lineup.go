@@ -50,9 +50,9 @@ func newLineUp(q question) (asker, error) {
 // endWords name the two ends of a row.
 func endWords(t exercises.Trial) (first, last string) {
 	switch t.Part {
-	case "value":
+	case exercises.AttributeValue:
 		return "lightest", "darkest"
-	case "chroma":
+	case exercises.AttributeChroma:
 		return "least chroma", "most chroma"
 	}
 	middle := t.Target.Lab()
