@@ -43,7 +43,7 @@ func TestLineUpLessons(t *testing.T) {
 func TestLineUpRows(t *testing.T) {
 	for light, slack := range map[string]float64{"": 0, "a": 0.03, "f11": 0.03} {
 		for _, lesson := range lineUpAttributes {
-			s := Setup{Kind: LineUp, Count: 25, Seed: 7, Attribute: lesson.name, Viewing: Viewing{Light: light}}
+			s := Setup{Kind: LineUp, Count: 12, Seed: 7, Attribute: lesson.name, Viewing: Viewing{Light: light}}
 			trials, _ := play(t, s, observer.Observer{}, 1)
 			for _, tr := range trials {
 				order := RightOrder(tr)

@@ -152,9 +152,13 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		}
 		under = exercises.Under(lamp)
 	}
+	viewing := d.viewing()
+	if exercises.TakesItsTime(k.ID()) && !c.Flags().Changed("limit") {
+		viewing.Limit = 0
+	}
 	s := exercises.Setup{Kind: k.ID(), Version: k.Version(), Seed: a.seed(), Count: items, Repeats: repeats,
 		Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task,
-		Viewing: d.viewing(), Silent: true, Sheet: tabs.NewSheet(library, under)}
+		Viewing: viewing, Silent: true, Sheet: tabs.NewSheet(library, under)}
 	if s.Seed == 0 {
 		return none, 0, misused("any other number will do", "--seed is 0, which stands for none")
 	}

@@ -10,10 +10,13 @@ import (
 	"shadedrill/scoring/trend"
 )
 
+// noErrors takes the place of a table of errors that has no rows.
+const noErrors = "no answers yet whose colour tells an error"
+
 // accuracySection says how large the errors are.
 func accuracySection(kinds []*kindHistory) report.Section {
 	pt, at := scoring.Perceptibility, scoring.Acceptability
-	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
+	t := &report.Table{None: noErrors, Columns: []report.Column{
 		{Key: "kind", Title: "exercise", Left: true},
 		{Key: "answers", Title: "answers"}, {Key: "sittings", Title: "sittings"},
 		{Key: "median_dE00", Title: "median ΔE00", Estimates: true},
@@ -77,8 +80,12 @@ func choiceSection(kinds []*kindHistory) report.Section {
 		points := gather(kinds, func(s *sittingHistory) []float64 { return s.points })
 		excess := gather(kinds, func(s *sittingHistory) []float64 { return s.excess })
 		_, answers := sittingsOf(kinds)
+		groupRight, groupBias := report.Cell(percent(trend.Share(right, n, level))), report.Cell(signed(mean(steps)))
+		if n == 0 { // no value groups are chosen there
+			groupRight, groupBias = report.Empty{}, report.Empty{}
+		}
 		t.Rows = append(t.Rows, []report.Cell{name, report.Count(answers),
-			percent(trend.Share(right, n, level)), signed(mean(steps)), decimals(mean(points), 1), estimate(trend.Median(flat(excess), level))})
+			groupRight, groupBias, decimals(mean(points), 1), estimate(trend.Median(flat(excess), level))})
 	})
 	return report.Section{Key: "choices", Title: "How well groups and tabs were chosen", Table: t, Notes: []string{
 		"Points: 10 for the nearest tab, 9 for the next, … 0 (training score of J Esthet Restor Dent 2016;28:287–294: 174 students reached 7.1 before teaching and 8.4 after).",

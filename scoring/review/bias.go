@@ -23,7 +23,7 @@ var axes = []struct {
 // biasSection says which way the errors lean: those of answers that stand for a
 // colour, and those behind directions told.
 func biasSection(kinds, told []*kindHistory) report.Section {
-	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
+	t := &report.Table{None: noErrors, Columns: []report.Column{
 		{Key: "kind", Title: "exercise", Left: true},
 	}}
 	for _, a := range axes {

@@ -17,7 +17,7 @@ const newestWeight = 0.3
 // trendSection says whether the errors shrink, from one number a sitting: its
 // median ΔE00.
 func trendSection(kinds []*kindHistory) report.Section {
-	t := &report.Table{None: "no answers that stand for a colour yet", Columns: []report.Column{
+	t := &report.Table{None: noErrors, Columns: []report.Column{
 		{Key: "kind", Title: "exercise", Left: true}, {Key: "sittings", Title: "sittings"},
 		{Key: "now_dE00", Title: "ΔE00 now", Estimates: true},
 		{Key: "slope", Title: "change a sitting", Estimates: true},

@@ -1,0 +1,59 @@
+//go:build endtoend
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"testing"
+	"time"
+
+	"shadedrill/exercises"
+)
+
+// A row is carried into another order and a stock tooth is taken in a real
+// terminal: what was on the screen is what the export says.
+func TestEndToEndLineUpAndCombination(t *testing.T) {
+	program := build(t)
+	book := filepath.Join(t.TempDir(), "book.db")
+	s := startTerminal(t, 80, 24, fmt.Sprintf("%s practise line-up --seed 11 --count 1 --patches 6 --book %s --learner Tester", program, book))
+	s.wait("Before you begin")
+	s.press("Enter")
+	passDisplayCheck(s)
+	s.wait("Take a patch up")
+	s.press("Enter")
+	s.wait("lightest at the left")
+	s.press("Space", "Right", "Right", "Space") // the first patch to the third place
+	s.press("End", "Space", "Home", "Space")    // the last to the front
+	s.wait("take up")
+	time.Sleep(200 * time.Millisecond)
+	s.press("Enter")
+	s.wait("in order, lightest to darkest")
+	rows := export(t, program, book)
+	var answer exercises.Answer
+	if len(rows) != 1 || json.Unmarshal([]byte(rows[0]["answer_data"]), &answer) != nil || !slices.Equal(answer.Order, []int{5, 1, 2, 0, 3, 4}) {
+		t.Fatalf("the export holds %v", rows)
+	}
+
+	s.press("Enter")
+	s.wait("(?i)summary")
+
+	s = startTerminal(t, 80, 24, fmt.Sprintf("%s practise combination --seed 11 --count 1 --limit 0 --book %s --learner Tester", program, book))
+	s.wait("(?i)no tooth will do")
+	s.press("Enter")
+	s.wait("Step 1 of 2, tooth")
+	s.press("Right", "Down")
+	time.Sleep(200 * time.Millisecond)
+	name := regexp.MustCompile(`L\d+ C\d+ h\d+`).FindString(escape.ReplaceAllString(s.wait("more chroma"), ""))
+	s.press("Enter")
+	s.wait("Step 2 of 2, verdict")
+	s.press("a")
+	s.wait("Verdict: ")
+	rows = export(t, program, book)
+	if len(rows) != 2 || rows[1]["tab"] != name || rows[1]["choice"] != exercises.Acceptable || rows[1]["dE00"] == "" || name == "" {
+		t.Errorf("the screen named %q, the export says %q, %q, ΔE00 %q", name, rows[1]["tab"], rows[1]["choice"], rows[1]["dE00"])
+	}
+}
