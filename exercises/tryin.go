@@ -33,6 +33,9 @@ func (tryIn) Trains() string {
 	return "what came back against the prescription: too much of what, and seat, adjust or remake"
 }
 
+// Unhurried: four answers take longer than a look.
+func (tryIn) Unhurried() bool { return true }
+
 // A batch is a mix of cases: what came back differs from the prescription by so
 // much, in so many attributes. In every twelve come two catch cases (identical
 // bytes), one that nobody is likely to see, two that differ acceptably, four that

@@ -60,7 +60,10 @@ func TestTryIn(t *testing.T) {
 	}
 
 	// Covered, neither can be seen and all can still be said.
-	tt.Press("enter").Advance(9*time.Second).Expect("time is up", "▸ value")
+	cfg.Learner = "Another Invented"
+	cfg.Start.Viewing = exercises.DefaultViewing()
+	tt = looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Advance(8*time.Second).Expect("time is up", "▸ value")
 	for c := range tt.Swatches() {
 		if c.R != c.G || c.G != c.B {
 			t.Errorf("%v can still be seen", c)

@@ -1,13 +1,17 @@
 package review_test
 
 import (
+	"context"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
 )
 
 // Someone who leans towards more chroma leans so in both exercises, each with a row
@@ -60,5 +64,25 @@ func TestProgressOfFewTryIns(t *testing.T) {
 	bias := section(t, progress(t, s), "bias")
 	if len(bias.Rows) != 1 || cell(t, bias, 0, "lean") != report.Cell(report.Text("cannot be told yet")) {
 		t.Errorf("%+v", bias.Rows)
+	}
+}
+
+// A certificate of try-ins alone tells the leans behind the directions.
+func TestCertificateOfTryIns(t *testing.T) {
+	s := &shelf{}
+	s.drill(t, exercises.TryIn, observer.Observer{BiasL: -1, Noise: 0.3}, 60, sheet(t), rand.New(rand.NewPCG(4, 2)))
+	s.sittings[0].Within = "exam:A:1"
+	r, err := review.Certificate(context.Background(), s, scoring.Learner{ID: "one", Name: "One"}, "exam:A:1", exam.HouseCuts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	result := section(t, r, "result")
+	for row, want := range []string{2: "too dark", 3: "no lean beyond chance", 4: "no lean beyond chance"} {
+		if want == "" {
+			continue
+		}
+		if got := cell(t, result, row, "meaning"); got != report.Cell(report.Text(want)) {
+			t.Errorf("row %d: %v instead of %s", row, got, want)
+		}
 	}
 }

@@ -88,8 +88,11 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	t.Rows = append(t.Rows,
 		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, percent(share), report.Word{Key: string(class), Shown: meaning}},
 		[]report.Cell{report.Word{Key: "median_dE00", Shown: "median ΔE00"}, estimate(errors), report.Text(band)})
-	for _, a := range axes {
+	for i, a := range axes {
 		e := mean(over(coloured, a.of))
+		if told := directed(h.kinds); len(coloured) == 0 && len(told) > 0 {
+			e = told[0].leanAlong(directionAttributes[i])
+		}
 		words := lean(e, a.above, a.down)
 		if words == "" {
 			words = "no lean beyond chance"
