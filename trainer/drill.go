@@ -326,6 +326,10 @@ func (p *drillPage) finish(left bool) {
 	if p.goOn(left) {
 		return
 	}
+	if within := p.drill.Sitting().Within; isExam(within) {
+		p.certificate(within)
+		return
+	}
 	p.show(newSummaryPage(p.app, p.drill, p.kind, p.given))
 }
 

@@ -136,6 +136,10 @@ func (a *app) offer() {
 		a.takePanel(*a.cfg.Panel)
 		return
 	}
+	if a.cfg.Exam != nil && a.drills == 0 {
+		a.takeExam(*a.cfg.Exam)
+		return
+	}
 	open, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Unfinished: true})
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.offer)

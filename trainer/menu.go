@@ -45,7 +45,8 @@ func newMenuPage(a *app) *menuPage {
 	for i := range sessions {
 		add(sessions[i], about[i])
 	}
-	add(listItem{text: "Progress", gap: len(sessions) > 0, do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+	add(listItem{text: "Proficiency test", gap: len(sessions) > 0, do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
+	add(listItem{text: "Progress", do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
 	add(listItem{text: "Settings", do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
 	add(listItem{text: "Display check", do: func() {
 		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))

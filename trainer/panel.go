@@ -69,7 +69,7 @@ func setName(s scoring.Sitting) string {
 	if name, ok := record.PanelWithin(s.Within); ok {
 		return "calibration session " + name
 	}
-	return ""
+	return partName(s.Within, s.Setup)
 }
 
 // planned is how many trials a sitting has at most; its setup's count where that

@@ -52,6 +52,9 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 }
 
 func (p *resumePage) goOn() {
+	if p.goOnWithExam(p.sitting) {
+		return
+	}
 	d, err := record.Resume(p.ctx, p.cfg.Book, p.sitting.ID, p.cfg.Clock)
 	if err != nil {
 		p.trouble("The drill cannot be taken up again. What was given is kept.", err, nil)

@@ -56,6 +56,9 @@ type Config struct {
 	// Panel, when not nil, begins this calibration session without the menu, or
 	// goes on with it. It takes the place of Start.
 	Panel *record.Panel
+	// Exam, when not nil, begins this form of the proficiency test without the menu,
+	// or goes on with it. It takes the place of Start.
+	Exam *Exam
 	// Today opens the day's plan instead of the menu.
 	Today bool
 	// DisplayOnly shows the display check and nothing else.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -41,36 +42,66 @@ func (a *app) examTake() *cobra.Command {
 		Short: "Take a form of the test, or go on with one that was broken off",
 		Long: `Take a form of the test, or go on with one that was broken off. The name of the
 form decides its items: another name is a parallel form. Library, exercises and
-number of items belong to it as well; say the same ones to everybody. The usual
-library here is "starter", whose tabs a trained eye can all tell apart.`,
+number of items belong to it as well; say the same ones to everybody.
+
+The usual form has two parts. In the first the targets are exactly tabs of the
+library "starter", which a trained eye can all tell apart: it gives the share
+right. In the second they are any tooth colour, with the library "natural": it
+gives the median error and the leans. Naming exercises or a library makes a form
+of those alone, with tabs for targets.`,
 		Example: `  shadedrill exam take --form A
   shadedrill exam take --form B --items 40
   shadedrill exam take --form spring --exercises value-first,try-in`,
 	}
 	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
-	c.Flags().IntVar(&items, "items", exam.UsualItems, "`number` of items of each exercise")
-	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "the `exercises`, with commas between")
+	c.Flags().IntVar(&items, "items", exam.UsualItems, "`number` of items of each part")
+	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "make a form of these `exercises`, with commas between")
 	completeWords(c, "exercises", strings.Split(kindNames(), ", "))
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		form, err := formOf(name, kinds, items)
-		if err != nil {
-			return err
-		}
-		library, err := loadLibrary(a.examLibrary(cmd))
+		e, err := a.examOf(cmd, name, kinds, items)
 		if err != nil {
 			return err
 		}
 		if err := trainer.Refuse(a.getenv); err != nil {
 			return err
 		}
-		return a.takeExam(cmd.Context(), form, tabs.NewSheet(library, nil))
+		return a.takeExam(cmd.Context(), e)
 	}
 	return c
 }
 
-// examLibrary is the one asked for, or the coarse one: its tabs lie far enough
-// apart that a trained eye can tell them all, so that the share right means
-// something.
+// examOf is the form asked for. The usual one has a part of its own for errors and
+// leans; naming exercises or a library makes a form of just those, with the coarse
+// library where none is named: its tabs lie far enough apart that a trained eye can
+// tell them all, so that the share right means something.
+func (a *app) examOf(c *cobra.Command, name string, kinds []string, items int) (trainer.Exam, error) {
+	given := c.Flags().Changed
+	if !given("exercises") && !given("library") {
+		e, err := trainer.StandardExam(name, items)
+		if err != nil {
+			return e, &usage{err: err, command: c.CommandPath()}
+		}
+		return e, nil
+	}
+	form, err := formOf(name, kinds, items)
+	if err != nil {
+		return trainer.Exam{}, err
+	}
+	library, err := loadLibrary(a.examLibrary(c))
+	if err != nil {
+		return trainer.Exam{}, err
+	}
+	e := trainer.Exam{Form: form, Sheet: tabs.NewSheet(library, nil)}
+	// What cannot be asked is said before the trainer opens.
+	for _, setup := range form.Setups(e.Sheet) {
+		if _, err := exercises.NewRun(setup); err != nil {
+			return e, err
+		}
+	}
+	return e, nil
+}
+
+// examLibrary is the one asked for, or the coarse one.
 func (a *app) examLibrary(c *cobra.Command) string {
 	if c.Flags().Changed("library") {
 		return a.flags.library
@@ -94,82 +125,46 @@ func formOf(name string, kinds []string, items int) (exam.Form, error) {
 	return form, nil
 }
 
-// takeExam begins the parts that are still to be taken, and prints the
-// certificate when all are done.
-func (a *app) takeExam(ctx context.Context, form exam.Form, sheet *tabs.Sheet) error {
+// takeExam shows the trainer with the form, and prints the certificate once a part
+// has been ended.
+func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 	book, err := a.useBook(ctx)
 	if err != nil {
 		return err
 	}
-	config := trainer.Config{Book: book}
-	take := 1
-	setups := form.Setups(sheet)
-	if name := a.learnerName(); name != "" {
-		who, err := book.LearnerByName(ctx, name)
-		if err == nil {
-			if take, setups, err = stillToTake(ctx, book, who.ID, form, setups); err != nil {
-				return err
-			}
-		}
-	}
-	config.Within = form.Within(take)
-	config.Start, config.Then = &setups[0], setups[1:]
-	before := a.now()
-	if err := a.train(ctx, config); err != nil {
+	before := a.now().Truncate(time.Millisecond)
+	if err := a.train(ctx, trainer.Config{Book: book, Exam: &e}); err != nil {
 		return err
 	}
 	// Who took it may have been asked in the trainer.
-	sittings, err := book.Sittings(ctx, record.Filter{Within: config.Within})
+	sittings, err := book.Sittings(ctx, record.Filter{})
 	if err != nil {
 		return err
 	}
-	for _, s := range slices.Backward(sittings) {
-		if s.Ended.IsZero() || s.Ended.Before(before.Truncate(1e6)) {
-			continue
+	var last *scoring.Sitting
+	for i, s := range sittings {
+		form, _, ok := exam.ParseWithin(s.Within)
+		if ok && form == e.Form.Name && !s.Ended.Before(before) && (last == nil || s.Ended.After(last.Ended)) {
+			last = &sittings[i]
 		}
-		who, err := book.Learner(ctx, s.Learner)
-		if err != nil {
-			return err
-		}
-		r, err := review.Certificate(ctx, book, who, config.Within, exam.HouseCuts)
-		if err != nil {
-			return err
-		}
-		out := &output{a: a}
-		if err := out.write(r); err != nil {
-			return err
-		}
-		fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", form.Name, who.Name)
+	}
+	if last == nil {
 		return nil
 	}
-	return nil
-}
-
-// stillToTake finds which take this is, and which parts of it are not done: those
-// of the last take if it was broken off, else all of a new one.
-func stillToTake(ctx context.Context, book record.Book, who scoring.LearnerID, form exam.Form, all []exercises.Setup) (take int, open []exercises.Setup, err error) {
-	for take = 1; ; take++ {
-		sittings, err := book.Sittings(ctx, record.Filter{Learner: who, Within: form.Within(take)})
-		if err != nil {
-			return 0, nil, err
-		}
-		if len(sittings) == 0 {
-			return take, all, nil
-		}
-		if asked, now := sittings[0].Setup, all[0]; asked.Kind == now.Kind && (asked.Count != now.Count || asked.SheetID != now.SheetID) {
-			return 0, nil, fail("take it with the same library, exercises and items, or under another name",
-				"form %s was %d items from another library or of another number before", form.Name, asked.Count)
-		}
-		open = nil
-		for _, s := range all {
-			if !slices.ContainsFunc(sittings, func(done scoring.Sitting) bool { return done.Setup.Kind == s.Kind && !done.Ended.IsZero() }) {
-				open = append(open, s)
-			}
-		}
-		if len(open) > 0 {
-			return take, open, nil
-		}
+	who, err := book.Learner(ctx, last.Learner)
+	if err != nil {
+		return err
 	}
+	r, err := review.Certificate(ctx, book, who, last.Within, exam.HouseCuts)
+	if err != nil {
+		return err
+	}
+	out := &output{a: a}
+	if err := out.write(r); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", e.Form.Name, who.Name)
+	return nil
 }
 
 func (a *app) examReport() *cobra.Command {

@@ -25,6 +25,10 @@ type Part struct {
 	Kind  exercises.KindID
 	Task  string
 	Items int
+	// Free asks for any tooth colour instead of tabs.
+	Free bool
+	// Sheet is the part's own library; nil takes the one that the form is taken with.
+	Sheet *tabs.Sheet
 }
 
 // Items of a form; house choices. Sixteen is what two sets of tabs have room for
@@ -70,10 +74,14 @@ func NewForm(name string, kinds []exercises.KindID, items int) (Form, error) {
 // Setups are the drills of the form, the same for everybody: nothing adapts,
 // nothing is commented on before the end, the viewing conditions are fixed.
 // Where a library is matched, targets are exactly its tabs, so that there is a
-// right answer.
+// right answer, except in free parts.
 func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 	var list []exercises.Setup
-	for _, p := range f.Parts {
+	for i, p := range f.Parts {
+		sheet := sheet
+		if p.Sheet != nil {
+			sheet = p.Sheet
+		}
 		s := exercises.Setup{Kind: p.Kind, Task: p.Task, Count: p.Items, Seed: f.seed(p), Targets: exercises.TabTargets,
 			Viewing: exercises.DefaultViewing(), Silent: true, Sheet: sheet}
 		if exercises.TakesItsTime(p.Kind) {
@@ -81,6 +89,19 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 		}
 		if sheet != nil {
 			s.SheetID = sheet.Fingerprint()
+		}
+		if p.Free {
+			s.Targets = exercises.NaturalTargets
+		}
+		if len(f.Parts) > 1 {
+			s.Options = map[string]string{OptionPart: fmt.Sprintf("%d of %d", i+1, len(f.Parts))}
+		}
+		if p.Kind == exercises.Bench { // the items are the pairs of one round
+			s.Count, s.Viewing.Limit, s.Viewing.Rest = 1, 0, 0
+			if s.Options == nil {
+				s.Options = map[string]string{}
+			}
+			s.Options[exercises.OptionPairs] = fmt.Sprint(p.Items)
 		}
 		list = append(list, s)
 	}
@@ -90,6 +111,9 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 func (f Form) seed(p Part) uint64 {
 	h := fnv.New64a()
 	fmt.Fprintf(h, "exam %s %s %s", f.Name, p.Kind, p.Task)
+	if p.Free {
+		h.Write([]byte(" free"))
+	}
 	return h.Sum64() | 1 // a seed of 0 means "none given" elsewhere
 }
 

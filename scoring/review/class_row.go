@@ -98,7 +98,7 @@ func (r *ClassRow) exam(h *history, cuts exam.Cuts) {
 	}
 	latest := -1
 	for i, kinds := range names.values {
-		if missing := (&history{kinds: kinds}).missing(); missing > 0 {
+		if taken := (&history{kinds: kinds}); taken.missing() > 0 || taken.partsMissing() > 0 {
 			if latest < 0 {
 				r.ExamClass = report.Word{Key: string(exam.Unknown), Shown: "broken off"}
 			}

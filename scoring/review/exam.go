@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"shadedrill/colour"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
@@ -35,10 +37,13 @@ func Certificate(ctx context.Context, book Record, who scoring.Learner, within s
 	if take > 1 {
 		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", take))
 	}
+	if parts := h.partsMissing(); parts > 0 {
+		r.Lead = append(r.Lead, fmt.Sprintf("%d %s of the form %s not begun. This is no complete test.", parts, plural(parts, "part", "parts"), plural(parts, "was", "were")))
+	}
 	if missing := h.missing(); missing > 0 {
 		r.Lead = append(r.Lead, fmt.Sprintf("Broken off: %d of the items that were begun have no answer. This is no complete test.", missing))
 	}
-	r.Sections = []report.Section{h.resultSection(cuts), h.partSection(), h.conditionSection()}
+	r.Sections = []report.Section{h.resultSection(cuts), h.partSection(), h.conditionSection(form)}
 	return r, nil
 }
 
@@ -47,10 +52,65 @@ func (h *history) missing() int {
 	n := 0
 	for _, k := range h.kinds {
 		for _, s := range k.sittings {
-			n += max(0, s.sitting.Setup.Count-s.count())
+			n += max(0, itemsOf(s.sitting.Setup)-s.answered())
 		}
 	}
 	return n
+}
+
+// itemsOf is how many items a part of a test has: its trials, at the bench the
+// pairs of its rounds.
+func itemsOf(s exercises.Setup) int {
+	if pairs, err := strconv.Atoi(s.Options[exercises.OptionPairs]); err == nil && s.Kind == exercises.Bench {
+		return s.Count * pairs
+	}
+	return s.Count
+}
+
+func (s *sittingHistory) answered() int {
+	if s.sitting.Setup.Kind == exercises.Bench {
+		return s.whole.answers()
+	}
+	return s.count()
+}
+
+func (h *history) answered() int {
+	n := 0
+	for _, k := range h.kinds {
+		for _, s := range k.sittings {
+			n += s.answered()
+		}
+	}
+	return n
+}
+
+// partsMissing counts the parts of a form that have no answer.
+func (h *history) partsMissing() int {
+	begun, all := 0, 0
+	for _, k := range h.kinds {
+		for _, s := range k.sittings {
+			_, of := exam.PartOf(s.sitting.Setup)
+			begun, all = begun+1, max(all, of)
+		}
+	}
+	return max(0, all-begun)
+}
+
+// measured are the sittings that tell how large the errors are: the free parts
+// where a form has some, else all that ask for a colour.
+func (h *history) measured() []*kindHistory {
+	var free []*kindHistory
+	for _, k := range h.kinds {
+		only := *k
+		only.sittings = slices.DeleteFunc(slices.Clone(k.sittings), func(s *sittingHistory) bool { return !exam.Free(s.sitting) })
+		if len(only.sittings) > 0 {
+			free = append(free, &only)
+		}
+	}
+	if len(free) > 0 {
+		return withColours(free)
+	}
+	return withColours(h.kinds)
 }
 
 func (h *history) right(kinds []*kindHistory) scoring.Estimate {
@@ -79,7 +139,7 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	if doubt != "" {
 		meaning += ", but see below"
 	}
-	coloured := withColours(h.kinds)
+	coloured := h.measured()
 	errors := trend.Median(flat(over(coloured, size)), level)
 	band := ""
 	if errors.Defined() {
@@ -98,7 +158,7 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 			words = "no lean beyond chance"
 		}
 		if !e.Defined() {
-			words = ""
+			e, words = scoring.Undefined(0, "no answer here could have erred to either side"), ""
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.key, Shown: "lean in " + a.title}, signed(e), report.Text(words)})
 	}
@@ -108,8 +168,10 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	}
 	notes = append(notes,
 		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource),
+		measuredWords(coloured),
 		"Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it.",
-		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow.")
+		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
+	notes = slices.DeleteFunc(notes, func(n string) bool { return n == "" })
 	return report.Section{Key: "result", Title: "Result", Table: t, Notes: notes}
 }
 
@@ -119,20 +181,24 @@ func (h *history) partSection() report.Section {
 		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
 	}}
 	for _, k := range h.kinds {
-		items := 0
 		for _, s := range k.sittings {
-			items += s.sitting.Setup.Count
+			one := []*kindHistory{{id: k.id, title: k.title, attempts: s.count(), sittings: []*sittingHistory{s}}}
+			what := report.Word{Key: string(k.id), Shown: k.title}
+			right := h.right(one)
+			if exam.Free(s.sitting) {
+				what = report.Word{Key: string(k.id) + " free", Shown: k.title + ", any tooth colour"}
+				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
+			}
+			t.Rows = append(t.Rows, []report.Cell{what, report.Count(itemsOf(s.sitting.Setup)), report.Count(s.answered()),
+				percent(right), estimate(trend.Median(flat(over(one, size)), level))})
 		}
-		one := []*kindHistory{k}
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: string(k.id), Shown: k.title}, report.Count(items), report.Count(k.attempts),
-			percent(h.right(one)), estimate(trend.Median(flat(over(one, size)), level))})
 	}
-	return report.Section{Key: "parts", Title: "By exercise", Table: t}
+	return report.Section{Key: "parts", Title: "By part", Table: t}
 }
 
 // conditionSection says under what conditions the test was taken, as far as the
 // program knows.
-func (h *history) conditionSection() report.Section {
+func (h *history) conditionSection(form string) report.Section {
 	t := &report.Table{Columns: []report.Column{{Key: "condition", Title: "condition", Left: true}, {Key: "value", Title: "as recorded", Left: true}}}
 	var seen []string
 	add := func(key, name, value string) {
@@ -142,9 +208,16 @@ func (h *history) conditionSection() report.Section {
 		seen = append(seen, key+value)
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: key, Shown: name}, report.Text(value)})
 	}
+	var setups []exercises.Setup
+	for _, k := range h.kinds {
+		for _, s := range k.sittings {
+			setups = append(setups, s.sitting.Setup)
+		}
+	}
 	for _, k := range h.kinds {
 		for _, s := range k.sittings {
 			setup := s.sitting.Setup
+			add("form", "form", formWords(form, setups))
 			add("date", "date", s.sitting.Started.UTC().Format("2 January 2006, 15:04 UTC"))
 			if setup.Sheet != nil {
 				add("library", "tab library", fmt.Sprintf("%s, fingerprint %s", setup.Sheet.Library(), setup.SheetID))
@@ -156,9 +229,48 @@ func (h *history) conditionSection() report.Section {
 			add("display", "display check", displayWords(s.sitting.Display))
 		}
 	}
+	// What differs between the parts stands together.
+	var order []string
+	key := func(row []report.Cell) int { return slices.Index(order, row[0].(report.Word).Key) }
+	for _, row := range t.Rows {
+		if key(row) < 0 {
+			order = append(order, row[0].(report.Word).Key)
+		}
+	}
+	slices.SortStableFunc(t.Rows, func(a, b []report.Cell) int { return key(a) - key(b) })
 	return report.Section{Key: "conditions", Title: "Conditions", Table: t, Notes: []string{
 		"The room, the person's eyes and what the display really shows are not known to the program.",
 	}}
+}
+
+// formWords names a form with what was asked in it, so that two certificates can be
+// compared.
+func formWords(name string, setups []exercises.Setup) string {
+	var parts []string
+	for _, s := range setups {
+		part := fmt.Sprintf("%d of %s", itemsOf(s), strings.ToLower(kindTitle(s.Kind)))
+		if _, of := exam.PartOf(s); of > 1 && s.Targets == exercises.NaturalTargets {
+			part += " with any tooth colour"
+		}
+		parts = append(parts, part)
+	}
+	return fmt.Sprintf("%s: %s; fingerprint %s", name, strings.Join(parts, ", "), exam.Fingerprint(setups))
+}
+
+// measuredWords says which answers the median and the leans are of.
+func measuredWords(coloured []*kindHistory) string {
+	n := 0
+	for _, k := range coloured {
+		for _, s := range k.sittings {
+			if exam.Free(s.sitting) {
+				n += len(s.judged)
+			}
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("The median and the leans are of the %d items with any tooth colour: coarse tabs show neither.", n)
 }
 
 func viewingWords(limit, rest time.Duration, gap int, surround colour.SRGB) string {
@@ -235,11 +347,11 @@ func Exams(ctx context.Context, book ExamBook, f record.Filter, cuts exam.Cuts) 
 			if doubt != "" && right.Defined() {
 				right = right.Warn(doubt)
 			}
-			if h.missing() > 0 {
+			if h.missing() > 0 || h.partsMissing() > 0 {
 				class, words = exam.Unknown, "broken off"
 			}
 			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(form), report.Count(take), report.Text(s.Started.UTC().Format(time.DateOnly)),
-				report.Count(h.attempts), report.Count(h.attempts + h.missing()), percent(right), estimate(trend.Median(flat(over(withColours(h.kinds), size)), level)),
+				report.Count(h.answered()), report.Count(h.answered() + h.missing()), percent(right), estimate(trend.Median(flat(over(h.measured(), size)), level)),
 				report.Word{Key: string(class), Shown: words}})
 		}
 	}

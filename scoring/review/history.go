@@ -11,6 +11,7 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/trend"
 )
@@ -177,10 +178,15 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.points = append(s.points, float64(m.Points))
 		s.excess = append(s.excess, m.Excess)
 	}
-	if right, known := m.Right(); known {
+	// In a free part of a test nothing is right or wrong; of a round at the bench each
+	// pair is an answer.
+	if right, known := m.Right(); known && a.Trial.Kind != exercises.Bench && !exam.Free(s.sitting) {
 		s.whole.add(a.Trial.Scene, right)
 	}
 	for _, c := range m.Checks {
+		if a.Trial.Kind == exercises.Bench {
+			s.whole.add(a.Trial.Scene, c.Right)
+		}
 		s.checks.at(c.Name, "").add(a.Trial.Scene, c.Right)
 	}
 	s.directions = append(s.directions, m.Directions...)

@@ -1,0 +1,275 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/review"
+)
+
+// Exam is a form of the proficiency test and the sheet that it is taken with, where
+// a part has none of its own.
+type Exam struct {
+	Form  exam.Form
+	Sheet *tabs.Sheet
+}
+
+// StandardExam is the usual form: see [exam.Standard].
+func StandardExam(name string, items int) (Exam, error) {
+	var sheets []*tabs.Sheet
+	for _, library := range []string{"starter", "natural"} {
+		l, err := tabs.Load(library)
+		if err != nil {
+			return Exam{}, err
+		}
+		sheets = append(sheets, tabs.NewSheet(l, nil))
+	}
+	form, err := exam.Standard(name, items, sheets[0], sheets[1])
+	return Exam{form, sheets[0]}, err
+}
+
+// takeExam begins the parts of a form that are not done, or shows why not.
+func (a *app) takeExam(e Exam) {
+	a.drills++ // whatever comes of it, the menu comes next
+	next, err := exam.Next(a.ctx, a.cfg.Book, a.learner.ID, e.Form, e.Form.Setups(e.Sheet))
+	var differs *exam.Differs
+	switch {
+	case errors.As(err, &differs):
+		a.trouble("This form cannot be taken.", err, nil)
+		return
+	case err != nil:
+		a.trouble("The book cannot be read.", err, func() { a.takeExam(e) })
+		return
+	}
+	a.cfg.Within, a.cfg.Then = next.Within, next.Open
+	if len(next.Begun) > 0 {
+		d, err := record.Resume(a.ctx, a.cfg.Book, next.Begun[0], a.cfg.Clock)
+		if err != nil {
+			a.trouble("The test cannot be taken up again. What was given is kept.", err, nil)
+			return
+		}
+		if _, more := d.Trial(); !more { // broken off after the last answer
+			if err := d.End(a.ctx, false); err != nil {
+				a.trouble("The end of the test could not be written to the book.", err, func() { a.takeExam(e) })
+				return
+			}
+		}
+		a.showDrill(d)
+		return
+	}
+	a.cfg.Then = next.Open[1:]
+	a.startDrill(next.Open[0], next.Within)
+}
+
+// examPage offers the forms of the test, and the certificates of those taken.
+type examPage struct {
+	*app
+	list  list
+	about []string
+}
+
+// offered forms; any other name is taken from the command line.
+var offeredForms = []string{"A", "B", "C", "D"}
+
+func newExamPage(a *app) {
+	p := &examPage{app: a}
+	taken, err := a.examsTaken()
+	if err != nil {
+		a.trouble("The book cannot be read.", err, func() { newExamPage(a) })
+		return
+	}
+	for _, name := range offeredForms {
+		p.list.items = append(p.list.items, listItem{text: "Take form " + name, extra: takenWords(taken, name), do: func() {
+			e, err := StandardExam(name, exam.UsualItems)
+			if err != nil {
+				a.trouble("This form cannot be taken.", err, nil)
+				return
+			}
+			a.takeExam(e)
+		}})
+		p.about = append(p.about, "Another form asks other items by the same rules. One that was seen before is easier.")
+	}
+	for i, within := range taken {
+		form, take, _ := exam.ParseWithin(within)
+		p.list.items = append(p.list.items, listItem{text: fmt.Sprintf("Certificate of form %s, take %d", form, take), gap: i == 0, do: func() { a.certificate(within) }})
+		p.about = append(p.about, "The result, what it can claim, and what it cannot.")
+	}
+	a.show(p)
+}
+
+// examsTaken lists what the learner took, oldest first.
+func (a *app) examsTaken() ([]string, error) {
+	sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID})
+	if err != nil {
+		return nil, err
+	}
+	var list []string
+	seen := map[string]bool{}
+	for _, s := range sittings {
+		if _, _, ok := exam.ParseWithin(s.Within); ok && !seen[s.Within] {
+			seen[s.Within] = true
+			list = append(list, s.Within)
+		}
+	}
+	return list, nil
+}
+
+func takenWords(taken []string, name string) string {
+	n := 0
+	for _, within := range taken {
+		if form, _, _ := exam.ParseWithin(within); form == name {
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "begun or taken before"
+	}
+	return fmt.Sprintf("begun or taken %d times before", n)
+}
+
+func (p *examPage) title() (string, string) { return "Proficiency test", p.learner.Name }
+
+func (p *examPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	in.w = min(in.w, 100)
+	in, about := in.bottom(2)
+	y := in.y + 1
+	for _, l := range []string{
+		fmt.Sprintf("%d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one: about a quarter of an hour.", exam.UsualItems, exam.UsualItems),
+		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left.",
+	} {
+		y = p.bullet(in, y, l)
+	}
+	_, in = in.top(y - in.y + 1)
+	p.list.draw(p.app, in)
+	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
+}
+
+func (p *examPage) keys() []keyHelp {
+	return append(p.list.keys(), help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *examPage) key(k string) bool {
+	switch k {
+	case "m", "backspace", "escape":
+		p.show(newMenuPage(p.app))
+	case "q":
+		p.quit(nil)
+	default:
+		return p.list.key(p.app, k)
+	}
+	return true
+}
+
+func (p *examPage) pick(i int) { p.list.pick(i) }
+
+func (p *examPage) help() []string {
+	return []string{
+		"The class is by cut-offs that can be set; no standard stands behind them. When the interval of the share right reaches over a cut-off, the certificate says so: that many items cannot separate the classes.",
+		"Other exercises, numbers of items and libraries: shadedrill exam take --help. Certificates for printing: shadedrill exam report --help.",
+	}
+}
+
+// certificatePage shows the certificate of one taking.
+type certificatePage struct {
+	*app
+	report report.Report
+	print  string // the command that makes a page of it
+	width  int
+	lines  []proseLine
+	text   prose
+}
+
+func (a *app) certificate(within string) {
+	r, err := review.Certificate(a.ctx, a.cfg.Book, a.learner, within, exam.HouseCuts)
+	if err != nil {
+		a.trouble("The certificate cannot be made.", err, func() { a.certificate(within) })
+		return
+	}
+	form, take, _ := exam.ParseWithin(within)
+	a.show(&certificatePage{app: a, report: r,
+		print: fmt.Sprintf("shadedrill exam report --form %s --take %d --learner %q -o certificate.html", form, take, a.learner.Name)})
+}
+
+func (p *certificatePage) title() (string, string) { return "Certificate", p.learner.Name }
+
+func (p *certificatePage) body(c *canvas, in rect) {
+	_, in = in.inset(sideMargin).top(1)
+	if p.width != in.w {
+		p.width = in.w
+		p.lines = reportLines(p.report, in.w)
+		p.lines = append(p.lines, proseLine{}, proseLine{text: "As a page to print:", faint: true})
+		for _, l := range wrap(c, p.print, in.w) {
+			p.lines = append(p.lines, proseLine{text: l, faint: true})
+		}
+	}
+	p.text.draw(p.app, in, p.lines)
+}
+
+func (p *certificatePage) keys() []keyHelp {
+	return append(append([]keyHelp{help("↵", "menu", "enter")}, p.text.keys()...), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *certificatePage) key(k string) bool {
+	switch k {
+	case "enter", "m", "backspace", "escape":
+		p.show(newMenuPage(p.app))
+	case "q":
+		p.quit(nil)
+	default:
+		return p.text.key(k)
+	}
+	return true
+}
+
+func (p *certificatePage) pick(int) {}
+
+func (p *certificatePage) help() []string { return (&examPage{}).help() }
+
+func isExam(within string) bool {
+	_, _, ok := exam.ParseWithin(within)
+	return ok
+}
+
+// goOnWithExam takes up a usual form that was broken off, so that its other parts
+// follow; false when it is another one.
+func (a *app) goOnWithExam(s scoring.Sitting) bool {
+	form, _, ok := exam.ParseWithin(s.Within)
+	if !ok {
+		return false
+	}
+	e, err := StandardExam(form, s.Setup.Count)
+	if err != nil {
+		return false
+	}
+	next, err := exam.Next(a.ctx, a.cfg.Book, a.learner.ID, e.Form, e.Form.Setups(e.Sheet))
+	if err != nil || !slices.Contains(next.Begun, s.ID) {
+		return false
+	}
+	a.takeExam(e)
+	return true
+}
+
+// partName says which part of a test a drill is: "part 1 of 2"; empty for others.
+func partName(within string, s exercises.Setup) string {
+	form, _, ok := exam.ParseWithin(within)
+	if !ok {
+		return ""
+	}
+	name := "proficiency test, form " + form
+	if part, of := exam.PartOf(s); of > 1 {
+		name += fmt.Sprintf(", part %d of %d", part, of)
+	}
+	return strings.TrimSpace(name)
+}

@@ -1,0 +1,87 @@
+package trainer_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/scoring/record"
+	"shadedrill/trainer"
+	"shadedrill/trainer/trainertest"
+)
+
+// takeTrials answers value-first trials with what is selected at first.
+func takeTrials(tt *trainertest.Trainer, n int) {
+	for range n {
+		tt.Advance(time.Second).Press("enter", "enter")
+	}
+}
+
+// From the menu: the form is chosen, its parts follow each other without a word of
+// feedback, a closed window loses nothing, and at the end stands the certificate.
+func TestExamFromTheMenu(t *testing.T) {
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	choose(tt, "Proficiency test")
+	golden(t, tt, "exam-80x24", nil)
+	tt.Press("1").Expect("part 1 of 2", "16 trials", "There is no feedback before the end.").Press("enter")
+	takeTrials(tt, 5)
+	tt.Advance(time.Second).ExpectNot("ΔE00").Expect("trial 6 of 16")
+	tt.Stop(errors.New("window closed"))
+
+	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Expect("You broke off the proficiency test, form A, part 1 of 2", "after 5 of 16").Press("1", "enter")
+	takeTrials(tt, 11)
+	tt.Advance(time.Second).Expect("part 2 of 2", "16 trials").Press("enter")
+	takeTrials(tt, 16)
+	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form A: Ada", "32 answers in 2 sittings", "answers right")
+	tt.Press("end").Expect(`shadedrill exam report --form A --take 1 --learner "Ada" -o certificate.html`)
+
+	// Every sitting of it has the form's conditions and nothing adapts.
+	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:1"})
+	if err != nil || len(sittings) != 2 {
+		t.Fatalf("%d sittings, %v", len(sittings), err)
+	}
+	for _, s := range sittings {
+		if s.Setup.Adaptive || !s.Setup.Silent || s.Setup.Count != 16 || s.Ended.IsZero() || s.Left {
+			t.Errorf("sitting %+v", s)
+		}
+	}
+
+	// The certificate is found again; a second time is take 2, and a left start is none.
+	choose(tt.Press("enter"), "Proficiency test")
+	tt.Expect("begun or taken before", "Certificate of form A, take 1").Press("5").Expect("32 answers in 2 sittings").Press("enter")
+	choose(tt, "Proficiency test")
+	tt.Press("1").Press("q").Expect("Settings")
+	choose(tt, "Proficiency test")
+	tt.Press("1").Press("enter")
+	takeTrials(tt, 1)
+	if n, _ := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:2"}); len(n) != 2 {
+		t.Errorf("%d sittings of take 2", len(n))
+	}
+	if n, _ := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:3"}); len(n) != 0 {
+		t.Error("a start without an answer was counted as a take")
+	}
+}
+
+// A form that was taken with another number of items is refused under its name.
+func TestExamOfOneNameAsksOneThing(t *testing.T) {
+	e, err := trainer.StandardExam("A", 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Exam: &e}
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	tt.Press("enter")
+	takeTrials(tt, 4)
+	tt.Advance(time.Second).Expect("part 2 of 2").Press("q").Expect("Settings")
+	other, _ := trainer.StandardExam("A", 8)
+	cfg.Exam = &other
+	again := trainertest.Run(t, cfg, trainertest.Options{})
+	again.Expect("This form cannot be taken.", "taken before with 4 items of value first", "or under another name")
+	if !strings.Contains(again.Text(), "fingerprint") {
+		t.Error("the library is not named")
+	}
+}
