@@ -91,10 +91,14 @@ func (s *Sheet) findNeighbours() {
 // second.
 func neighbourPairs(own []colour.Lab, halfway func(a, b colour.Lab) colour.Lab) [][2]int {
 	near := newIndex(own)
+	partners := make([][]int, len(own))
+	for i := range own {
+		partners[i] = near.closest(own[i], mostPartners+1)
+	}
 	var pairs [][2]int
 	for i := range own {
-		for _, j := range near.closest(own[i], mostPartners+1) {
-			if j == i || own[i] == own[j] || i > j && slices.Contains(near.closest(own[j], mostPartners+1), i) {
+		for _, j := range partners[i] {
+			if j == i || own[i] == own[j] || i > j && slices.Contains(partners[j], i) {
 				continue // itself, nothing between, or already tried from the other side
 			}
 			middle := halfway(own[i], own[j])

@@ -75,9 +75,14 @@ func (s *Sheet) findChoices() {
 		s.choices[g] = append(s.choices[g], s.choice(p.i, p.j, p.colour))
 	}
 	for g, choices := range s.choices {
-		scattered := rand.New(rand.NewPCG(1, 1)).Perm(len(s.groups[g].Tabs))
+		tabs := len(s.groups[g].Tabs)
+		scattered := rand.New(rand.NewPCG(1, 1)).Perm(tabs)
+		around := make([]extent, tabs)
+		for k := range around {
+			around[k] = extentOf(choices[k].flat)
+		}
 		for k := range choices {
-			choices[k].look(choices, scattered)
+			choices[k].look(choices, around, scattered)
 		}
 	}
 }
@@ -90,10 +95,18 @@ func (s *Sheet) choice(i, j int, shown colour.SRGB) Choice {
 
 // look finds the room that a choice has among the first so many choices of its
 // group, its tabs. Most choices have room on all sides and find it soon, if
-// the tabs come in no order.
-func (c *Choice) look(group []Choice, scattered []int) {
+// the tabs come in no order. Those at an edge look at all of them, so what cannot
+// give room where it is wanted is left out by bounds.
+func (c *Choice) look(group []Choice, around []extent, scattered []int) {
 	var lessC, moreC, lessH, moreH bool
+	own := extentOf(c.flat)
 	for _, k := range scattered {
+		e := &around[k]
+		wantC := !lessC && e.cLo < own.cHi || !moreC && e.cHi > own.cLo
+		wantH := !lessH && e.hLo < own.hHi || !moreH && e.hHi > own.hLo
+		if !(wantC && own.hueMayBe(e) || wantH && own.chromaMayBe(e)) {
+			continue
+		}
 		d := colour.Compare(c.flat, group[k].flat, colour.Unit)
 		if math.Abs(d.H) <= aside {
 			lessC, moreC = lessC || d.C <= -elbowRoom, moreC || d.C >= elbowRoom
@@ -106,4 +119,39 @@ func (c *Choice) look(group []Choice, scattered []int) {
 		}
 	}
 	c.RoomC, c.RoomH = lessC && moreC, lessH && moreH
+}
+
+// extent holds bounds of what CIEDE2000 makes of a colour's chroma and hue angle:
+// C' and h' are those of (a', b) with a' = (1 + G)·a, and G lies within 0 and 0.5
+// whatever the other colour of the pair is.
+type extent struct{ cLo, cHi, hLo, hHi float64 }
+
+func extentOf(c colour.Lab) extent {
+	e := extent{cLo: math.Hypot(c.A, c.B), cHi: reach(c), hLo: math.Inf(-1), hHi: math.Inf(1)}
+	if c.B > 0 { // hue angles between 0 and 180° do not wrap
+		near, far := math.Atan2(c.B, c.A), math.Atan2(c.B, 1.5*c.A)
+		e.hLo, e.hHi = min(near, far), max(near, far)
+	}
+	return e
+}
+
+// gap is how far two intervals lie apart, 0 where they touch.
+func gap(lo, hi, otherLo, otherHi float64) float64 { return max(0, otherLo-hi, lo-otherHi) }
+
+// most is an upper bound of SC = 1 + 0.045·C̄', and of SH, which is never larger.
+func (e extent) most(o *extent) float64 { return 1 + 0.0225*(e.cHi+o.cHi) }
+
+// chromaMayBe is false when the difference in chroma is surely more than aside.
+func (e extent) chromaMayBe(o *extent) bool {
+	return gap(e.cLo, e.cHi, o.cLo, o.cHi) <= aside*e.most(o)+boundSlack
+}
+
+// hueMayBe is false when the difference in hue is surely more than aside:
+// ΔH' = 2·√(C'·C')·sin(Δh'/2), and sin x ≥ 2x/π up to a right angle.
+func (e extent) hueMayBe(o *extent) bool {
+	g := gap(e.hLo, e.hHi, o.hLo, o.hHi)
+	if !(g > 0 && g < math.Pi) {
+		return true
+	}
+	return 2*math.Sqrt(e.cLo*o.cLo)*g/math.Pi <= aside*e.most(o)+boundSlack
 }

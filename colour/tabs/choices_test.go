@@ -1,6 +1,7 @@
 package tabs
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -71,6 +72,49 @@ func TestRoom(t *testing.T) {
 		got := s.NearestChoice(0, colour.LCh{L: 75, C: c.chroma, H: c.hue}.Lab())
 		if got.RoomC != c.roomC || got.RoomH != c.roomH {
 			t.Errorf("C %g h %g: room in chroma %v, in hue %v", c.chroma, c.hue, got.RoomC, got.RoomH)
+		}
+	}
+}
+
+// The bounds that spare comparisons change nothing: room is what comparing with
+// every tab of the group gives, for teeth and for colours that no tooth has.
+func TestRoomIsThatOfComparingAll(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	for name, draw := range map[string]func() colour.Lab{
+		"teeth":    func() colour.Lab { return NaturalTeeth.Sample(rng) },
+		"anything": func() colour.Lab { return colour.Lab{L: 60, A: 60*rng.Float64() - 30, B: 60*rng.Float64() - 30} },
+		"crowded":  func() colour.Lab { return colour.Lab{L: 75, A: 3 * rng.Float64(), B: 15 + 4*rng.Float64()} },
+	} {
+		var list []Tab
+		for range 250 {
+			list = append(list, Tab{Name: fmt.Sprint(len(list)), Lab: draw()})
+		}
+		l, err := New("random", "", []Group{{Name: "all", Tabs: list}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := NewSheet(l, nil)
+		roomy := 0
+		for _, c := range s.Choices(0) {
+			var lessC, moreC, lessH, moreH bool
+			for _, other := range s.Choices(0)[:s.Len()] {
+				d := colour.Compare(c.flat, other.flat, colour.Unit)
+				if math.Abs(d.H) <= aside {
+					lessC, moreC = lessC || d.C <= -elbowRoom, moreC || d.C >= elbowRoom
+				}
+				if math.Abs(d.C) <= aside {
+					lessH, moreH = lessH || d.H <= -elbowRoom, moreH || d.H >= elbowRoom
+				}
+			}
+			if c.RoomC != (lessC && moreC) || c.RoomH != (lessH && moreH) {
+				t.Errorf("%s: %v has room %v %v instead of %v %v", name, c.flat, c.RoomC, c.RoomH, lessC && moreC, lessH && moreH)
+			}
+			if c.RoomC {
+				roomy++
+			}
+		}
+		if roomy == 0 || roomy == len(s.Choices(0)) {
+			t.Errorf("%s: %d of %d choices have room: nothing is tested", name, roomy, len(s.Choices(0)))
 		}
 	}
 }
