@@ -46,6 +46,9 @@ type result struct {
 	mark    scoring.Mark
 }
 
+// largeSheet is how many tabs a sheet has that takes a noticeable time to prepare.
+const largeSheet = 500
+
 type phase int
 
 const (
@@ -67,6 +70,9 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
 	}
 	p := &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}
+	if sheet := setup.Sheet; sheet != nil && sheet.Len() > largeSheet {
+		go sheet.Prepare() // while the brief is read
+	}
 	if d.Given() > 0 {
 		// Taken up again: what was given before belongs to the summary, and to
 		// the scene under way.

@@ -51,6 +51,10 @@ func (s *Sheet) Neighbours(i int) []int {
 	return s.neighbours[i]
 }
 
+// Prepare works out beforehand what the first answer would have to wait for. It may
+// run beside everything else.
+func (s *Sheet) Prepare() { s.between.Do(s.findNeighbours) }
+
 // Best returns the answer nearest to the target, over all tabs and all pairs of
 // neighbours; where a tab and a pair are equally near, the tab.
 func (s *Sheet) Best(target colour.Lab) Answer {
