@@ -75,7 +75,7 @@ func (bench) NewRun(s Setup) (Run, error) {
 	}
 	if len(r.tabs) < max(r.pairs, fewestPairs) {
 		return nil, unusable(fmt.Sprintf("take fewer pairs (at least %d), or a library with more colours", fewestPairs),
-			"%d pairs cannot be laid out: library %q has %d colours that differ", max(r.pairs, fewestPairs), s.Sheet.Library(), len(r.tabs))
+			"%d pairs cannot be laid out: library %q has fewer colours that differ, %d", max(r.pairs, fewestPairs), s.Sheet.Library(), len(r.tabs))
 	}
 	return r, nil
 }

@@ -106,6 +106,9 @@ func (a *app) recall() {
 		if s.Setup.Targets != "" {
 			a.targets = s.Setup.Targets
 		}
+		if a.cfg.LibraryChosen {
+			continue
+		}
 		if i, ok := a.shelf.find(s.Setup.SheetID, s.Setup.Viewing.Light); ok {
 			a.library = i
 		}

@@ -40,6 +40,8 @@ type Config struct {
 	// Libraries are the tab libraries to choose from, the first is the usual one;
 	// nil is the built-in ones.
 	Libraries []*tabs.Library
+	// LibraryChosen keeps to the first library, whatever the learner last had.
+	LibraryChosen bool
 	// Viewing overrides how a drill is looked at; nil keeps what the learner
 	// last had, or the default.
 	Viewing *exercises.Viewing

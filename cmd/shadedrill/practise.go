@@ -39,7 +39,7 @@ func (a *app) train(ctx context.Context, c trainer.Config) error {
 			return err
 		}
 	}
-	c.Clock, c.Getenv, c.Learner = a.now, a.getenv, a.learnerName()
+	c.Clock, c.Getenv, c.Learner, c.LibraryChosen = a.now, a.getenv, a.learnerName(), a.chosen
 	if a.seeded {
 		c.Seed = &a.flags.seed
 	}
@@ -116,9 +116,35 @@ func (a *app) practiseCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
+		if err := a.canBeAsked(*config.Start); err != nil {
+			return err
+		}
 		return a.train(cmd.Context(), config)
 	}
 	return c
+}
+
+// canBeAsked says what is wrong with a drill before the trainer opens. Where nobody
+// chose a library the trainer takes the one of last time, and says it there.
+func (a *app) canBeAsked(setup exercises.Setup) error {
+	library, err := loadLibrary(a.flags.library)
+	if err != nil {
+		return err
+	}
+	if setup.Count == 0 {
+		setup.Count = 1
+	}
+	var under func(colour.Lab) colour.Lab
+	if id := setup.Viewing.Light; id != "" {
+		lamp, err := colour.LightByID(id)
+		if err != nil {
+			return err
+		}
+		under = exercises.Under(lamp)
+	}
+	setup.Sheet, setup.Adaptive = tabs.NewSheet(library, under), false
+	_, err = exercises.NewRun(setup)
+	return err
 }
 
 // printPlan prints what the trainer would suggest today. Without a book everybody is

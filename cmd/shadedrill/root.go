@@ -18,6 +18,7 @@ type app struct {
 		seed                   uint64
 	}
 	seeded bool // --seed was given
+	chosen bool // --library was given
 	book   record.Book
 	// entered says that the command line was understood and its command began;
 	// errors before that are the user's spelling.
@@ -103,6 +104,7 @@ func prepare(c *cobra.Command, a *app) {
 		c.RunE = func(cmd *cobra.Command, args []string) error {
 			a.entered = true
 			a.seeded = cmd.Flags().Changed("seed")
+			a.chosen = cmd.Flags().Changed("library")
 			return inner(cmd, args)
 		}
 	case c.Run == nil: // a group of commands

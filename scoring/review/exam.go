@@ -220,7 +220,7 @@ func (h *history) conditionSection(form string) report.Section {
 			add("form", "form", formWords(form, setups))
 			add("date", "date", s.sitting.Started.UTC().Format("2 January 2006, 15:04 UTC"))
 			if setup.Sheet != nil {
-				add("library", "tab library", fmt.Sprintf("%s, fingerprint %s", setup.Sheet.Library(), setup.SheetID))
+				add("library", "tab library", fmt.Sprintf("%s, fingerprint as shown %s", setup.Sheet.Library(), setup.SheetID))
 			}
 			add("seed", "seed", fmt.Sprintf("%s: %d", k.title, setup.Seed))
 			add("light", "light", lampName(lampOf(s.sitting)))

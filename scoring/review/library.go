@@ -69,7 +69,7 @@ func Library(l *tabs.Library) report.Report {
 		}
 	}
 	return report.Report{
-		Title:    fmt.Sprintf("Library %s: %d tabs in %d value groups, fingerprint %s", l.Name(), l.Len(), len(l.Groups()), l.Fingerprint()),
+		Title:    fmt.Sprintf("Library %s: %d tabs in %d value groups, fingerprint %s, as shown in daylight %s", l.Name(), l.Len(), len(l.Groups()), l.Fingerprint(), tabs.NewSheet(l, nil).Fingerprint()),
 		List:     true,
 		Sections: []report.Section{{Key: "tabs", Table: table, Notes: []string{"CIELAB relative to D65, 2° observer; h in degrees."}}},
 	}
