@@ -25,6 +25,11 @@ func init() {
 		byHand:   true,
 		ownLight: true,
 		units:    [2]string{"round", "rounds"},
+		variants: []variant{
+			{"Bench: the usual number of pairs", "Sixteen pairs, or as many as your own library has tabs.", exercises.Setup{}, nil},
+			{"Bench: eight pairs", "For a small set, or to begin with.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "8"}}, nil},
+			{"Bench: twenty-four pairs", "For a long table.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "24"}}, nil},
+		},
 	})
 }
 
@@ -273,7 +278,7 @@ func benchNotes() []string {
 	return []string{
 		"· Pair with both sets under the same lamp, at arm's length, and look away to grey now and then.",
 		"· With --library FILE the tabs have the names of your own measured library, and the size of every mistake is told in ΔE00.",
-		"· Fewer tabs than sixteen: shadedrill practise bench --pairs 8.",
+		"· Any other number of tabs: shadedrill practise bench --pairs 12.",
 		"· " + scoring.BenchChance(16),
 	}
 }
