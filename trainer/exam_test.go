@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -37,6 +39,9 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt.Advance(time.Second).Expect("part 2 of 2", "16 trials").Press("enter")
 	takeTrials(tt, 16)
 	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form A: Ada", "32 answers in 2 sittings", "answers right")
+	if flat := strings.Join(strings.Fields(tt.Text()), " "); !strings.Contains(flat, "of the 16 items with any tooth colour") {
+		tt.Press("page down").Expect("of the 16 items with any tooth colour")
+	}
 	tt.Press("end").Expect(`shadedrill exam report --form A --take 1 --learner "Ada" -o certificate.html`)
 
 	// Every sitting of it has the form's conditions and nothing adapts.
@@ -56,7 +61,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	choose(tt, "Proficiency test")
 	tt.Press("1").Press("q").Expect("Settings")
 	choose(tt, "Proficiency test")
-	tt.Press("1").Press("enter")
+	tt.Press("1").Expect("part 1 of 2").Press("enter")
 	takeTrials(tt, 1)
 	if n, _ := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:2"}); len(n) != 2 {
 		t.Errorf("%d sittings of take 2", len(n))
@@ -83,5 +88,36 @@ func TestExamOfOneNameAsksOneThing(t *testing.T) {
 	again.Expect("This form cannot be taken.", "taken before with 4 items of value first", "or under another name")
 	if !strings.Contains(again.Text(), "fingerprint") {
 		t.Error("the library is not named")
+	}
+}
+
+// A library that was asked for is taken, whatever the last drill was done with.
+func TestLibraryAskedForIsTaken(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 1)
+	builtin, err := tabs.Load("starter")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cfg.Libraries = append([]*tabs.Library{builtin}, cfg.Libraries...)
+	first := looking(t, cfg, trainertest.Options{})
+	first.Press("enter", "enter").Stop(nil)
+	cfg.Libraries[0], cfg.Libraries[1] = cfg.Libraries[1], cfg.Libraries[0]
+	for _, chosen := range []bool{false, true} {
+		cfg.LibraryChosen = chosen
+		cfg.Start.Sheet, cfg.Start.SheetID = nil, ""
+		tt := trainertest.Run(t, cfg, trainertest.Options{})
+		tt.Press("2", "enter").Advance(time.Second)
+		sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		taken := sittings[len(sittings)-1].Setup.SheetID
+		if want := tabs.NewSheet(builtin, nil).Fingerprint(); !chosen && taken != want {
+			t.Error("without a choice the library of last time is not taken")
+		}
+		if want := tabs.NewSheet(cfg.Libraries[0], nil).Fingerprint(); chosen && taken != want {
+			t.Error("the library asked for is not taken")
+		}
+		tt.Press("enter", "enter").Stop(nil)
 	}
 }
