@@ -135,6 +135,10 @@ func (a *app) askDisplay() {
 // offer asks about the latest drill that was broken off, unless something was
 // asked for that goes on by itself.
 func (a *app) offer() {
+	if a.cfg.Assignment != nil && a.drills == 0 {
+		a.takeAssignment(*a.cfg.Assignment)
+		return
+	}
 	if a.cfg.Panel != nil && a.drills == 0 {
 		a.takePanel(*a.cfg.Panel)
 		return

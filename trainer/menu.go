@@ -34,6 +34,9 @@ func newMenuPage(a *app) *menuPage {
 		add(listItem{text: text, gap: i == 0, do: do}, sentence(k.Trains()))
 	}
 	p.list.right = len(p.list.items)
+	if a.addAssignments(add) {
+		p.list.at = p.list.right // the class waits
+	}
 	sessions, about, err := a.openPanels()
 	if err != nil {
 		sessions = []listItem{{text: "Calibration sessions", do: func() { a.trouble("The book cannot be read.", err, nil) }}}

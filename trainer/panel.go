@@ -66,6 +66,9 @@ func (a *app) openPanels() (list []listItem, about []string, err error) {
 
 // setName is what a sitting belongs to, as people call it; empty for none.
 func setName(s scoring.Sitting) string {
+	if _, ok := scoring.AssignmentWithin(s.Within); ok {
+		return "assignment of your class"
+	}
 	if name, ok := record.PanelWithin(s.Within); ok {
 		return "calibration session " + name
 	}

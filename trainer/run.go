@@ -17,6 +17,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer/display"
 )
@@ -63,6 +64,9 @@ type Config struct {
 	Exam *Exam
 	// Today opens the day's plan instead of the menu.
 	Today bool
+	// Assignment, when not nil, begins this assignment without the menu, or goes
+	// on with it. It takes the place of Start.
+	Assignment *scoring.Assignment
 	// DisplayOnly shows the display check and nothing else.
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.

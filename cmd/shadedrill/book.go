@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -51,15 +50,8 @@ func openBook(ctx context.Context, path string) (record.Book, error) {
 // readBook opens a book that must be there already: asking for results must
 // not leave an empty book behind.
 func (a *app) readBook(ctx context.Context) (record.Book, error) {
-	path := a.bookPath()
-	switch info, err := os.Stat(path); {
-	case errors.Is(err, os.ErrNotExist):
-		return nil, fail(`practise first ("shadedrill"), name another book with --book, or make one to look at ("shadedrill simulate --help")`,
-			"there is no book at %s yet", path)
-	case err != nil:
-		return nil, fmt.Errorf("cannot open the book %s: %w", path, reason(err))
-	case info.IsDir():
-		return nil, fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
+	if _, err := a.thereIsABook(); err != nil {
+		return nil, err
 	}
 	return a.useBook(ctx)
 }

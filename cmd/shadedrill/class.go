@@ -17,15 +17,18 @@ import (
 func (a *app) classCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "class",
-		Short: "Classes: who is in them, and where they stand",
-		Long: `Classes: who is in them. A person may be in several. To take a person off a
-class, or a class out of the book, takes no answer with it.`,
+		Short: "Classes: who is in them, where they stand, what they are to do",
+		Long: `Classes: who is in them, where they stand, what they are to do and who did it. A
+person may be in several. To take a person off a class, or a class out of the
+book, takes no answer with it.`,
 		Example: `  shadedrill class new "Monday group" --roster students.csv
   shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
   shadedrill class list "Monday group"
+  shadedrill class assign "Monday group" --count 20 --pass 2.0 --due 2026-12-01
+  shadedrill class grades "Monday group"
   shadedrill class review "Monday group" -o monday.html`,
 	}
-	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classReviewCommand(), a.classRemove())
+	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classReviewCommand(), a.classRemove(), a.classAssign(), a.classAssignments(), a.classGrades())
 	return c
 }
 

@@ -85,6 +85,9 @@ func faults(err error) []string {
 		}
 		list = append(list, bad.Outcome())
 	}
+	if bad, ok := errors.AsType[*damage](err); ok {
+		return bad.lines()
+	}
 	if len(list) == 0 {
 		return []string{err.Error()}
 	}

@@ -79,6 +79,7 @@ func (a *app) practiseCommand() *cobra.Command {
   shadedrill practise value-first --count 10 --library starter
   shadedrill practise value-first --limit 0 --gap 2 --seed 7
   shadedrill practise --plan --learner Ada
+  shadedrill practise --assignment 3 --learner Ada
   shadedrill practise --list`,
 		Args:              atMost(1),
 		ValidArgsFunction: completeKind,
@@ -87,7 +88,17 @@ func (a *app) practiseCommand() *cobra.Command {
 	c.Flags().BoolVar(&list, "list", false, "list the exercises and what each trains")
 	c.Flags().BoolVar(&plan, "plan", false, "print today's drills and why, and begin nothing")
 	out := a.reportFlags(c)
+	var number int
+	c.Flags().IntVar(&number, "assignment", 0, "do the assignment of your class that has this `number`")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if cmd.Flags().Changed("assignment") {
+			for _, name := range []string{"count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "pairs", "seed", "library", "list", "plan"} {
+				if cmd.Flags().Changed(name) || len(args) > 0 {
+					return misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
+				}
+			}
+			return a.practiseAssignment(cmd.Context(), number)
+		}
 		if plan {
 			if len(args) > 0 {
 				return misused("shadedrill practise --plan", "--plan chooses the exercises itself, but there is %q", args[0])

@@ -82,7 +82,7 @@ not a tooth under daylight.`,
 	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
 	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
 	add(groupPractise, a.panelCommand())
-	add(groupTools, a.tabsCommand(), a.simulateCommand())
+	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand())
 	root.SetHelpCommand(helpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)
 	root.SetCompletionCommandGroupID(groupTools)

@@ -95,8 +95,8 @@ as a whole, with every such line named.`,
 		if err != nil {
 			return err
 		}
-		bar := a.progressBar(-1, "rows")
-		done, err := transfer.Import(cmd.Context(), book, in, f, bar.Set)
+		bar, counted := a.readingBar(in, "importing")
+		done, err := transfer.Import(cmd.Context(), book, counted, f, nil)
 		bar.Finish()
 		if err != nil {
 			return &within{named(args[0]), err}

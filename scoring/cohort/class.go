@@ -122,6 +122,10 @@ func (p Plan) classID() scoring.ClassID {
 func (p Plan) assignment() scoring.Assignment {
 	a := scoring.Assignment{ID: scoring.AssignmentID(string(p.classID()) + "-1"), Class: p.classID(), At: p.From, Pass: p.Class.Pass, Setup: p.Setup}
 	a.Setup.Seed, a.Setup.Count = p.source(0, 0).Uint64(), p.Items
+	a.Setup.Adaptive, a.Setup.Experience = false, nil
+	if kind, err := exercises.ByID(a.Setup.Kind); err == nil {
+		a.Setup.Version = kind.Version()
+	}
 	a.Due = p.day(p.Sittings / 2).Add(assignmentDueHour * time.Hour)
 	return a
 }

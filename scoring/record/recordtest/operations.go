@@ -52,6 +52,10 @@ func randomOperations(t *testing.T, b record.Book) {
 		}
 	}
 	same(t, "in the end", dump(t, b), dump(t, model))
+	found, err := record.Verify(ctx, b, nil)
+	must(t, err)
+	same(t, "what is wrong with it", len(found.Findings), 0)
+	same(t, "answers verified", found.Answers, len(All(t, b, record.Filter{})))
 }
 
 var errGivenUp = errors.New("given up")

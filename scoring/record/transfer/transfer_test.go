@@ -21,6 +21,7 @@ import (
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 
 	"math/rand/v2"
 )
@@ -31,12 +32,17 @@ var start = time.Date(2026, 3, 2, 18, 30, 0, 0, time.UTC)
 // drills of value first and thresholds; the last sitting was broken off.
 func filled(t testing.TB, trials int) *record.Memory {
 	t.Helper()
-	ctx := context.Background()
-	book := record.NewMemory()
 	library, err := tabs.Load("starter")
 	if err != nil {
 		t.Fatal(err)
 	}
+	return filledFrom(t, trials, tabs.NewSheet(library, nil))
+}
+
+func filledFrom(t testing.TB, trials int, sheet *tabs.Sheet) *record.Memory {
+	t.Helper()
+	ctx := context.Background()
+	book := record.NewMemory()
 	now := start
 	clock := func() time.Time { now = now.Add(4 * time.Second); return now }
 	rng := rand.New(rand.NewPCG(4, 2))
@@ -46,7 +52,7 @@ func filled(t testing.TB, trials int) *record.Memory {
 			t.Fatal(err)
 		}
 		for j, setup := range []exercises.Setup{
-			{Kind: exercises.ValueFirst, Seed: 3, Sheet: tabs.NewSheet(library, nil), Viewing: exercises.DefaultViewing()},
+			{Kind: exercises.ValueFirst, Seed: 3, Sheet: sheet, Viewing: exercises.DefaultViewing()},
 			{Kind: exercises.Threshold, Task: exercises.TaskDifferent, Seed: 4},
 		} {
 			setup.Count = trials
@@ -334,7 +340,7 @@ func TestLearningRecords(t *testing.T) {
 }
 
 func FuzzImport(f *testing.F) {
-	book := filled(f, 2)
+	book := filledFrom(f, 1, recordtest.Sheet(f)) // small, so that much can be tried
 	f.Add(string(export(f, book, CSV)), true)
 	f.Add(string(export(f, book, JSONLines)), false)
 	f.Add("{\"attempt\":\"\xff\",\"at\":null}\n", false)
@@ -358,6 +364,9 @@ func FuzzImport(f *testing.F) {
 		}
 		if err == nil && n != done.Added {
 			t.Errorf("%d answers said to be added, %d there", done.Added, n)
+		}
+		if found, err := record.Verify(context.Background(), book, nil); err != nil || !found.Sound() {
+			t.Errorf("what was imported is not sound: %q, %v", found.Findings, err)
 		}
 		if err := Export(context.Background(), book, record.Filter{}, io.Discard, CSV); err != nil {
 			t.Errorf("what was imported cannot be exported: %v", err)

@@ -1,0 +1,266 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/cohort"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/review"
+	"shadedrill/trainer"
+)
+
+func (a *app) classAssign() *cobra.Command {
+	var d drillFlags
+	var kind, pass, due string
+	c := &cobra.Command{
+		Use:   "assign CLASS",
+		Short: "Give a class a drill to do: the same trials for everybody, a pass mark, a due date",
+		Long: `Give a class a drill to do: the same trials for everybody, a pass mark, a due
+date. Each does it once, from the trainer's menu or with "practise --assignment".
+
+The pass mark is a median ΔE00 that must not be exceeded ("2.0"), a share of
+answers that must be right ("80%"), or "none".`,
+		Example: `  shadedrill class assign "Monday group" --kind value-first --count 20 --pass 2.0 --due 2026-12-01
+  shadedrill class assign "Monday group" --kind thirds --limit 10s --pass 70% --due "2026-12-01 17:00"`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	d.viewingFlags(c)
+	d.questionFlags(c)
+	f := c.Flags()
+	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
+	f.StringVar(&pass, "pass", "none", "the pass mark: a `median or share`, or none")
+	f.StringVar(&due, "due", "", "the `day`, whose end counts, or day and time, until when it is in time")
+	c.RegisterFlagCompletionFunc("kind", completeKind)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		as, err := a.assignment(cmd, &d, kind, pass, due)
+		if err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, class, err := a.readClass(ctx, args[0])
+		if err != nil {
+			return err
+		}
+		as.Class, as.At = class.ID, a.now()
+		err = book.Merge(ctx, func(m record.Merger) (err error) {
+			if err = m.PutSheet(ctx, as.Setup.Sheet); err == nil {
+				as, err = m.AddAssignment(ctx, as)
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, review.AssignmentWords(as))
+		if !a.now().Before(as.Due) {
+			fmt.Fprintln(a.stdout, "It is due already: whoever does it will be late.")
+		}
+		fmt.Fprintf(a.stdout, "Everybody finds it in the trainer's menu, or does it with: shadedrill practise --assignment %d --learner NAME\n", as.Number)
+		return nil
+	}
+	return c
+}
+
+// assignment is what the flags say, but for class and time.
+func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string) (scoring.Assignment, error) {
+	var none scoring.Assignment
+	k, err := kindNamed(kind)
+	if err != nil {
+		return none, err
+	}
+	if k.ID() == exercises.Bench {
+		return none, misused("assign an exercise on the screen, such as value-first", "the bench is done with everybody's own tabs in the hand: no two would do the same")
+	}
+	if !trainer.Shown(k.ID()) {
+		return none, misused("take another one: "+kindNames(), "the trainer has no screen for %s yet", k.ID())
+	}
+	if _, err := d.config(c, k); err != nil {
+		return none, err
+	}
+	mark, err := passMark(pass)
+	if err != nil {
+		return none, err
+	}
+	until, err := dueAt(due)
+	if err != nil {
+		return none, err
+	}
+	library, err := loadLibrary(a.flags.library)
+	if err != nil {
+		return none, err
+	}
+	var under func(colour.Lab) colour.Lab
+	if d.light != "" {
+		lamp, err := colour.LightByID(d.light)
+		if err != nil {
+			return none, err
+		}
+		under = exercises.Under(lamp)
+	}
+	s := exercises.Setup{Kind: k.ID(), Version: k.Version(), Seed: a.seed(), Count: d.count, Targets: exercises.Targets(d.targets),
+		Attribute: d.attribute, Task: d.task, Viewing: d.viewing(), Sheet: tabs.NewSheet(library, under)}
+	if s.Count == 0 {
+		s.Count = trainer.UsualCount(k.ID())
+	}
+	if s.Targets == "" {
+		s.Targets = exercises.NaturalTargets
+	}
+	if k.ID() == exercises.Threshold && s.Task == "" {
+		s.Task = exercises.TaskWhich
+	}
+	if err := cohort.Gradable(s, mark.Rule); err != nil {
+		return none, &usage{err: &failure{err, "another --pass, or --pass none"}, command: c.CommandPath()}
+	}
+	return scoring.Assignment{Setup: s, Pass: mark, Due: until}, nil
+}
+
+// passMark reads "2.0", "80%" or "none".
+func passMark(text string) (scoring.PassMark, error) {
+	const hint = `a median ΔE00 such as 2.0, a share right such as 80%, or none`
+	p := scoring.PassMark{Rule: scoring.PassNone}
+	if strings.EqualFold(strings.TrimSpace(text), "none") {
+		return p, nil
+	}
+	number, share := strings.CutSuffix(strings.TrimSpace(text), "%")
+	v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	if err != nil {
+		return p, misused(hint, "--pass is %q, which is no pass mark", text)
+	}
+	p.Rule, p.Value = scoring.PassMedian, v
+	if share {
+		p.Rule, p.Value = scoring.PassShare, v/100
+	}
+	if record.CheckPass(p) != nil {
+		return p, misused(hint, "--pass is %q, which nobody could reach or fail", text)
+	}
+	return p, nil
+}
+
+// dueAt reads a day, which ends at midnight, or a day and a time, in the user's
+// time zone.
+func dueAt(text string) (time.Time, error) {
+	const hint = `write year, month and day, and a time if you like: 2026-12-01 or "2026-12-01 17:00"`
+	if text == "" {
+		return time.Time{}, misused(hint, "an assignment needs --due, until when it is to be done")
+	}
+	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
+		return t.AddDate(0, 0, 1).Add(-time.Millisecond), nil
+	}
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04"} {
+		if t, err := time.ParseInLocation(layout, text, time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, misused(hint, "--due is %q, which is neither a day nor a day and a time", text)
+}
+
+func (a *app) classAssignments() *cobra.Command {
+	c := &cobra.Command{
+		Use:               "assignments CLASS",
+		Short:             "List what a class is to do, and how many did it",
+		Example:           `  shadedrill class assignments "Monday group"`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	out := a.reportFlags(c)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		book, class, err := a.readClass(cmd.Context(), args[0])
+		if err != nil {
+			return err
+		}
+		r, err := review.Assignments(cmd.Context(), book, class, a.now())
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+func (a *app) classGrades() *cobra.Command {
+	var number int
+	c := &cobra.Command{
+		Use:   "grades CLASS",
+		Short: "Who did the assignments of a class, and who passed",
+		Long: `Who did the assignments of a class, and who passed. Leads and instructors on the
+roster are not graded.`,
+		Example: `  shadedrill class grades "Monday group" --assignment 3
+  shadedrill class grades "Monday group" --format csv -o grades.csv`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	out := a.reportFlags(c)
+	c.Flags().IntVar(&number, "assignment", 0, "only the assignment of this `number`")
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := out.check(); err != nil {
+			return err
+		}
+		ctx := cmd.Context()
+		book, class, err := a.readClass(ctx, args[0])
+		if err != nil {
+			return err
+		}
+		if cmd.Flags().Changed("assignment") {
+			as, err := a.assigned(ctx, book, number)
+			if err != nil {
+				return err
+			}
+			if as.Class != class.ID {
+				return fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %d is another class's", number)
+			}
+		}
+		r, err := review.Grades(ctx, book, class, number, a.now())
+		if err != nil {
+			return err
+		}
+		return out.write(r)
+	}
+	return c
+}
+
+// assigned finds an assignment by its number.
+func (a *app) assigned(ctx context.Context, book record.Book, number int) (scoring.Assignment, error) {
+	as, err := book.Assignment(ctx, number)
+	if errors.Is(err, record.ErrNotFound) {
+		return as, fail(`"shadedrill class assignments CLASS" lists those of a class`, "there is no assignment %d in the book %s", number, a.bookPath())
+	}
+	return as, err
+}
+
+// practiseAssignment goes straight to an assignment.
+func (a *app) practiseAssignment(ctx context.Context, number int) error {
+	book, err := a.readBook(ctx)
+	if err != nil {
+		return err
+	}
+	as, err := a.assigned(ctx, book, number)
+	if err != nil {
+		return err
+	}
+	// Who is named is told before the screen is touched what stands in the way.
+	if name := a.learnerName(); name != "" {
+		who, err := a.person(ctx, book)
+		if err != nil {
+			return err
+		}
+		if err := record.MayTake(ctx, book, as, who); err != nil {
+			return err
+		}
+	}
+	return a.train(ctx, trainer.Config{Book: book, Assignment: &as})
+}

@@ -1,0 +1,127 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlite"
+)
+
+func (a *app) bookCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "book",
+		Short: "The book itself: verify it, copy it while it is in use",
+		Example: `  shadedrill book check
+  shadedrill book backup /media/stick/shadedrill-2026-12-01.db`,
+	}
+	c.AddCommand(a.bookCheck(), a.bookBackup())
+	return c
+}
+
+func (a *app) bookCheck() *cobra.Command {
+	return &cobra.Command{
+		Use:   "check",
+		Short: "Verify that a book is whole: the file, and everything that it holds",
+		Long: `Verify that a book is whole: the file, the references in it, every person, sitting,
+class, assignment and session, and that every answer can be marked. A damaged book
+is left as it is. What was found stands on standard error, and the exit code is 1.`,
+		Example: "  shadedrill book check --book class.db",
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			path, err := a.thereIsABook()
+			if err != nil {
+				return err
+			}
+			bar := a.progressBar(-1, "answers")
+			found, form, err := sqlite.Check(cmd.Context(), path, bar.Set)
+			bar.Finish()
+			if err != nil {
+				return &within{path, err}
+			}
+			if !found.Sound() {
+				return &damage{path, found}
+			}
+			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
+			fmt.Fprintf(a.stdout, "%d people, %d sittings (%d unfinished), %d answers, all of them markable; %d sheets, %d classes, %d assignments, %d calibration sessions.\n",
+				found.People, found.Sittings, found.Unfinished, found.Answers-found.Unknown, found.Sheets, found.Classes, found.Assignments, found.Panels)
+			if found.Unknown > 0 {
+				fmt.Fprintf(a.stdout, "%d further answers are to exercises that this program does not know; they are kept.\n", found.Unknown)
+			}
+			return nil
+		},
+	}
+}
+
+// damage is a book in which something was found.
+type damage struct {
+	path  string
+	found record.Inventory
+}
+
+func (d *damage) Error() string { return strings.Join(d.lines(), "; ") }
+
+func (d *damage) lines() []string {
+	var lines []string
+	for _, f := range d.found.Findings {
+		lines = append(lines, d.path+": "+f)
+	}
+	if d.found.More > 0 {
+		lines = append(lines, fmt.Sprintf("%s: and %d more", d.path, d.found.More))
+	}
+	return append(lines, d.path+" is damaged")
+}
+
+func (d *damage) Hint() string {
+	return `nothing was changed: put the last copy in its place, or save what can still be read with "shadedrill export" and import it into a new book`
+}
+
+func (a *app) bookBackup() *cobra.Command {
+	var force bool
+	c := &cobra.Command{
+		Use:   "backup FILE",
+		Short: "Copy a book, which may be in use, to another file",
+		Long: `Copy a book, which may be in use, to another file. The copy is of one moment and is
+verified; it is there whole or not at all. It is a book like any other: --book
+opens it.`,
+		Example: `  shadedrill book backup copy.db
+  shadedrill book backup --force /media/stick/shadedrill.db`,
+		Args: exactly("the file to copy to"),
+	}
+	c.Flags().BoolVar(&force, "force", false, "replace the file if it is there")
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		path, err := a.thereIsABook()
+		if err != nil {
+			return err
+		}
+		if err := sqlite.Backup(cmd.Context(), path, args[0], force); err != nil {
+			return err
+		}
+		info, err := os.Stat(args[0])
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "The book %s is copied to %s, %.1f MB, and the copy is whole.\n", path, args[0], float64(info.Size())/1e6)
+		return nil
+	}
+	return c
+}
+
+// thereIsABook is where the book lies, if it does.
+func (a *app) thereIsABook() (string, error) {
+	path := a.bookPath()
+	switch info, err := os.Stat(path); {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", fail(`practise first ("shadedrill"), name another book with --book, or make one to look at ("shadedrill simulate --help")`,
+			"there is no book at %s yet", path)
+	case err != nil:
+		return "", fmt.Errorf("cannot open the book %s: %w", path, reason(err))
+	case info.IsDir():
+		return "", fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
+	}
+	return path, nil
+}

@@ -1,0 +1,234 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"shadedrill/scoring/record"
+)
+
+// Check verifies the book at path, file and record, and changes nothing in a
+// damaged one; a sound one of an older form is brought up to date as any command
+// would. form is the book's.
+//
+// The file comes first (pages, indexes, references between tables, columns that
+// say a thing twice); only when it is sound is the record read from end to end,
+// see [record.Verify]. What cannot even be opened is an error.
+func Check(ctx context.Context, path string, progress func(answers int)) (found record.Inventory, form int, err error) {
+	path, err = filepath.Abs(path)
+	if err != nil {
+		return found, 0, unreachable(path, err)
+	}
+	if form, err = peek(ctx, path); err != nil {
+		if c := code(err); c != codeCorrupt && c != codeNotADB {
+			return found, 0, err
+		}
+		found.Find("%s", reasonOf(err))
+		return found, 0, nil
+	}
+	if err := checkFile(ctx, path, &found); err != nil {
+		return found, form, err
+	}
+	if !found.Sound() {
+		return found, form, nil
+	}
+	book, err := Open(ctx, path)
+	if err != nil {
+		return found, form, err
+	}
+	defer book.Close()
+	form = newest()
+	found, err = record.Verify(ctx, book, progress)
+	if err == nil {
+		err = book.checkTwice(ctx, &found)
+	}
+	return found, form, err
+}
+
+// reasonOf takes the database's own words out of an explained error.
+func reasonOf(err error) string {
+	var p *record.Problem
+	if errors.As(err, &p) && p.Err != nil {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// checkFile lets SQLite look at its own file.
+func checkFile(ctx context.Context, path string, found *record.Inventory) error {
+	db, err := readOnly(path)
+	if err != nil {
+		return explain(path, err)
+	}
+	defer db.Close()
+	look := func(query string, say func(rows *sql.Rows) error) error {
+		err := each(ctx, db, query, nil, say)
+		switch code(err) {
+		case codeCorrupt, codeNotADB:
+			found.Find("%s", reasonOf(err))
+			return nil
+		}
+		return explain(path, err)
+	}
+	err = look("PRAGMA integrity_check(20)", func(rows *sql.Rows) error {
+		var line string
+		if err := rows.Scan(&line); err != nil || line == "ok" {
+			return err
+		}
+		// The first line may hold a heading above several.
+		for _, part := range strings.Split(line, "\n") {
+			if part != "" && !strings.HasPrefix(part, "***") {
+				found.Find("the file: %s", part)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return look("SELECT \"table\", rowid, parent FROM pragma_foreign_key_check", func(rows *sql.Rows) error {
+		var table, parent string
+		var row sql.NullInt64
+		if err := rows.Scan(&table, &row, &parent); err != nil {
+			return err
+		}
+		found.Find("a row of the table %s points to a row of %s that is not there", table, parent)
+		return nil
+	})
+}
+
+// checkTwice compares what is written in two places: keys of names, and the
+// columns beside a setup that lists are narrowed by.
+func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
+	for _, table := range []string{"learner", "class", "panel"} {
+		err := each(ctx, b.read, "SELECT name, name_key FROM "+table, nil, func(rows *sql.Rows) error {
+			var name, key string
+			err := rows.Scan(&name, &key)
+			if err == nil && key != record.NameKey(name) {
+				found.Find("the name %q in the table %s is filed under another one", name, table)
+			}
+			return err
+		})
+		if err != nil {
+			return explain(b.path, err)
+		}
+	}
+	err := each(ctx, b.read, `SELECT ulid FROM sitting WHERE json_valid(setup) AND (kind <> json_extract(setup, '$.kind') OR ifnull(sheet, '') <> ifnull(json_extract(setup, '$.sheet'), '')
+		OR left_early NOT IN (0, 1) OR left_early AND ended IS NULL)`, nil, func(rows *sql.Rows) error {
+		var id string
+		err := rows.Scan(&id)
+		if err == nil {
+			found.Find("sitting %s: its columns contradict its setup", id)
+		}
+		return err
+	})
+	return explain(b.path, err)
+}
+
+// readOnly opens a file without writing to it.
+func readOnly(path string) (*sql.DB, error) {
+	return pool(path, 1, "mode=ro&_pragma=busy_timeout("+waitMS+")")
+}
+
+// Backup copies the book at path, which may be in use, to another file: the
+// copy is of one moment, and complete or not there at all. An existing file is
+// replaced only when told, and never one that is in use, nor the book itself.
+func Backup(ctx context.Context, path, to string, replace bool) error {
+	shown := to
+	refuse := func(what, advice string) error {
+		return &record.Problem{What: "cannot copy the book to " + shown + ": " + what, Advice: advice}
+	}
+	const elsewhere = "name a new file, in a folder you may write to"
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return unreachable(path, err)
+	}
+	if to, err = filepath.Abs(to); err != nil {
+		return unreachable(to, err)
+	}
+	if _, err := peek(ctx, path); err != nil {
+		return err
+	}
+	from, err := os.Stat(path)
+	if err != nil {
+		return unreachable(path, err)
+	}
+	switch there, err := os.Stat(to); {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return refuse(err.Error(), elsewhere)
+	case os.SameFile(from, there):
+		return refuse("it is the book itself", elsewhere)
+	case !there.Mode().IsRegular():
+		return refuse("it is not an ordinary file", elsewhere)
+	case !replace:
+		return refuse("it is there already", "name a new file, or say --force to replace it")
+	default:
+		if log, err := os.Stat(to + "-wal"); err == nil && log.Size() > 0 {
+			return refuse("it is a book in use", elsewhere)
+		}
+	}
+	folder, err := os.MkdirTemp(filepath.Dir(to), ".shadedrill-*")
+	if err != nil {
+		return refuse("its folder cannot be written to", elsewhere)
+	}
+	defer os.RemoveAll(folder)
+	draft := filepath.Join(folder, "copy.db")
+	if err := copyTo(ctx, path, draft); err != nil {
+		return err
+	}
+	var found record.Inventory
+	if err := checkFile(ctx, draft, &found); err != nil {
+		return err
+	}
+	if !found.Sound() {
+		return &record.Problem{What: fmt.Sprintf("the copy of the book is damaged (%s)", found.Findings[0]), Advice: `see "shadedrill book check"`}
+	}
+	if err := settle(draft); err != nil {
+		return refuse(err.Error(), elsewhere)
+	}
+	if replace {
+		err = os.Rename(draft, to)
+	} else {
+		err = os.Link(draft, to) // unlike renaming, refuses what came there meanwhile
+		if err != nil && !errors.Is(err, fs.ErrExist) {
+			err = os.Rename(draft, to) // a file system without links
+		}
+	}
+	if err != nil {
+		return refuse(err.Error(), elsewhere)
+	}
+	// Not every system lets a folder be synced; the copy itself is on the disk.
+	_ = settle(filepath.Dir(to))
+	return nil
+}
+
+func copyTo(ctx context.Context, path, draft string) error {
+	db, err := readOnly(path)
+	if err != nil {
+		return explain(path, err)
+	}
+	defer db.Close()
+	err = patiently(ctx, func() error {
+		os.Remove(draft) // of a try before
+		_, err := db.ExecContext(ctx, "VACUUM INTO ?", draft)
+		return err
+	})
+	return explain(path, err)
+}
+
+// settle waits until a file, or the entries of a folder, are on the disk.
+func settle(path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return f.Sync()
+}

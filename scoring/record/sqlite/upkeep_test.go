@@ -1,0 +1,235 @@
+package sqlite_test
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
+	"shadedrill/scoring/record/sqlite"
+)
+
+// furnished is a closed book with something of everything in it.
+func furnished(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "book.db")
+	book := open(t, path)
+	rng := rand.New(rand.NewPCG(4, 4))
+	sheet := recordtest.Sheet(t)
+	must := func(err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	must(book.PutSheet(ctx, sheet))
+	people := []scoring.Learner{recordtest.Person(t, book, "Ada Finch"), recordtest.Person(t, book, "Ben Moor")}
+	class := recordtest.Class(t, book, "Spring", people...)
+	a := recordtest.RandomAssignment(class.ID, rng)
+	a.Setup.Sheet = sheet
+	_, err := book.AddAssignment(ctx, a)
+	must(err)
+	must(book.Merge(ctx, func(m record.Merger) error {
+		for i := range 60 {
+			s := recordtest.RandomSitting(people[i%2].ID, scoring.SittingID(fmt.Sprintf("S%02d", i)), rng)
+			s.Setup.Sheet, s.Started, s.Setup.Adaptive = sheet, recordtest.Noon.Add(time.Duration(i)*time.Hour), false
+			must(m.StartSitting(ctx, s))
+			for j := range 30 {
+				must(m.Append(ctx, recordtest.Plain(s, j)))
+			}
+			if i > 0 {
+				must(m.EndSitting(ctx, s.ID, s.Started.Add(time.Hour), false))
+			}
+		}
+		return nil
+	}))
+	must(book.Close())
+	return path
+}
+
+func check(t *testing.T, path string) record.Inventory {
+	t.Helper()
+	found, _, err := sqlite.Check(ctx, path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return found
+}
+
+func TestSoundBookIsFoundSound(t *testing.T) {
+	path := furnished(t)
+	told := 0
+	found, form, err := sqlite.Check(ctx, path, func(n int) { told = n })
+	if err != nil || !found.Sound() || form < 3 {
+		t.Fatalf("form %d, findings %q, error %v", form, found.Findings, err)
+	}
+	if found.People != 2 || found.Sittings != 60 || found.Answers != 1800 || found.Sheets != 1 || found.Classes != 1 || found.Assignments != 1 || found.Unfinished != 1 || told != 1800 {
+		t.Errorf("inventory %+v, told %d", found, told)
+	}
+	if found := check(t, formOne(t)); !found.Sound() || found.Answers != 2 {
+		t.Errorf("a book of the first form: %+v", found)
+	}
+}
+
+// Each of these is something that no program of ours writes.
+func TestEveryDamageIsFoundAndNamed(t *testing.T) {
+	whole, err := os.ReadFile(furnished(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "book.db")
+	for _, c := range []struct{ statement, says string }{
+		{"UPDATE learner SET name_key = 'X' WHERE name = 'Ada Finch'", `the name "Ada Finch" in the table learner is filed under another one`},
+		{"UPDATE learner SET role = 'queen' WHERE name = 'Ada Finch'", `unknown role "queen"`},
+		{"UPDATE learner SET name = 'Ada' || char(27) || '[31m' WHERE name = 'Ada Finch'", "not in the form in which a book keeps people"},
+		{"UPDATE class SET name = ' Spring'", "not in the form in which a book keeps classes"},
+		{"UPDATE assignment SET pass_rule = 'share', pass_value = 80", "assignment 1: 80 is no pass mark"},
+		{"UPDATE assignment SET setup = '{'", "the list of assignments cannot be read"},
+		{"PRAGMA foreign_keys = 0; DELETE FROM class", "a row of the table enrolment points to a row of class that is not there"},
+		{"PRAGMA foreign_keys = 0; DELETE FROM sitting WHERE ulid = 'S07'", "a row of the table attempt points to a row of sitting that is not there"},
+		{"PRAGMA foreign_keys = 0; DELETE FROM sheet", "points to a row of sheet that is not there"},
+		{"UPDATE sheet SET body = replace(body, '80', '81')", "damaged: its content has the fingerprint"},
+		{"UPDATE sitting SET kind = 'thirds' WHERE ulid = 'S07'", "sitting S07: its columns contradict its setup"},
+		{"UPDATE sitting SET setup = '{\"kind\"' WHERE ulid = 'S07'", "sitting S07: its setup cannot be read"},
+		{"UPDATE sitting SET experience = x'00ff' WHERE ulid = 'S07'", "sitting S07: its earlier outcomes cannot be read"},
+		{"UPDATE sitting SET ended = started - 1 WHERE ulid = 'S07'", "sitting S07 ended before it began"},
+		{"UPDATE sitting SET within = char(27) || '[2J' WHERE ulid = 'S07'", "sitting S07: a sitting holds the unprintable text"},
+		{"UPDATE attempt SET at = -1e15 WHERE ordinal = 3 AND sitting = 8", "answer S07-0003: an attempt has the impossible year"},
+		{"UPDATE attempt SET more = '{' WHERE ordinal = 3 AND sitting = 8", "the answers of sitting S07 cannot be read on after number 2"},
+		{"UPDATE attempt SET first = -5 WHERE ordinal = 3 AND sitting = 8", "answer S07-0003: an attempt took less than no time"},
+		{"DELETE FROM word WHERE text = 'L74'", "the book's word"},
+		{"PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql = replace(sql, 'UNIQUE', 'UNIQUEE') WHERE name = 'learner'", "malformed database schema"},
+	} {
+		if err := os.WriteFile(path, whole, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		execute(t, path, strings.ReplaceAll(c.statement, "-1e15", "-1000000000000000"))
+		before, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found, _, err := sqlite.Check(ctx, path, nil)
+		if all := strings.Join(found.Findings, "\n"); err != nil || !strings.Contains(all, c.says) {
+			t.Errorf("%s:\n%s (error %v)\nwant %q", c.statement, all, err, c.says)
+		}
+		if after, err := os.ReadFile(path); err != nil || string(after) != string(before) {
+			t.Errorf("%s: checking has changed the book (%v)", c.statement, err)
+		}
+	}
+}
+
+// A page that was overwritten is found whichever it is; a file cut short too.
+func TestDamagedFileIsFound(t *testing.T) {
+	whole, err := os.ReadFile(furnished(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(6, 6))
+	pages := len(whole) / 4096
+	path := filepath.Join(t.TempDir(), "bad.db")
+	try := func(what string, content []byte) {
+		if err := os.WriteFile(path, content, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		found, _, err := sqlite.Check(ctx, path, nil)
+		if err == nil && found.Sound() {
+			t.Errorf("%s: nothing was found", what)
+		}
+		for _, f := range found.Findings {
+			if strings.Contains(f, "\n") {
+				t.Errorf("%s: a finding of several lines: %q", what, f)
+			}
+		}
+	}
+	for range 12 {
+		page := rng.IntN(pages)
+		bad := append([]byte(nil), whole...)
+		for i := range 4096 {
+			bad[page*4096+i] = byte(rng.Uint32())
+		}
+		try(fmt.Sprintf("page %d of %d overwritten", page, pages), bad)
+	}
+	for range 6 {
+		n := 1 + rng.IntN(len(whole)-1)
+		try(fmt.Sprintf("cut to %d bytes of %d", n, len(whole)), whole[:n])
+	}
+	try("not a database", []byte(strings.Repeat("name,role\nAda,lead\n", 1000)))
+}
+
+// While another program writes, each copy holds everything that was acknowledged
+// before it was begun, and is a sound book.
+func TestBackupOfABookInUse(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	c := child(t, path, "Ada", "")
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer func() { c.Process.Kill(); c.Wait() }()
+	lines := bufio.NewScanner(out)
+	acknowledged := 0
+	for copies := range 5 {
+		for range 40 {
+			if !lines.Scan() || strings.HasPrefix(lines.Text(), "error:") {
+				t.Fatalf("the writing program stopped: %s", lines.Text())
+			}
+			acknowledged++
+		}
+		to := filepath.Join(t.TempDir(), "copy.db")
+		if err := sqlite.Backup(ctx, path, to, false); err != nil {
+			t.Fatal(err)
+		}
+		if found := check(t, to); !found.Sound() || found.Answers < acknowledged || found.People != 1 {
+			t.Errorf("copy %d: %d answers of at least %d, findings %q", copies, found.Answers, acknowledged, found.Findings)
+		}
+		if beside, _ := filepath.Glob(filepath.Join(filepath.Dir(to), ".shadedrill*")); len(beside) > 0 {
+			t.Errorf("left behind: %v", beside)
+		}
+	}
+}
+
+func TestBackupOverwritesNothingUnasked(t *testing.T) {
+	path := furnished(t)
+	to := filepath.Join(t.TempDir(), "copy.db")
+	if err := os.WriteFile(to, []byte("mine"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var p *record.Problem
+	if err := sqlite.Backup(ctx, path, to, false); !errors.As(err, &p) || !strings.Contains(err.Error(), "there already") {
+		t.Errorf("error %v", err)
+	}
+	if text, _ := os.ReadFile(to); string(text) != "mine" {
+		t.Fatal("a file was overwritten without being told")
+	}
+	if err := sqlite.Backup(ctx, path, to, true); err != nil {
+		t.Fatal(err)
+	}
+	if found := check(t, to); !found.Sound() || found.Answers != 1800 {
+		t.Errorf("the copy: %+v", found)
+	}
+	if err := sqlite.Backup(ctx, path, path, true); err == nil || !strings.Contains(err.Error(), "the book itself") {
+		t.Errorf("onto itself: error %v", err)
+	}
+	inUse := open(t, to)
+	defer inUse.Close()
+	recordtest.Person(t, inUse, "Cy Vale")
+	if err := sqlite.Backup(ctx, path, to, true); err == nil || !strings.Contains(err.Error(), "in use") {
+		t.Errorf("onto a book in use: error %v", err)
+	}
+	if err := sqlite.Backup(ctx, path, filepath.Join(t.TempDir(), "none", "copy.db"), false); err == nil {
+		t.Error("into a folder that is not there")
+	}
+	if err := sqlite.Backup(ctx, filepath.Join(t.TempDir(), "none.db"), filepath.Join(t.TempDir(), "copy.db"), false); err == nil {
+		t.Error("of a book that is not there")
+	}
+}

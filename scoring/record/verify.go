@@ -1,0 +1,252 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"reflect"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// Inventory is what a book holds, and what is wrong with it.
+type Inventory struct {
+	People, Sittings, Answers, Sheets    int
+	Classes, Assignments, Panels         int
+	Unfinished                           int // sittings
+	Unknown                              int // answers to exercises of a newer program
+	Findings                             []string
+	More                                 int // findings beyond those listed
+	sheets                               map[string]*tabs.Sheet
+	people                               map[scoring.LearnerID]bool
+	names, classNames, sittings, classes map[string]bool
+}
+
+// mostFindings is how many are listed; one fault often brings hundreds.
+const mostFindings = 20
+
+// Find notes something wrong.
+func (v *Inventory) Find(format string, args ...any) {
+	if len(v.Findings) == mostFindings {
+		v.More++
+		return
+	}
+	v.Findings = append(v.Findings, fmt.Sprintf(format, args...))
+}
+
+// Sound reports whether nothing was found.
+func (v *Inventory) Sound() bool { return len(v.Findings) == 0 }
+
+// Verify reads a book from end to end and holds it against what a record
+// promises: everything in it is in its one stored form, points to what is there,
+// and every answer can be marked. It writes nothing. progress, which may be nil,
+// is told the number of answers read so far. The error is only that of ctx; what
+// cannot be read is a finding.
+func Verify(ctx context.Context, book Book, progress func(answers int)) (Inventory, error) {
+	v := Inventory{sheets: map[string]*tabs.Sheet{}, people: map[scoring.LearnerID]bool{}, names: map[string]bool{},
+		classNames: map[string]bool{}, sittings: map[string]bool{}, classes: map[string]bool{}}
+	people, err := book.Learners(ctx)
+	if err != nil {
+		v.Find("the list of people cannot be read: %v", err)
+	}
+	for _, p := range people {
+		v.person(p)
+	}
+	for _, p := range people {
+		list, err := book.Sittings(ctx, Filter{Learner: p.ID})
+		if err != nil {
+			v.Find("the sittings of %s cannot be read: %v", p.Name, err)
+		}
+		for _, s := range list {
+			if err := ctx.Err(); err != nil {
+				return v, err
+			}
+			v.sitting(ctx, book, s)
+			if progress != nil {
+				progress(v.Answers)
+			}
+		}
+	}
+	v.groups(ctx, book)
+	return v, ctx.Err()
+}
+
+func (v *Inventory) person(p scoring.Learner) {
+	v.People++
+	if clean, err := CheckLearner(p); err != nil {
+		v.Find("person %q: %v", p.ID, err)
+	} else if clean != p {
+		v.Find("person %q is not in the form in which a book keeps people", p.ID)
+	}
+	if key := NameKey(p.Name); v.names[key] {
+		v.Find("two people are called %q", p.Name)
+	} else {
+		v.names[key] = true
+	}
+	v.people[p.ID] = true
+}
+
+func (v *Inventory) sitting(ctx context.Context, book Book, listed scoring.Sitting) {
+	v.Sittings++
+	if v.sittings[string(listed.ID)] {
+		v.Find("sitting %s is there twice", listed.ID)
+	}
+	v.sittings[string(listed.ID)] = true
+	// Whole, with what the list leaves out.
+	s, err := book.Sitting(ctx, listed.ID)
+	if err != nil {
+		v.Find("%v", err)
+		s = listed
+	}
+	if clean, err := CheckSitting(s); err != nil {
+		v.Find("sitting %s: %v", s.ID, err)
+	} else if !reflect.DeepEqual(clean, s) {
+		v.Find("sitting %s is not in the form in which a book keeps sittings", s.ID)
+	}
+	switch {
+	case s.Ended.IsZero():
+		v.Unfinished++
+	case s.Ended.Before(s.Started):
+		v.Find("sitting %s ended before it began", s.ID)
+	}
+	s.Setup.Sheet = v.sheet(ctx, book, s.Setup.SheetID, "sitting "+string(s.ID))
+	v.answers(ctx, book, s)
+}
+
+// sheet reads each sheet once; nil for none, or for one that is bad.
+func (v *Inventory) sheet(ctx context.Context, book Book, id, user string) *tabs.Sheet {
+	if id == "" {
+		return nil
+	}
+	s, known := v.sheets[id]
+	if known {
+		return s
+	}
+	s, err := book.Sheet(ctx, id)
+	switch {
+	case err != nil:
+		v.Find("the sheet of %s: %v", user, err)
+		s = nil
+	case s.Fingerprint() != id:
+		v.Find("the sheet of %s is another one than its name says", user)
+	}
+	v.sheets[id] = s
+	v.Sheets++
+	return s
+}
+
+func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
+	last := -1
+	var marking scoring.Marking
+	for a, err := range book.Attempts(ctx, Filter{Sitting: s.ID}) {
+		if err != nil {
+			if ctx.Err() == nil {
+				v.Find("the answers of sitting %s cannot be read on after number %d: %v", s.ID, last, err)
+			}
+			return
+		}
+		v.Answers++
+		if clean, err := CheckAttempt(a); err != nil {
+			v.Find("answer %s: %v", a.ID(), err)
+		} else if !SameAttempt(clean, a) {
+			v.Find("answer %s is not in the form in which a book keeps answers", a.ID())
+		}
+		switch {
+		case a.Sitting != s.ID || a.Learner != s.Learner:
+			v.Find("answer %s is another person's than its sitting", a.ID())
+		case a.Trial.Ordinal <= last:
+			v.Find("answer %s comes after number %d", a.ID(), last)
+		}
+		last = a.Trial.Ordinal
+		if _, err := exercises.ByID(a.Trial.Kind); err != nil {
+			v.Unknown++
+			continue
+		}
+		if s.Setup.SheetID != "" && s.Setup.Sheet == nil {
+			continue // said already
+		}
+		if problem := marks(&marking, a, s.Setup.Sheet); problem != "" {
+			v.Find("answer %s cannot be marked: %s", a.ID(), problem)
+		}
+	}
+}
+
+// marks marks an answer and says what went wrong; empty when nothing did.
+func marks(marking *scoring.Marking, a scoring.Attempt, sheet *tabs.Sheet) (problem string) {
+	defer func() {
+		if p := recover(); p != nil {
+			problem = fmt.Sprint(p)
+		}
+	}()
+	m := marking.Mark(a, sheet)
+	numbers := []float64{m.Difference.E, m.Difference.L, m.Difference.C, m.Difference.H, m.Excess}
+	for _, x := range m.Measures {
+		numbers = append(numbers, x.Value)
+	}
+	for _, x := range numbers {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return "its mark holds a number that is none"
+		}
+	}
+	return ""
+}
+
+// groups are classes, assignments and calibration sessions.
+func (v *Inventory) groups(ctx context.Context, book Book) {
+	classes, err := book.Classes(ctx)
+	if err != nil {
+		v.Find("the list of classes cannot be read: %v", err)
+	}
+	for _, c := range classes {
+		v.Classes++
+		v.classes[string(c.ID)] = true
+		if clean, err := CheckClass(c); err != nil || clean != c {
+			v.Find("class %q is not in the form in which a book keeps classes", c.ID)
+		}
+		if key := NameKey(c.Name); v.classNames[key] {
+			v.Find("two classes are called %q", c.Name)
+		} else {
+			v.classNames[key] = true
+		}
+		roster, err := book.Roster(ctx, c.ID)
+		if err != nil {
+			v.Find("the roster of class %s cannot be read: %v", c.Name, err)
+		}
+		for _, p := range roster {
+			if !v.people[p.ID] {
+				v.Find("somebody on the roster of class %s is not in the book", c.Name)
+			}
+		}
+	}
+	given, err := book.Assignments(ctx, "")
+	if err != nil {
+		v.Find("the list of assignments cannot be read: %v", err)
+	}
+	for _, a := range given {
+		v.Assignments++
+		if clean, err := CheckAssignment(a); err != nil {
+			v.Find("assignment %d: %v", a.Number, err)
+		} else if !reflect.DeepEqual(clean, a) {
+			v.Find("assignment %d is not in the form in which a book keeps assignments", a.Number)
+		}
+		if !v.classes[string(a.Class)] {
+			v.Find("assignment %d is given to no class", a.Number)
+		}
+		v.sheet(ctx, book, a.Setup.SheetID, fmt.Sprintf("assignment %d", a.Number))
+	}
+	panels, err := book.Panels(ctx)
+	if err != nil {
+		v.Find("the list of calibration sessions cannot be read: %v", err)
+	}
+	for _, p := range panels {
+		v.Panels++
+		if clean, err := CheckPanel(p); err != nil {
+			v.Find("calibration session %q: %v", p.Name, err)
+		} else if !reflect.DeepEqual(clean, p) {
+			v.Find("calibration session %q is not in the form in which a book keeps them", p.Name)
+		}
+		v.sheet(ctx, book, p.Setup.SheetID, "calibration session "+p.Name)
+	}
+}
