@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/agreement"
@@ -38,7 +39,7 @@ func (p *panel) pairSection(i, j int) report.Section {
 				XTitle: "mean of both errors, ΔE00", YTitle: first + " − " + second,
 				Series: []report.Series{{Name: "answers", Style: report.Points, X: x, Y: y}},
 				Bands:  []report.Band{{From: l.Lower.Value, To: l.Upper.Value, Name: "95 % limits of agreement"}},
-				Rules:  []report.Rule{{At: l.Bias.Value, Name: fmt.Sprintf("mean difference %+.2f", l.Bias.Value)}}})
+				Rules:  []report.Rule{{At: l.Bias.Value, Name: "mean difference " + strings.ReplaceAll(fmt.Sprintf("%+.2f", l.Bias.Value), "-", "−")}}})
 		}
 	}
 	return report.Section{Key: "pair", Title: first + " and " + second + " compared", Table: t, Plots: plots, Notes: []string{
