@@ -42,7 +42,7 @@ func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope,
 		return Observer{}, fmt.Errorf("no observer has a threshold of %v, slope %v, guess rate %v and lapse rate %v", threshold, slope, guess, lapse)
 	}
 	o := Observer{
-		Name: fmt.Sprintf("%v, slope %.1f", family, slope),
+		Name: fmt.Sprintf("%v, slope %g", family, slope),
 		Task: task, P: f.At, Plain: threshold,
 		Corrected: family.Inverse(0.5, f.Location, f.Shape), Sensitivity: math.NaN(),
 	}
