@@ -1,11 +1,15 @@
 package review_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
 	"testing"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
@@ -158,10 +162,48 @@ func TestWhiteningRecovery(t *testing.T) {
 	}
 }
 
+// Drills of rows from a common stock of them, which takes most of the time to make.
+// The truth is exact: two patches d apart are laid the wrong way round with
+// probability Φ(−d/(σ√2)). Tau-b is a straight line in the inversions where all rows
+// have one length, so one of the two will do.
 func TestLineUpRecovery(t *testing.T) {
-	s := exercises.Setup{Kind: exercises.LineUp, Count: 12, Attribute: "value", Options: map[string]string{exercises.OptionPatches: "7"}}
-	covers(t, "line-up: inversions", 40, s, observer.Observer{Noise: 1}, meanOf("inversions, value"))
-	covers(t, "line-up: tau-b", 40, s, observer.Observer{Noise: 1}, meanOf("tau-b, value"))
+	const noise, rows, each = 1.5, 300, 30
+	s := exercises.Setup{Kind: exercises.LineUp, Count: rows, Seed: 8, Attribute: exercises.AttributeValue, Options: map[string]string{exercises.OptionPatches: "5"}}
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kind, err := exercises.ByID(s.Kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var stock []exercises.Trial
+	truth := 0.0
+	for range rows {
+		trial, _ := run.Next()
+		run.Take(trial, exercises.Answer{})
+		stock = append(stock, trial)
+		for i, a := range trial.Patches {
+			for _, b := range trial.Patches[i+1:] {
+				apart := colour.Compare(a.Colour.Lab(), b.Colour.Lab(), colour.Unit).L
+				truth += distuv.UnitNormal.CDF(-math.Abs(apart)/(noise*math.Sqrt2)) / rows
+			}
+		}
+	}
+	rng := rand.New(rand.NewPCG(8, 9))
+	held := 0
+	for range runs() {
+		var marks []scoring.Mark
+		for range each {
+			trial := stock[rng.IntN(rows)]
+			a := kind.Simulate(trial, s, observer.Observer{Noise: noise}, rng)
+			marks = append(marks, scoring.MarkOf(scoring.Attempt{Trial: trial, Answer: a}, nil))
+		}
+		if meanOf("inversions, value")(marks).Covers(truth) {
+			held++
+		}
+	}
+	inRange(t, fmt.Sprintf("line-up: %.3f inversions a row", truth), held, runs())
 }
 
 func TestCombinationRecovery(t *testing.T) {
