@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -60,6 +61,10 @@ which value groups and tabs are taken for which.`,
 		if idle < 1 {
 			return &usage{err: fmt.Errorf("--idle takes a number of days from 1, not %d", idle), command: cmd.CommandPath()}
 		}
+		// Answers come and go by the million in a large class, and what stays is
+		// little: the rubbish may pile up before it is carried away.
+		debug.SetGCPercent(400)
+		debug.SetMemoryLimit(200 << 20)
 		ctx := cmd.Context()
 		book, class, err := a.readClass(ctx, args[0])
 		if err != nil {

@@ -2,8 +2,8 @@ package tabs
 
 import (
 	"math"
+	"slices"
 	"sort"
-	"sync"
 	"sync/atomic"
 
 	"shadedrill/colour"
@@ -38,34 +38,57 @@ type Judged struct {
 	Nearer int
 }
 
+// judgedList is what was said of answers to one target. It is never changed: a
+// longer one takes its place. Answers stand by themselves, so that a search
+// touches one line of memory.
 type judgedList struct {
-	answer colour.SRGB
-	Judged
-	next *judgedList
-	n    int // how many there are from here on
+	n       int
+	answers [mostJudged]colour.SRGB
+	judged  []Judged
 }
 
 // Limits of what is remembered, so that a hostile book fills no memory; a sheet
 // of tooth colours stays far below.
 const (
+	mostBlocks = 512 // of 32 KB each
 	mostSights = 1 << 18
-	mostJudged = 48
+	mostJudged = 16
 )
 
-// sights remembers what was seen; the zero value is ready.
+// sights remembers what was seen, by target; the zero value is ready. It is a
+// table of two levels: tooth colours lie together, in a few hundred blocks of 16
+// by 16 by 16 bytes, and a look costs two loads and no lock.
 type sights struct {
-	byTarget sync.Map // colour.SRGB -> *Sight
-	n        atomic.Int64
+	blocks    [1 << 12]atomic.Pointer[sightBlock]
+	n, filled atomic.Int64
+}
+
+type sightBlock [1 << 12]atomic.Pointer[Sight]
+
+// place is where a target lies in the table.
+func place(c colour.SRGB) (block, within int) {
+	return int(c.R>>4)<<8 | int(c.G>>4)<<4 | int(c.B>>4), int(c.R&15)<<8 | int(c.G&15)<<4 | int(c.B&15)
 }
 
 // See looks at a target colour as a screen shows it.
 func (s *Sheet) See(target colour.SRGB) *Sight {
-	if v, ok := s.sights.byTarget.Load(target); ok {
-		return v.(*Sight)
+	i, j := place(target)
+	block := s.sights.blocks[i].Load()
+	if block != nil {
+		if v := block[j].Load(); v != nil {
+			return v
+		}
 	}
 	v := s.look(target.Lab())
+	if block == nil {
+		if s.sights.filled.Add(1) > mostBlocks {
+			return v
+		}
+		s.sights.blocks[i].CompareAndSwap(nil, new(sightBlock))
+		block = s.sights.blocks[i].Load()
+	}
 	if s.sights.n.Add(1) <= mostSights {
-		s.sights.byTarget.Store(target, v)
+		block[j].Store(v)
 	}
 	return v
 }
@@ -94,22 +117,26 @@ func (x *index) distances(target colour.Lab) (list [ranked]float64) {
 
 // Judge holds an answer against the target.
 func (v *Sight) Judge(answer colour.SRGB) Judged {
-	first := v.judged.Load()
-	for j := first; j != nil; j = j.next {
-		if j.answer == answer {
-			return j.Judged
+	known := v.judged.Load()
+	if known != nil {
+		for i := range known.n {
+			if known.answers[i] == answer {
+				return known.judged[i]
+			}
 		}
 	}
 	lab := answer.Lab()
-	j := &judgedList{answer: answer, next: first, n: 1}
-	j.Difference = colour.Compare(v.Target, lab, colour.Unit)
-	j.E = colour.DeltaE00(v.Target, lab)
+	j := Judged{Difference: colour.Compare(v.Target, lab, colour.Unit), E: colour.DeltaE00(v.Target, lab)}
 	j.Nearer = sort.SearchFloat64s(v.nearest[:], j.E)
-	if first != nil {
-		j.n += first.n
+	longer := &judgedList{n: 1}
+	if known != nil {
+		if known.n == mostJudged {
+			return j
+		}
+		*longer = judgedList{n: known.n + 1, answers: known.answers, judged: slices.Clone(known.judged)}
 	}
-	if j.n <= mostJudged {
-		v.judged.CompareAndSwap(first, j) // whoever comes second computes it again another time
-	}
-	return j.Judged
+	longer.answers[longer.n-1] = answer
+	longer.judged = append(longer.judged, j)
+	v.judged.CompareAndSwap(known, longer) // whoever comes second computes it again another time
+	return j
 }
