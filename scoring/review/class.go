@@ -161,7 +161,7 @@ type learnerKind struct {
 	title string
 	id    string
 	box   fiveNumbers
-	// One number a sitting: the median ΔE00, the mean size of the error along each
+	// One number a sitting, but for proficiency tests: the median ΔE00, the mean size of the error along each
 	// axis, and the mean error along it, NaN where no answer of the sitting could
 	// have gone either way.
 	medians      []float64
@@ -174,7 +174,7 @@ func (h *history) learner(who scoring.Learner, cuts exam.Cuts) classLearner {
 	for _, k := range withColours(h.kinds) {
 		lk := learnerKind{title: k.title, id: string(k.id), box: fiveNumbersOf(flat(over([]*kindHistory{k}, size)))}
 		for _, s := range k.sittings {
-			if len(s.judged) == 0 {
+			if len(s.judged) == 0 || s.tested() {
 				continue
 			}
 			lk.medians = append(lk.medians, median(column(s.judged, size)))

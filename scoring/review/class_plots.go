@@ -34,10 +34,13 @@ func limitBands() []report.Band {
 }
 
 // timePlots show, exercise by exercise, how the errors of the class went on:
-// the nth sitting of each learner stands at n.
+// the nth sitting of each learner stands at n. Proficiency tests are left out.
 func (c *ClassReview) timePlots() []report.Plot {
 	var plots []report.Plot
 	for _, kind := range c.kindsSeen() {
+		if _, longest := c.blocks(kind.id); longest == 0 {
+			continue
+		}
 		size := report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": error over time", XTitle: "sitting of each learner", YTitle: "median ΔE00",
 			Bands: limitBands(), Series: []report.Series{c.overSittings("class mean of medians", kind.id, func(k learnerKind) []float64 { return k.medians })}}
 		sizes := report.Plot{Key: "class-axes-" + kind.id, Title: kind.title + ": error along each axis over time", XTitle: "sitting of each learner", YTitle: "mean size, ΔE00"}

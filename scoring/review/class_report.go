@@ -27,7 +27,7 @@ func ClassReport(ctx context.Context, book Record, class Class, f record.Filter,
 // Report writes the review down, its rows as they stand; by says how they were
 // sorted.
 func (c *ClassReview) Report(by ClassOrder) (report.Report, error) {
-	r := report.Report{Title: "Class review: " + c.Class.Name, Cautions: scoring.Cautions, Lead: c.lead()}
+	r := report.Report{Title: "Class review: " + c.Class.Name, Cautions: scoring.Cautions, Lead: c.Lead()}
 	r.Sections = []report.Section{c.learnerSection(by)}
 	if c.answers == 0 {
 		return r, nil
@@ -44,7 +44,8 @@ func (c *ClassReview) Report(by ClassOrder) (report.Report, error) {
 	return r, nil
 }
 
-func (c *ClassReview) lead() []string {
+// Lead says in a sentence or two who was looked at.
+func (c *ClassReview) Lead() []string {
 	people := fmt.Sprintf("%d %s", len(c.Rows), plural(len(c.Rows), "learner", "learners"))
 	if c.answers == 0 {
 		words := "no answers yet."
@@ -90,7 +91,7 @@ func (c *ClassReview) learnerSection(by ClassOrder) report.Section {
 		{Key: "last_active", Title: "last active", Left: true},
 		{Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "course", Title: "course", Left: true},
 		{Key: "lean", Title: "lean", Left: true},
-		{Key: "perceptibility", Title: "sees half at", Left: true}, {Key: "acceptability", Title: "accepts half at", Left: true},
+		{Key: "perceptibility", Title: "sees half at", Estimates: true}, {Key: "acceptability", Title: "accepts half at", Estimates: true},
 		{Key: "exam_class", Title: "test", Left: true}, {Key: "flag", Title: "flag", Left: true},
 	}}
 	for _, r := range c.Rows {
@@ -99,21 +100,30 @@ func (c *ClassReview) learnerSection(by ClassOrder) report.Section {
 			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.UTC().Format("2 Jan 2006")}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
-			estimate(r.Error), r.courseWord(), report.Text(r.leanWords()),
-			report.Text("not measured"), report.Text("not measured"),
-			report.Word{Key: r.ExamClass.Key, Shown: r.examWords()}, report.Text(r.flagWords())})
+			estimate(r.Error), r.CourseWord(), report.Text(r.LeanWords()),
+			thresholdCell(r.Sees), thresholdCell(r.Accepts),
+			report.Word{Key: r.ExamClass.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
 	}
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target. Course: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
+		"Median ΔE00: half the answers are nearer to their target. Course: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them, proficiency tests left out; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the mean error along the axes that lean beyond chance is longer than acceptability, %.1f ΔE00 (%s).",
 			int(c.Class.Idle/(24*time.Hour)), day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
+		fmt.Sprintf("Sees half at, accepts half at: the newest thresholds in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, Relative),
 		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Class.Cuts.Superior, 100*c.Class.Cuts.Average, exam.CutsSource),
 	}}
 }
 
-// courseWord is the course, short enough for a column of many.
-func (r ClassRow) courseWord() report.Word {
+// thresholdCell says in words where none was measured.
+func thresholdCell(e scoring.Estimate) report.Cell {
+	if e.N == 0 && !e.Defined() {
+		return report.Word{Shown: "not measured"}
+	}
+	return estimate(e)
+}
+
+// CourseWord is the course, short enough for a column of many.
+func (r ClassRow) CourseWord() report.Word {
 	w := r.Course
 	switch w.Key {
 	case "none":
@@ -124,8 +134,8 @@ func (r ClassRow) courseWord() report.Word {
 	return w
 }
 
-// leanWords says the lean, or why there is none to name.
-func (r ClassRow) leanWords() string {
+// LeanWords says the lean, or why there is none to name.
+func (r ClassRow) LeanWords() string {
 	switch {
 	case r.Lean != "":
 		return r.Lean
@@ -135,7 +145,8 @@ func (r ClassRow) leanWords() string {
 	return "not known"
 }
 
-func (r ClassRow) examWords() string {
+// ExamShort is the class of the proficiency test and the share right in it.
+func (r ClassRow) ExamShort() string {
 	if !r.ExamShare.Defined() {
 		return r.ExamClass.Shown
 	}

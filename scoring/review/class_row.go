@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report"
@@ -31,6 +32,9 @@ type ClassRow struct {
 	// which are beyond chance, "" for none.
 	Leans [3]scoring.Estimate
 	Lean  string
+	// Sees and Accepts are the newest thresholds that could be computed: of seeing a
+	// difference and of accepting one. N is 0 where none was measured.
+	Sees, Accepts scoring.Estimate
 	// ExamClass is the class of the latest proficiency test, ExamShare the share
 	// right in it.
 	ExamClass report.Word
@@ -55,6 +59,8 @@ func (h *history) row(who scoring.Learner, cuts exam.Cuts) ClassRow {
 	r.Lean = strings.Join(words, ", ")
 	r.trend(coloured)
 	r.exam(h, cuts)
+	r.Sees = h.newestThreshold(exercises.TaskWhich, exercises.TaskDifferent)
+	r.Accepts = h.newestThreshold(exercises.TaskAccept)
 	return r
 }
 
@@ -63,7 +69,7 @@ func (h *history) row(who scoring.Learner, cuts exam.Cuts) ClassRow {
 func (r *ClassRow) trend(coloured []*kindHistory) {
 	var most *kindHistory
 	for _, k := range coloured {
-		if most == nil || len(k.sittings) > len(most.sittings) {
+		if k := k.practice(); most == nil || len(k.sittings) > len(most.sittings) {
 			most = k
 		}
 	}
@@ -75,6 +81,32 @@ func (r *ClassRow) trend(coloured []*kindHistory) {
 	medians := sittingMedians(most)
 	r.Change = trend.TheilSen(nil, medians, level).Slope
 	r.Course, r.TrendIn = course(trend.MannKendall(medians)), most.title
+}
+
+// newestThreshold is that of the newest sitting of one of the tasks; where that
+// gives none, of the newest that gives one.
+func (h *history) newestThreshold(tasks ...string) scoring.Estimate {
+	newest := scoring.Undefined(0, "not measured")
+	for _, k := range h.kinds {
+		for i := len(k.sittings) - 1; i >= 0; i-- {
+			s := k.sittings[i]
+			if len(s.raw) == 0 || !slices.Contains(tasks, s.sitting.Setup.Task) {
+				continue
+			}
+			for _, m := range MeasureThresholds(s.sitting.Setup, s.raw, ThresholdDetail{PlainOnly: true, OverallOnly: true}) {
+				if m.Threshold.Defined() {
+					if m.Direction != Overall {
+						return m.Threshold.Warn("in " + m.Direction + " only")
+					}
+					return m.Threshold
+				}
+				if newest.N == 0 {
+					newest = m.Threshold
+				}
+			}
+		}
+	}
+	return newest
 }
 
 // exam finds the latest proficiency test that was taken to its end.
@@ -158,8 +190,8 @@ func (c *ClassReview) flags(r ClassRow) []Flag {
 	return list
 }
 
-// flagWords joins the reasons; "" for none.
-func (r ClassRow) flagWords() string {
+// FlagWords joins the reasons; "" for none.
+func (r ClassRow) FlagWords() string {
 	var words []string
 	for _, f := range r.Flags {
 		words = append(words, f.Words)
@@ -172,7 +204,7 @@ type ClassOrder string
 
 // ClassOrders lists the orders, each with its words.
 func ClassOrders() []ClassOrder {
-	return []ClassOrder{"flag", "name", "sittings", "active", "error", "trend", "lean", "exam"}
+	return []ClassOrder{"flag", "name", "sittings", "active", "error", "trend", "lean", "sees", "exam"}
 }
 
 // Words says what stands first.
@@ -192,6 +224,8 @@ func (o ClassOrder) Words() string {
 		return "growing errors first"
 	case "lean":
 		return "strongest lean first"
+	case "sees":
+		return "largest threshold of seeing first"
 	case "exam":
 		return "fewest right in the proficiency test first"
 	}
@@ -228,6 +262,8 @@ func (c *ClassReview) Sort(by ClassOrder, backwards bool) {
 			d = largestFirst(turn, a.Change, b.Change)
 		case "lean":
 			d = -turn * cmp.Compare(a.leaning(), b.leaning())
+		case "sees":
+			d = largestFirst(turn, a.Sees, b.Sees)
 		case "exam":
 			d = largestFirst(-turn, a.ExamShare, b.ExamShare)
 		default:

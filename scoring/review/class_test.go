@@ -144,7 +144,7 @@ func TestClassFlagsWhoNeedsHelp(t *testing.T) {
 			t.Errorf("%s is flagged %q, not %q", name, got, want)
 		}
 	}
-	if w := rowOf(t, c, "Yellow").flagWords(); !strings.Contains(w, "too light") || !strings.Contains(w, "too yellow") || strings.Contains(w, "chromatic") {
+	if w := rowOf(t, c, "Yellow").FlagWords(); !strings.Contains(w, "too light") || !strings.Contains(w, "too yellow") || strings.Contains(w, "chromatic") {
 		t.Errorf("the reason is %q", w)
 	}
 	// Nobody has stopped when all have: with the others away, Gone is the class.
@@ -184,8 +184,8 @@ func TestClassRowAgreesWithProgress(t *testing.T) {
 func TestClassFilters(t *testing.T) {
 	book, class := classOf(t, 20, pupil{name: "A", eye: observer.Observer{Noise: 0.9}, sittings: 6}, pupil{name: "B", eye: observer.Observer{Noise: 0.9}, sittings: 1})
 	c := reviewed(t, book, class, record.Filter{From: classStart.AddDate(0, 0, 1), To: classStart.AddDate(0, 0, 5)})
-	if a, b := rowOf(t, c, "A"), rowOf(t, c, "B"); a.Answers != 40 || a.Sittings != 2 || b.Answers != 0 || b.flagWords() != "no answers in what was asked for" {
-		t.Errorf("between the days: A %d answers in %d sittings, B %d, flagged %q", a.Answers, a.Sittings, b.Answers, b.flagWords())
+	if a, b := rowOf(t, c, "A"), rowOf(t, c, "B"); a.Answers != 40 || a.Sittings != 2 || b.Answers != 0 || b.FlagWords() != "no answers in what was asked for" {
+		t.Errorf("between the days: A %d answers in %d sittings, B %d, flagged %q", a.Answers, a.Sittings, b.Answers, b.FlagWords())
 	}
 	if a := rowOf(t, reviewed(t, book, class, record.Filter{Kind: string(exercises.Whitening)}), "A"); a.Answers != 0 {
 		t.Errorf("%d answers in another exercise", a.Answers)

@@ -5,6 +5,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
 )
@@ -26,10 +27,11 @@ func trendSection(kinds []*kindHistory) report.Section {
 		{Key: "per_doubling", Title: "left after twice the practice", Estimates: true},
 	}}
 	s := report.Section{Key: "trend", Title: "Whether they shrink", Table: t, Notes: []string{
-		"From the median ΔE00 of each sitting. Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
+		"From the median ΔE00 of each sitting, but for proficiency tests, whose targets are chosen otherwise. Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
 		"Course: the Mann–Kendall test for a steady rise or fall at 5 %. Left after twice the practice: 80 % means a fifth less error each time the number of sittings doubles.",
 	}}
 	for _, k := range kinds {
+		k := k.practice()
 		medians := sittingMedians(k)
 		line := trend.TheilSen(nil, medians, level)
 		test := trend.MannKendall(medians)
@@ -62,6 +64,24 @@ func course(test trend.Monotone) report.Word {
 		return report.Word{Key: "falling", Shown: "errors shrink"}
 	}
 	return report.Word{Key: "rising", Shown: "errors grow"}
+}
+
+// practice leaves out the sittings of proficiency tests: their targets are tabs,
+// and hitting one exactly would look like a sudden gain.
+func (k *kindHistory) practice() *kindHistory {
+	p := *k
+	p.sittings = nil
+	for _, s := range k.sittings {
+		if !s.tested() {
+			p.sittings = append(p.sittings, s)
+		}
+	}
+	return &p
+}
+
+func (s *sittingHistory) tested() bool {
+	_, _, test := exam.ParseWithin(s.sitting.Within)
+	return test
 }
 
 // sittingMedians gives one number a sitting.
