@@ -49,7 +49,14 @@ func newMenuPage(a *app) *menuPage {
 		add(sessions[i], about[i])
 	}
 	add(listItem{text: "Proficiency test", gap: len(sessions) > 0, do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
-	add(listItem{text: "Progress", do: func() { newProgressPage(a) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+	add(listItem{text: "Progress", do: func() { newProgressPage(a, a.learner) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
+	classes, err := a.openClasses()
+	if err != nil {
+		classes = []listItem{{text: "Class review", do: func() { a.trouble("The book cannot be read.", err, nil) }}}
+	}
+	for _, item := range classes {
+		add(item, aboutClasses)
+	}
 	add(listItem{text: "Settings", do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")
 	add(listItem{text: "Display check", do: func() {
 		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))

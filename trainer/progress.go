@@ -4,31 +4,33 @@ import (
 	"bytes"
 	"strings"
 
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/review"
 )
 
-// progressPage shows the learner's tables, the same that the command prints:
+// progressPage shows a learner's tables, the same that the command prints:
 // one report value, written as text to the width of the window.
 type progressPage struct {
 	*app
+	who    scoring.Learner
 	report report.Report
 	width  int // for which lines was made
 	lines  []proseLine
 	text   prose
 }
 
-func newProgressPage(a *app) {
-	r, err := review.Progress(a.ctx, a.cfg.Book, a.learner, record.Filter{})
+func newProgressPage(a *app, who scoring.Learner) {
+	r, err := review.Progress(a.ctx, a.cfg.Book, who, record.Filter{})
 	if err != nil {
 		a.trouble("The tables cannot be made.", err, nil)
 		return
 	}
-	a.push(&progressPage{app: a, report: r})
+	a.push(&progressPage{app: a, who: who, report: r})
 }
 
-func (p *progressPage) title() (string, string) { return "Progress", p.learner.Name }
+func (p *progressPage) title() (string, string) { return "Progress", p.who.Name }
 
 func (p *progressPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)

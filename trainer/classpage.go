@@ -1,0 +1,261 @@
+package trainer
+
+import (
+	"fmt"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/review"
+)
+
+// openClasses are the menu's lines for whoever looks after a class: one that
+// leads to the review, none for a learner and for a book without classes.
+func (a *app) openClasses() ([]listItem, error) {
+	if a.learner.Role != scoring.RoleInstructor && a.learner.Role != scoring.RoleLead {
+		return nil, nil
+	}
+	classes, err := a.cfg.Book.Classes(a.ctx)
+	if err != nil || len(classes) == 0 {
+		return nil, err
+	}
+	item := listItem{text: "Class review", do: func() { a.push(newClassesPage(a, classes)) }}
+	if len(classes) == 1 {
+		item.do, item.extra = func() { newClassPage(a, classes[0]) }, classes[0].Name
+	}
+	return []listItem{item}, nil
+}
+
+const aboutClasses = "Where a class stands: a row a learner, who needs help and why."
+
+// classesPage asks which class is meant.
+type classesPage struct {
+	*app
+	list list
+}
+
+func newClassesPage(a *app, classes []scoring.Class) *classesPage {
+	p := &classesPage{app: a}
+	for _, class := range classes {
+		p.list.items = append(p.list.items, listItem{text: class.Name, do: func() { newClassPage(a, class) }})
+	}
+	return p
+}
+
+func (p *classesPage) title() (string, string) { return "Which class?", p.learner.Name }
+
+func (p *classesPage) body(c *canvas, in rect) {
+	_, in = in.inset(sideMargin).top(1)
+	p.list.draw(p.app, in)
+}
+
+func (p *classesPage) keys() []keyHelp {
+	return append(p.list.keys(), help("⌫", "back", "backspace"), help("q", "leave", "q"))
+}
+
+func (p *classesPage) key(k string) bool {
+	switch k {
+	case "backspace", "escape":
+		p.pop()
+	case "q":
+		p.quit(nil)
+	default:
+		return p.list.key(p.app, k)
+	}
+	return true
+}
+
+func (p *classesPage) pick(i int) { p.list.pick(i) }
+
+// classPage is a class at a glance: rows that can be sorted by any column, and
+// the whole of what a row says below them.
+type classPage struct {
+	*app
+	class  review.Class
+	review *review.ClassReview // nil until it has been read
+	at     int                 // the row chosen
+	from   int                 // the first row shown
+	shown  int                 // how many rows fitted
+	by     int                 // column that the rows are sorted by, −1 for flags
+	turned bool
+}
+
+func newClassPage(a *app, class scoring.Class) {
+	asked, err := review.ClassOf(a.ctx, a.cfg.Book, class)
+	if err != nil {
+		a.trouble("The class cannot be read.", err, nil)
+		return
+	}
+	a.push(&classPage{app: a, class: asked, by: -1})
+}
+
+// due and tick let the page be drawn before its answers are read: a large class
+// takes a moment.
+func (p *classPage) due(now time.Time) (time.Time, bool) { return now, p.review == nil }
+
+func (p *classPage) tick(time.Time) {
+	if p.review != nil {
+		return
+	}
+	r, err := review.ReviewClass(p.ctx, p.cfg.Book, p.class, record.Filter{})
+	if err != nil {
+		a := p.app
+		a.pop()
+		a.trouble("The class cannot be reviewed.", err, nil)
+		return
+	}
+	p.review = r
+	r.Sort(p.order(), p.turned)
+}
+
+func (p *classPage) order() review.ClassOrder {
+	if p.by < 0 {
+		return "flag"
+	}
+	return classColumns[p.by].by
+}
+
+// sort keeps the chosen learner chosen.
+func (p *classPage) sort() {
+	var chosen scoring.LearnerID
+	if p.at < len(p.review.Rows) {
+		chosen = p.review.Rows[p.at].Learner.ID
+	}
+	p.review.Sort(p.order(), p.turned)
+	p.at = 0
+	for i, r := range p.review.Rows {
+		if r.Learner.ID == chosen {
+			p.at = i
+		}
+	}
+}
+
+func (p *classPage) title() (string, string) { return "Class review: " + p.class.Name, p.learner.Name }
+
+func (p *classPage) help() []string {
+	return []string{
+		"A row a learner. Median ΔE00: half of the answers are nearer to their target; in brackets its 95 % interval. Sees: the newest threshold of seeing a difference, relative to this screen and this room. Test: the latest proficiency test.",
+		"! flags somebody whose errors grow, who has stopped while the class went on, or whose mean error is beyond acceptability; the reason stands below the rows.",
+		"The command class review writes the same with pictures, items and confusions.",
+	}
+}
+
+func (p *classPage) keys() []keyHelp {
+	keys := []keyHelp{help("↑ ↓", "choose", "down"), help("← →", "sort by", "right"), help("r", "turn round", "r"), help("f", "flags first", "f")}
+	if p.review != nil && len(p.review.Rows) > 0 {
+		keys = append(keys, help("↵", "progress", "enter"))
+	}
+	return append(keys, help("⌫", "back", "backspace"), help("?", "help", "?"), help("q", "leave", "q"))
+}
+
+func (p *classPage) key(k string) bool {
+	switch k {
+	case "backspace", "escape":
+		p.pop()
+		return true
+	case "q":
+		p.quit(nil)
+		return true
+	}
+	if p.review == nil {
+		return false
+	}
+	rows := len(p.review.Rows)
+	page := max(1, p.shown)
+	switch k {
+	case "up":
+		p.move(-1)
+	case "down":
+		p.move(1)
+	case "page up":
+		p.at = max(0, p.at-page)
+	case "page down":
+		p.at = max(0, min(rows-1, p.at+page))
+	case "home":
+		p.at = 0
+	case "end":
+		p.at = max(0, rows-1)
+	case "left", "right":
+		p.turnTo(k == "right")
+	case "r":
+		p.turned = !p.turned
+		p.sort()
+		p.sayOrder()
+	case "f":
+		p.by, p.turned = -1, false
+		p.sort()
+		p.sayOrder()
+	case "enter":
+		p.open()
+	default:
+		return false
+	}
+	return true
+}
+
+func (p *classPage) move(by int) {
+	switch at := p.at + by; {
+	case at < 0:
+		p.say("This is the first row.")
+	case at >= len(p.review.Rows):
+		p.say("This is the last row.")
+	default:
+		p.at = at
+	}
+}
+
+// turnTo sorts by the next column to the right or to the left.
+func (p *classPage) turnTo(right bool) {
+	step := 1
+	if !right {
+		step = -1
+	}
+	n := len(classColumns)
+	p.by, p.turned = (max(p.by, 0)+step+n)%n, false
+	if !right && p.by == n-1 || right && p.by == 0 {
+		p.say("The columns go round.")
+	}
+	p.sort()
+	p.sayOrder()
+}
+
+func (p *classPage) sayOrder() {
+	words := "Sorted: " + p.order().Words()
+	if p.turned {
+		words += ", turned round"
+	}
+	p.say(words + ".")
+}
+
+// open shows the tables of the learner chosen.
+func (p *classPage) open() {
+	if len(p.review.Rows) == 0 {
+		p.say("There is nobody to look at.")
+		return
+	}
+	newProgressPage(p.app, p.review.Rows[p.at].Learner)
+}
+
+func (p *classPage) pick(i int) {
+	if p.review == nil || i >= len(p.review.Rows) {
+		return
+	}
+	if i == p.at {
+		p.open()
+		return
+	}
+	p.at = i
+}
+
+// reason is the whole of what the chosen row says, for below the rows.
+func (p *classPage) reason() []string {
+	r := p.review.Rows[p.at]
+	lines := []string{r.Learner.Name + ": " + r.FlagWords()}
+	if len(r.Flags) == 0 {
+		lines[0] = r.Learner.Name + ": nothing is flagged"
+	}
+	if r.Answers > 0 {
+		lines = append(lines, fmt.Sprintf("Lean: %s. Course: %s.", r.LeanWords(), r.CourseWord().Shown))
+	}
+	return lines
+}

@@ -1,0 +1,143 @@
+package trainer
+
+import (
+	"fmt"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/review"
+)
+
+// classColumn is one column of a class. Columns from the left are drawn as long
+// as they fit; the last takes the room that is left.
+type classColumn struct {
+	title string
+	by    review.ClassOrder
+	width int
+	right bool // set right
+	wide  int  // the least width of the window's stage in which it is drawn
+	cell  func(r review.ClassRow, width int) string
+}
+
+var classColumns = []classColumn{
+	{title: "learner", by: "name", width: 16, cell: func(r review.ClassRow, _ int) string { return r.Learner.Name }},
+	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r review.ClassRow, _ int) string { return fmt.Sprint(r.Sittings) }},
+	{title: "last", by: "active", width: 6, right: true, cell: func(r review.ClassRow, _ int) string {
+		if r.Last.IsZero() {
+			return "never"
+		}
+		return r.Last.Format("2 Jan")
+	}},
+	{title: "median ΔE00", by: "error", width: 14, cell: func(r review.ClassRow, _ int) string { return short(r.Error, "no colours") }},
+	{title: "course", by: "trend", width: 13, cell: func(r review.ClassRow, _ int) string { return r.CourseWord().Shown }},
+	{title: "lean", by: "lean", width: 33, wide: 120, cell: func(r review.ClassRow, _ int) string { return r.LeanWords() }},
+	{title: "sees", width: 12, by: "sees", wide: 120, cell: func(r review.ClassRow, _ int) string {
+		if r.Sees.N == 0 {
+			return "not measured"
+		}
+		return bare1(r.Sees)
+	}},
+	{title: "test", by: "exam", width: 15, cell: func(r review.ClassRow, width int) string {
+		if words := r.ExamShort(); len(words) <= width {
+			return words
+		}
+		return r.ExamClass.Shown
+	}},
+}
+
+// short is a number with its interval, in the room of a column.
+func short(e scoring.Estimate, none string) string {
+	switch {
+	case !e.Defined():
+		return none
+	case !e.HasInterval():
+		return fmt.Sprintf("%.2f", e.Value)
+	}
+	return fmt.Sprintf("%.2f (%.1f–%.1f)", e.Value, e.Lo, e.Hi)
+}
+
+func bare1(e scoring.Estimate) string {
+	if !e.Defined() {
+		return "no threshold"
+	}
+	return fmt.Sprintf("%.2f", e.Value)
+}
+
+const classGap = 1
+
+func (p *classPage) body(c *canvas, in rect) {
+	in = in.inset(sideMargin)
+	if p.review == nil {
+		p.paragraph(in, in.y+1, fmt.Sprintf("The answers of %s are being read …", count(len(p.class.People), "learner", "learners")), p.tone.plain, false)
+		return
+	}
+	y := in.y + 1
+	for _, l := range p.review.Lead() {
+		y = p.paragraph(in, y, l, p.tone.plain, false)
+	}
+	_, in = in.top(y - in.y)
+	if len(p.review.Rows) == 0 {
+		return
+	}
+	in, below := in.bottom(4)
+	_, in = in.top(1)
+	head, in := in.top(1)
+	p.row(head, func(i int, col classColumn, _ int) (string, bool) {
+		if i == p.by {
+			return col.title + map[bool]string{false: "▾", true: "▴"}[p.turned], true
+		}
+		return col.title, false
+	}, true)
+	p.rows(in)
+	_, below = below.top(1)
+	y = below.y
+	for _, l := range p.reason() {
+		y = p.paragraph(below, y, l, p.tone.plain, false)
+	}
+}
+
+// rows paints as many as fit and keeps the chosen one in sight.
+func (p *classPage) rows(in rect) {
+	p.shown = max(1, in.h)
+	p.from = max(0, min(p.from, p.at, len(p.review.Rows)-p.shown))
+	p.from = max(p.from, p.at-p.shown+1)
+	for i := p.from; i < len(p.review.Rows) && i < p.from+in.h; i++ {
+		r := p.review.Rows[i]
+		line := rect{in.x, in.y + i - p.from, in.w, 1}
+		if i == p.at {
+			p.canvas.write(line.x, line.y, "▸", p.tone.strong, true)
+		}
+		if len(r.Flags) > 0 {
+			p.canvas.write(line.x+1, line.y, "!", p.tone.strong, true)
+		}
+		p.row(line, func(_ int, col classColumn, width int) (string, bool) { return col.cell(r, width), i == p.at }, false)
+		p.canvas.item(line, i)
+	}
+}
+
+func (p *classPage) row(line rect, cell func(i int, col classColumn, width int) (text string, strong bool), heading bool) {
+	x := line.x + 3
+	for i, col := range classColumns {
+		if line.w < col.wide-2*sideMargin {
+			continue
+		}
+		width := min(col.width, line.x+line.w-x)
+		if width < 4 {
+			return
+		}
+		text, strong := cell(i, col, width)
+		ink := p.tone.plain
+		if heading {
+			ink = p.tone.faint
+		}
+		if strong {
+			ink = p.tone.strong
+		}
+		text = clip(p.canvas, text, width)
+		at := x
+		if col.right {
+			at += width - p.canvas.width(text)
+		}
+		p.canvas.write(at, line.y, text, ink, strong)
+		x += width + classGap
+	}
+}
