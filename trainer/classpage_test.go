@@ -43,15 +43,14 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 func classReview(t *testing.T, o trainertest.Options) *trainertest.Trainer {
 	t.Helper()
 	tt := trainertest.Run(t, teaching(t, scoring.RoleInstructor), o)
-	for range 40 {
-		if strings.Contains(tt.Text(), "▸ ") && strings.Contains(lineFrom(tt.Text(), "▸"), "Class review") {
-			return tt.Press("enter").Advance(time.Millisecond)
-		}
-		tt.Press("down")
+	if m := classLine.FindStringSubmatch(tt.Text()); m != nil {
+		return tt.Press(m[1]).Advance(time.Millisecond)
 	}
 	t.Fatalf("the menu has no class review:\n%s", tt.Text())
 	return nil
 }
+
+var classLine = regexp.MustCompile(`([0-9a-z]) +Class review`)
 
 var simulated = regexp.MustCompile(`Simulated [0-9]+`)
 
