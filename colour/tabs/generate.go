@@ -36,9 +36,11 @@ func run() error {
 		if err := os.WriteFile(made.file, text.Bytes(), 0o644); err != nil {
 			return err
 		}
-		tabsOnly, between := tabs.NewSheet(l, nil).Coverage(tabs.Teeth.Grid(0.6))
-		fmt.Printf("%s: %d tabs in %d groups; tabs alone mean %.2f max %.2f; with in-betweens mean %.2f max %.2f\n",
-			made.file, l.Len(), len(l.Groups()), tabsOnly.Mean, tabsOnly.Max, between.Mean, between.Max)
+		sheet := tabs.NewSheet(l, nil)
+		tabsOnly, between := sheet.Coverage(tabs.Teeth.Grid(0.6))
+		_, farthest := sheet.Farthest(tabs.Teeth, 0.002)
+		fmt.Printf("%s: %d tabs in %d groups; tabs alone mean %.2f max %.2f; with in-betweens mean %.2f, the farthest of all %.2f\n",
+			made.file, l.Len(), len(l.Groups()), tabsOnly.Mean, tabsOnly.Max, between.Mean, farthest)
 	}
 	return nil
 }
