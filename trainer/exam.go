@@ -70,17 +70,13 @@ func (a *app) takeExam(e Exam) {
 }
 
 // examPage offers the forms of the test, and the certificates of those taken.
-type examPage struct {
-	*app
-	list  list
-	about []string
-}
+type examPage struct{ offers }
 
 // offered forms; any other name is taken from the command line.
 var offeredForms = []string{"A", "B", "C", "D"}
 
 func newExamPage(a *app) {
-	p := &examPage{app: a}
+	p := &examPage{offers{app: a}}
 	taken, err := a.examsTaken()
 	if err != nil {
 		a.trouble("The book cannot be read.", err, func() { newExamPage(a) })
@@ -155,24 +151,6 @@ func (p *examPage) body(c *canvas, in rect) {
 	p.list.draw(p.app, in)
 	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
 }
-
-func (p *examPage) keys() []keyHelp {
-	return append(p.list.keys(), help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
-}
-
-func (p *examPage) key(k string) bool {
-	switch k {
-	case "m", "backspace", "escape":
-		p.show(newMenuPage(p.app))
-	case "q":
-		p.quit(nil)
-	default:
-		return p.list.key(p.app, k)
-	}
-	return true
-}
-
-func (p *examPage) pick(i int) { p.list.pick(i) }
 
 func (p *examPage) help() []string {
 	return []string{

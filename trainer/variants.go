@@ -8,14 +8,12 @@ import (
 
 // variantsPage offers the drills of a kind that has several.
 type variantsPage struct {
-	*app
-	kind  exercises.Kind
-	list  list
-	about []string
+	offers
+	kind exercises.Kind
 }
 
 func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
-	p := &variantsPage{app: a, kind: k}
+	p := &variantsPage{offers: offers{app: a}, kind: k}
 	for _, v := range screens[k.ID()].variants {
 		do := func() { v.open(a) }
 		if v.open == nil {
@@ -44,21 +42,3 @@ func (p *variantsPage) body(c *canvas, in rect) {
 	p.list.draw(p.app, in)
 	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
 }
-
-func (p *variantsPage) keys() []keyHelp {
-	return append(p.list.keys(), help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
-}
-
-func (p *variantsPage) key(k string) bool {
-	switch k {
-	case "m", "backspace", "escape":
-		p.show(newMenuPage(p.app))
-	case "q":
-		p.quit(nil)
-	default:
-		return p.list.key(p.app, k)
-	}
-	return true
-}
-
-func (p *variantsPage) pick(i int) { p.list.pick(i) }
