@@ -169,13 +169,7 @@ func (combination) Trains() string {
 }
 
 func (combination) NewRun(s Setup) (Run, error) {
-	if err := s.checkCount(); err != nil {
-		return nil, err
-	}
-	if err := s.checkSheet(); err != nil {
-		return nil, err
-	}
-	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
+	if err := s.checkMatching(); err != nil {
 		return nil, err
 	}
 	lamp, err := s.lamp()

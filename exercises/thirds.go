@@ -69,13 +69,7 @@ func (thirds) Trains() string {
 }
 
 func (thirds) NewRun(s Setup) (Run, error) {
-	if err := s.checkCount(); err != nil {
-		return nil, err
-	}
-	if err := s.checkSheet(); err != nil {
-		return nil, err
-	}
-	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
+	if err := s.checkMatching(); err != nil {
 		return nil, err
 	}
 	if err := checkWord("neighbours", s.Options[OptionNeighbours], NeighboursNone, NeighboursBoth); err != nil {

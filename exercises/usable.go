@@ -75,6 +75,18 @@ func shorten(s string) string {
 	return s
 }
 
+// checkMatching refuses what no exercise can ask that matches targets with a
+// library's tabs: an unusable count or sheet, or an unknown kind of target.
+func (s Setup) checkMatching() error {
+	if err := s.checkCount(); err != nil {
+		return err
+	}
+	if err := s.checkSheet(); err != nil {
+		return err
+	}
+	return checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets))
+}
+
 // lamp is what the drill's light does to a daylight colour. A colour that no
 // tooth reflectance has keeps its daylight appearance.
 func (s Setup) lamp() (func(colour.Lab) colour.Lab, error) {

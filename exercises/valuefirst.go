@@ -22,13 +22,7 @@ func (valueFirst) Trains() string {
 }
 
 func (valueFirst) NewRun(s Setup) (Run, error) {
-	if err := s.checkCount(); err != nil {
-		return nil, err
-	}
-	if err := s.checkSheet(); err != nil {
-		return nil, err
-	}
-	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
+	if err := s.checkMatching(); err != nil {
 		return nil, err
 	}
 	lamp, err := s.lamp()
