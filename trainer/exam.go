@@ -93,6 +93,15 @@ func newExamPage(a *app) {
 		}})
 		p.about = append(p.about, "Another form asks other items by the same rules. One that was seen before is easier.")
 	}
+	open, err := a.examsOpen(taken)
+	if err != nil {
+		a.trouble("The book cannot be read.", err, func() { newExamPage(a) })
+		return
+	}
+	for i, e := range open {
+		p.list.items = append(p.list.items, listItem{text: "Go on with form " + e.Form.Name, gap: i == 0, do: func() { a.takeExam(e) }})
+		p.about = append(p.about, "It was begun, and parts of it are still to do.")
+	}
 	for i, within := range taken {
 		form, take, _ := exam.ParseWithin(within)
 		p.list.items = append(p.list.items, listItem{text: fmt.Sprintf("Certificate of form %s, take %d", form, take), gap: i == 0, do: func() { a.certificate(within) }})
@@ -220,15 +229,26 @@ func isExam(within string) bool {
 	return ok
 }
 
-// goOnWithExam takes up a usual form that was broken off, so that its other parts
-// follow; false when it is another one.
-func (a *app) goOnWithExam(s scoring.Sitting) bool {
-	form, _, ok := exam.ParseWithin(s.Within)
+// examOf makes the test again that a sitting is part of; false where the sitting
+// does not say enough for that.
+func (a *app) examOf(s scoring.Sitting) (Exam, bool) {
+	name, _, ok := exam.ParseWithin(s.Within)
 	if !ok {
-		return false
+		return Exam{}, false
 	}
-	e, err := StandardExam(form, s.Setup.Count)
-	if err != nil {
+	if form, ok := exam.FormOf(name, s.Setup); ok {
+		sheet, err := a.cfg.Book.Sheet(a.ctx, s.Setup.SheetID)
+		return Exam{form, sheet}, err == nil
+	}
+	e, err := StandardExam(name, exam.Items(s.Setup))
+	return e, err == nil
+}
+
+// goOnWithExam takes up a test that was broken off, so that its other parts follow;
+// false when they are not known.
+func (a *app) goOnWithExam(s scoring.Sitting) bool {
+	e, ok := a.examOf(s)
+	if !ok {
 		return false
 	}
 	next, err := exam.Next(a.ctx, a.cfg.Book, a.learner.ID, e.Form, e.Form.Setups(e.Sheet))
@@ -237,6 +257,30 @@ func (a *app) goOnWithExam(s scoring.Sitting) bool {
 	}
 	a.takeExam(e)
 	return true
+}
+
+// examsOpen lists the tests that have answers and parts still to do, other than the
+// usual forms, whose own lines go on with them.
+func (a *app) examsOpen(taken []string) ([]Exam, error) {
+	var list []Exam
+	for _, within := range taken {
+		sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Within: within})
+		if err != nil {
+			return nil, err
+		}
+		e, ok := a.examOf(sittings[0])
+		if !ok || slices.Contains(offeredForms, e.Form.Name) && e.Form.Parts[0].Items == exam.UsualItems && e.Form.Parts[0].Sheet != nil {
+			continue
+		}
+		next, err := exam.Next(a.ctx, a.cfg.Book, a.learner.ID, e.Form, e.Form.Setups(e.Sheet))
+		if err != nil {
+			continue // taken with other items under the same name: its line is not this one
+		}
+		if next.Within == within && len(next.Open) < len(e.Form.Parts) {
+			list = append(list, e)
+		}
+	}
+	return list, nil
 }
 
 // partName says which part of a test a drill is: "part 1 of 2"; empty for others.

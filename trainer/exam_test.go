@@ -9,6 +9,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -89,6 +90,43 @@ func TestExamOfOneNameAsksOneThing(t *testing.T) {
 	if !strings.Contains(again.Text(), "fingerprint") {
 		t.Error("the library is not named")
 	}
+}
+
+// A form of named exercises that was broken off goes on from the trainer's own offer
+// to its other parts, as the command does; and where the window closed between two
+// parts, the page of the test offers the rest.
+func TestExamOfNamedExercisesGoesOn(t *testing.T) {
+	form, err := exam.NewForm("spring", []exercises.KindID{exercises.ValueFirst, exercises.LineUp, exercises.TryIn}, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Exam: &trainer.Exam{Form: form, Sheet: sheet(t)}}
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Expect("part 1 of 3").Press("enter")
+	takeTrials(tt, 2)
+	tt.Stop(errors.New("window closed"))
+
+	cfg.Exam = nil
+	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Expect("the proficiency test, form spring, part 1 of 3", "after 2 of 4").Press("1").Expect("2 trials to come").Press("enter")
+	takeTrials(tt, 2)
+	tt.Advance(time.Second).Expect("Line-up, proficiency test, form spring, part 2 of 3", "4 trials")
+	tt.Stop(errors.New("window closed"))
+
+	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	choose(tt, "Proficiency test")
+	choose(tt.Expect("Go on with form spring"), "Go on with form spring")
+	tt.Expect("Line-up", "part 2 of 3").Press("enter")
+	for range 4 {
+		tt.Advance(time.Second).Press("enter")
+	}
+	tt.Advance(time.Second).Expect("Try-in", "part 3 of 3").Press("enter")
+	for range 4 {
+		tt.Advance(time.Second).Press("2", "2", "2", "1")
+	}
+	tt.Advance(time.Second).Expect("Certificate", "form spring: Ada", "12 answers in 3 sittings")
+	choose(tt.Press("enter"), "Proficiency test")
+	tt.ExpectNot("Go on with form")
 }
 
 // A library that was asked for is taken, whatever the last drill was done with.

@@ -104,6 +104,41 @@ func TestFingerprintTellsFormsOfOneNameApart(t *testing.T) {
 	}
 }
 
+// Each part of a form of several exercises says enough to make the form again, and
+// says it without becoming another form.
+func TestAFormIsMadeAgainFromAPart(t *testing.T) {
+	sheet := natural(t)
+	f, err := exam.NewForm("spring", []exercises.KindID{exercises.Bench, exercises.TryIn}, 12)
+	if err != nil {
+		t.Fatal(err)
+	}
+	setups := f.Setups(sheet)
+	print := exam.Fingerprint(setups)
+	for i, s := range setups {
+		again, ok := exam.FormOf("spring", s)
+		if diff := cmp.Diff(s, again.Setups(sheet)[i], cmp.Comparer(func(a, b *tabs.Sheet) bool { return a == b })); !ok || diff != "" {
+			t.Errorf("from %s: %v %s", s.Kind, ok, diff)
+		}
+		if s.Options[exam.OptionExercises] != "bench,try-in" {
+			t.Errorf("%s says %q", s.Kind, s.Options)
+		}
+		delete(s.Options, exam.OptionExercises) // as books of before have it
+	}
+	if got := exam.Fingerprint(setups); got != print {
+		t.Errorf("fingerprint %s became %s", print, got)
+	}
+	if _, ok := exam.FormOf("spring", setups[0]); ok {
+		t.Error("a form was made out of nothing")
+	}
+	usual, err := exam.Standard("A", 16, sheet, sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := exam.FormOf("A", usual.Setups(sheet)[0]); ok {
+		t.Error("the usual form is not made of its exercises alone")
+	}
+}
+
 func TestFormsAreChecked(t *testing.T) {
 	for _, c := range []struct {
 		name  string

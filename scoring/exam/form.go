@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"hash/fnv"
+	"maps"
 	"regexp"
 	"strings"
 
@@ -95,6 +96,9 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 		}
 		if len(f.Parts) > 1 {
 			s.Options = map[string]string{OptionPart: fmt.Sprintf("%d of %d", i+1, len(f.Parts))}
+			if kinds := f.kinds(); kinds != "" {
+				s.Options[OptionExercises] = kinds
+			}
 		}
 		if p.Kind == exercises.Bench { // the items are the pairs of one round
 			s.Count, s.Viewing.Limit, s.Viewing.Rest = 1, 0, 0
@@ -123,6 +127,8 @@ func Fingerprint(setups []exercises.Setup) string {
 	h := fnv.New32a()
 	for _, s := range setups {
 		s.Version = 0 // filled in when the drill begins
+		s.Options = maps.Clone(s.Options)
+		delete(s.Options, OptionExercises) // says nothing that the parts do not say
 		text, err := json.Marshal(s)
 		if err != nil {
 			panic("exam: " + err.Error()) // plain numbers and words

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"iter"
+	"strconv"
 	"strings"
 
 	"shadedrill/colour/tabs"
@@ -35,6 +36,48 @@ func PartOf(s exercises.Setup) (part, of int) {
 		return 1, 1
 	}
 	return part, of
+}
+
+// OptionExercises names all exercises of a form that was made of named ones, in
+// their order and with commas between: "value-first,try-in". Whoever finds one part
+// broken off then knows which others follow.
+const OptionExercises = "exercises"
+
+// kinds is what OptionExercises says of a form; empty where the exercises alone do
+// not make it, as in the usual form.
+func (f Form) kinds() string {
+	var list []string
+	for _, p := range f.Parts {
+		if p.Free || p.Sheet != nil || p.Task != "" {
+			return ""
+		}
+		list = append(list, string(p.Kind))
+	}
+	return strings.Join(list, ",")
+}
+
+// FormOf makes the form again of which a setup is a part, where it was made of
+// several named exercises; false for any other.
+func FormOf(name string, s exercises.Setup) (Form, bool) {
+	text, ok := s.Options[OptionExercises]
+	if !ok {
+		return Form{}, false
+	}
+	var kinds []exercises.KindID
+	for _, id := range strings.Split(text, ",") {
+		kinds = append(kinds, exercises.KindID(id))
+	}
+	f, err := NewForm(name, kinds, Items(s))
+	return f, err == nil
+}
+
+// Items is how many items a part of a test has: its trials, at the bench the pairs
+// of its rounds.
+func Items(s exercises.Setup) int {
+	if pairs, err := strconv.Atoi(s.Options[exercises.OptionPairs]); err == nil && s.Kind == exercises.Bench {
+		return s.Count * pairs
+	}
+	return s.Count
 }
 
 // Free reports whether a sitting is a free part of a test: it has targets that need

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -52,19 +51,10 @@ func (h *history) missing() int {
 	n := 0
 	for _, k := range h.kinds {
 		for _, s := range k.sittings {
-			n += max(0, itemsOf(s.sitting.Setup)-s.answered())
+			n += max(0, exam.Items(s.sitting.Setup)-s.answered())
 		}
 	}
 	return n
-}
-
-// itemsOf is how many items a part of a test has: its trials, at the bench the
-// pairs of its rounds.
-func itemsOf(s exercises.Setup) int {
-	if pairs, err := strconv.Atoi(s.Options[exercises.OptionPairs]); err == nil && s.Kind == exercises.Bench {
-		return s.Count * pairs
-	}
-	return s.Count
 }
 
 func (s *sittingHistory) answered() int {
@@ -189,7 +179,7 @@ func (h *history) partSection() report.Section {
 				what = report.Word{Key: string(k.id) + " free", Shown: k.title + ", any tooth colour"}
 				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
 			}
-			t.Rows = append(t.Rows, []report.Cell{what, report.Count(itemsOf(s.sitting.Setup)), report.Count(s.answered()),
+			t.Rows = append(t.Rows, []report.Cell{what, report.Count(exam.Items(s.sitting.Setup)), report.Count(s.answered()),
 				percent(right), estimate(trend.Median(flat(over(one, size)), level))})
 		}
 	}
@@ -248,7 +238,7 @@ func (h *history) conditionSection(form string) report.Section {
 func formWords(name string, setups []exercises.Setup) string {
 	var parts []string
 	for _, s := range setups {
-		part := fmt.Sprintf("%d of %s", itemsOf(s), strings.ToLower(kindTitle(s.Kind)))
+		part := fmt.Sprintf("%d of %s", exam.Items(s), strings.ToLower(kindTitle(s.Kind)))
 		if _, of := exam.PartOf(s); of > 1 && s.Targets == exercises.NaturalTargets {
 			part += " with any tooth colour"
 		}
