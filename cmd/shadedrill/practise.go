@@ -254,7 +254,11 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 	d.seeded = given("seed")
 	switch {
 	case given("count") && (d.count < 1 || d.count > exercises.MostTrials):
-		return config, misused("twenty take about ten minutes", "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
+		hint := "twenty take about ten minutes"
+		if kind != nil && kind.ID() == exercises.Threshold {
+			hint = "240 take about ten minutes; with fewer some directions may get no threshold"
+		}
+		return config, misused(hint, "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
 	case d.surround < 0 || d.surround > 255:
 		return config, misused("64 is a dark neutral grey", "--surround is %d, outside 0..255", d.surround)
 	case d.gap < 0 || d.gap > 60:
