@@ -17,6 +17,9 @@ const (
 	AttributeHue    = "hue"
 )
 
+// AttributeNames are the three in the order in which they are looked at.
+func AttributeNames() []string { return []string{AttributeValue, AttributeChroma, AttributeHue} }
+
 // attributes are the three with the direction in which each grows.
 var attributes = []struct {
 	name string
@@ -59,7 +62,7 @@ func (halfway) NewRun(s Setup) (Run, error) {
 	if err := s.checkCount(); err != nil {
 		return nil, err
 	}
-	if err := checkWord("attribute", s.Attribute, AttributeValue, AttributeChroma, AttributeHue); err != nil {
+	if err := checkWord("attribute", s.Attribute, AttributeNames()...); err != nil {
 		return nil, err
 	}
 	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {

@@ -68,7 +68,7 @@ func (lineUp) NewRun(s Setup) (Run, error) {
 	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
 		return nil, err
 	}
-	if err := checkWord("attribute", s.Attribute, AttributeValue, AttributeChroma, AttributeHue); err != nil {
+	if err := checkWord("attribute", s.Attribute, AttributeNames()...); err != nil {
 		return nil, err
 	}
 	if err := checkWord("number of patches", s.Options[OptionPatches], "5", "6", "7", "8", "9"); err != nil {

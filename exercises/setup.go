@@ -27,7 +27,7 @@ type Setup struct {
 	Count   int     `json:"count"`
 	Targets Targets `json:"targets,omitempty"`
 	// Attribute narrows a kind that can train one attribute at a time:
-	// "value", "chroma" or "hue"; empty leaves it to the kind.
+	// [AttributeValue], [AttributeChroma] or [AttributeHue]; empty leaves it to the kind.
 	Attribute string `json:"attribute,omitempty"`
 	// Task is a kind's own variant, such as "perceptibility".
 	Task string `json:"task,omitempty"`

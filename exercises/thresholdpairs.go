@@ -37,11 +37,11 @@ var tracks = []struct {
 	senses    [2]colour.Direction
 	standards [3]colour.LCh
 }{
-	{"value", [2]colour.Direction{colour.Lighter, colour.Darker},
+	{AttributeValue, [2]colour.Direction{colour.Lighter, colour.Darker},
 		[3]colour.LCh{{L: 82, C: 18, H: 84}, {L: 74, C: 20, H: 86}, {L: 68, C: 22, H: 84}}},
-	{"chroma", [2]colour.Direction{colour.MoreChroma, colour.LessChroma},
+	{AttributeChroma, [2]colour.Direction{colour.MoreChroma, colour.LessChroma},
 		[3]colour.LCh{{L: 78, C: 28, H: 94}, {L: 76, C: 27, H: 94}, {L: 70, C: 26, H: 94}}},
-	{"hue", [2]colour.Direction{colour.LargerHue, colour.SmallerHue},
+	{AttributeHue, [2]colour.Direction{colour.LargerHue, colour.SmallerHue},
 		[3]colour.LCh{{L: 84, C: 25, H: 86}, {L: 79, C: 20, H: 88}, {L: 70, C: 21, H: 88}}},
 }
 

@@ -62,9 +62,9 @@ type attribute struct {
 }
 
 var attributes = [3]attribute{
-	{"value", "too light", "too dark", func(d colour.Direction) float64 { return d.L }, exercises.Axes{L: true}},
-	{"chroma", "too chromatic", "too weak", func(d colour.Direction) float64 { return d.C }, exercises.Axes{C: true}},
-	{"hue", "too yellow", "too red", func(d colour.Direction) float64 { return d.H }, exercises.Axes{H: true}},
+	{exercises.AttributeValue, "too light", "too dark", func(d colour.Direction) float64 { return d.L }, exercises.Axes{L: true}},
+	{exercises.AttributeChroma, "too chromatic", "too weak", func(d colour.Direction) float64 { return d.C }, exercises.Axes{C: true}},
+	{exercises.AttributeHue, "too yellow", "too red", func(d colour.Direction) float64 { return d.H }, exercises.Axes{H: true}},
 }
 
 // mainPart is the attribute in which a difference is largest, and its size with

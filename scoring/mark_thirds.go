@@ -50,8 +50,8 @@ func markGradient(scene []Attempt) []Check {
 		name, more, less string
 		of               func(colour.Difference) float64
 	}{
-		{"value", "lighter", "darker", func(d colour.Difference) float64 { return d.L }},
-		{"chroma", "more chromatic", "less chromatic", func(d colour.Difference) float64 { return d.C }},
+		{exercises.AttributeValue, "lighter", "darker", func(d colour.Difference) float64 { return d.L }},
+		{exercises.AttributeChroma, "more chromatic", "less chromatic", func(d colour.Difference) float64 { return d.C }},
 	} {
 		right := true
 		var why []string

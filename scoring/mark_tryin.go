@@ -31,7 +31,7 @@ func markTryIn(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	if said := a.Directions; said != nil {
 		yellower, redder := HueWords(from, to)
 		m.Directions = []Direction{
-			{"value", d.L, sign(said.Value)}, {"chroma", d.C, sign(said.Chroma)}, {"hue", d.H, sign(said.Hue)},
+			{exercises.AttributeValue, d.L, sign(said.Value)}, {exercises.AttributeChroma, d.C, sign(said.Chroma)}, {exercises.AttributeHue, d.H, sign(said.Hue)},
 		}
 		for i, words := range [][2]string{{"lighter", "darker"}, {"more chromatic", "less chromatic"}, {yellower, redder}} {
 			m.Checks = append(m.Checks, m.Directions[i].check(words[0], words[1]))
@@ -57,7 +57,7 @@ func restorationVerdict(e float64) int {
 
 // Direction is an answer "more, the same, less" along one attribute.
 type Direction struct {
-	Attribute string  // "value", "chroma", "hue"
+	Attribute string  // [exercises.AttributeValue] and the others
 	Part      float64 // the signed part that was shown, in ΔE00
 	Said      int     // +1 more, 0 the same, −1 less
 }

@@ -17,6 +17,8 @@ func init() {
 		},
 		ask:   newHalfway,
 		truth: halfwayTruth,
+		variants: byAttribute("Halfway", variant{"Halfway: value, chroma and hue in turn", "The attribute changes from trial to trial, and is named.", exercises.Setup{}, nil},
+			"the two outer patches differ in it, and nothing else has to be looked at"),
 	})
 }
 

@@ -16,8 +16,10 @@ func init() {
 			"Take a patch up with the space bar, carry it with the arrows, put it down with the space bar. By mouse: click the patch, then the place where it belongs.",
 			"Rows grow from five patches to nine, and the steps from patch to patch become smaller. Within a row only one attribute changes.",
 		},
-		ask:    newLineUp,
-		truth:  lineUpTruth,
+		ask:   newLineUp,
+		truth: lineUpTruth,
+		variants: byAttribute("Line-up", variant{"Line-up: value, then chroma, then hue", "A third of the rows each, from what is seen most easily to what is hardest.", exercises.Setup{}, nil},
+			"every row is put in order of it"),
 		trials: 12,
 	})
 }

@@ -1,9 +1,13 @@
 package trainer_test
 
 import (
+	"context"
+	"fmt"
 	"testing"
+	"time"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
 )
@@ -20,11 +24,35 @@ func TestMenuFitsTheSmallestWindow(t *testing.T) {
 				tt.Expect(" " + k.Title())
 			}
 		}
+		golden(t, tt, fmt.Sprintf("menu-%dx%d", size.Width, size.Height), nil)
 		// Across the columns and back.
 		tt.Press("left").Expect("There is no column further left.")
 		tt.Press("right").Expect("A fixed form without feedback").Press("right").Expect("There is no column further right.")
 		tt.Press("left").Expect("Drills chosen from your book")
 		tt.Press("end").Expect("Everything is kept.").Press("down").Expect("This is the last line.")
 		tt.Press("home").Press("z").Expect("The key “z” does nothing here.")
+	}
+}
+
+// Where an exercise has several drills, the menu offers each of them, and each asks
+// what its line says.
+func TestMenuOffersOneAttributeAlone(t *testing.T) {
+	for _, c := range []struct{ title, usual, prompt string }{
+		{"Halfway", "Value, chroma and hue in turn", "In hue: where between"},
+		{"Line-up", "Value, then chroma, then hue", "Put in order of hue:"},
+	} {
+		cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
+		tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+		choose(tt, c.title+" …")
+		tt.Expect(c.usual, "Value alone", "Chroma alone", "Hue alone")
+		if c.title == "Halfway" {
+			golden(t, tt, "variants-80x24", nil)
+		}
+		choose(tt, "Hue alone")
+		tt.Press("enter").Advance(time.Second).Expect(c.prompt)
+		sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
+		if err != nil || len(sittings) != 1 || sittings[0].Setup.Attribute != exercises.AttributeHue {
+			t.Errorf("%s: sittings %+v, %v", c.title, sittings, err)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shadedrill/exercises"
@@ -44,7 +45,7 @@ func (p *todayPage) title() (string, string) { return "Today's practice", p.lear
 func (p *todayPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	in.w = min(in.w, 100)
-	y := p.paragraph(in, in.y+1, "Chosen from your book: what is weak, what is old, and one that was never tried. The drills follow one after the other.", p.tone.plain, false) + 1
+	y := p.paragraph(in, in.y+1, p.choice()+" The drills follow one after the other.", p.tone.plain, false) + 1
 	for i, s := range p.plan {
 		ink, mark := p.tone.plain, " "
 		if i == p.at {
@@ -60,6 +61,15 @@ func (p *todayPage) body(c *canvas, in rect) {
 		c.item(rect{in.x, from, in.w, y - from}, i)
 		y++
 	}
+}
+
+// choice says how the drills were chosen.
+func (p *todayPage) choice() string {
+	tried := func(s exercises.Suggestion) bool { return s.Motive != exercises.MotiveNew }
+	if !slices.ContainsFunc(p.plan, tried) {
+		return "Your book is still empty: these are the first in the order of learning."
+	}
+	return "Chosen from your book: what is weak, what is old, and one that was never tried."
 }
 
 func titleOf(id exercises.KindID) string {

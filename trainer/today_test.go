@@ -26,6 +26,9 @@ func TestTodaysPractice(t *testing.T) {
 		}
 	}
 	tt.Expect("Today's practice", "▸ 1 Value first 1 trial, new", "Never tried; trains taking a shade", "2 "+second)
+	golden(t, tt, "today-80x24", nil)
+	golden(t, tt.Resize(200, 60), "today-200x60", nil)
+	tt.Resize(80, 24)
 	tt.Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("ΔE00").Press("enter")
 	tt.Expect("Value first: summary", "↵ next today: "+strings.ToLower(second), "m menu")
 	tt.Press("enter").Expect(second).Press("enter").Advance(time.Second)
@@ -37,7 +40,9 @@ func TestTodaysPractice(t *testing.T) {
 		t.Fatalf("%d answers in the book", n)
 	}
 	again := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	again.Expect("Value first 1 trial", "Hardly begun, last practised today.").Press("m").Expect("Settings")
+	again.Expect("Value first 1 trial", "Hardly begun, last practised today.")
+	golden(t, again, "today-begun-80x24", nil)
+	again.Press("m").Expect("Settings")
 
 	// The menu's first line opens the plan; the drill can be chosen, and leaving the
 	// plan ends it.

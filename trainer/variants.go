@@ -12,6 +12,16 @@ type variantsPage struct {
 	kind exercises.Kind
 }
 
+// byAttribute are the variants of a kind that can be narrowed to one attribute: first
+// the usual drill, then each attribute alone, with a half sentence about it.
+func byAttribute(title string, usual variant, alone string) []variant {
+	list := []variant{usual}
+	for _, name := range exercises.AttributeNames() {
+		list = append(list, variant{title + ": " + name + " alone", "Only " + name + ": " + alone + ".", exercises.Setup{Attribute: name}, nil})
+	}
+	return list
+}
+
 func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 	p := &variantsPage{offers: offers{app: a}, kind: k}
 	for _, v := range screens[k.ID()].variants {

@@ -131,7 +131,7 @@ const mostDraws = 10000
 
 var (
 	tasks      = []string{exercises.TaskWhich, exercises.TaskDifferent, exercises.TaskAccept}
-	directions = []string{"value", "chroma", "hue"}
+	directions = exercises.AttributeNames()
 	methods    = []string{exercises.MethodQuestPlus, exercises.MethodStaircase, exercises.MethodWeighted}
 )
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -34,7 +35,7 @@ func (k *kindHistory) along(attribute string) (list []scoring.Direction) {
 }
 
 // directionAttributes are the attributes in the order of axes.
-var directionAttributes = [3]string{"value", "chroma", "hue"}
+var directionAttributes = exercises.AttributeNames()
 
 // leanAlong is the lean behind the directions told along an attribute.
 func (k *kindHistory) leanAlong(attribute string) scoring.Estimate {

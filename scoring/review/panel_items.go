@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"shadedrill/colour"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 )
@@ -195,7 +196,7 @@ func alongOf(centre colour.Lab, people []colour.Lab) string {
 			most = i
 		}
 	}
-	return []string{"value", "chroma", "hue"}[most]
+	return exercises.AttributeNames()[most]
 }
 
 // splitPlot shows how far each person's answer lies from the consensus, those

@@ -17,7 +17,7 @@ const Relative = "relative to this screen and this room, not a clinical value"
 // Overall names the threshold of all directions together.
 const Overall = "overall"
 
-var directions = []string{"value", "chroma", "hue"}
+var directions = exercises.AttributeNames()
 
 // MeasuredThreshold is what one direction of a threshold sitting, or all of them
 // together, came to.
