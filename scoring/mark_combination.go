@@ -11,7 +11,7 @@ import (
 
 func init() { registerMarker(exercises.Combination, markCombination) }
 
-var combinationVerdicts = []string{exercises.Blends, exercises.Acceptable, exercises.Redo}
+var combinationVerdicts = []verdict{{exercises.Blends, "it blends"}, {exercises.Acceptable, "it is acceptable"}, {exercises.Redo, "it is better to redo the crown"}}
 
 // markCombination marks the tooth taken against the best of the stock, and the
 // verdict against what that best one reaches: who took a poorer tooth and calls it
@@ -52,7 +52,7 @@ func markCombination(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark 
 	case tooth.Right:
 		tooth.Why = fmt.Sprintf("%s is nearest with ΔE00 %.1f, and yours hardly farther with %.1f", stock[best].Name, least, e)
 	default:
-		tooth.Why = fmt.Sprintf("%s is nearest with ΔE00 %.1f; yours gives away %.1f", stock[best].Name, least, m.Excess)
+		tooth.Why = fmt.Sprintf("%s is nearest with ΔE00 %.1f; yours is farther off by %.1f", stock[best].Name, least, m.Excess)
 	}
 	verdict, measures := markVerdict("verdict", combinationVerdicts, a.Choice, verdictOf(least),
 		fmt.Sprintf("the nearest tooth differs by %.1f ΔE00, %s", least, BandOf(least).Words()))

@@ -12,19 +12,26 @@ import (
 func init() { registerMarker(exercises.Lighting, markLighting) }
 
 // verdicts of the lighting exercise, from the best.
-var lightingVerdicts = []string{exercises.Match, exercises.Acceptable, exercises.Mismatch}
+var lightingVerdicts = []verdict{{exercises.Match, "they match"}, {exercises.Acceptable, "they may stay"}, {exercises.Mismatch, "they may not stay"}}
+
+// verdict is one of the words that an exercise takes for its verdict, and the same
+// in a sentence: "better to redo the crown".
+type verdict struct{ word, sentence string }
 
 // verdictOf grades a difference in three: within perceptibility 0, within
 // acceptability 1, beyond 2.
 func verdictOf(e float64) int { return min(int(BandOf(e))-int(Excellent), 2) }
 
-// markVerdict marks a word from a list, the mildest first, of which one is right.
+// markVerdict marks a verdict from a list, the mildest first, of which one is right.
 // Strictness is 0 where it is right, +1 or +2 for a verdict that was too strict, −1
 // or −2 for one too lenient.
-func markVerdict(name string, words []string, said string, right int, why string) (Check, []Measure) {
-	c := Check{Name: name, Right: said == words[right], Why: why + ": " + words[right]}
-	for i, w := range words {
-		if w == said {
+func markVerdict(name string, list []verdict, said string, right int, why string) (Check, []Measure) {
+	c := Check{Name: name, Right: said == list[right].word, Why: why + ": " + list[right].sentence}
+	for i, v := range list {
+		if v.word == said {
+			if i != right {
+				c.Why += "; you said " + v.sentence
+			}
 			return c, []Measure{{Name: "strictness", Value: float64(i - right), Unit: "verdicts, + too strict"}}
 		}
 	}

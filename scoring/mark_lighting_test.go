@@ -16,6 +16,7 @@ func near(c colour.SRGB, r, g, b int) colour.SRGB {
 // The verdict follows from the bytes and the bands at 0.8 and 1.8 ΔE00.
 func TestLightingVerdict(t *testing.T) {
 	tooth := colour.SRGB{R: 202, G: 182, B: 148}
+	sentence := map[string]string{exercises.Match: "they match", exercises.Acceptable: "they may stay", exercises.Mismatch: "they may not stay"}
 	for _, c := range []struct {
 		sample      colour.SRGB
 		said, right string
@@ -31,7 +32,11 @@ func TestLightingVerdict(t *testing.T) {
 	} {
 		trial := exercises.Trial{Kind: exercises.Lighting, Part: "a", Target: tooth, Patches: []exercises.Patch{{Role: "sample", Colour: c.sample}}}
 		m := markOf(trial, exercises.Answer{Choice: c.said}, nil)
-		if len(m.Checks) != 1 || m.Checks[0].Right != (c.said == c.right) || !strings.HasSuffix(m.Checks[0].Why, c.right) {
+		end := ": " + sentence[c.right]
+		if c.said != c.right {
+			end += "; you said " + sentence[c.said]
+		}
+		if len(m.Checks) != 1 || m.Checks[0].Right != (c.said == c.right) || !strings.HasSuffix(m.Checks[0].Why, end) {
 			t.Errorf("%s for %s: %+v", c.said, c.right, m.Checks)
 		}
 		if len(m.Measures) != 1 || m.Measures[0].Value != c.strictness {

@@ -44,19 +44,21 @@ func markLineUp(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		if largest <= Acceptability.Value {
 			within = "within acceptability"
 		}
-		why = fmt.Sprintf("%d of %d pairs %s the wrong way round, at most %.1f ΔE00 apart, %s", inversions, pairs, stand, largest, within)
+		why = fmt.Sprintf("%d of %d pairs %s the wrong way round, the farthest %.1f ΔE00 apart, %s", inversions, pairs, stand, largest, within)
 	}
 	tau := row.TauB().Value // there are at least two patches
 	measures := []Measure{
 		{Name: "tau-b, " + t.Part, Value: tau, Unit: "1 in order, −1 reversed"},
 		{Name: "inversions, " + t.Part, Value: float64(inversions), Unit: "pairs"},
 	}
-	why += fmt.Sprintf("; tau-b %.2f", tau)
 	if excess := row.ExcessPath(row.distance); excess.Defined() {
 		measures = append(measures, Measure{Name: "excess path, " + t.Part, Value: 100 * excess.Value, Unit: "% of the right way"})
 		if inversions > 0 {
-			why += fmt.Sprintf(", the way along the row %.0f %% too long", 100*excess.Value)
+			why += fmt.Sprintf("; the way along the row is %.0f %% too long", 100*excess.Value)
 		}
+	}
+	if inversions > 0 && inversions < pairs {
+		why += fmt.Sprintf("; tau-b %+.2f, where +1 is in order and -1 reversed", tau)
 	}
 	return Mark{
 		Checks:   []Check{{Name: "order of " + t.Part, Right: largest <= Acceptability.Value, Why: why}},

@@ -16,6 +16,8 @@ func init() { registerMarker(exercises.TryIn, markTryIn) }
 // off; house rule.
 const borderline = 0.25
 
+var tryInVerdicts = []verdict{{exercises.Seat, "seat it"}, {exercises.Adjust, "adjust it"}, {exercises.Remake, "remake it"}}
+
 // markTryIn holds each direction against its signed part of what came back minus
 // what was prescribed: the same is right up to perceptibility. The verdict follows
 // from the band: seat within acceptability, adjust a mismatch a, remake beyond.
@@ -38,7 +40,7 @@ func markTryIn(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		}
 	}
 	if a.Choice != "" {
-		check, measures := markVerdict("verdict", exercises.Verdicts, a.Choice, restorationVerdict(d.E),
+		check, measures := markVerdict("verdict", tryInVerdicts, a.Choice, restorationVerdict(d.E),
 			fmt.Sprintf("the two differ by %.1f ΔE00, %s", d.E, BandOf(d.E).Words()))
 		m.Checks, m.Measures = append(m.Checks, check), measures
 	}

@@ -57,17 +57,17 @@ func TestMarkTryIn(t *testing.T) {
 		says       []string
 	}{
 		{"identical", 0, 0, 0, exercises.Directions{}, exercises.Seat, [4]bool{true, true, true, true}, 0,
-			[]string{"the same", "the same", "the same", "within perceptibility: seat"}},
+			[]string{"the same", "the same", "the same", "within perceptibility: seat it"}},
 		{"identical, refused", 0, 0, 0, exercises.Directions{Hue: 1}, exercises.Remake, [4]bool{true, true, false, false}, 2,
-			[]string{"the same", "the same", "the same, answered yellower", "seat"}},
+			[]string{"the same", "the same", "the same, answered yellower", "seat it; you said remake it"}},
 		{"light", 1.5, 0, 0, exercises.Directions{Value: 1}, exercises.Seat, [4]bool{true, true, true, true}, 0,
 			[]string{"1.", "the same (0.", "the same", "within acceptability: seat"}},
 		{"light and strong", 2, 2, 0, exercises.Directions{Value: -1, Chroma: 1}, exercises.Seat, [4]bool{false, true, true, false}, -1,
-			[]string{"lighter, answered darker", "more chromatic", "the same", "mismatch a, moderately unacceptable: adjust"}},
+			[]string{"lighter, answered darker", "more chromatic", "the same", "mismatch a, moderately unacceptable: adjust it; you said seat it"}},
 		{"red", 0, 0, -3, exercises.Directions{Hue: -1}, exercises.Adjust, [4]bool{true, true, true, true}, 0,
 			[]string{"the same", "the same", "redder", ": adjust"}},
 		{"all wrong", -3, -3, 2, exercises.Directions{}, exercises.Adjust, [4]bool{false, false, false, false}, -1,
-			[]string{"darker, answered the same", "less chromatic, answered the same", "yellower, answered the same", ": remake"}},
+			[]string{"darker, answered the same", "less chromatic, answered the same", "yellower, answered the same", ": remake it; you said adjust it"}},
 		{"far off", 6, 0, 0, exercises.Directions{Value: 1}, exercises.Remake, [4]bool{true, true, true, true}, 0,
 			[]string{"lighter", "", "", "mismatch c, extremely unacceptable: remake"}},
 	} {

@@ -10,6 +10,17 @@ import (
 
 func init() { registerMarker(exercises.Whitening, markWhitening) }
 
+// stepsOff says by how many steps an answer was off: "1.2 too few".
+func stepsOff(off float64) string {
+	switch {
+	case off >= 0.05:
+		return fmt.Sprintf("%.1f too many", off)
+	case off <= -0.05:
+		return fmt.Sprintf("%.1f too few", -off)
+	}
+	return "which is exact"
+}
+
 // markWhitening compares the steps answered with those shown, and the whiteness
 // that the answer stands for with that of the tooth.
 func markWhitening(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
@@ -33,8 +44,8 @@ func markWhitening(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		Checks: []Check{{
 			Name:  "steps whiter",
 			Right: math.Abs(whiter) <= WhitenessAcceptability.Value,
-			Why: fmt.Sprintf("%.1f steps of this ladder (%+.1f WI_D, %.1f ΔE00); the answer is off by %+.1f steps or %+.1f WI_D, %s",
-				shown, Whiter(t.Target.Lab(), after.Lab()), t.Level, off, whiter, verdict),
+			Why: fmt.Sprintf("the tooth became %.1f steps whiter on this ladder (%+.1f WI_D, %.1f ΔE00); you said %g, %s, or %.1f WI_D: %s",
+				shown, Whiter(t.Target.Lab(), after.Lab()), t.Level, *a.Number, stepsOff(off), math.Abs(whiter), verdict),
 		}},
 		Measures: []Measure{
 			{Name: "steps off", Value: off, Unit: "steps, + too many"},

@@ -55,6 +55,8 @@ type screen struct {
 	// notes are further lines for the help, such as figures with their sources.
 	notes func() []string
 	ask   func(question) (asker, error)
+	// part names what of a scene a trial asks, for the title of its feedback.
+	part func(exercises.Trial) string
 	// more adds lines to the feedback.
 	more func(feedback) []string
 	// words, when not nil, takes the place of what the feedback says of checks and

@@ -33,7 +33,11 @@ func newFeedbackPage(d *drillPage, f feedback) *feedbackPage {
 func (p *feedbackPage) room() colour.SRGB { return p.f.setup.Viewing.Surround }
 
 func (p *feedbackPage) title() (string, string) {
-	return p.drill.kind.Title(), fmt.Sprintf("%s %d of %d, answered", p.drill.screen.unit(), p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
+	title := p.drill.kind.Title()
+	if part := p.drill.screen.part; part != nil {
+		title += ": " + part(p.f.attempt.Trial)
+	}
+	return title, fmt.Sprintf("%s %d of %d, answered", p.drill.screen.unit(), p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
 }
 
 func (p *feedbackPage) body(c *canvas, in rect) {

@@ -15,7 +15,8 @@ func init() {
 			"A tooth is not of one colour. Give a tab for each third: the neck (cervical) first, then the middle, then the edge (incisal).",
 			"Each is taken as in value first: the value group, then chroma and hue. The third asked is named and marked beside the tooth.",
 		},
-		ask: newThirds,
+		ask:  newThirds,
+		part: thirdName,
 		variants: []variant{
 			{"Thirds", "One tooth, three shades: cervical, middle and incisal third.", exercises.Setup{}, nil},
 			{"Thirds with both neighbours", "The tooth and the two beside it: a crown is matched to both.", exercises.Setup{Options: both}, nil},
@@ -26,20 +27,31 @@ func init() {
 // toothNames are what people call the teeth of a scene.
 var toothNames = map[string]string{"": "tooth", exercises.LeftTooth: "left neighbour", exercises.RightTooth: "right neighbour"}
 
+// cutThird takes the part of a trial apart into tooth and third.
+func cutThird(part string) (tooth, third string) {
+	if tooth, third, found := strings.Cut(part, " "); found {
+		return tooth, third
+	}
+	return "", part
+}
+
+// thirdName is what a trial asks: "cervical third, left neighbour".
+func thirdName(t exercises.Trial) string {
+	tooth, third := cutThird(t.Part)
+	if tooth == "" {
+		return third + " third"
+	}
+	return third + " third, " + toothNames[tooth]
+}
+
 // newThirds asks for a tab as value first does; the target is part of a tooth.
 func newThirds(q question) (asker, error) {
 	v, err := newSheetAsker(q)
 	if err != nil {
 		return nil, err
 	}
-	name, third, found := strings.Cut(q.trial.Part, " ")
-	if !found {
-		name, third = "", q.trial.Part
-	}
-	v.lead = upperFirst(third) + " third"
-	if name != "" {
-		v.lead += ", " + toothNames[name]
-	}
+	name, third := cutThird(q.trial.Part)
+	v.lead = upperFirst(thirdName(q.trial))
 	v.noRows = "Not here: as a flat patch the third would be another question."
 	scene := toothScene{question: q, asked: name, third: third}
 	for _, tooth := range []string{exercises.LeftTooth, "", exercises.RightTooth} {

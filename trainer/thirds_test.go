@@ -23,7 +23,7 @@ func TestThirdsOfATooth(t *testing.T) {
 	}
 	golden(t, tt, "thirds-80x24", namesOf(sheet(t), trial))
 	tt.Press("v").Expect("another question")
-	tt.Press("enter").Expect("Cervical third. Step 2 of 2").Press("home", "enter").Expect("ΔE00")
+	tt.Press("enter").Expect("Cervical third. Step 2 of 2").Press("home", "enter").Expect("Thirds: cervical third", "ΔE00")
 	tt.Press("enter").Advance(time.Second).Expect("▸ middle", "L76 C8 h86")
 
 	// Broken off in the middle of a tooth, the drill goes on with the same tooth
@@ -53,5 +53,9 @@ func TestThirdsWithNeighbours(t *testing.T) {
 				t.Errorf("%d x %d: %s shows its colour in %d cells", size.Width, size.Height, p.Role, seen[p.Colour])
 			}
 		}
+		for range 3 {
+			tt.Press("enter", "enter", "enter").Advance(time.Second)
+		}
+		tt.Press("enter", "enter").Expect("Thirds: cervical third, left neighbour")
 	}
 }
