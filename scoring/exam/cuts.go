@@ -48,8 +48,8 @@ func (c Cuts) of(share float64) Class {
 
 // Classify names the class of a share and, where its interval reaches into
 // other classes, says that the items could not separate them; doubt is empty
-// when they could.
-func (c Cuts) Classify(share scoring.Estimate) (class Class, doubt string) {
+// when they could. What the share counts, "items" or "judgements", is named in it.
+func (c Cuts) Classify(share scoring.Estimate, what string) (class Class, doubt string) {
 	if !share.Defined() {
 		return Unknown, "there is no answer to judge"
 	}
@@ -67,8 +67,8 @@ func (c Cuts) Classify(share scoring.Estimate) (class Class, doubt string) {
 			reached = append(reached, string(k))
 		}
 	}
-	return class, fmt.Sprintf("%d items cannot separate %s: with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%",
-		share.N, strings.Join(reached, " from "), 100*share.Value, 100*share.Lo, 100*share.Hi)
+	return class, fmt.Sprintf("%d %s cannot separate %s: with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%",
+		share.N, what, strings.Join(reached, " from "), 100*share.Value, 100*share.Lo, 100*share.Hi)
 }
 
 func rank(c Class) int {

@@ -190,7 +190,7 @@ func TestClassesSayWhatTheyCannotSeparate(t *testing.T) {
 		{168, 200, exam.Average, "200 items cannot separate superior from average: with 84 % right"},
 		{0, 0, exam.Unknown, "there is no answer to judge"},
 	} {
-		class, doubt := exam.HouseCuts.Classify(trend.Share(c.right, c.of, 0.95))
+		class, doubt := exam.HouseCuts.Classify(trend.Share(c.right, c.of, 0.95), "items")
 		if class != c.class || !strings.HasPrefix(doubt, c.says) || c.says == "" && doubt != "" {
 			t.Errorf("%d of %d: %s, %q; want %s, %q", c.right, c.of, class, doubt, c.class, c.says)
 		}

@@ -144,7 +144,7 @@ func (r *ClassRow) exam(h *history, cuts exam.Cuts) {
 		return
 	}
 	r.ExamShare = h.right(names.values[latest])
-	class, doubt := cuts.Classify(r.ExamShare)
+	class, doubt := cuts.Classify(r.ExamShare, counted(names.values[latest]))
 	if doubt != "" && r.ExamShare.Defined() {
 		r.ExamShare = r.ExamShare.Warn(doubt)
 	}

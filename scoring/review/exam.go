@@ -119,12 +119,33 @@ func (h *history) right(kinds []*kindHistory) scoring.Estimate {
 	return trend.ShareClustered(sum.right, sum.n, together, level)
 }
 
+// rightWords says what a right answer is in these exercises.
+func rightWords(kinds []*kindHistory) string {
+	words := "Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it."
+	if hasTryIn(kinds) {
+		words += " In try-in each of the four judgements counts for itself, value, chroma, hue and verdict: even a good eye seldom has all four right."
+	}
+	return words
+}
+
+func hasTryIn(kinds []*kindHistory) bool {
+	return slices.ContainsFunc(kinds, func(k *kindHistory) bool { return k.id == exercises.TryIn })
+}
+
+// counted is what a share of right answers counts.
+func counted(kinds []*kindHistory) string {
+	if hasTryIn(kinds) {
+		return "judgements"
+	}
+	return "items"
+}
+
 func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	t := &report.Table{Columns: []report.Column{
 		{Key: "measure", Title: "measure", Left: true}, {Key: "result", Title: "result", Estimates: true}, {Key: "meaning", Title: "meaning", Left: true},
 	}}
 	share := h.right(h.kinds)
-	class, doubt := cuts.Classify(share)
+	class, doubt := cuts.Classify(share, counted(h.kinds))
 	meaning := string(class)
 	if doubt != "" {
 		meaning += ", but see below"
@@ -159,7 +180,7 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	notes = append(notes,
 		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource),
 		measuredWords(coloured),
-		"Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it.",
+		rightWords(h.kinds),
 		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
 	notes = slices.DeleteFunc(notes, func(n string) bool { return n == "" })
 	return report.Section{Key: "result", Title: "Result", Table: t, Notes: notes}
@@ -332,7 +353,7 @@ func Exams(ctx context.Context, book ExamBook, f record.Filter, cuts exam.Cuts) 
 				return report.Report{}, err
 			}
 			right := h.right(h.kinds)
-			class, doubt := cuts.Classify(right)
+			class, doubt := cuts.Classify(right, counted(h.kinds))
 			words := string(class)
 			if doubt != "" && right.Defined() {
 				right = right.Warn(doubt)

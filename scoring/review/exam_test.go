@@ -20,12 +20,17 @@ import (
 // take lets an observer take a form, up to the given number of answers.
 func take(t *testing.T, book record.Book, name string, o observer.Observer, items, answers int) (scoring.Learner, string) {
 	t.Helper()
+	return takeForm(t, book, name, o, exercises.ValueFirst, items, answers)
+}
+
+func takeForm(t *testing.T, book record.Book, name string, o observer.Observer, kind exercises.KindID, items, answers int) (scoring.Learner, string) {
+	t.Helper()
 	ctx := context.Background()
 	who, err := book.AddLearner(ctx, scoring.Learner{Name: name, At: start, Simulated: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, items)
+	f, err := exam.NewForm("A", []exercises.KindID{kind}, items)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,6 +96,27 @@ func TestCertificateOfAPerfectEye(t *testing.T) {
 	for _, standard := range []string{"ISO", "28642", "ASTM"} {
 		if strings.Contains(text, standard) {
 			t.Errorf("the certificate bears the name of a standard, %q", standard)
+		}
+	}
+}
+
+// A try-in is graded by its single judgements: an eye that is average in the usual
+// test is not poor in this one, and the certificate says what was counted.
+func TestCertificateOfATryIn(t *testing.T) {
+	book := record.NewMemory()
+	who, within := takeForm(t, book, "Simulated 01", observer.Observer{Noise: 0.7}, exercises.TryIn, 40, 40)
+	r, text := certificate(t, book, who, within)
+	e := number(t, section(t, r, "result"), 0, "result")
+	if e.N != 160 || e.Value < 0.75 {
+		t.Errorf("%.2f of %d judgements right", e.Value, e.N)
+	}
+	if got := cell(t, section(t, r, "result"), 0, "meaning").(report.Word); got.Key == "poor" {
+		t.Errorf("class is %q", got.Key)
+	}
+	flat := strings.Join(strings.Fields(text), " ")
+	for _, want := range []string{"each of the four judgements counts for itself", "160 judgements cannot separate", "40 of try-in"} {
+		if !strings.Contains(flat, want) {
+			t.Errorf("the certificate does not say %q:\n%s", want, text)
 		}
 	}
 }

@@ -124,10 +124,12 @@ func Grades(ctx context.Context, book ClassBook, class scoring.Class, number int
 	}}
 	simulated := false
 	var notes []string
+	var kinds []*kindHistory
 	for _, a := range given {
 		if number != 0 && a.Number != number {
 			continue
 		}
+		kinds = append(kinds, &kindHistory{id: a.Setup.Kind})
 		notes = append(notes, fmt.Sprintf("Assignment %d: %s.", a.Number, AssignmentWords(a)))
 		list, err := grades(ctx, book, a, people, now)
 		if err != nil {
@@ -145,7 +147,7 @@ func Grades(ctx context.Context, book ClassBook, class scoring.Class, number int
 		}
 	}
 	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
-		"Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it.")
+		rightWords(kinds))
 	title := "Grades of class " + class.Name
 	if simulated {
 		title += " (with simulated, made-up people)"

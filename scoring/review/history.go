@@ -50,7 +50,7 @@ type sittingHistory struct {
 	points      []float64
 	excess      []float64
 	seconds     []float64
-	whole       tally // answers right as a whole
+	whole       tally // right answers: as a whole, or each part for itself ([scoring.Singly])
 	checks      named[tally]
 	numbers     named[[]float64]
 	directions  []scoring.Direction
@@ -178,13 +178,13 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.points = append(s.points, float64(m.Points))
 		s.excess = append(s.excess, m.Excess)
 	}
-	// In a free part of a test nothing is right or wrong; of a round at the bench each
-	// pair is an answer.
-	if right, known := m.Right(); known && a.Trial.Kind != exercises.Bench && !exam.Free(s.sitting) {
+	// In a free part of a test nothing is right or wrong.
+	singly := scoring.Singly(a.Trial.Kind)
+	if right, known := m.Right(); known && !singly && !exam.Free(s.sitting) {
 		s.whole.add(a.Trial.Scene, right)
 	}
 	for _, c := range m.Checks {
-		if a.Trial.Kind == exercises.Bench {
+		if singly {
 			s.whole.add(a.Trial.Scene, c.Right)
 		}
 		s.checks.at(c.Name, "").add(a.Trial.Scene, c.Right)
