@@ -12,7 +12,7 @@ import (
 func init() { registerMarker(exercises.Lighting, markLighting) }
 
 // verdicts of the lighting exercise, from the best.
-var lightingVerdicts = []verdict{{exercises.Match, "they match"}, {exercises.Acceptable, "they may stay"}, {exercises.Mismatch, "they may not stay"}}
+var lightingVerdicts = []verdict{{exercises.Match, "they match"}, {exercises.Acceptable, "it may stay"}, {exercises.Mismatch, "it may not stay"}}
 
 // verdict is one of the words that an exercise takes for its verdict, and the same
 // in a sentence: "better to redo the crown".

@@ -16,7 +16,7 @@ func near(c colour.SRGB, r, g, b int) colour.SRGB {
 // The verdict follows from the bytes and the bands at 0.8 and 1.8 ΔE00.
 func TestLightingVerdict(t *testing.T) {
 	tooth := colour.SRGB{R: 202, G: 182, B: 148}
-	sentence := map[string]string{exercises.Match: "they match", exercises.Acceptable: "they may stay", exercises.Mismatch: "they may not stay"}
+	sentence := map[string]string{exercises.Match: "they match", exercises.Acceptable: "it may stay", exercises.Mismatch: "it may not stay"}
 	for _, c := range []struct {
 		sample      colour.SRGB
 		said, right string

@@ -221,16 +221,20 @@ func lineUpTruth(a *app, c *canvas, in rect, f feedback) {
 		return
 	}
 	upper, lower := in.top(in.h / 2)
+	lower.h = upper.h // both rows alike
 	first, last := endWords(t)
 	for _, row := range []struct {
 		in    rect
 		order []int
 		name  string
 	}{{upper, laid, "as you laid it"}, {lower, right, "in order, " + first + " to " + last}} {
-		patches, numbers := row.in.bottom(2)
+		patches, _ := row.in.bottom(3) // a blank row, the numbers, a blank row
 		line, patches := patches.top(1)
+		if patches.h > 6 { // room for a blank row below the name
+			_, patches = patches.top(1)
+		}
 		places := rowPlaces(patches, len(laid), 0)
-		h := min(patches.h, max(6, places[0].w/2))
+		h := max(1, min(patches.h, places[0].w))
 		c.write(places[0].x, line.y, row.name, a.tone.plain, false)
 		for i, patch := range row.order {
 			if patch < 0 || patch >= len(t.Patches) {
@@ -242,7 +246,7 @@ func lineUpTruth(a *app, c *canvas, in rect, f feedback) {
 			if place != i {
 				ink = a.tone.strong
 			}
-			c.write(places[i].x+(places[i].w-c.width(label))/2, numbers.y+1, label, ink, place != i)
+			c.write(places[i].x+(places[i].w-c.width(label))/2, patches.y+h+1, label, ink, place != i)
 		}
 	}
 }
