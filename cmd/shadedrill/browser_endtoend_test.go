@@ -42,6 +42,8 @@ func TestEndToEndReportsInABrowser(t *testing.T) {
 		"panel":     {"panel", "report", "Spring team", "--pair", "Simulated 01", "--pair", "Simulated 02", "--book", team},
 		"progress":  {"progress", "--book", book},
 		"class":     {"class", "review", "Monday group", "--book", class},
+		"grades":    {"class", "grades", "Monday group", "--book", class},
+		"tests":     {"exam", "list", "--book", class},
 		"tabs":      {"tabs", "show"},
 		"threshold": {"threshold", "--draws", "40", "--book", eyes},
 		"check":     {"tabs", "check"},

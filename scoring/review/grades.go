@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -117,7 +118,7 @@ func Grades(ctx context.Context, book ClassBook, class scoring.Class, number int
 		return report.Report{}, err
 	}
 	t := &report.Table{None: "nothing was assigned yet, or nobody is in the class", Columns: []report.Column{
-		{Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true}, {Key: "learner", Title: "learner", Left: true},
+		{Key: "learner", Title: "learner", Left: true}, {Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true},
 		{Key: "result", Title: "result", Left: true}, {Key: "done", Title: "done", Left: true}, {Key: "late", Title: "late", Left: true},
 		{Key: "answers", Title: "answers"}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "right", Title: "right", Estimates: true},
 		{Key: "left_early", Title: "tries left early"},
@@ -137,7 +138,7 @@ func Grades(ctx context.Context, book ClassBook, class scoring.Class, number int
 		}
 		for i, g := range list {
 			simulated = simulated || people[i].Simulated
-			row := []report.Cell{report.Count(a.Number), report.Text(a.Setup.Kind), report.Text(people[i].Name), report.Text(g.result),
+			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), kindCell(a.Setup.Kind), report.Text(g.result),
 				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left)}
 			if g.work.IsDone() {
 				row[4], row[5], row[6] = report.Text(g.work.Done.Ended.Local().Format("2006-01-02 15:04")), report.Yes(g.late), report.Count(g.answers)
@@ -153,6 +154,11 @@ func Grades(ctx context.Context, book ClassBook, class scoring.Class, number int
 		title += " (with simulated, made-up people)"
 	}
 	return report.Report{Title: title, List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
+}
+
+// kindCell names an exercise: its title to be read, its identifier in data.
+func kindCell(id exercises.KindID) report.Cell {
+	return report.Word{Key: string(id), Shown: kindTitle(id)}
 }
 
 // Assignments lists what a class was given to do, and how many did it.
@@ -187,7 +193,7 @@ func Assignments(ctx context.Context, book ClassBook, class scoring.Class, now t
 		if a.Pass.Rule == scoring.PassNone {
 			ofPass = report.Empty{}
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), report.Text(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
+		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), kindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
 			report.Text(passWords(a.Pass)), report.Text(a.Due.Local().Format("2006-01-02 15:04")), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
 			report.Text(fmt.Sprint(a.Setup.Seed))})
 	}

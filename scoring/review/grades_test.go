@@ -98,7 +98,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		}
 		for i, want := range c.want {
 			row := table.Rows[i]
-			if got := fmt.Sprintf("%v: %v, %v, %v", row[2], row[3], row[5], row[6]); got != want {
+			if got := fmt.Sprintf("%v: %v, %v, %v", row[0], row[3], row[5], row[6]); got != want {
 				t.Errorf("row %q, want %q", got, want)
 			}
 		}
