@@ -13,6 +13,7 @@ import (
 
 func (a *app) classReviewCommand() *cobra.Command {
 	var chosen selection
+	var limits cutFlags
 	var sort string
 	var backwards bool
 	var idle int
@@ -24,6 +25,7 @@ test, flags with their reasons, the class as a whole, how the shared items do, a
 which value groups and tabs are taken for which.`,
 		Example: `  shadedrill class review "Monday group"
   shadedrill class review "Monday group" --sort error --kind value-first --from 2024-05-01
+  shadedrill class review "Monday group" --superior 90 --average 70 --sort exam
   shadedrill class review "Monday group" -o monday.html
   shadedrill class review "Monday group" --section learners --format csv`,
 		Args:              exactly("a class"),
@@ -32,6 +34,7 @@ which value groups and tabs are taken for which.`,
 	out := a.reportFlags(c)
 	out.sectionFlag(c, "learners", "details", "class", "spread", "items", "item", "groups", "pairs")
 	chosen.flags(c)
+	limits.flags(c)
 	var orders []string
 	for _, o := range review.ClassOrders() {
 		orders = append(orders, string(o))
@@ -51,6 +54,10 @@ which value groups and tabs are taken for which.`,
 			return err
 		}
 		filter, err := chosen.filter()
+		if err != nil {
+			return err
+		}
+		cuts, err := limits.cuts(cmd)
 		if err != nil {
 			return err
 		}
@@ -74,6 +81,7 @@ which value groups and tabs are taken for which.`,
 		if err != nil {
 			return err
 		}
+		asked.Cuts = cuts
 		asked.Idle = time.Duration(idle) * 24 * time.Hour
 		r, err := review.ClassReport(ctx, book, asked, filter, by, backwards)
 		if err != nil {

@@ -170,7 +170,7 @@ func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 func (a *app) examReport() *cobra.Command {
 	var name string
 	var take int
-	superior, average := 100*exam.HouseCuts.Superior, 100*exam.HouseCuts.Average
+	var limits cutFlags
 	c := &cobra.Command{
 		Use:   "report",
 		Short: "Print a certificate of a form that was taken",
@@ -182,15 +182,14 @@ func (a *app) examReport() *cobra.Command {
 	out.sectionFlag(c, "result", "parts", "conditions")
 	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
 	c.Flags().IntVar(&take, "take", 0, "the how-many-eth `time` it was taken (default: the last)")
-	c.Flags().Float64Var(&superior, "superior", superior, "`percentage` right from which a result is superior: house rule")
-	c.Flags().Float64Var(&average, "average", average, "`percentage` right from which it is average: house rule")
+	limits.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
 			return err
 		}
-		cuts := exam.Cuts{Superior: superior / 100, Average: average / 100}
-		if err := cuts.Check(); err != nil {
-			return &usage{err: err, command: cmd.CommandPath()}
+		cuts, err := limits.cuts(cmd)
+		if err != nil {
+			return err
 		}
 		ctx := cmd.Context()
 		book, err := a.readBook(ctx)
@@ -263,9 +262,15 @@ func (a *app) examList() *cobra.Command {
 		Short:   "List the forms that were taken, everybody's or one learner's",
 		Example: "  shadedrill exam list --learner Ada",
 	}
+	var limits cutFlags
+	limits.flags(c)
 	out := a.reportFlags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
+			return err
+		}
+		cuts, err := limits.cuts(cmd)
+		if err != nil {
 			return err
 		}
 		ctx := cmd.Context()
@@ -281,7 +286,7 @@ func (a *app) examList() *cobra.Command {
 			}
 			filter.Learner = who.ID
 		}
-		r, err := review.Exams(ctx, book, filter, exam.HouseCuts)
+		r, err := review.Exams(ctx, book, filter, cuts)
 		if err != nil {
 			return err
 		}

@@ -142,7 +142,7 @@ func (p *panel) agreementSection() report.Section {
 	}
 	notes := gaps
 	if len(gaps) > 0 {
-		notes = append(notes, "ICC of a single answer, from all repeats: ICC(2,1) asks for the same number, ICC(3,1) forgives each person a constant lean: their gap is the bias between people. In words by the interval: below 0.50 poor, 0.50–0.75 moderate, 0.75–0.90 good, above excellent (Koo & Li 2016, J Chiropr Med 15:155–163).")
+		notes = append(notes, "ICC of a single answer, from all repeats: ICC(2,1) asks for the same number, ICC(3,1) forgives each person a constant lean: their gap is the bias between people. In words by the interval: below 0.50 poor, 0.50–0.75 moderate, 0.75–0.90 good, above excellent (Koo & Li 2016, J Chiropr Med 15:155–163; from memory).")
 	}
 	return report.Section{Key: "agreement", Title: "Do people agree with each other?", Table: t, Notes: append(notes,
 		"α and κ take each person's first answer to an item. α of 0.80 and more is reliable, 0.67–0.80 tentative (Krippendorff's guide, from memory). Value groups count as ranks, tabs and words as names: two neighbouring tabs disagree as much as two far ones.",
