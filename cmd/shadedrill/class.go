@@ -170,11 +170,14 @@ func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
 }
 
 // people counts them in words.
-func people(n int) string {
+func people(n int) string { return count(n, "person", "people") }
+
+// count writes a number with its noun.
+func count(n int, one, many string) string {
 	if n == 1 {
-		return "1 person"
+		return "1 " + one
 	}
-	return fmt.Sprintf("%d people", n)
+	return fmt.Sprintf("%d %s", n, many)
 }
 
 func (a *app) classList() *cobra.Command {

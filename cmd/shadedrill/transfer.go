@@ -72,7 +72,11 @@ func (a *app) importCommand() *cobra.Command {
 		Short: "Take in answers that another book exported",
 		Long: `Take in answers that "shadedrill export" wrote on this or another machine, as
 csv or jsonl. The same file twice adds nothing. A file with a bad line is refused
-as a whole, with every such line named.`,
+as a whole, with every such line named.
+
+People, sittings and answers travel. Answers to a calibration session join it where
+the same session is laid down in this book. Classes, rosters and assignments stay in
+the book that they were made in; a whole book travels by "shadedrill book backup".`,
 		Example: `  shadedrill import answers.csv
   shadedrill import - --format jsonl < answers.jsonl`,
 		Args: exactly("a file, or - for standard input"),
@@ -101,7 +105,8 @@ as a whole, with every such line named.`,
 		if err != nil {
 			return &within{named(args[0]), err}
 		}
-		fmt.Fprintf(a.stdout, "%d answers read: %d new, %d known already; %d new people.\n", done.Rows, done.Added, done.Known, done.Learners)
+		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", count(done.Rows, "answer", "answers"), done.Added, done.Known,
+			count(done.Learners, "new person", "new people"))
 		for _, name := range done.Renamed {
 			fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
 		}

@@ -47,8 +47,11 @@ is left as it is. What was found stands on standard error, and the exit code is 
 				return &damage{path, found}
 			}
 			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
-			fmt.Fprintf(a.stdout, "%d people, %d sittings (%d unfinished), %d answers, all of them markable; %d sheets, %d classes, %d assignments, %d calibration sessions.\n",
-				found.People, found.Sittings, found.Unfinished, found.Answers-found.Unknown, found.Sheets, found.Classes, found.Assignments, found.Panels)
+			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s.\n",
+				people(found.People), count(found.Sittings, "sitting", "sittings"), found.Unfinished,
+				count(found.Answers-found.Unknown, "answer", "answers"), count(found.Sheets, "sheet", "sheets"),
+				count(found.Classes, "class", "classes"), count(found.Assignments, "assignment", "assignments"),
+				count(found.Panels, "calibration session", "calibration sessions"))
 			if found.Unknown > 0 {
 				fmt.Fprintf(a.stdout, "%d further answers are to exercises that this program does not know; they are kept.\n", found.Unknown)
 			}
