@@ -123,6 +123,8 @@ func (a *benchAsker) drawPairs(c *canvas, in rect) {
 		c.write(x+2, y, text, ink, i == a.at)
 		c.item(rect{x, y, width - 1, 1}, i)
 	}
+	// Below the list, wherever the window ends.
+	foot.y = min(foot.y, in.y+rows)
 	ink, mark := t.plain, " "
 	if a.at == a.n() {
 		ink, mark = t.strong, "▸"
