@@ -201,8 +201,17 @@ func (f *fitter) start(hold Parameter, at float64) point {
 	return best
 }
 
-// maximise climbs from a point, one parameter held or none.
+// maximise finds the top near a point, one parameter held or none.
 func (f *fitter) maximise(from point, hold Parameter, precision float64) (point, float64) {
+	top, height, arrived := f.climb(from, hold, precision)
+	if arrived {
+		return top, height
+	}
+	return f.simplex(top, hold, precision)
+}
+
+// simplex climbs from a point without derivatives.
+func (f *fitter) simplex(from point, hold Parameter, precision float64) (point, float64) {
 	var free []int
 	for i, a := range f.axes {
 		if !a.fixed() && Parameter(i) != hold {

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"shadedrill/exercises/adaptive"
+	"shadedrill/exercises/psychometric"
 	"shadedrill/scoring"
 )
 
@@ -109,11 +110,26 @@ func (s *sitting) fit(kind Kind) (Fit, error) {
 	if err != nil {
 		return Fit{}, err
 	}
-	f, err := fitter.fit(fitter.start(none, 0), printed)
+	f, err := fitter.fit(s.begin(kind, fitter), printed)
 	if err == nil {
 		s.fitted[kind] = f
 	}
 	return f, err
+}
+
+// begin is where to look for the best curve. The plain and the corrected threshold
+// are two points of one and the same curve: the best for the one is the best for
+// the other as well, wherever it has both.
+func (s *sitting) begin(kind Kind, fitter *fitter) point {
+	to, same := fitter.model.Curve.(psychometric.Sigmoid)
+	if best, done := s.fitted[Corrected]; done && same && kind == Plain {
+		from, _ := best.Model.Curve.(psychometric.Sigmoid)
+		moved, ok := from.At(to.Target, best.Parameters)
+		if within := fitter.model.Threshold; ok && within.Lo <= moved.Threshold && moved.Threshold <= within.Hi {
+			return pointOf(moved)
+		}
+	}
+	return fitter.start(none, 0)
 }
 
 // estimate is one kind of threshold with its profile interval, or the words for

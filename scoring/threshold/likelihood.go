@@ -36,20 +36,16 @@ func (f *fitter) weibull(c psychometric.Sigmoid, p psychometric.Parameters) floa
 		return math.NaN()
 	}
 	logLocation, span := math.Log(curve.Location), 1-p.Guess-p.Lapse
-	var sum float64
+	var sum logSum
 	for i, n := range f.counts {
 		survival := 1.0
 		if n.Level > 0 {
 			survival = math.Exp(-math.Exp(p.Slope * (f.logs[i] - logLocation)))
 		}
-		if n.Yes > 0 {
-			sum += float64(n.Yes) * math.Log(p.Guess+span*(1-survival))
-		}
-		if n.Yes < n.N {
-			sum += float64(n.N-n.Yes) * math.Log(p.Lapse+span*survival)
-		}
+		sum.add(p.Guess+span*(1-survival), n.Yes)
+		sum.add(p.Lapse+span*survival, n.N-n.Yes)
 	}
-	return sum
+	return sum.value()
 }
 
 // detector is Φ((x/t)^m − k) with lapses of any key.

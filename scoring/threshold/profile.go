@@ -11,7 +11,8 @@ import (
 // freedom, times the model's Inflation) below the best of all in log-likelihood. An
 // end that is not found within the model's range is open: for the threshold lo is
 // then −∞, or 0 when the range lies above 0, and hi +∞; for the others it is the
-// range's own end.
+// range's own end. Where a false-alarm rate of one half is likely enough there is no
+// lower end of the plain threshold: such a curve passes one half wherever one likes.
 //
 // level is the coverage wanted, 0.95 as a rule. Both ends are NaN for a parameter
 // that was not estimated.
