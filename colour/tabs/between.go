@@ -58,9 +58,14 @@ func (s *Sheet) Prepare() { s.between.Do(s.findNeighbours) }
 // Best returns the answer nearest to the target, over all tabs and all pairs of
 // neighbours; where a tab and a pair are equally near, the tab.
 func (s *Sheet) Best(target colour.Lab) Answer {
-	s.between.Do(s.findNeighbours)
 	i, e := s.tabs.nearest(target)
-	best := Answer{i, -1, s.shown[i].Shown, e}
+	return s.best(target, i, e)
+}
+
+// best is [Sheet.Best] when the nearest tab and its ΔE00 are known.
+func (s *Sheet) best(target colour.Lab, tab int, e float64) Answer {
+	s.between.Do(s.findNeighbours)
+	best := Answer{tab, -1, s.shown[tab].Shown, e}
 	if p, e := s.pairColours.nearest(target); p >= 0 && e < best.E {
 		best = Answer{s.pairs[p].i, s.pairs[p].j, s.pairs[p].colour, e}
 	}

@@ -16,7 +16,8 @@ import (
 type Sheet struct {
 	library string
 	shown   []ShownTab
-	labs    []colour.Lab // of the shown bytes
+	places  map[string]int // of tabs by name
+	labs    []colour.Lab   // of the shown bytes
 	groupOf []int
 	groups  []SheetGroup
 	print   string
@@ -81,8 +82,12 @@ func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
 // finish computes what follows from the bytes.
 func (s *Sheet) finish() {
 	s.labs = make([]colour.Lab, len(s.shown))
+	s.places = make(map[string]int, len(s.shown))
 	for i, t := range s.shown {
 		s.labs[i] = t.Shown.Lab()
+		if _, twice := s.places[t.Name]; !twice {
+			s.places[t.Name] = i
+		}
 	}
 	s.tabs = newIndex(s.labs)
 	h := sha256.New()
@@ -145,12 +150,16 @@ func (s *Sheet) Groups() []SheetGroup { return s.groups }
 
 // IndexOf finds a tab by its name.
 func (s *Sheet) IndexOf(name string) (int, bool) {
-	for i, t := range s.shown {
-		if t.Name == name {
-			return i, true
-		}
+	i, found := s.places[name]
+	return i, found
+}
+
+// Colour returns the colour of shown bytes: that of tab i where they are the tab's.
+func (s *Sheet) Colour(shown colour.SRGB, i int) colour.Lab {
+	if s.shown[i].Shown == shown {
+		return s.labs[i]
 	}
-	return 0, false
+	return shown.Lab()
 }
 
 // Nearest returns the tab whose shown colour is nearest to the target, and its

@@ -2,8 +2,6 @@ package tabs
 
 import (
 	"math"
-	"slices"
-	"sort"
 	"sync/atomic"
 
 	"shadedrill/colour"
@@ -11,8 +9,9 @@ import (
 
 // Sight is what a sheet has to say of one target colour. Marking asks for it at
 // every answer, and targets repeat: of a million answers to tooth colours some
-// 80,000 had a target of their own. So a sheet remembers it, and with it what it
-// said of the answers given to that target.
+// 80,000 had a target of their own. So a sheet remembers it. What it says of an
+// answer is not remembered: that is computed sooner than found in so large a
+// memory.
 type Sight struct {
 	Target colour.Lab
 	Best   Answer // see [Sheet.Best]
@@ -22,7 +21,6 @@ type Sight struct {
 	RoomC, RoomH bool
 
 	nearest [ranked]float64 // ΔE00 of the nearest tabs, rising
-	judged  atomic.Pointer[judgedList]
 }
 
 // ranked is how many tabs are told apart by rank; farther ones count alike.
@@ -30,21 +28,9 @@ const ranked = 10
 
 // Judged is one answer held against a target.
 type Judged struct {
-	Difference colour.Difference // answer minus target
-	// E is the ΔE00 as the sheet computes it for its own tabs: it may differ from
-	// Difference.E in the last bit.
-	E float64
+	Difference colour.Difference // answer minus target, by [colour.Differ]
 	// Nearer is how many tabs are strictly nearer to the target, at most ten.
 	Nearer int
-}
-
-// judgedList is what was said of answers to one target. It is never changed: a
-// longer one takes its place. Answers stand by themselves, so that a search
-// touches one line of memory.
-type judgedList struct {
-	n       int
-	answers [mostJudged]colour.SRGB
-	judged  []Judged
 }
 
 // Limits of what is remembered, so that a hostile book fills no memory; a sheet
@@ -52,7 +38,6 @@ type judgedList struct {
 const (
 	mostBlocks = 512 // of 32 KB each
 	mostSights = 1 << 18
-	mostJudged = 16
 )
 
 // sights remembers what was seen, by target; the zero value is ready. It is a
@@ -94,49 +79,43 @@ func (s *Sheet) See(target colour.SRGB) *Sight {
 }
 
 func (s *Sheet) look(target colour.Lab) *Sight {
-	v := &Sight{Target: target, Best: s.Best(target), Group: s.NearestGroup(target), nearest: s.tabs.distances(target)}
+	v := &Sight{Target: target, Group: s.NearestGroup(target)}
+	var tab int
+	tab, v.nearest = s.tabs.ranking(target)
+	v.Best = s.best(target, tab, v.nearest[0])
 	choice := s.NearestChoice(v.Group, target)
 	v.RoomC, v.RoomH = choice.RoomC, choice.RoomH
 	return v
 }
 
-// distances are those of the nearest colours, rising, +Inf where there are no more.
-func (x *index) distances(target colour.Lab) (list [ranked]float64) {
+// ranking is the nearest colour, of equally near ones the first, and the ΔE00 of
+// the nearest ones, rising, +Inf where there are no more.
+func (x *index) ranking(target colour.Lab) (id int, list [ranked]float64) {
 	for i := range list {
 		list[i] = math.Inf(1)
 	}
-	x.search(target, math.Inf(1), func(_ int32, e float64) float64 {
-		if i := sort.SearchFloat64s(list[:], e); i < ranked {
-			copy(list[i+1:], list[i:])
+	first := int32(-1)
+	x.search(target, math.Inf(1), func(id int32, e float64) float64 {
+		if e < list[0] || e == list[0] && id < first {
+			first = id
+		}
+		if e < list[ranked-1] {
+			i := ranked - 1
+			for ; i > 0 && list[i-1] > e; i-- {
+				list[i] = list[i-1]
+			}
 			list[i] = e
 		}
 		return list[ranked-1]
 	})
-	return list
+	return int(first), list
 }
 
 // Judge holds an answer against the target.
-func (v *Sight) Judge(answer colour.SRGB) Judged {
-	known := v.judged.Load()
-	if known != nil {
-		for i := range known.n {
-			if known.answers[i] == answer {
-				return known.judged[i]
-			}
-		}
+func (v *Sight) Judge(answer colour.Lab) Judged {
+	j := Judged{Difference: colour.Differ(v.Target, answer)}
+	for j.Nearer < ranked && v.nearest[j.Nearer] < j.Difference.E {
+		j.Nearer++
 	}
-	lab := answer.Lab()
-	j := Judged{Difference: colour.Compare(v.Target, lab, colour.Unit), E: colour.DeltaE00(v.Target, lab)}
-	j.Nearer = sort.SearchFloat64s(v.nearest[:], j.E)
-	longer := &judgedList{n: 1}
-	if known != nil {
-		if known.n == mostJudged {
-			return j
-		}
-		*longer = judgedList{n: known.n + 1, answers: known.answers, judged: slices.Clone(known.judged)}
-	}
-	longer.answers[longer.n-1] = answer
-	longer.judged = append(longer.judged, j)
-	v.judged.CompareAndSwap(known, longer) // whoever comes second computes it again another time
 	return j
 }

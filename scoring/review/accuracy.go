@@ -164,6 +164,5 @@ func mean(sittings [][]float64) scoring.Estimate {
 	return trend.BiasOverSittings(sittings, level)
 }
 
-func median(xs []float64) float64 {
-	return trend.Median(xs, level).Value
-}
+// median is that of [trend.Median] without its interval; NaN where it is undefined.
+func median(xs []float64) float64 { return trend.Middle(xs) }

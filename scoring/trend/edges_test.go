@@ -237,3 +237,20 @@ func BenchmarkTheilSen(b *testing.B) {
 		})
 	}
 }
+
+// Without its interval a median is the same.
+func TestMiddleIsTheMedian(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for n := range 60 {
+		xs := make([]float64, n)
+		for i := range xs {
+			xs[i] = math.Round(20*rng.NormFloat64()) / 4
+		}
+		if got, want := Middle(xs), Median(xs, 0.95).Value; got != want && !(math.IsNaN(got) && math.IsNaN(want)) {
+			t.Errorf("%v: %v, not %v", xs, got, want)
+		}
+	}
+	if m := Middle([]float64{1, math.NaN(), 2}); !math.IsNaN(m) {
+		t.Errorf("with NaN: %v", m)
+	}
+}

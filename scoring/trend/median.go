@@ -28,6 +28,15 @@ func MedianConservative(xs []float64, level float64) scoring.Estimate {
 	return median(xs, level, false)
 }
 
+// Middle is the value of [Median] alone, for where there are many medians and no
+// room for their intervals; NaN where it is undefined.
+func Middle(xs []float64) float64 {
+	if objection(xs, 0.5) != "" {
+		return math.NaN()
+	}
+	return middle(sorted(xs))
+}
+
 func median(xs []float64, level float64, interpolate bool) scoring.Estimate {
 	n := len(xs)
 	if why := objection(xs, level); why != "" {
