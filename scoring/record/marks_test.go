@@ -3,9 +3,13 @@ package record_test
 import (
 	"context"
 	"math/rand/v2"
+	"reflect"
 	"testing"
+	"time"
 
 	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/recordtest"
 )
@@ -46,5 +50,65 @@ func TestWhateverABookTakesCanBeMarked(t *testing.T) {
 	found, err := record.Verify(ctx, book, nil)
 	if err != nil || !found.Sound() || found.Unknown > 0 {
 		t.Errorf("%d findings, the first %q; %d unknown, error %v", len(found.Findings)+found.More, found.Findings, found.Unknown, err)
+	}
+}
+
+// Where the brief form is said to be enough, it gives the marks and the answers that
+// the whole attempt gives.
+func TestBriefIsEnoughWhereItIsSaidToBe(t *testing.T) {
+	ctx := context.Background()
+	rng := rand.New(rand.NewPCG(3, 7))
+	longer := 0
+	for _, task := range []string{exercises.TaskWhich, exercises.TaskDifferent, exercises.TaskAccept} {
+		book := record.NewMemory()
+		who := recordtest.Person(t, book, "Ada Finch")
+		setup := exercises.Setup{Kind: exercises.Threshold, Task: task, Count: 60, Seed: 3, Viewing: exercises.DefaultViewing()}
+		if !scoring.BriefIsEnough(setup.Kind) {
+			t.Fatalf("%s is read whole", setup.Kind)
+		}
+		kind, err := exercises.ByID(setup.Kind)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup}, func() time.Time { at = at.Add(time.Second); return at })
+		if err != nil {
+			t.Fatal(err)
+		}
+		for trial, ok := drill.Trial(); ok; trial, ok = drill.Trial() {
+			if _, _, err := drill.Answer(ctx, kind.Simulate(trial, drill.Sitting().Setup, observer.Observer{Noise: 0.7, SeenAt: 1, Steepness: 3, FalseAlarm: 0.2}, rng)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		var whole []scoring.Attempt
+		for a, err := range book.Attempts(ctx, record.Filter{}) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			whole = append(whole, a)
+		}
+		n := 0
+		for b, err := range book.Briefs(ctx, record.Filter{}) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			a, w := b.Attempt(), whole[n]
+			if got, want := scoring.MarkOf(a, nil), scoring.MarkOf(w, nil); !reflect.DeepEqual(got, want) {
+				t.Errorf("%s, answer %d: %+v, whole %+v", task, n, got, want)
+			}
+			if a.Trial.Level != w.Trial.Level || a.Trial.Part != w.Trial.Part || a.Answer.Choice != w.Answer.Choice || exercises.Passed(a.Trial, a.Answer) != exercises.Passed(w.Trial, w.Answer) {
+				t.Errorf("%s, answer %d: %+v, whole %+v", task, n, a, w)
+			}
+			if b.More {
+				longer++
+			}
+			n++
+		}
+		if n != len(whole) || n == 0 {
+			t.Errorf("%s: %d brief answers, %d whole ones", task, n, len(whole))
+		}
+	}
+	if longer == 0 {
+		t.Error("no answer held more than its brief form: nothing was tried")
 	}
 }

@@ -57,7 +57,7 @@ type sittingHistory struct {
 	marking     scoring.Marking
 	keep        bool              // seen as well
 	seen        []seen            // answer by answer, for what is asked across people
-	raw         []scoring.Attempt // kept for thresholds, which are fitted from whole answers
+	raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps brief ones
 }
 
 // judged is an answer that stood for a colour.

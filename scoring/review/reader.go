@@ -16,7 +16,7 @@ import (
 // read marks every attempt that the filter lets through.
 //
 // The brief forms are read first, since they are many times quicker to read and
-// enough for most exercises. An exercise whose attempts hold more is read again,
+// enough for most exercises. An exercise whose marks need more is read again,
 // whole.
 func read(ctx context.Context, book Record, f record.Filter) (*history, error) {
 	r, err := newReader(ctx, book, f)
@@ -124,7 +124,7 @@ func (r *reader) briefs(ctx context.Context, book Record, f record.Filter) (whol
 		}
 		switch {
 		case slices.Contains(whole, b.Kind):
-		case b.More:
+		case b.More && !scoring.BriefIsEnough(b.Kind):
 			whole = append(whole, b.Kind)
 			r.forget(b.Kind)
 		default:
