@@ -60,7 +60,7 @@ func (w *writer) reader(ctx context.Context) (*reader, error) {
 // Attempts yields attempts, whole.
 func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
-		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
+		err := b.scan(ctx, f, whole, func(r *reader, row []value) (bool, error) {
 			a, err := r.attempt(row)
 			if err != nil {
 				return false, err
@@ -76,12 +76,12 @@ func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.
 // Briefs yields the same attempts, with only what most statistics need.
 func (b *Book) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
 	return func(yield func(record.Brief, error) bool) {
-		var brief record.Brief
-		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
-			if _, err := r.brief(row, &brief); err != nil {
+		var read record.Brief
+		err := b.scan(ctx, f, brief, func(r *reader, row []value) (bool, error) {
+			if _, err := r.brief(row, &read); err != nil {
 				return false, err
 			}
-			return yield(brief, nil), nil
+			return yield(read, nil), nil
 		})
 		if err != nil {
 			yield(record.Brief{}, err)
@@ -89,9 +89,16 @@ func (b *Book) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Bri
 	}
 }
 
+// What is read of attempts: all, or whether there is more in place of what more
+// there is.
+var (
+	whole = "a." + strings.Join(columnNames, ", a.")
+	brief = "a." + strings.Join(columnNames[:colMore], ", a.") + ", a.more IS NOT NULL"
+)
+
 // scan runs over attempts in one transaction, so that sittings and attempts are
 // of one moment.
-func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []value) (bool, error)) error {
+func (b *Book) scan(ctx context.Context, f record.Filter, columns string, each func(*reader, []value) (bool, error)) error {
 	var conn *sql.Conn
 	err := patiently(ctx, func() (err error) {
 		conn, err = b.read.Conn(ctx)
@@ -110,7 +117,7 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return explain(b.path, scan(ctx, conn, f, r, each))
+	return explain(b.path, scan(ctx, conn, f, columns, r, each))
 }
 
 // value is a cell as the driver gives it: int64, float64, string, []byte or nil.
@@ -119,7 +126,7 @@ type value = driver.Value
 // scan runs over attempts in their order, until each says that it has enough.
 // It speaks to the driver below database/sql, whose conversions would take as
 // long as the reading.
-func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, conn *sql.Conn, f record.Filter, columns string, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
 	err := each(ctx, conn, "SELECT s.id, l.ulid, s.ulid, ifnull(s.sheet, '') FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
 		func(rows *sql.Rows) error {
@@ -136,7 +143,7 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take 
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
 	where, args = between(where, args, "a.at", f)
-	query := "SELECT a." + strings.Join(columnNames, ", a.") +
+	query := "SELECT " + columns +
 		" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE " + where + " ORDER BY s.started, s.ulid, a.ordinal"
 	named := make([]driver.NamedValue, len(args))
 	for i, v := range args {

@@ -135,7 +135,14 @@ func (r *reader) brief(row []value, b *record.Brief) (more string, err error) {
 			return "", err
 		}
 	}
-	more, b.More = row[colMore].(string)
+	switch v := row[colMore].(type) {
+	case string:
+		more, b.More = v, true
+	case int64: // asked only whether there is more
+		b.More = v != 0
+	default:
+		b.More = false
+	}
 	return more, nil
 }
 

@@ -172,7 +172,26 @@ func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 
 const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display`
 
-func scanSitting(row interface{ Scan(...any) error }, further ...any) (scoring.Sitting, error) {
+// displays remembers the display check read last: sitting after sitting has the
+// same, and comparing is quicker than reading it again.
+type displays struct {
+	text  []byte
+	check scoring.DisplayCheck
+}
+
+func (d *displays) read(text []byte) (scoring.DisplayCheck, error) {
+	if d.text != nil && bytes.Equal(text, d.text) {
+		return d.check, nil
+	}
+	var check scoring.DisplayCheck
+	if err := json.Unmarshal(text, &check); err != nil {
+		return check, err
+	}
+	d.text, d.check = text, check
+	return check, nil
+}
+
+func scanSitting(row interface{ Scan(...any) error }, seen *displays, further ...any) (scoring.Sitting, error) {
 	var s scoring.Sitting
 	var started int64
 	var ended sql.NullInt64
@@ -187,7 +206,8 @@ func scanSitting(row interface{ Scan(...any) error }, further ...any) (scoring.S
 	if err := json.Unmarshal(setup, &s.Setup); err != nil {
 		return s, fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
 	}
-	if err := json.Unmarshal(display, &s.Display); err != nil {
+	var err error
+	if s.Display, err = seen.read(display); err != nil {
 		return s, fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
 	}
 	return s, nil
@@ -202,7 +222,7 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 func sitting(ctx context.Context, q querier, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
 	err = patiently(ctx, func() error {
-		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), &packed)
+		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(displays), &packed)
 		return err
 	})
 	if err != nil {
@@ -226,9 +246,10 @@ func sittings(ctx context.Context, q querier, f record.Filter) (list []scoring.S
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
+	var seen displays
 	err = each(ctx, q, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
-			s, err := scanSitting(rows)
+			s, err := scanSitting(rows, &seen)
 			list = append(list, s)
 			return err
 		})
