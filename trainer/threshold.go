@@ -12,6 +12,10 @@ import (
 	"shadedrill/scoring/review"
 )
 
+// usualThresholdTrials is three directions with 80 trials each: fewer leave single
+// directions without a threshold. With a second of rest they take about ten minutes.
+const usualThresholdTrials = 240
+
 func init() {
 	registerAsker(exercises.Threshold, screen{
 		brief: []string{
@@ -19,11 +23,9 @@ func init() {
 			"Each next pair is chosen near the limit of what you see, so most are hard, for a trained eye too.",
 			"Single answers are not commented on: together they give a threshold. It holds for this screen and room and is no clinical value.",
 		},
-		ask:   newThreshold,
-		quiet: true,
-		// Three directions with 80 trials each: fewer leave single directions
-		// without a threshold. With a second of rest they take about ten minutes.
-		trials:  240,
+		ask:     newThreshold,
+		quiet:   true,
+		trials:  usualThresholdTrials,
 		summary: thresholdSummary,
 		variants: []variant{
 			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 240 trials, about ten minutes.",
@@ -86,6 +88,7 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 	add := func(format string, args ...any) {
 		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
 	}
+	missing := false
 	for i, m := range measured {
 		words := "no threshold: " + strings.Join(m.Threshold.Warnings, "; ")
 		if e := m.Threshold; e.Defined() {
@@ -94,6 +97,8 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 				words += " (" + between(e.Lo, e.Hi) + ")"
 			}
 			words += ", relative"
+		} else {
+			missing = true
 		}
 		lines = append(lines, proseLine{text: m.Direction + ": " + words, strong: i == 0})
 	}
@@ -103,6 +108,13 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 	}
 	if e := whole.FalseAlarms; e.Defined() {
 		add("%.0f %% of the %d identical pairs were called different.", 100*e.Value, whole.Catches)
+	}
+	enough := usualThresholdTrials
+	if setup.Attribute != "" {
+		enough /= 3
+	}
+	if missing && len(results) < enough {
+		add("%d trials give most people a threshold.", enough)
 	}
 	lines = append(lines, proseLine{})
 	for _, l := range report.Sketch(review.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {

@@ -100,12 +100,13 @@ func sizeSection(full []thresholdSitting) report.Section {
 		{Key: "smallest_dE00", Title: "smallest step"},
 	}}
 	s := report.Section{Key: "thresholds", Title: "How small a difference is seen, how large a one accepted", Table: t}
-	choice, catches := false, false
+	choice, yesNo, catches := false, false, false
 	for _, f := range full {
 		setup := f.sitting.Setup
 		s.Notes = append(s.Notes, f.words())
 		for _, m := range f.measured {
 			choice = choice || setup.Task == exercises.TaskWhich
+			yesNo = yesNo || setup.Task != exercises.TaskWhich
 			catches = catches || m.Catches > 0
 			t.Rows = append(t.Rows, []report.Cell{
 				report.Text(m.Direction), taskWord(setup.Task), gapWord(setup.Viewing.Gap), estimate(m.Threshold), estimate(m.Bootstrap), estimate(m.Corrected), estimate(m.Sensitivity),
@@ -114,13 +115,17 @@ func sizeSection(full []thresholdSitting) report.Section {
 			})
 		}
 	}
-	s.Notes = append(s.Notes, "Threshold: the ΔE00 at which half of the answers are \"different\" or \"change it\"; its interval is by profile likelihood, beside it by parametric bootstrap.")
+	if yesNo {
+		s.Notes = append(s.Notes, "Threshold, different or the same, leave or change: the ΔE00 at which half of the answers are \"different\" or \"change it\".")
+	}
 	if choice {
-		s.Notes = append(s.Notes, "Which pair differs: the ΔE00 at which three of four answers are right, half-way between guessing and knowing. It is another measure than the published one, which comes from yes or no.")
+		s.Notes = append(s.Notes, "Threshold, which pair differs: the ΔE00 at which three of four answers are right, half-way between guessing and knowing. It is another measure than the published one, which comes from yes or no.")
 	}
+	s.Notes = append(s.Notes, "Its interval is by profile likelihood; beside it stands the same by parametric bootstrap.")
 	if catches {
-		s.Notes = append(s.Notes, "Corrected: where half of the differences are noticed once false alarms and slips are taken away. d′ = 1 does not depend on how readily \"different\" is said.")
+		s.Notes = append(s.Notes, "Corrected: where half of the differences are noticed once false alarms and slips are taken away.")
 	}
+	s.Notes = append(s.Notes, "d′ = 1: where differences are told apart as well as 76 % right in which pair differs; it does not depend on how readily \"different\" is said.")
 	pt, at := scoring.Perceptibility, scoring.Acceptability
 	s.Notes = append(s.Notes,
 		fmt.Sprintf("Published, of groups of observers: perceptibility %.1f (%s); acceptability %.1f (%s).", pt.Value, pt.Source, at.Value, at.Source),
