@@ -52,4 +52,7 @@ func (a *app) readingBar(in io.Reader, doing string) (bar, io.Reader) {
 // Set says how much is done; an error of the bar is nobody's loss.
 func (b bar) Set(n int) { _ = b.inner.Set(n) }
 
+// Clear makes room for a line of text; the next Set draws the bar again.
+func (b bar) Clear() { _ = b.inner.Clear() }
+
 func (b bar) Finish() { _ = b.inner.Finish() }

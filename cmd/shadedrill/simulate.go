@@ -41,9 +41,10 @@ default. The same seed makes the same people, answers and days.`,
 	out := a.reportFlags(c)
 	f := c.Flags()
 	var thresholds bool
-	var runs int
+	var runs, draws int
 	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
 	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, about an hour's work of one core", fullRuns))
+	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
 	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
 	f.IntVar(&plan.Items, "items", 20, "`number` of answers a drill")
@@ -63,10 +64,10 @@ default. The same seed makes the same people, answers and days.`,
 			return err
 		}
 		if thresholds {
-			return a.recoverThresholds(cmd, out, runs)
+			return a.recoverThresholds(cmd, out, runs, draws)
 		}
-		if cmd.Flags().Changed("runs") {
-			return misused("shadedrill simulate --thresholds --runs 2000", "--runs belongs to --thresholds")
+		if cmd.Flags().Changed("runs") || cmd.Flags().Changed("draws") {
+			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")

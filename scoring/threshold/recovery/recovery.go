@@ -34,6 +34,9 @@ type Plan struct {
 	// Progress, when set, is told after each run how many are done; it may be called
 	// from several goroutines.
 	Progress func(done int)
+	// Stopped, when set, is asked before each run; the error it returns ends them all.
+	// It may be called from several goroutines.
+	Stopped func() error
 }
 
 // Recovered is how one kind of threshold came out over all runs.
@@ -131,6 +134,12 @@ func (p Plan) each(do func(run int, rng *rand.Rand) error) error {
 				run := int(next.Add(1)) - 1
 				if run >= p.Runs {
 					return
+				}
+				if p.Stopped != nil {
+					if err := p.Stopped(); err != nil {
+						failures[w] = err
+						return
+					}
 				}
 				if err := do(run, rand.New(rand.NewPCG(p.Seed, uint64(run)))); err != nil {
 					failures[w] = err

@@ -36,6 +36,20 @@ func (r Row) Aim() report.Word {
 	return report.Word{Key: "met", Shown: "met"}
 }
 
+// Line is the row in a line of text: what is told of it while others are computed.
+func (r Row) Line() string {
+	c, p := r.Condition, r.Plain
+	line := fmt.Sprintf("%v, %s, %.1f ΔE00, false alarms %.2f, lapses %.2f: ", c.Observer.Task, c.Observer.Name, c.Observer.Plain, c.FalseAlarms, c.Lapse)
+	if !p.Bias.Defined() || !p.Covered.Defined() {
+		return line + "too few runs gave a threshold"
+	}
+	line += fmt.Sprintf("bias %+.1f %%, spread %.1f %%, covered %.1f %%, no number %.1f %%", 100*p.Bias.Value, 100*p.Spread, 100*p.Covered.Value, 100*p.Without)
+	if r.Bootstrap.Covered.Defined() {
+		line += fmt.Sprintf(", bootstrap covered %.1f %%", 100*r.Bootstrap.Covered.Value)
+	}
+	return line
+}
+
 // Report prints the rows and comparisons.
 func Report(rows []Row, comparisons []Comparison, p Plan) report.Report {
 	r := report.Report{
@@ -62,6 +76,13 @@ func recoverySection(rows []Row) report.Section {
 		{Key: "d_prime_bias", Title: "d′ = 1: bias", Estimates: true}, {Key: "d_prime_covered", Title: "covered", Estimates: true},
 		{Key: "without", Title: "no number, %"},
 	}}
+	drawn := false
+	for _, r := range rows {
+		drawn = drawn || r.Condition.Draws > 0
+	}
+	if drawn {
+		t.Columns = append(t.Columns, report.Column{Key: "bootstrap_covered", Title: "bootstrap: covered", Estimates: true})
+	}
 	met, told := 0, 0
 	for _, r := range rows {
 		o, c := r.Condition.Observer, r.Condition
@@ -86,6 +107,10 @@ func recoverySection(rows []Row) report.Section {
 			known(r.DPrime, r.DPrime.Bias, true), known(r.DPrime, r.DPrime.Covered, false),
 			report.Number{Value: 100 * r.Plain.Without, Decimals: 1},
 		})
+		if drawn {
+			last := len(t.Rows) - 1
+			t.Rows[last] = append(t.Rows[last], known(r.Bootstrap, r.Bootstrap.Covered, false))
+		}
 	}
 	return report.Section{Key: "recovery", Title: "How near the truth", Table: t, Notes: []string{
 		"Bias: mean of measured over true, less one. Spread: standard deviation of measured over true. Covered: runs whose 95 % interval holds the truth.",
