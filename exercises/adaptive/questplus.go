@@ -4,6 +4,8 @@ import (
 	"errors"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"shadedrill/exercises/psychometric"
 )
 
@@ -53,10 +55,11 @@ func NewQuestPlus(t *Table, aim Aim, stop Stop) (*QuestPlus, error) {
 func (q *QuestPlus) Next() float64 {
 	if q.next < 0 {
 		best := math.Inf(-1)
+		masses := q.Marginal()
 		for i := range q.table.levels {
 			// A gain below rounding error is no gain: equal levels stay equal
 			// whatever the order of the sums.
-			if g := q.information(i); g > best+1e-12 {
+			if g := q.information(i, masses); g > best+1e-12 {
 				best, q.next = g, i
 			}
 		}
@@ -64,28 +67,26 @@ func (q *QuestPlus) Next() float64 {
 	return q.table.levels[q.next]
 }
 
-// information is what one answer at level i is expected to tell, in nats.
-func (q *QuestPlus) information(i int) float64 {
+// negligible is the mass of a threshold that is left out of sums over the grid: all
+// of them together change no expected entropy by more than rounding does.
+const negligible = 1e-14
+
+// information is what one answer at level i is expected to tell, in nats; masses is
+// the posterior of the threshold alone.
+func (q *QuestPlus) information(i int, masses []float64) float64 {
 	psi, entropy := q.table.psi[i], q.table.entropy[i]
 	if q.aim == Everything {
-		var yes, noise float64
-		for j, w := range q.posterior {
-			yes += w * psi[j]
-			noise += w * entropy[j]
-		}
-		return binaryEntropy(yes) - noise
+		return binaryEntropy(floats.Dot(q.posterior, psi)) - floats.Dot(q.posterior, entropy)
 	}
 	var yes, noise float64
-	for from := 0; from < len(q.posterior); from += q.table.nuisance {
-		var mass, mean float64
-		for j := from; j < from+q.table.nuisance; j++ {
-			mass += q.posterior[j]
-			mean += q.posterior[j] * psi[j]
+	for k, mass := range masses {
+		if mass < negligible {
+			continue
 		}
-		if mass > 0 {
-			yes += mean
-			noise += mass * binaryEntropy(mean/mass)
-		}
+		from, to := k*q.table.nuisance, (k+1)*q.table.nuisance
+		mean := floats.Dot(q.posterior[from:to], psi[from:to])
+		yes += mean
+		noise += mass * binaryEntropy(mean/mass)
 	}
 	return binaryEntropy(yes) - noise
 }
@@ -96,7 +97,7 @@ func (q *QuestPlus) ExpectedEntropy(level float64) float64 {
 	nearest := q.table.levels.Nearest(level)
 	for i, x := range q.table.levels {
 		if x == nearest {
-			return q.Entropy() - q.information(i)
+			return q.Entropy() - q.information(i, q.Marginal())
 		}
 	}
 	return math.NaN()
