@@ -62,7 +62,7 @@ type sittingHistory struct {
 
 // judged is an answer that stood for a colour.
 type judged struct {
-	target colour.Lab
+	target colour.SRGB
 	d      colour.Difference
 	leans  exercises.Axes // the parts along which it could have erred either way
 }
@@ -169,7 +169,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 	}
 	s.seconds = append(s.seconds, a.Answer.Total.Seconds())
 	if m.HasColour && !m.Sparse {
-		s.judged = append(s.judged, judged{a.Trial.Target.Lab(), m.Difference, m.Leans})
+		s.judged = append(s.judged, judged{a.Trial.Target, m.Difference, m.Leans})
 	}
 	if m.HasGroup {
 		s.groups = append(s.groups, m.GroupSteps)

@@ -194,7 +194,7 @@ func (p *panel) errorsOf(person int, of func(judged) float64) [][]float64 {
 		var list []float64
 		for _, a := range item.answers[person] {
 			if a.mark.HasColour {
-				if x := of(judged{target: item.target, d: a.mark.Difference, leans: a.mark.Leans}); !math.IsNaN(x) {
+				if x := of(judged{d: a.mark.Difference, leans: a.mark.Leans}); !math.IsNaN(x) {
 					list = append(list, x)
 				}
 			}

@@ -271,7 +271,7 @@ func TestPanelRepeatabilityIsThatOfTheAnswers(t *testing.T) {
 			for range again {
 				m := scoring.MarkOf(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, setup, who, rng)}, p.sheet)
 				for axis := range axes {
-					if x := axes[axis].of(judged{target: trial.Target.Lab(), d: m.Difference, leans: m.Leans}); !math.IsNaN(x) {
+					if x := axes[axis].of(judged{d: m.Difference, leans: m.Leans}); !math.IsNaN(x) {
 						lists[axis] = append(lists[axis], x)
 					}
 				}

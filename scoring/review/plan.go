@@ -49,7 +49,8 @@ func (k *kindHistory) practised() exercises.Practised {
 			continue
 		}
 		for _, j := range s.judged {
-			at := [2]int{bin(lightnessEdges, j.target.L), bin(chromaEdges, j.target.Chroma())}
+			target := j.target.Lab()
+			at := [2]int{bin(lightnessEdges, target.L), bin(chromaEdges, target.Chroma())}
 			if cells[at] == nil {
 				cells[at] = &check{}
 			}

@@ -43,7 +43,8 @@ func regionSection(kinds []*kindHistory) report.Section {
 	for _, k := range kinds {
 		for _, s := range k.sittings {
 			for _, j := range s.judged {
-				l, c := bin(lightnessEdges, j.target.L), bin(chromaEdges, j.target.Chroma())
+				target := j.target.Lab()
+				l, c := bin(lightnessEdges, target.L), bin(chromaEdges, target.Chroma())
 				at := &cells[l*across+c]
 				at.judged = append(at.judged, j)
 			}
