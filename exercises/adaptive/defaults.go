@@ -43,7 +43,10 @@ func (t Task) Curve() psychometric.Sigmoid {
 // DefaultGrid is the parameters that the default method holds possible. Its
 // thresholds run in equal ratios from below the lowest level to above the highest,
 // so that an observer outside the range is recognised as one. Slopes are Weibull
-// exponents from 1 (shallow) to 8. A yes/no observer may say "different" to as many
+// exponents from 1 (shallow) to 8; in the forced choice from 0.7, and shallow ones are
+// held likelier: a d′ in proportion to the difference gives about 1.3, and with equal
+// weights the levels huddled so closely that simulated observers with shallow curves
+// came out too high. A yes/no observer may say "different" to as many
 // as 45 % of identical pairs: about a quarter is usual on a screen (Lindsey & Wee
 // 2007, J Dent 35:593–599: 4–55 %). Lapses of 0 to 5 %.
 //
@@ -73,6 +76,7 @@ func DefaultGrid(task Task, levels Levels) (Grid, error) {
 	case YesNo:
 		g.Guesses = Values(0.01, 0.06, 0.14, 0.24, 0.34, 0.45)
 	case ForcedChoice:
+		g.Slopes = Geometric(0.7, 8, 7).logNormal(1.5, 0.7)
 	default:
 		return Grid{}, fmt.Errorf("no default grid for an %v", task)
 	}

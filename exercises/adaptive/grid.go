@@ -36,6 +36,17 @@ func Linear(lo, hi float64, n int) Axis {
 	return Axis{Values: v}
 }
 
+// logNormal is the axis with weights in proportion to the density of a normal
+// distribution of the values' logarithm.
+func (a Axis) logNormal(median, sdOfLog float64) Axis {
+	a.Weights = make([]float64, len(a.Values))
+	for i, v := range a.Values {
+		d := math.Log(v/median) / sdOfLog
+		a.Weights[i] = math.Exp(-d * d / 2)
+	}
+	return a
+}
+
 // weight is the prior weight of value i.
 func (a Axis) weight(i int) float64 {
 	if a.Weights == nil {

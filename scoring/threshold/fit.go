@@ -36,9 +36,15 @@ type Model struct {
 	SlopePrior Prior
 
 	// Inflation widens profile intervals: the χ² quantile of the likelihood ratio is
-	// multiplied by it. 0 means 1, which is right for levels fixed beforehand.
-	Inflation float64
+	// multiplied by it. The zero value is right for levels fixed beforehand.
+	Inflation Inflation
 }
+
+// Inflation is the factor Base + Shallow/slope, the slope being the fitted one, and
+// never below 1. Shallow must not be below 0.
+type Inflation struct{ Base, Shallow float64 }
+
+func (i Inflation) at(slope float64) float64 { return max(1, i.Base+i.Shallow/slope) }
 
 // Prior is a normal distribution of a logarithm.
 type Prior struct{ Mean, SD float64 }
@@ -61,8 +67,8 @@ func (m Model) validate() error {
 			return fmt.Errorf("the %s cannot range from %v to %v", r.name, r.Lo, r.Hi)
 		}
 	}
-	if m.Inflation != 0 && !(m.Inflation >= 1 && m.Inflation < 100) {
-		return fmt.Errorf("an inflation of %v cannot be meant", m.Inflation)
+	if i := m.Inflation; !(i.Base >= 0 && i.Base < 100 && i.Shallow >= 0 && i.Shallow < 100) {
+		return fmt.Errorf("an inflation of %v + %v/slope cannot be meant", i.Base, i.Shallow)
 	}
 	return nil
 }

@@ -20,7 +20,7 @@ func (f Fit) Profile(of Parameter, level float64) (lo, hi float64) {
 	if f.fitter == nil || of < Threshold || of > Lapse || f.fitter.axes[of].fixed() || !(level > 0 && level < 1) {
 		return math.NaN(), math.NaN()
 	}
-	limit := distuv.ChiSquared{K: 1}.Quantile(level) / 2 * max(1, f.Model.Inflation)
+	limit := distuv.ChiSquared{K: 1}.Quantile(level) / 2 * f.Model.Inflation.at(f.Parameters.Slope)
 	axis := f.fitter.axes[of]
 	lo, found := f.descend(of, limit, -1)
 	if !found && of == Threshold {

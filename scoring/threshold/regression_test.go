@@ -116,7 +116,7 @@ func TestProfileAgreesWithFieller(t *testing.T) {
 	near(t, "likelihood ratio at lo", fit.Ratio(Threshold, lo), 3.841458821, 1e-3)
 	near(t, "likelihood ratio at hi", fit.Ratio(Threshold, hi), 3.841458821, 1e-3)
 	wide := fit.Model
-	wide.Inflation = 1.5
+	wide.Inflation = Inflation{Base: 1.5}
 	fit, err = Maximise(wide, beetles())
 	if err != nil {
 		t.Fatal(err)
