@@ -123,6 +123,13 @@ func TestProfileAgreesWithFieller(t *testing.T) {
 	}
 	widerLo, widerHi := fit.Profile(Threshold, 0.95)
 	near(t, "inflation widens by its root", (widerHi-widerLo)/(hi-lo), math.Sqrt(1.5), 0.01)
+	wide.Inflation = Inflation{Base: 1, Shallow: 0.5 * fit.Parameters.Slope}
+	fit, err = Maximise(wide, beetles())
+	if err != nil {
+		t.Fatal(err)
+	}
+	widerLo, widerHi = fit.Profile(Threshold, 0.95)
+	near(t, "the slope's part of an inflation widens alike", (widerHi-widerLo)/(hi-lo), math.Sqrt(1.5), 0.01)
 }
 
 func TestRegressionRefusesWhatHasNoFit(t *testing.T) {
