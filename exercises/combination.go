@@ -186,13 +186,34 @@ func (combination) NewRun(s Setup) (Run, error) {
 		r.patches = append(r.patches, tooth.patch())
 	}
 	if s.Targets == TabTargets {
-		for _, i := range showableTabs(s.Sheet) {
-			_, e := NearestStock(r.stock, s.Sheet.Lab(i))
-			v := verdictFor(e)
-			r.crowns[v] = append(r.crowns[v], s.Sheet.Shown(i))
-		}
+		r.crownsOf(s.Sheet)
 	}
 	return r, nil
+}
+
+// crownsOf sorts the tabs by the verdict that they call for. An evenly spread
+// library has no two tabs a little apart, and so none for the middle verdict; then
+// the colours halfway between neighbours, which are answers too, are crowns as well.
+func (r *combinationRun) crownsOf(sheet *tabs.Sheet) {
+	add := func(crown colour.SRGB) {
+		_, e := NearestStock(r.stock, crown.Lab())
+		v := verdictFor(e)
+		r.crowns[v] = append(r.crowns[v], crown)
+	}
+	shown := showableTabs(sheet)
+	for _, i := range shown {
+		add(sheet.Shown(i))
+	}
+	if len(r.crowns[0]) > 0 && len(r.crowns[1]) > 0 && len(r.crowns[2]) > 0 {
+		return
+	}
+	for _, i := range shown {
+		for _, j := range sheet.Neighbours(i) {
+			if j > i && slices.Contains(shown, j) {
+				add(sheet.Between(i, j))
+			}
+		}
+	}
 }
 
 // verdictFor is 0, 1 or 2 for the three verdicts from the best.
@@ -212,7 +233,7 @@ type combinationRun struct {
 	stock    []StockTooth
 	daylight []colour.Lab // of the stock
 	patches  []Patch
-	crowns   [3][]colour.SRGB // tabs by verdict, for targets that are tabs
+	crowns   [3][]colour.SRGB // by verdict, for targets that are tabs
 	given    int
 }
 
