@@ -75,6 +75,21 @@ const (
 	gapReach = 4
 )
 
+// ofScreens says whether all colours are such as a screen shows to the byte. The
+// tabs of a built-in library are; what lies between them is then a screen's colour
+// too. Between measured tabs lies what the eye makes of them.
+func ofScreens(colours []colour.Lab) bool {
+	const rounded = 1e-5 // six decimals in a file
+	for _, c := range colours {
+		bytes, fits := c.SRGB()
+		x := bytes.Lab()
+		if !fits || max(math.Abs(x.L-c.L), math.Abs(x.A-c.A), math.Abs(x.B-c.B)) > rounded {
+			return false
+		}
+	}
+	return true
+}
+
 // Check examines a library against the colours of [Teeth].
 func Check(l *Library) CheckResult {
 	r := CheckResult{Library: l.name, Fingerprint: l.print, Tabs: l.Len(), Region: Teeth.Name, Pitch: checkPitch}
@@ -88,6 +103,10 @@ func Check(l *Library) CheckResult {
 			r.Outside = append(r.Outside, i)
 		}
 	}
+	between := func(a, b colour.Lab) colour.Lab { return a.Mix(b, 0.5) }
+	if ofScreens(own) {
+		between = func(a, b colour.Lab) colour.Lab { return Halfway(a, b).Lab() }
+	}
 	answers := slices.Clone(own)
 	first := 0
 	for _, g := range l.groups {
@@ -97,8 +116,8 @@ func Check(l *Library) CheckResult {
 			c.Lightest, c.Darkest = max(c.Lightest, t.L), min(c.Darkest, t.L)
 		}
 		r.Groups = append(r.Groups, c)
-		for _, p := range neighbourPairs(group, func(a, b colour.Lab) colour.Lab { return a.Mix(b, 0.5) }) {
-			answers = append(answers, group[p[0]].Mix(group[p[1]], 0.5))
+		for _, p := range neighbourPairs(group, between) {
+			answers = append(answers, between(group[p[0]], group[p[1]]))
 		}
 		first += len(g.Tabs)
 	}

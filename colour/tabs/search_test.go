@@ -95,8 +95,7 @@ func BenchmarkNearestRatio(b *testing.B) {
 }
 
 // What the natural library reaches: 120 tabs at most, and with in-between answers
-// nearly every tooth colour within acceptability, as a screen shows it. The aim
-// was every one: the farthest of all, near L* 69, C* 18, h 80°, lies at 1.881 ΔE00.
+// every tooth colour within acceptability, 1.8 ΔE00, as a screen shows it.
 func TestNaturalReachesToothColours(t *testing.T) {
 	s := sheet(t, "natural")
 	if s.Len() > 120 {
@@ -110,7 +109,7 @@ func TestNaturalReachesToothColours(t *testing.T) {
 	t.Logf("%d colours: tabs alone mean %.2f max %.2f, with in-betweens mean %.2f max %.3f",
 		between.N, alone.Mean, alone.Max, between.Mean, between.Max)
 	worst, farthestOfAll := s.Farthest(tabs.Teeth, 0.002)
-	if farthestOfAll > 1.89 {
+	if farthestOfAll+0.002 > 1.8 {
 		t.Errorf("%v lies %.3f ΔE00 from its best answer", worst.LCh(), farthestOfAll)
 	}
 	if between.Max > farthestOfAll+0.002 {
@@ -121,16 +120,12 @@ func TestNaturalReachesToothColours(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(5, 5))
 	const drawn = 100_000
-	beyond, farthest := 0, 0.0
+	farthest := 0.0
 	for range drawn {
-		e := s.Best(tabs.Teeth.Sample(rng)).E
-		farthest = max(farthest, e)
-		if e > 1.8 {
-			beyond++
-		}
+		farthest = max(farthest, s.Best(tabs.Teeth.Sample(rng)).E)
 	}
-	if farthest > farthestOfAll+0.002 || beyond > drawn/10_000 {
-		t.Errorf("%d of %d colours drawn lie beyond 1.8 ΔE00, the farthest at %.3f", beyond, drawn, farthest)
+	if farthest > farthestOfAll+0.002 {
+		t.Errorf("of %d colours drawn the farthest lies at %.3f", drawn, farthest)
 	}
 	for _, g := range s.Groups() {
 		if len(g.Tabs) > 16 {

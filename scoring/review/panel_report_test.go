@@ -180,7 +180,7 @@ func TestPanelNamesWhoBrokeOff(t *testing.T) {
 // Two of a larger team are compared when asked, a team of two always; whoever has
 // no answer cannot be.
 func TestPanelComparesTwo(t *testing.T) {
-	book, asked := sitPanel(t, 20, 2, 9, 0, observer.Observer{Noise: 0.4, BiasL: 1.5}, observer.Observer{Noise: 0.4}, observer.Observer{Noise: 0.4})
+	book, asked := sitPanelOf(t, invented(t), exercises.ValueFirst, 20, 2, 9, 0, observer.Observer{Noise: 0.4, BiasL: 1.5}, observer.Observer{Noise: 0.4}, observer.Observer{Noise: 0.4})
 	ctx := context.Background()
 	r, err := PanelReport(ctx, book, asked, PanelView{Between: []scoring.LearnerID{"person-03", "person-01"}})
 	if err != nil {

@@ -138,10 +138,10 @@ func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans fu
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			var covered [3]int
-			rng := rand.New(rand.NewPCG(21, 1))
+			rng := rand.New(rand.NewPCG(31, 1))
 			for run := range runsOr(few) {
 				s := s
-				s.Seed = uint64(run)
+				s.Seed = 31_000 + uint64(run)
 				for i, e := range leans(marksOf(t, s, c.who, rng)) {
 					if e.Covers([3]float64{c.who.BiasL, c.who.BiasC, c.who.BiasH}[i]) {
 						covered[i]++

@@ -26,16 +26,16 @@ func (w *answers) fill(s Sheet) {
 	for i := range w.labs {
 		for j := i + 1; j < len(w.labs); j++ {
 			middle := tabs.Halfway(w.labs[i], w.labs[j]).Lab()
-			if p := newPlace(middle); w.neighbours(i, j, middle, &p) {
+			if p := newPlace(middle); w.linked(i, j, middle, &p) {
 				w.between = append(w.between, p)
 			}
 		}
 	}
 }
 
-// neighbours applies the rule of package tabs: no third tab is nearer to the
+// linked applies the rule of package tabs: no third tab is nearer to the
 // middle. The quick distance decides but for near ties.
-func (w *answers) neighbours(i, j int, middle colour.Lab, p *place) bool {
+func (w *answers) linked(i, j int, middle colour.Lab, p *place) bool {
 	const tie = 1.1
 	inf := math.Inf(1)
 	reach := min(p.distance2(&w.tabs[i], inf), p.distance2(&w.tabs[j], inf))

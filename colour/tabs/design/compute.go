@@ -19,33 +19,38 @@ type Brief struct {
 	Columns int     // of a full group; smaller ones take one less
 	Wanted  float64 // largest error with in-betweens, ΔE00
 	Seed    uint64
-	Effort  int // changes tried on each group in one pass
+	Effort  int     // changes tried on each group in one pass
+	Hops    int     // hops of the descent; none, and the plan is mended group by group instead
+	Limit   float64 // largest error that the settling in bytes strives for, ΔE00
 }
 
 // The two built-in libraries.
 var (
-	NaturalBrief = Brief{Name: "natural", Groups: 11, Tabs: 120, End: 0.45, Columns: 4, Wanted: 1.74, Seed: 2, Effort: 300}
+	NaturalBrief = Brief{Name: "natural", Groups: 11, Tabs: 120, End: 0.45, Columns: 4, Wanted: 1.74, Seed: 2, Effort: 300, Hops: 25, Limit: 1.785}
 	StarterBrief = Brief{Name: "starter", Groups: 6, Tabs: 24, End: 0.45, Columns: 2, Wanted: 3.1, Seed: 2, Effort: 600}
 )
 
 // Numbers of the search; found by trial, they trade time for a little quality.
 const (
-	roughPitch = 0.9 // ΔE00 between the colours that the first passes ask for
-	finePitch  = 0.3
-	passes     = 6
-	rounds     = 10
-	mends      = 20
-	firstHeat  = 0.06
-	lastHeat   = 0.005
-	mendHeat   = 0.02
-	near       = 0.1  // ΔE00 below the wanted error from which a colour is watched
-	slack      = 0.05 // ΔE00 above it that is left alone
-	polishFrom = 0.3  // ΔE00 above it up to which polishing is tried
+	roughPitch   = 0.9 // ΔE00 between the colours that the first passes ask for
+	finePitch    = 0.3
+	passes       = 6
+	rounds       = 10
+	mends        = 20
+	firstHeat    = 0.06
+	lastHeat     = 0.005
+	mendHeat     = 0.02
+	near         = 0.1  // ΔE00 below the wanted error from which a colour is watched
+	slack        = 0.05 // ΔE00 above it that is left alone
+	descentPitch = 0.5  // ΔE00 between the colours that a descent asks for
+	settlePitch  = 0.35 // and those that are asked for in bytes, before the peaks between them
 )
 
-// Compute designs a library: first passes over all groups with falling heat; then
-// rounds in which the colours found farthest from any answer, with the real
-// formula and on a fine grid, are watched until none is too far.
+// Compute designs a library. First come passes over all groups with falling heat.
+// Then either all tabs move together and settle in bytes ([NaturalBrief]); or, for
+// a plan with too few tabs to come near what is wanted, rounds follow in which the
+// colours found farthest from any answer, with the real formula and on a fine
+// grid, are watched.
 func Compute(b Brief) (*tabs.Library, error) {
 	st := newStage(tabs.Teeth, b.Groups, b.End, roughPitch, b.Wanted)
 	rng := rand.New(rand.NewPCG(b.Seed, 0))
@@ -63,7 +68,23 @@ func Compute(b Brief) (*tabs.Library, error) {
 		st.set(g, st.start(g, n, max(1, columns)), w)
 	}
 	st.passes(b, rng, w)
+	if b.Hops > 0 {
+		return st.together(b)
+	}
 	return st.finish(b, rng, w)
+}
+
+// together moves all tabs at once, and then byte by byte.
+func (st *stage) together(b Brief) (*tabs.Library, error) {
+	rng := rand.New(rand.NewPCG(b.Seed, 1))
+	f := newField(st.region, st.sheets, descentPitch)
+	worst := f.descend(firstDescent)
+	for range b.Hops {
+		worst = f.hop(worst, rng)
+	}
+	s := newSettling(st.region, f.groups, f.dots, b.Limit)
+	s.settle(rng)
+	return s.library(b.Name)
 }
 
 // passes relaxes every group several times. Where the plane is the same at every
@@ -103,7 +124,7 @@ func (st *stage) passes(b Brief, rng *rand.Rand, w *answers) {
 // formula, a fine grid. In each round the colours that come close to being too
 // far are watched and all groups relaxed with little heat; then the group
 // beside the worst colour is relaxed alone, and the outcome kept only if the
-// worst colour is better off; what is left is polished.
+// worst colour is better off.
 func (st *stage) finish(b Brief, rng *rand.Rand, w *answers) (*tabs.Library, error) {
 	grid := st.region.Grid(finePitch)
 	seen := make([]bool, len(grid))
@@ -151,17 +172,7 @@ func (st *stage) finish(b Brief, rng *rand.Rand, w *answers) (*tabs.Library, err
 	if err != nil {
 		return nil, err
 	}
-	l, err := Library(b.Name, st.sheets)
-	// A plan that is far from what is wanted has too few tabs for it, and no polish
-	// helps.
-	if err != nil || now.worst > b.Wanted+polishFrom {
-		return l, err
-	}
-	sheets := asShown(l)
-	if err := polish(sheets, b.Name, grid, b.Wanted+slack, rand.New(rand.NewPCG(1, 1))); err != nil {
-		return nil, err
-	}
-	return Library(b.Name, sheets)
+	return Library(b.Name, st.sheets)
 }
 
 // state is how far a plan is from what is wanted, on the fine grid.

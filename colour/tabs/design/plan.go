@@ -46,21 +46,29 @@ func shown(l, c, h float64) colour.Lab {
 	return bytes.Lab()
 }
 
-// Library makes the library of the given sheets. A tab is named by the rounded
-// chroma and hue of its own colour and by the lightness of its group, from which
-// a byte's rounding takes it less than half a unit away.
+// Library makes the library of the given sheets.
 func Library(name string, sheets []Sheet) (*tabs.Library, error) {
 	var groups []tabs.Group
 	for _, s := range sheets {
-		g := tabs.Group{Name: fmt.Sprintf("L%.0f", s.L)}
+		var labs []colour.Lab
 		for _, column := range s.Columns {
 			for _, h := range column.H {
-				lab := shown(s.L, column.C, h)
-				lch := lab.LCh()
-				g.Tabs = append(g.Tabs, tabs.Tab{Name: fmt.Sprintf("%s C%.0f h%.0f", g.Name, lch.C, lch.H), Lab: lab})
+				labs = append(labs, shown(s.L, column.C, h))
 			}
 		}
-		groups = append(groups, g)
+		groups = append(groups, group(s.L, labs))
 	}
 	return tabs.New(name, "", groups)
+}
+
+// group makes a value group. A tab is named by the rounded chroma and hue of its
+// own colour and by the lightness of its group, from which a byte's rounding
+// takes it less than half a unit away.
+func group(l float64, labs []colour.Lab) tabs.Group {
+	g := tabs.Group{Name: fmt.Sprintf("L%.0f", l)}
+	for _, lab := range labs {
+		lch := lab.LCh()
+		g.Tabs = append(g.Tabs, tabs.Tab{Name: fmt.Sprintf("%s C%.0f h%.0f", g.Name, lch.C, lch.H), Lab: lab})
+	}
+	return g
 }
