@@ -138,7 +138,7 @@ func (p *drillPage) body(c *canvas, in rect) {
 		line, in := in.top(2)
 		prompt := p.asker.prompt()
 		if p.phase == covered {
-			prompt = "The look is over. Answer from memory, or take another look with the space bar."
+			prompt = "The look is over: answer from memory, or look again with the space bar."
 		}
 		c.write(line.x+sideMargin, line.y, clip(c, prompt, line.w-2*sideMargin), p.tone.plain, false)
 		p.asker.draw(c, in, p.phase == covered)

@@ -19,12 +19,14 @@ const (
 // inflation is by how much the likelihood-ratio limit of a profile interval is
 // raised when the levels were chosen adaptively.
 //
-// Why it is needed was found with simulated observers. Answers drawn anew at the very
-// levels of an adaptive sitting give intervals that cover as often as they should, and
-// so do those of a sitting itself when the slope is known. It is the free slope: levels
-// that follow earlier answers make it come out too steep (the slope bias of adaptive
-// data, Kaernbach 2001, Percept Psychophys 63:1389, from memory), and the interval too
-// narrow, most so where the curve is shallow. The mean of the likelihood ratio at the
+// Why it is needed was found with simulated observers. In the forced choice, answers
+// drawn anew at the very levels of an adaptive sitting give intervals that cover as
+// often as they should, and so do those of a sitting itself when the slope is known. It
+// is the free slope: levels that follow earlier answers make it come out too steep (the
+// slope bias of adaptive data, Kaernbach 2001, Percept Psychophys 63:1389, from memory),
+// and the interval too narrow, most so where the curve is shallow. In yes/no the slope
+// is a part of it only: answers drawn anew need some of the factor too, for their
+// guesses and lapses are estimated as well. The mean of the likelihood ratio at the
 // true threshold is above 1 by as much as its 95 % point is above that of χ², so a
 // factor mends it, as Bartlett's does (1937, Proc R Soc A 160:268). Its two numbers for
 // each task are house figures from simulated sittings of another seed than that of the
