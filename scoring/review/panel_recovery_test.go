@@ -197,17 +197,8 @@ func TestPanelFindsVarianceComponents(t *testing.T) {
 	}
 	for axis, c := range coordinates {
 		for name, seen := range map[string][3]coverage{"ICC(2,1)": icc2, "ICC(3,1)": icc3,
-			"R&R": rr, "items": item, "distinct categories": categories, "difference of two": differences, "limit of agreement": limits} {
+			"repeatability": repeatability, "reproducibility": reproducibility, "R&R": rr, "items": item, "distinct categories": categories, "difference of two": differences, "limit of agreement": limits} {
 			inBounds(t, name+" of "+c.title, seen[axis].covered, seen[axis].of)
-		}
-		// The modified large-sample intervals of these two are a little wide rather than
-		// narrow, as stands beside StudyGauge.
-		for name, s := range map[string]coverage{"repeatability": repeatability[axis], "reproducibility": reproducibility[axis]} {
-			share := float64(s.covered) / float64(s.of)
-			t.Logf("%s of %s: covered in %.1f %% of %d runs", name, c.title, 100*share, s.of)
-			if share < 0.95-3.3*math.Sqrt(0.95*0.05/float64(s.of)) || s.of >= 1000 && share > 0.98 {
-				t.Errorf("%s of %s: covered in %.1f %% of %d runs", name, c.title, 100*share, s.of)
-			}
 		}
 	}
 }
