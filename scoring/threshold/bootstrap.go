@@ -54,27 +54,33 @@ func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
 	return b, nil
 }
 
-// percentiles is the percentile interval of sorted draws at a level of coverage. With
-// an inflation above 1 it reaches out to the percentiles that lie the root of the
-// inflation further out in normal units: the draws repeat the levels and not the
-// adaptive choice of them. Both ends are NaN with fewer than 40 draws.
+// armLength is by how much longer than its percentiles say an arm of a bootstrap
+// interval is made. Intervals of the draws alone cover too seldom: the curve that they
+// are drawn from is itself a little too steep. House figure, from simulated sittings of
+// another seed than those that its coverage is told from.
+const armLength = 1.12
+
+// percentiles is the percentile interval of sorted draws around the estimate that they
+// were drawn from. Its two arms, on the scale of logarithms, are made longer by armLength
+// and by the root of the inflation: the draws repeat the levels and not the adaptive
+// choice of them. (Percentiles further out would do the same with many draws; of a few
+// hundred they are the largest and the smallest.) Both ends are NaN with fewer than 40
+// draws.
 //
-// It covers less often than the profile interval: over the 18 observers of the package
-// recovery, 300 sittings each with 200 draws, in 91.5 % where 95 % are meant, from
-// 87.3 % (forced choice, slope 1.5) to 93.6 %, each ±3 to 4 %; the profile interval of the
-// same sittings in 92.6 to 97.0 %.
-func percentiles(draws []float64, level, inflation float64) (lo, hi float64) {
+// Measured coverage at 95 % over the 18 observers of the package recovery, 1,000 sittings
+// each with 200 draws: 93.7 %, from 91.1 to 96.1 %, each ±1.5 to 1.8 %.
+func percentiles(draws []float64, estimate, level, inflation float64) (lo, hi float64) {
 	if len(draws) < 40 {
 		return math.NaN(), math.NaN()
 	}
-	z := distuv.UnitNormal.Quantile(0.5+level/2) * math.Sqrt(max(1, inflation))
-	tail := distuv.UnitNormal.CDF(-z)
 	at := func(p float64) float64 {
 		x := p * float64(len(draws)-1)
 		i := min(int(x), len(draws)-2)
 		return draws[i] + (x-float64(i))*(draws[i+1]-draws[i])
 	}
-	return at(tail), at(1 - tail)
+	longer := armLength * math.Sqrt(max(1, inflation))
+	arm := func(end float64) float64 { return estimate * math.Pow(end/estimate, longer) }
+	return arm(min(estimate, at((1-level)/2))), arm(max(estimate, at((1+level)/2)))
 }
 
 // Goodness is the probability of a deviance at least as large as the fit's when

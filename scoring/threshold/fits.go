@@ -241,7 +241,7 @@ func (s *sitting) goodness(r *Result, fit Fit) {
 }
 
 func (s *sitting) bootstrapInterval(b Bootstrap, fit Fit) scoring.Estimate {
-	lo, hi := percentiles(b.Thresholds, s.options.Level, fit.Model.Inflation.at(fit.Parameters.Slope))
+	lo, hi := percentiles(b.Thresholds, fit.Parameters.Threshold, s.options.Level, fit.Model.Inflation.at(fit.Parameters.Slope))
 	if math.IsNaN(lo) {
 		return scoring.Undefined(fit.N, fmt.Sprintf("needs at least 40 bootstrap draws, has %d", len(b.Thresholds)))
 	}

@@ -228,11 +228,11 @@ func TestBootstrap(t *testing.T) {
 		t.Fatal(err)
 	}
 	lo, hi := fit.Profile(Threshold, 0.95)
-	bootLo, bootHi := percentiles(b.Thresholds, 0.95, 1)
+	bootLo, bootHi := percentiles(b.Thresholds, fit.Parameters.Threshold, 0.95, 1)
 	near(t, "lower end", bootLo, lo, 0.25*(hi-lo))
 	near(t, "upper end", bootHi, hi, 0.25*(hi-lo))
 	near(t, "width over width", (bootHi-bootLo)/(hi-lo), 1, 0.2)
-	wideLo, wideHi := percentiles(b.Thresholds, 0.95, 1.5)
+	wideLo, wideHi := percentiles(b.Thresholds, fit.Parameters.Threshold, 0.95, 1.5)
 	if !(wideLo < bootLo && wideHi > bootHi) {
 		t.Errorf("inflated, %v to %v becomes %v to %v", bootLo, bootHi, wideLo, wideHi)
 	}
@@ -254,7 +254,7 @@ func TestBootstrap(t *testing.T) {
 	if p := b.Goodness(crooked.Deviance); p > 0.02 {
 		t.Errorf("answers that go up and down have p = %.3f", p)
 	}
-	if lo, _ := percentiles(b.Thresholds[:30], 0.95, 1); !math.IsNaN(lo) {
+	if lo, _ := percentiles(b.Thresholds[:30], 1, 0.95, 1); !math.IsNaN(lo) {
 		t.Error("30 draws have an interval")
 	}
 	if _, err := fit.Bootstrap(0, rand.New(rand.NewPCG(2, 2))); err == nil {
