@@ -158,12 +158,12 @@ func (s *settling) watchPeaks(from []int32) {
 		s.known[key] = true
 		s.labs = append(s.labs, lab)
 		s.colours = append(s.colours, newPlace(lab))
-		new := int32(len(s.colours) - 1)
+		added := int32(len(s.colours) - 1)
 		for g := range s.tabs {
 			s.far[g] = append(s.far[g], unreached)
-			if math.Abs(s.colours[new].v-s.value[g]) < outOf {
-				s.near[g] = append(s.near[g], new)
-				s.refresh(g, []int32{new})
+			if math.Abs(s.colours[added].v-s.value[g]) < outOf {
+				s.near[g] = append(s.near[g], added)
+				s.refresh(g, []int32{added})
 			}
 		}
 	}
