@@ -48,7 +48,7 @@ func (a *app) panelNew() *cobra.Command {
 		Use:   "new NAME",
 		Short: "Lay down a calibration session",
 		Long: `Lay down a calibration session: the exercise, how many shades, how often each is
-shown, and how it is looked at. Once laid down it is not changed, by nobody: what
+shown, and how it is looked at. Once laid down it is not changed by anybody: what
 people take under one name can be compared. --learner names its lead.`,
 		Example: `  shadedrill panel new "Spring team" --items 20 --repeats 2
   shadedrill panel new necks --kind thirds --items 8 --library starter --limit 10s

@@ -31,7 +31,7 @@ func (a *app) panelReport() *cobra.Command {
 		return a.completeClass(cmd, nil, text)
 	})
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "items", "next", "conditions")
+	out.sectionFlag(c, "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "pair_choices", "items", "next", "conditions")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
 			return err

@@ -67,8 +67,15 @@ func (c Cuts) Classify(share scoring.Estimate, what string) (class Class, doubt 
 			reached = append(reached, string(k))
 		}
 	}
-	return class, fmt.Sprintf("%d %s cannot separate %s: with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%",
-		share.N, what, strings.Join(reached, " from "), 100*share.Value, 100*share.Lo, 100*share.Hi)
+	return class, fmt.Sprintf("%d %s cannot separate %s", share.N, what, strings.Join(reached, " from "))
+}
+
+// LongRun says what the interval of a share means; empty when it has none.
+func LongRun(share scoring.Estimate) string {
+	if !share.HasInterval() {
+		return ""
+	}
+	return fmt.Sprintf("with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%", 100*share.Value, 100*share.Lo, 100*share.Hi)
 }
 
 func rank(c Class) int {

@@ -180,19 +180,24 @@ func TestClassesSayWhatTheyCannotSeparate(t *testing.T) {
 		right, of int
 		class     exam.Class
 		says      string
+		long      string
 	}{
-		{14, 16, exam.Superior, "16 items cannot separate superior from average from poor: with 88 % right, the share in the long run may lie anywhere from 64 to 97 %"},
-		{12, 16, exam.Average, "16 items cannot separate superior from average from poor: with 75 % right, the share in the long run may lie anywhere from 51 to 90 %"},
-		{10, 16, exam.Poor, "16 items cannot separate average from poor: with 62 % right, the share in the long run may lie anywhere from 39 to 82 %"},
-		{4, 16, exam.Poor, ""},
-		{198, 200, exam.Superior, ""},
-		{160, 200, exam.Average, "200 items cannot separate average from poor: with 80 % right"},
-		{168, 200, exam.Average, "200 items cannot separate superior from average: with 84 % right"},
-		{0, 0, exam.Unknown, "there is no answer to judge"},
+		{14, 16, exam.Superior, "16 items cannot separate superior from average from poor", "with 88 % right, the share in the long run may lie anywhere from 64 to 97 %"},
+		{12, 16, exam.Average, "16 items cannot separate superior from average from poor", "with 75 % right, the share in the long run may lie anywhere from 51 to 90 %"},
+		{10, 16, exam.Poor, "16 items cannot separate average from poor", "with 62 % right, the share in the long run may lie anywhere from 39 to 82 %"},
+		{4, 16, exam.Poor, "", "with 25 % right"},
+		{198, 200, exam.Superior, "", "with 99 % right"},
+		{160, 200, exam.Average, "200 items cannot separate average from poor", "with 80 % right"},
+		{168, 200, exam.Average, "200 items cannot separate superior from average", "with 84 % right"},
+		{0, 0, exam.Unknown, "there is no answer to judge", ""},
 	} {
-		class, doubt := exam.HouseCuts.Classify(trend.Share(c.right, c.of, 0.95), "items")
-		if class != c.class || !strings.HasPrefix(doubt, c.says) || c.says == "" && doubt != "" {
+		share := trend.Share(c.right, c.of, 0.95)
+		class, doubt := exam.HouseCuts.Classify(share, "items")
+		if class != c.class || doubt != c.says {
 			t.Errorf("%d of %d: %s, %q; want %s, %q", c.right, c.of, class, doubt, c.class, c.says)
+		}
+		if long := exam.LongRun(share); !strings.HasPrefix(long, c.long) || c.long == "" && long != "" {
+			t.Errorf("%d of %d: %q; want %q", c.right, c.of, long, c.long)
 		}
 	}
 }

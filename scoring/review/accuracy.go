@@ -85,7 +85,7 @@ func choiceSection(kinds []*kindHistory) report.Section {
 			groupRight, groupBias = report.Empty{}, report.Empty{}
 		}
 		t.Rows = append(t.Rows, []report.Cell{name, report.Count(answers),
-			groupRight, groupBias, decimals(mean(points), 1), estimate(trend.Median(flat(excess), level))})
+			groupRight, groupBias, decimals(within(mean(points), 0, 10), 1), estimate(trend.Median(flat(excess), level))})
 	})
 	return report.Section{Key: "choices", Title: "How well groups and tabs were chosen", Table: t, Notes: []string{
 		"Points: 10 for the nearest tab, 9 for the next, … 0 (training score of J Esthet Restor Dent 2016;28:287–294: 174 students reached 7.1 before teaching and 8.4 after).",
@@ -162,6 +162,12 @@ func mean(sittings [][]float64) scoring.Estimate {
 		return trend.Bias(sittings[0], level)
 	}
 	return trend.BiasOverSittings(sittings, level)
+}
+
+// within cuts an interval off where no value can lie.
+func within(e scoring.Estimate, lowest, highest float64) scoring.Estimate {
+	e.Lo, e.Hi = max(e.Lo, lowest), min(e.Hi, highest) // NaN stays NaN
+	return e
 }
 
 // median is that of [trend.Median] without its interval; NaN where it is undefined.

@@ -175,6 +175,9 @@ func (h *history) resultSection(cuts exam.Cuts) report.Section {
 	}
 	notes := []string{}
 	if doubt != "" {
+		if long := exam.LongRun(share); long != "" {
+			doubt += ": " + long
+		}
 		notes = append(notes, strings.ToUpper(doubt[:1])+doubt[1:]+".")
 	}
 	notes = append(notes,

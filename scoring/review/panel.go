@@ -52,8 +52,17 @@ func PanelReport(ctx context.Context, book PanelRecord, asked record.Panel, view
 	}
 	if i, j, ok, err := p.pair(view.Between); err != nil {
 		return report.Report{}, err
-	} else if ok && p.hasColours {
-		r.Sections = append(r.Sections, p.pairSection(i, j))
+	} else if ok {
+		if p.hasColours {
+			r.Sections = append(r.Sections, p.pairSection(i, j))
+		}
+		alike, ok, err := p.pairChoiceSection(i, j)
+		if err != nil {
+			return report.Report{}, err
+		}
+		if ok {
+			r.Sections = append(r.Sections, alike)
+		}
 	}
 	r.Sections = append(r.Sections, p.itemSection(), p.adviceSection(), p.conditionSection())
 	return r, nil

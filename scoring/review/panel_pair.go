@@ -2,11 +2,13 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/agreement"
 	"shadedrill/scoring/report"
+	"shadedrill/scoring/trend"
 )
 
 // pairSection compares two people directly, answer by answer.
@@ -46,6 +48,56 @@ func (p *panel) pairSection(i, j int) report.Section {
 		fmt.Sprintf("%s minus %s, in ΔE00 units, single answers to the same item (Bland & Altman 1986, 2007): 95 %% of differences lie between the limits.", first, second),
 		"Where both limits lie within acceptability, one may stand in for the other.",
 	}}
+}
+
+// pairChoiceSection says how often two people choose alike; ok is false where the
+// exercise has nothing to choose.
+func (p *panel) pairChoiceSection(i, j int) (section report.Section, ok bool, err error) {
+	first, second := p.people[i].Name, p.people[j].Name
+	t := &report.Table{Columns: []report.Column{
+		{Key: "judgement", Title: "judgement", Left: true}, {Key: "items", Title: "items"},
+		{Key: "alike", Title: "the same choice", Estimates: true}, {Key: "kappa", Title: "Cohen κ", Estimates: true},
+		{Key: "meaning", Title: "in words", Left: true},
+	}}
+	for _, c := range p.choices() {
+		var ones, others []float64
+		alike := 0
+		for _, row := range c.ratings {
+			if math.IsNaN(row[i]) || math.IsNaN(row[j]) {
+				continue
+			}
+			ones, others = append(ones, row[i]), append(others, row[j])
+			if row[i] == row[j] {
+				alike++
+			}
+		}
+		table, err := agreement.Cross(ones, others)
+		if err != nil {
+			return report.Section{}, false, err
+		}
+		apart := agreement.Unweighted
+		if c.metric == agreement.Ordinal {
+			apart = agreement.Linear
+		}
+		kappa := table.Kappa(apart, level)
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: c.key, Shown: c.title}, report.Count(len(ones)),
+			percent(trend.Share(alike, len(ones), level)), estimate(kappa), report.Text(kappaWords(kappa))})
+	}
+	return report.Section{Key: "pair_choices", Title: "Do " + first + " and " + second + " choose alike?", Table: t, Notes: []string{
+		"First answers to the items that both answered. κ is the agreement beyond what their own habits would give by chance, 1 when they always agree (Cohen 1960, 1968); for value groups a miss counts by its steps.",
+	}}, len(t.Rows) > 0, nil
+}
+
+func kappaWords(kappa scoring.Estimate) string {
+	switch {
+	case !kappa.HasInterval():
+		return "too few answers to tell"
+	case kappa.Covers(0):
+		return "no more alike than by chance"
+	case kappa.Value < 0:
+		return "less alike than by chance"
+	}
+	return "more alike than by chance"
 }
 
 func pairWords(l agreement.Limits, first, second string, words [2]string) string {

@@ -198,6 +198,31 @@ func TestPanelComparesTwo(t *testing.T) {
 	}
 }
 
+// Two who see alike choose the same group; one who leans by more than a group seldom
+// does. Where no colours are answered the choices alone are compared.
+func TestPanelSaysWhetherTwoChooseAlike(t *testing.T) {
+	steady := observer.Observer{Noise: 0.01}
+	book, asked := sitPanelOf(t, invented(t), exercises.ValueFirst, 20, 2, 9, 0, steady, steady, observer.Observer{Noise: 0.01, BiasL: 5})
+	compare := func(other scoring.LearnerID) (alike, kappa scoring.Estimate) {
+		r, err := PanelReport(context.Background(), book, asked, PanelView{Between: []scoring.LearnerID{"person-01", other}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return estimateAt(t, r, "pair_choices", 0, "alike"), estimateAt(t, r, "pair_choices", 0, "kappa")
+	}
+	alike, kappa := compare("person-02")
+	if alike.Value < 0.95 || kappa.Value < 0.95 {
+		t.Errorf("two steady people: %v alike, κ %v", alike, kappa)
+	}
+	if alike, kappa = compare("person-03"); alike.Value > 0.3 || kappa.Value > 0.7 {
+		t.Errorf("one leans: %v alike, κ %v", alike, kappa)
+	}
+
+	book, asked = sitPanelOf(t, invented(t), exercises.Lighting, 24, 2, 9, 0, steady, steady)
+	out := text(t, panelOf(t, book, asked))
+	wants(t, out, "Do Person 01 and Person 02 choose alike?", "more alike than by chance")
+}
+
 // Narrowed to a class the report holds its people only, and names who is missing.
 func TestPanelOfAClass(t *testing.T) {
 	book, asked := sitPanel(t, 6, 2, 4, 0, observer.Observer{Noise: 1}, observer.Observer{Noise: 1}, observer.Observer{Noise: 1})

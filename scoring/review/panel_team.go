@@ -82,6 +82,43 @@ func (p *panel) firsts(of func(panelAnswer) float64) agreement.Ratings {
 	return r
 }
 
+// choice is a judgement that picks one of several: a value group, a tab, a word.
+type choice struct {
+	key, title string
+	metric     agreement.Metric
+	ratings    agreement.Ratings // first answers, as numbers
+}
+
+// choices are those that this exercise asks for.
+func (p *panel) choices() (list []choice) {
+	if p.hasGroups {
+		list = append(list, choice{"group", "value group", agreement.Ordinal, p.firsts(func(a panelAnswer) float64 {
+			if a.group < 0 {
+				return math.NaN()
+			}
+			return float64(a.group)
+		})})
+	}
+	names := map[string]float64{}
+	words := p.firsts(func(a panelAnswer) float64 {
+		if a.word == "" {
+			return math.NaN()
+		}
+		if _, known := names[a.word]; !known {
+			names[a.word] = float64(len(names))
+		}
+		return names[a.word]
+	})
+	switch {
+	case len(names) == 0:
+	case p.hasColours:
+		list = append(list, choice{"tab", "tab", agreement.Nominal, words})
+	default:
+		list = append(list, choice{"answer", "answer", agreement.Nominal, words})
+	}
+	return list
+}
+
 // agreementSection says whether people agree with each other.
 func (p *panel) agreementSection() report.Section {
 	scales := p.scales()
@@ -107,38 +144,13 @@ func (p *panel) agreementSection() report.Section {
 			gaps = append(gaps, words)
 		}
 	}
-	categories := func(key, title string, metric agreement.Metric, ratings agreement.Ratings) {
-		alpha := agreement.KrippendorffAlpha(ratings, metric, level, resamples, seeded())
-		row := []report.Cell{report.Word{Key: key, Shown: title}}
+	for _, c := range p.choices() {
+		alpha := agreement.KrippendorffAlpha(c.ratings, c.metric, level, resamples, seeded())
+		row := []report.Cell{report.Word{Key: c.key, Shown: c.title}}
 		if len(scales) > 0 {
 			row = append(row, report.Empty{}, report.Empty{})
 		}
-		t.Rows = append(t.Rows, append(row, estimate(alpha), estimate(agreement.FleissKappa(ratings, level).Kappa), report.Text(alphaWords(alpha))))
-	}
-	if p.hasGroups {
-		categories("group", "value group", agreement.Ordinal, p.firsts(func(a panelAnswer) float64 {
-			if a.group < 0 {
-				return math.NaN()
-			}
-			return float64(a.group)
-		}))
-	}
-	names := map[string]float64{}
-	words := p.firsts(func(a panelAnswer) float64 {
-		if a.word == "" {
-			return math.NaN()
-		}
-		if _, known := names[a.word]; !known {
-			names[a.word] = float64(len(names))
-		}
-		return names[a.word]
-	})
-	switch {
-	case len(names) == 0:
-	case p.hasColours:
-		categories("tab", "tab", agreement.Nominal, words)
-	default:
-		categories("answer", "answer", agreement.Nominal, words)
+		t.Rows = append(t.Rows, append(row, estimate(alpha), estimate(agreement.FleissKappa(c.ratings, level).Kappa), report.Text(alphaWords(alpha))))
 	}
 	notes := gaps
 	if len(gaps) > 0 {
