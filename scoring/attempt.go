@@ -19,7 +19,10 @@ type Learner struct {
 	ID   LearnerID
 	Name string // as shown; cleaned of control characters by the book
 	Role Role
-	At   time.Time // when first entered
+	// RoleAt is when the role was last set; what a later one says of it stands
+	// where books are merged.
+	RoleAt time.Time
+	At     time.Time // when first entered
 	// Simulated marks a made-up person, so that no report takes one for real.
 	Simulated bool
 }

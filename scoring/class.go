@@ -22,10 +22,17 @@ type Class struct {
 	At   time.Time
 }
 
+// Membership says that a person is in a class, or was and is not any more.
+type Membership struct {
+	Learner LearnerID
+	At      time.Time // when they came, or went
+	Off     bool      // they went
+}
+
 // Assignment is a drill that everybody in a class is to do.
 type Assignment struct {
 	ID AssignmentID
-	// Number is how people call it: 1 and on within a book, never given twice.
+	// Number is how people call it: 1 and on within a book, never given to two.
 	Number int
 	Class  ClassID
 	// Setup is the drill, the same for everybody: seed, count, viewing and the

@@ -37,7 +37,7 @@ func homework(t *testing.T) (trainer.Config, scoring.Assignment) {
 	if err := cfg.Book.PutSheet(ctx, sheet); err != nil {
 		t.Fatal(err)
 	}
-	if err := cfg.Book.Enrol(ctx, class.ID, who.ID); err != nil {
+	if err := cfg.Book.Enrol(ctx, class.ID, who.ID, noon); err != nil {
 		t.Fatal(err)
 	}
 	kind, _ := exercises.ByID(exercises.ValueFirst)

@@ -244,7 +244,7 @@ func (a *app) classRemove() *cobra.Command {
 		if name := a.flags.learner; name != "" {
 			for _, p := range roster {
 				if record.NameKey(p.Name) == record.NameKey(name) {
-					if err := book.Unenrol(ctx, class.ID, p.ID); err != nil {
+					if err := book.Unenrol(ctx, class.ID, p.ID, a.now()); err != nil {
 						return err
 					}
 					fmt.Fprintf(a.stdout, "%s is off the roster of %s; the answers stay in the book.\n", p.Name, class.Name)

@@ -174,7 +174,7 @@ func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, don
 			return fmt.Errorf("%s: %w", who.Learner.Name, err)
 		}
 		if p.Class != nil {
-			if err := book.Enrol(ctx, p.classID(), who.Learner.ID); err != nil {
+			if err := book.Enrol(ctx, p.classID(), who.Learner.ID, p.From); err != nil {
 				return fmt.Errorf("%s: %w", who.Learner.Name, err)
 			}
 		}

@@ -93,7 +93,7 @@ func TestAssignmentIsDoneOnce(t *testing.T) {
 
 	// A sitting that bears the assignment's name over other trials does not count.
 	recordtest.Class(t, book, "Autumn", ben)
-	if err := book.Enrol(ctx, class.ID, ben.ID); err != nil {
+	if err := book.Enrol(ctx, class.ID, ben.ID, recordtest.Noon); err != nil {
 		t.Fatal(err)
 	}
 	forged := scoring.Sitting{ID: "forged", Learner: ben.ID, Started: recordtest.Noon, Within: a.Within(), Setup: a.Setup}

@@ -44,8 +44,9 @@ type People interface {
 	Learner(context.Context, scoring.LearnerID) (scoring.Learner, error)
 	// LearnerByName finds a person, ignoring case; ErrNotFound.
 	LearnerByName(context.Context, string) (scoring.Learner, error)
-	// SetRole says what a person does from now on; ErrNotFound.
-	SetRole(context.Context, scoring.LearnerID, scoring.Role) error
+	// SetRole says what a person does from that time on; ErrNotFound. It counts as
+	// later than what was set before, whatever the clock says.
+	SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error
 }
 
 // Sittings are the runs of drills and what was answered in them.

@@ -110,7 +110,13 @@ func CheckLearner(l scoring.Learner) (scoring.Learner, error) {
 	if err := CheckMoment("a learner", l.At); err != nil {
 		return l, err
 	}
-	l.At = moment(l.At)
+	if l.RoleAt.IsZero() {
+		l.RoleAt = l.At
+	}
+	if err := CheckMoment("the role of a learner", l.RoleAt); err != nil {
+		return l, err
+	}
+	l.At, l.RoleAt = moment(l.At), moment(l.RoleAt)
 	if l.ID == "" {
 		l.ID = NewLearnerID(l.At)
 	}

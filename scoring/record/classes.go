@@ -24,10 +24,17 @@ type Classes interface {
 	// ErrNotFound.
 	RemoveClass(context.Context, scoring.ClassID) error
 	// Enrol puts a person on the roster; one who is on it stays, and that is no
-	// error.
-	Enrol(context.Context, scoring.ClassID, scoring.LearnerID) error
+	// error. Like Unenrol it counts as later than what came before, whatever the
+	// clock says.
+	Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error
 	// Unenrol takes a person off the roster; ErrNotFound for one who is not on it.
-	Unenrol(context.Context, scoring.ClassID, scoring.LearnerID) error
+	Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error
+	// Memberships lists who is or was in a class, by identifier; ErrNotFound
+	// without the class.
+	Memberships(context.Context, scoring.ClassID) ([]scoring.Membership, error)
+	// PutMembership enters what another book says of a person, who must be in this
+	// one. The later of the two stands; of two of one time, being in the class.
+	PutMembership(context.Context, scoring.ClassID, scoring.Membership) error
 	// Roster lists who is in a class, by name; ErrNotFound without the class.
 	Roster(context.Context, scoring.ClassID) ([]scoring.Learner, error)
 }
@@ -35,7 +42,9 @@ type Classes interface {
 // Assignments are the drills that classes are to do.
 type Assignments interface {
 	// AddAssignment enters an assignment. Its class and its sheet must be in the
-	// book. An empty ID is filled in, Number always is.
+	// book. An empty ID is filled in. Number is filled in: the one that it had
+	// before its class was taken out, else the one it comes with where that was
+	// never given (see MayWish), else the next.
 	AddAssignment(context.Context, scoring.Assignment) (scoring.Assignment, error)
 	// Assignments lists those of a class, or with no class all, by number.
 	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
@@ -59,6 +68,25 @@ func CheckClass(c scoring.Class) (scoring.Class, error) {
 	c.Name, err = CleanName(c.Name)
 	return c, err
 }
+
+// CheckMembership brings what is said of a person in a class into the form in
+// which a book keeps it.
+func CheckMembership(m scoring.Membership) (scoring.Membership, error) {
+	const what = "somebody in a class"
+	err := firstError(CheckMoment(what, m.At), checkID(what, string(m.Learner)))
+	m.At = moment(m.At)
+	return m, err
+}
+
+// Supersedes reports whether what is said of a person in a class stands above
+// what was known.
+func Supersedes(said, known scoring.Membership) bool {
+	return said.At.After(known.At) || said.At.Equal(known.At) && known.Off && !said.Off
+}
+
+// MayWish reports whether an assignment from another book may keep its number: a
+// low one, so that the next do not grow long. House choice.
+func MayWish(number int) bool { return number >= 1 && number <= 9_999 }
 
 // CheckAssignment brings an assignment into the form in which a book keeps it:
 // the sheet's fingerprint stands for the sheet.

@@ -26,8 +26,8 @@ type Memory struct {
 	panels   []Panel
 	classes  map[scoring.ClassID]*memoryClass
 
-	assignments []scoring.Assignment // by number
-	lastNumber  int
+	assignments []scoring.Assignment         // by number
+	numbers     map[int]scoring.AssignmentID // every one that was ever given
 }
 
 type memorySitting struct {
@@ -44,6 +44,7 @@ func NewMemory() *Memory {
 		sheets:   map[string]*tabs.Sheet{},
 		sittings: map[scoring.SittingID]*memorySitting{},
 		classes:  map[scoring.ClassID]*memoryClass{},
+		numbers:  map[int]scoring.AssignmentID{},
 	}
 }
 

@@ -1,26 +1,32 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"shadedrill/scoring"
 )
 
 type memoryClass struct {
 	scoring.Class
-	roster map[scoring.LearnerID]bool
+	roster map[scoring.LearnerID]scoring.Membership
 }
 
 func byName(list []scoring.Learner) {
 	slices.SortFunc(list, func(a, b scoring.Learner) int { return strings.Compare(NameKey(a.Name), NameKey(b.Name)) })
 }
 
-func (m *Memory) SetRole(_ context.Context, id scoring.LearnerID, role scoring.Role) error {
+func (m *Memory) SetRole(_ context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
 	role, err := CheckRole(role)
 	if err != nil {
+		return err
+	}
+	if err := CheckMoment("the role of a learner", at); err != nil {
 		return err
 	}
 	m.mu.Lock()
@@ -29,9 +35,17 @@ func (m *Memory) SetRole(_ context.Context, id scoring.LearnerID, role scoring.R
 	if !ok {
 		return fmt.Errorf("learner %s: %w", id, ErrNotFound)
 	}
-	l.Role = role
+	l.Role, l.RoleAt = role, after(at, l.RoleAt)
 	m.learners[id] = l
 	return nil
+}
+
+// after is a time, or if that is not later than another the moment after it.
+func after(at, other time.Time) time.Time {
+	if at = moment(at); at.After(other) {
+		return at
+	}
+	return other.Add(time.Millisecond)
 }
 
 func (m *Memory) AddClass(_ context.Context, c scoring.Class) (scoring.Class, error) {
@@ -47,7 +61,7 @@ func (m *Memory) AddClass(_ context.Context, c scoring.Class) (scoring.Class, er
 	if m.classNamed(c.Name) != nil {
 		return c, ClassTaken(c.Name)
 	}
-	m.classes[c.ID] = &memoryClass{Class: c, roster: map[scoring.LearnerID]bool{}}
+	m.classes[c.ID] = &memoryClass{Class: c, roster: map[scoring.LearnerID]scoring.Membership{}}
 	return c, nil
 }
 
@@ -92,31 +106,54 @@ func (m *Memory) RemoveClass(_ context.Context, id scoring.ClassID) error {
 	return nil
 }
 
-func (m *Memory) Enrol(_ context.Context, class scoring.ClassID, who scoring.LearnerID) error {
+func (m *Memory) Enrol(_ context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	in, err := CheckMembership(scoring.Membership{Learner: who, At: at})
+	if err != nil {
+		return err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	c, ok := m.classes[class]
-	if !ok {
-		return NoClass(class)
+	c, err := m.member(class, who)
+	if err != nil {
+		return err
 	}
-	if _, ok := m.learners[who]; !ok {
-		return fmt.Errorf("learner %s: %w", who, ErrNotFound)
+	if old, known := c.roster[who]; known {
+		if !old.Off {
+			return nil
+		}
+		in.At = after(at, old.At)
 	}
-	c.roster[who] = true
+	c.roster[who] = in
 	return nil
 }
 
-func (m *Memory) Unenrol(_ context.Context, class scoring.ClassID, who scoring.LearnerID) error {
+// member finds a class for a person, both of whom must be there.
+func (m *Memory) member(class scoring.ClassID, who scoring.LearnerID) (*memoryClass, error) {
+	c, ok := m.classes[class]
+	if !ok {
+		return nil, NoClass(class)
+	}
+	if _, ok := m.learners[who]; !ok {
+		return nil, fmt.Errorf("learner %s: %w", who, ErrNotFound)
+	}
+	return c, nil
+}
+
+func (m *Memory) Unenrol(_ context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	if _, err := CheckMembership(scoring.Membership{Learner: who, At: at}); err != nil {
+		return err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	c, ok := m.classes[class]
 	if !ok {
 		return NoClass(class)
 	}
-	if !c.roster[who] {
+	old, known := c.roster[who]
+	if !known || old.Off {
 		return NotEnrolled(who)
 	}
-	delete(c.roster, who)
+	c.roster[who] = scoring.Membership{Learner: who, At: after(at, old.At), Off: true}
 	return nil
 }
 
@@ -128,11 +165,40 @@ func (m *Memory) Roster(_ context.Context, class scoring.ClassID) ([]scoring.Lea
 		return nil, NoClass(class)
 	}
 	var list []scoring.Learner
-	for id := range c.roster {
-		list = append(list, m.learners[id])
+	for id, in := range c.roster {
+		if !in.Off {
+			list = append(list, m.learners[id])
+		}
 	}
 	byName(list)
 	return list, nil
+}
+
+func (m *Memory) Memberships(_ context.Context, class scoring.ClassID) ([]scoring.Membership, error) {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	c, ok := m.classes[class]
+	if !ok {
+		return nil, NoClass(class)
+	}
+	return slices.SortedFunc(maps.Values(c.roster), func(a, b scoring.Membership) int { return cmp.Compare(a.Learner, b.Learner) }), nil
+}
+
+func (m *Memory) PutMembership(_ context.Context, class scoring.ClassID, in scoring.Membership) error {
+	in, err := CheckMembership(in)
+	if err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	c, err := m.member(class, in.Learner)
+	if err != nil {
+		return err
+	}
+	if old, known := c.roster[in.Learner]; !known || Supersedes(in, old) {
+		c.roster[in.Learner] = in
+	}
+	return nil
 }
 
 func (m *Memory) AddAssignment(_ context.Context, a scoring.Assignment) (scoring.Assignment, error) {
@@ -151,10 +217,25 @@ func (m *Memory) AddAssignment(_ context.Context, a scoring.Assignment) (scoring
 	if slices.ContainsFunc(m.assignments, func(b scoring.Assignment) bool { return b.ID == a.ID }) {
 		return a, fmt.Errorf("assignment %s: %w", a.ID, ErrTaken)
 	}
-	m.lastNumber++
-	a.Number = m.lastNumber
+	a.Number = m.numberFor(a)
+	m.numbers[a.Number] = a.ID
 	m.assignments = append(m.assignments, cloneAssignment(a))
+	slices.SortFunc(m.assignments, func(a, b scoring.Assignment) int { return cmp.Compare(a.Number, b.Number) })
 	return a, nil
+}
+
+func (m *Memory) numberFor(a scoring.Assignment) int {
+	last := 0
+	for number, id := range m.numbers {
+		if id == a.ID {
+			return number
+		}
+		last = max(last, number)
+	}
+	if _, given := m.numbers[a.Number]; MayWish(a.Number) && !given {
+		return a.Number
+	}
+	return last + 1
 }
 
 func (m *Memory) Assignments(_ context.Context, class scoring.ClassID) ([]scoring.Assignment, error) {

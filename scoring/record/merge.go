@@ -21,7 +21,7 @@ func (m *Memory) Merge(_ context.Context, f func(Merger) error) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	draft := &Memory{learners: maps.Clone(m.learners), sheets: maps.Clone(m.sheets), sittings: maps.Clone(m.sittings),
-		classes: maps.Clone(m.classes), assignments: slices.Clone(m.assignments), lastNumber: m.lastNumber}
+		classes: maps.Clone(m.classes), assignments: slices.Clone(m.assignments), numbers: maps.Clone(m.numbers)}
 	for id, s := range draft.sittings {
 		own := *s
 		own.attempts = slices.Clone(s.attempts)
@@ -36,6 +36,6 @@ func (m *Memory) Merge(_ context.Context, f func(Merger) error) error {
 		return err
 	}
 	m.learners, m.sheets, m.sittings = draft.learners, draft.sheets, draft.sittings
-	m.classes, m.assignments, m.lastNumber = draft.classes, draft.assignments, draft.lastNumber
+	m.classes, m.assignments, m.numbers = draft.classes, draft.assignments, draft.numbers
 	return nil
 }

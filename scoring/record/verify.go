@@ -219,6 +219,17 @@ func (v *Inventory) groups(ctx context.Context, book Book) {
 				v.Find("somebody on the roster of class %s is not in the book", c.Name)
 			}
 		}
+		members, err := book.Memberships(ctx, c.ID)
+		if err != nil {
+			v.Find("who is and was in class %s cannot be read: %v", c.Name, err)
+		}
+		for _, m := range members {
+			if clean, err := CheckMembership(m); err != nil {
+				v.Find("class %s: %v", c.Name, err)
+			} else if clean != m {
+				v.Find("class %s: somebody in it is not in the form in which a book keeps members", c.Name)
+			}
+		}
 	}
 	given, err := book.Assignments(ctx, "")
 	if err != nil {

@@ -59,7 +59,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := book.Enrol(ctx, class.ID, who.ID); err != nil {
+		if err := book.Enrol(ctx, class.ID, who.ID, noon); err != nil {
 			t.Fatal(err)
 		}
 		if p.answers == 0 {

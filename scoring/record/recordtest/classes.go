@@ -16,7 +16,7 @@ func Class(t testing.TB, b record.Book, name string, people ...scoring.Learner) 
 	c, err := b.AddClass(ctx, scoring.Class{Name: name, At: Noon})
 	must(t, err)
 	for _, p := range people {
-		must(t, b.Enrol(ctx, c.ID, p.ID))
+		must(t, b.Enrol(ctx, c.ID, p.ID, Noon))
 	}
 	return c
 }
@@ -30,17 +30,18 @@ func roster(t *testing.T, b record.Classes, c scoring.Class) []scoring.Learner {
 
 func roles(t *testing.T, b record.Book) {
 	ada, ben := Person(t, b, "Ada Finch"), Person(t, b, "Ben Moor")
-	must(t, b.SetRole(ctx, ada.ID, scoring.RoleInstructor))
-	ada.Role = scoring.RoleInstructor
+	must(t, b.SetRole(ctx, ada.ID, scoring.RoleInstructor, Noon.Add(time.Hour)))
+	ada.Role, ada.RoleAt = scoring.RoleInstructor, Noon.Add(time.Hour)
 	list, err := b.Learners(ctx)
 	must(t, err)
 	same(t, "one role changed", list, []scoring.Learner{ada, ben})
-	must(t, b.SetRole(ctx, ada.ID, ""))
+	must(t, b.SetRole(ctx, ada.ID, "", Noon.Add(time.Hour)))
 	got, err := b.Learner(ctx, ada.ID)
 	must(t, err)
 	same(t, "no role is a learner", got.Role, scoring.RoleLearner)
-	wantIs(t, b.SetRole(ctx, "nobody", scoring.RoleLead), record.ErrNotFound)
-	if b.SetRole(ctx, ben.ID, "queen") == nil {
+	same(t, "later, though the clock stood still", got.RoleAt, Noon.Add(time.Hour+time.Millisecond))
+	wantIs(t, b.SetRole(ctx, "nobody", scoring.RoleLead, Noon.Add(time.Hour)), record.ErrNotFound)
+	if b.SetRole(ctx, ben.ID, "queen", Noon.Add(time.Hour)) == nil {
 		t.Error("taken: unknown role")
 	}
 }
@@ -64,20 +65,69 @@ func classes(t *testing.T, b record.Book) {
 	wantIs(t, err, record.ErrTaken)
 
 	same(t, "roster by name", roster(t, b, spring), []scoring.Learner{ada, zoe})
-	must(t, b.Enrol(ctx, spring.ID, ada.ID)) // again
+	must(t, b.Enrol(ctx, spring.ID, ada.ID, Noon)) // again
 	same(t, "enrolled twice", roster(t, b, spring), []scoring.Learner{ada, zoe})
-	wantIs(t, b.Enrol(ctx, spring.ID, "nobody"), record.ErrNotFound)
-	wantIs(t, b.Enrol(ctx, "none", ada.ID), record.ErrNotFound)
+	wantIs(t, b.Enrol(ctx, spring.ID, "nobody", Noon), record.ErrNotFound)
+	wantIs(t, b.Enrol(ctx, "none", ada.ID, Noon), record.ErrNotFound)
 	_, err = b.Roster(ctx, "none")
 	wantIs(t, err, record.ErrNotFound)
 	_, err = b.ClassByName(ctx, "none")
 	wantIs(t, err, record.ErrNotFound)
 
-	must(t, b.Unenrol(ctx, spring.ID, ada.ID))
-	wantIs(t, b.Unenrol(ctx, spring.ID, ada.ID), record.ErrNotFound)
-	wantIs(t, b.Unenrol(ctx, "none", ada.ID), record.ErrNotFound)
+	must(t, b.Unenrol(ctx, spring.ID, ada.ID, Noon))
+	wantIs(t, b.Unenrol(ctx, spring.ID, ada.ID, Noon), record.ErrNotFound)
+	wantIs(t, b.Unenrol(ctx, "none", ada.ID, Noon), record.ErrNotFound)
 	same(t, "off one roster", roster(t, b, spring), []scoring.Learner{zoe})
 	same(t, "and on the other", roster(t, b, autumn), []scoring.Learner{ada, ben})
+
+	later := func(m int) time.Time { return Noon.Add(time.Duration(m) * time.Minute) }
+	members := func(c scoring.Class) []scoring.Membership {
+		list, err := b.Memberships(ctx, c.ID)
+		must(t, err)
+		return list
+	}
+	was := scoring.Membership{Learner: ada.ID, At: Noon.Add(time.Millisecond), Off: true}
+	is := scoring.Membership{Learner: zoe.ID, At: Noon}
+	byID := []scoring.Membership{was, is}
+	if was.Learner > is.Learner {
+		byID = []scoring.Membership{is, was}
+	}
+	same(t, "who went is remembered, as later though the clock stood still", members(spring), byID)
+	for _, step := range []struct {
+		says string
+		in   scoring.Membership
+		off  bool
+	}{
+		{"an earlier coming", scoring.Membership{At: Noon}, true},
+		{"a later coming", scoring.Membership{At: later(5)}, false},
+		{"an earlier going", scoring.Membership{At: later(4), Off: true}, false},
+		{"a going at the same time", scoring.Membership{At: later(5), Off: true}, false},
+		{"a later coming of one who is there", scoring.Membership{At: later(7)}, false},
+		{"a going between the two", scoring.Membership{At: later(6), Off: true}, false},
+		{"a later going", scoring.Membership{At: later(8), Off: true}, true},
+		{"a coming at the same time", scoring.Membership{At: later(8)}, false},
+	} {
+		step.in.Learner = ada.ID
+		must(t, b.PutMembership(ctx, spring.ID, step.in))
+		want := []scoring.Learner{ada, zoe}
+		if step.off {
+			want = want[1:]
+		}
+		same(t, step.says, roster(t, b, spring), want)
+	}
+	must(t, b.Unenrol(ctx, spring.ID, ada.ID, Noon)) // the clock is behind, and still
+	same(t, "off again", roster(t, b, spring), []scoring.Learner{zoe})
+	must(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ada.ID, At: later(8)}))
+	same(t, "what was done last here stands", roster(t, b, spring), []scoring.Learner{zoe})
+	must(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ben.ID, At: later(8), Off: true}))
+	same(t, "gone before they came", roster(t, b, spring), []scoring.Learner{zoe})
+	wantIs(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: "nobody", At: Noon}), record.ErrNotFound)
+	wantIs(t, b.PutMembership(ctx, "none", scoring.Membership{Learner: ada.ID, At: Noon}), record.ErrNotFound)
+	if b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ada.ID}) == nil {
+		t.Error("taken: a membership without a time")
+	}
+	_, err = b.Memberships(ctx, "none")
+	wantIs(t, err, record.ErrNotFound)
 
 	must(t, b.RemoveClass(ctx, autumn.ID))
 	wantIs(t, b.RemoveClass(ctx, autumn.ID), record.ErrNotFound)
@@ -197,6 +247,31 @@ func assignments(t *testing.T, b record.Book) {
 	next, err := b.AddAssignment(ctx, RandomAssignment(Class(t, b, "Winter").ID, rng))
 	must(t, err)
 	same(t, "no number is given twice", next.Number, 13)
+
+	// From another book: a number stays where nobody had it, and whoever comes
+	// back has their own.
+	for _, c := range []struct {
+		says       string
+		id         scoring.AssignmentID
+		wish, gets int
+	}{
+		{"a number that was never given", "X1", 20, 20}, {"between given ones", "X2", 17, 17}, {"one of a class that is gone", "X3", 4, 21},
+		{"one that is there", "X4", 13, 22}, {"none", "X5", 0, 23}, {"an impossible one", "X6", -3, 24}, {"one that is too high", "X7", 10_000, 25},
+		{"back, with another number", want[1].ID, 30, 2}, {"back, without one", want[2].ID, 0, 3},
+	} {
+		a := RandomAssignment(next.Class, rng)
+		a.ID, a.Number = c.id, c.wish
+		got, err := b.AddAssignment(ctx, a)
+		must(t, err)
+		same(t, c.says, got.Number, c.gets)
+	}
+	list, err = b.Assignments(ctx, "")
+	must(t, err)
+	var numbers []int
+	for _, a := range list {
+		numbers = append(numbers, a.Number)
+	}
+	same(t, "by number", numbers, []int{2, 3, 13, 17, 20, 21, 22, 23, 24, 25})
 }
 
 // classMerge: classes come in all together or not at all, too.
@@ -211,9 +286,9 @@ func classMerge(t *testing.T, b record.Book) {
 		wantIs(t, err, record.ErrTaken) // and the transaction goes on
 		ben, err := m.AddLearner(ctx, scoring.Learner{Name: "Ben Moor", At: Noon})
 		must(t, err)
-		must(t, m.Enrol(ctx, autumn.ID, ben.ID))
-		must(t, m.Unenrol(ctx, spring.ID, ada.ID))
-		must(t, m.SetRole(ctx, ada.ID, scoring.RoleLead))
+		must(t, m.Enrol(ctx, autumn.ID, ben.ID, Noon))
+		must(t, m.Unenrol(ctx, spring.ID, ada.ID, Noon))
+		must(t, m.SetRole(ctx, ada.ID, scoring.RoleLead, Noon.Add(time.Hour)))
 		a, err := m.AddAssignment(ctx, RandomAssignment(autumn.ID, rng))
 		must(t, err)
 		got, err := m.Assignment(ctx, a.Number)

@@ -17,7 +17,7 @@ func merge(t *testing.T, b record.Book) {
 	s0 := Begin(t, b, before, 0)
 	must(t, b.Append(ctx, Plain(s0, 0)))
 	sheet := Sheet(t)
-	newcomer := scoring.Learner{ID: "NEW", Name: "Ben Moor", Role: scoring.RoleLead, At: Noon}
+	newcomer := scoring.Learner{ID: "NEW", Name: "Ben Moor", Role: scoring.RoleLead, RoleAt: Noon, At: Noon}
 	s1 := RandomSitting(newcomer.ID, "S1", rand.New(rand.NewPCG(5, 5)))
 	s1.Started, s1.Setup.Sheet, s1.Setup.Experience = Noon.Add(time.Hour), sheet, nil
 	var random []scoring.Attempt

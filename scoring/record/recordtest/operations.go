@@ -91,7 +91,7 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 		}
 	case 2:
 		role := []scoring.Role{"", scoring.RoleLead, scoring.RoleInstructor, "queen"}[rng.IntN(4)]
-		return "set role", func(m record.Merger) (any, error) { return nil, m.SetRole(ctx, learner, role) }
+		return "set role", func(m record.Merger) (any, error) { return nil, m.SetRole(ctx, learner, role, at) }
 	case 3:
 		return "add class", func(m record.Merger) (any, error) {
 			return m.AddClass(ctx, scoring.Class{ID: class, Name: name, At: at})
@@ -102,14 +102,19 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 		}
 		return "remove class", func(m record.Merger) (any, error) { return nil, m.RemoveClass(ctx, class) }
 	case 5, 6, 7:
-		return "enrol", func(m record.Merger) (any, error) { return nil, m.Enrol(ctx, class, learner) }
+		return "enrol", func(m record.Merger) (any, error) { return nil, m.Enrol(ctx, class, learner, at) }
 	case 8:
-		return "unenrol", func(m record.Merger) (any, error) { return nil, m.Unenrol(ctx, class, learner) }
+		return "unenrol", func(m record.Merger) (any, error) { return nil, m.Unenrol(ctx, class, learner, at) }
 	case 9:
+		if rng.IntN(2) == 0 {
+			in := scoring.Membership{Learner: learner, At: at.Add(time.Duration(rng.IntN(300)-200) * time.Second), Off: rng.IntN(2) == 0}
+			return "put membership", func(m record.Merger) (any, error) { return nil, m.PutMembership(ctx, class, in) }
+		}
 		return "roster", func(m record.Merger) (any, error) { return m.Roster(ctx, class) }
 	case 10:
 		a := RandomAssignment(class, own)
 		a.ID = scoring.AssignmentID(fmt.Sprintf("A%d", rng.IntN(40)))
+		a.Number = rng.IntN(40) - 5
 		return "assign", func(m record.Merger) (any, error) { return m.AddAssignment(ctx, a) }
 	case 11:
 		return "start", func(m record.Merger) (any, error) {
@@ -145,7 +150,9 @@ func dump(t *testing.T, b record.Book) []any {
 	must(t, err)
 	all := []any{learners, classes, given, sittings, All(t, b, record.Filter{})}
 	for _, c := range classes {
-		all = append(all, roster(t, b, c))
+		members, err := b.Memberships(ctx, c.ID)
+		must(t, err)
+		all = append(all, roster(t, b, c), members)
 	}
 	return all
 }

@@ -39,13 +39,28 @@ func (w *writer) addAssignment(ctx context.Context, a *scoring.Assignment) error
 	if err != nil {
 		return err
 	}
-	err = w.tx.QueryRowContext(ctx, `INSERT INTO assignment (ulid, class, sheet, at, due, setup, pass_rule, pass_value) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (ulid) DO NOTHING RETURNING number`,
-		a.ID, class, sheet, a.At.UnixMilli(), a.Due.UnixMilli(), string(setup), a.Pass.Rule, a.Pass.Value).Scan(&a.Number)
-	if errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("assignment %s: %w", a.ID, record.ErrTaken)
+	if a.Number, err = w.numberFor(ctx, *a); err != nil {
+		return err
 	}
+	err = w.touching(ctx, fmt.Errorf("assignment %s: %w", a.ID, record.ErrTaken),
+		`INSERT INTO assignment (number, ulid, class, sheet, at, due, setup, pass_rule, pass_value) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		a.Number, a.ID, class, sheet, a.At.UnixMilli(), a.Due.UnixMilli(), string(setup), a.Pass.Rule, a.Pass.Value)
+	if err != nil {
+		return err
+	}
+	_, err = w.tx.ExecContext(ctx, "INSERT INTO numbered (number, ulid) VALUES (?, ?) ON CONFLICT (number) DO NOTHING", a.Number, a.ID)
 	return err
+}
+
+// numberFor is what an assignment will be called.
+func (w *writer) numberFor(ctx context.Context, a scoring.Assignment) (number int, err error) {
+	var wish any
+	if record.MayWish(a.Number) {
+		wish = a.Number
+	}
+	err = w.tx.QueryRowContext(ctx, `SELECT coalesce((SELECT number FROM numbered WHERE ulid = ?1),
+		iif(?2 IN (SELECT number FROM numbered), NULL, ?2), (SELECT max(number) + 1 FROM numbered), 1)`, a.ID, wish).Scan(&number)
+	return number, err
 }
 
 const assignmentColumns = "SELECT a.number, a.ulid, c.ulid, a.at, a.due, a.setup, a.pass_rule, a.pass_value FROM assignment a JOIN class c ON c.id = a.class"

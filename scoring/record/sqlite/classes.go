@@ -11,19 +11,6 @@ import (
 	"shadedrill/scoring/record"
 )
 
-// SetRole says what a person does from now on.
-func (b *Book) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role) error {
-	role, err := record.CheckRole(role)
-	if err != nil {
-		return err
-	}
-	return b.update(ctx, func(w *writer) error { return w.setRole(ctx, id, role) })
-}
-
-func (w *writer) setRole(ctx context.Context, id scoring.LearnerID, role scoring.Role) error {
-	return w.touching(ctx, fmt.Errorf("learner %s: %w", id, record.ErrNotFound), "UPDATE learner SET role = ? WHERE ulid = ?", role, id)
-}
-
 // touching changes rows, of which there must be at least one.
 func (w *writer) touching(ctx context.Context, none error, query string, args ...any) error {
 	done, err := w.tx.ExecContext(ctx, query, args...)
@@ -109,64 +96,6 @@ func (w *writer) removeClass(ctx context.Context, id scoring.ClassID) error {
 	return w.touching(ctx, record.NoClass(id), "DELETE FROM class WHERE ulid = ?", id)
 }
 
-// Enrol puts a person on the roster.
-func (b *Book) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	return b.update(ctx, func(w *writer) error { return w.enrol(ctx, class, who) })
-}
-
-func (w *writer) enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	c, err := rowID(ctx, w.tx, "class", string(class))
-	if err != nil {
-		return found(fmt.Sprintf("class %s", class), err)
-	}
-	l, err := rowID(ctx, w.tx, "learner", string(who))
-	if err != nil {
-		return found(fmt.Sprintf("learner %s", who), err)
-	}
-	_, err = w.tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner) VALUES (?, ?) ON CONFLICT DO NOTHING", c, l)
-	return err
-}
-
-// Unenrol takes a person off the roster.
-func (b *Book) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	return b.update(ctx, func(w *writer) error { return w.unenrol(ctx, class, who) })
-}
-
-func (w *writer) unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	c, err := rowID(ctx, w.tx, "class", string(class))
-	if err != nil {
-		return found(fmt.Sprintf("class %s", class), err)
-	}
-	return w.touching(ctx, record.NotEnrolled(who), "DELETE FROM enrolment WHERE class = ? AND learner = (SELECT id FROM learner WHERE ulid = ?)", c, who)
-}
-
-// Roster lists who is in a class, by name.
-func (b *Book) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
-	list, err := roster(ctx, b.read, class)
-	return list, explain(b.path, err)
-}
-
-func roster(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Learner, err error) {
-	c, err := rowID(ctx, q, "class", string(class))
-	if err != nil {
-		return nil, found(fmt.Sprintf("class %s", class), err)
-	}
-	err = each(ctx, q, learnerColumns+" JOIN enrolment e ON e.learner = learner.id WHERE e.class = ? ORDER BY name_key", []any{c}, func(rows *sql.Rows) error {
-		l, err := scanLearner(rows)
-		list = append(list, l)
-		return err
-	})
-	return list, err
-}
-
-func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role) error {
-	role, err := record.CheckRole(role)
-	if err != nil {
-		return err
-	}
-	return m.w.setRole(ctx, id, role)
-}
-
 func (m merger) AddClass(ctx context.Context, c scoring.Class) (scoring.Class, error) {
 	c, err := record.CheckClass(c)
 	if err != nil {
@@ -183,16 +112,4 @@ func (m merger) ClassByName(ctx context.Context, name string) (scoring.Class, er
 
 func (m merger) RemoveClass(ctx context.Context, id scoring.ClassID) error {
 	return m.w.removeClass(ctx, id)
-}
-
-func (m merger) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	return m.w.enrol(ctx, class, who)
-}
-
-func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID) error {
-	return m.w.unenrol(ctx, class, who)
-}
-
-func (m merger) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
-	return roster(ctx, m.w.tx, class)
 }

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -84,6 +85,55 @@ func TestOldBookIsBroughtUpToDateAndLosesNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		execute(t, path, "DELETE FROM attempt WHERE ordinal = 2")
+	}
+}
+
+// What the third form did not know is filled in: roles and rosters count as old
+// as they can be, and no number of an assignment that is gone is given again.
+func TestClassesOfTheThirdFormAreKept(t *testing.T) {
+	path := formOne(t)
+	for _, name := range []string{"schema/0002_panel.sql", "schema/0003_classes.sql"} {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		execute(t, path, string(text))
+	}
+	execute(t, path, `INSERT INTO class VALUES (1, 'C1', 'Spring', 'SPRING', 1900000005000), (2, 'C2', 'Autumn', 'AUTUMN', 1900000005000);
+		INSERT INTO enrolment VALUES (1, 1);
+		INSERT INTO assignment (ulid, class, at, due, setup, pass_rule, pass_value) VALUES
+			('A1', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0), ('A2', 1, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0),
+			('A3', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0);
+		PRAGMA foreign_keys = 1; DELETE FROM class WHERE id = 2; PRAGMA user_version = 3`)
+	book := open(t, path)
+	defer book.Close()
+	ada, err := book.Learner(ctx, "L1")
+	if err != nil || ada.RoleAt.UnixMilli() != 1900000000123 {
+		t.Errorf("the person: %+v, %v", ada, err)
+	}
+	if list, err := book.Roster(ctx, "C1"); err != nil || !cmp.Equal(list, []scoring.Learner{ada}) {
+		t.Errorf("roster %v, %v", list, err)
+	}
+	want := []scoring.Membership{{Learner: "L1", At: time.UnixMilli(1900000005000).UTC()}}
+	if list, err := book.Memberships(ctx, "C1"); err != nil || !cmp.Equal(list, want) {
+		t.Errorf("members %v, %v, want %v", list, err, want)
+	}
+	given, err := book.Assignments(ctx, "")
+	if err != nil || len(given) != 1 || given[0].Number != 2 || given[0].ID != "A2" {
+		t.Fatalf("assignments %+v, %v", given, err)
+	}
+	next := given[0]
+	for _, c := range []struct{ wish, gets int }{{1, 4}, {3, 5}, {9, 9}} {
+		next.ID, next.Number = "", c.wish
+		if got, err := book.AddAssignment(ctx, next); err != nil || got.Number != c.gets {
+			t.Errorf("with %d wished for it is assignment %d, want %d; %v", c.wish, got.Number, c.gets, err)
+		}
+	}
+	if err := book.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if found := check(t, path); !found.Sound() || found.Assignments != 4 {
+		t.Errorf("after it: %+v", found)
 	}
 }
 

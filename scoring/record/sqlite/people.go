@@ -28,8 +28,8 @@ func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
 	case !errors.Is(err, sql.ErrNoRows):
 		return err
 	}
-	done, err := w.tx.ExecContext(ctx, `INSERT INTO learner (ulid, name, name_key, role, at, simulated) VALUES (?, ?, ?, ?, ?, ?)
-		ON CONFLICT (name_key) DO NOTHING`, l.ID, l.Name, record.NameKey(l.Name), l.Role, l.At.UnixMilli(), l.Simulated)
+	done, err := w.tx.ExecContext(ctx, `INSERT INTO learner (ulid, name, name_key, role, role_at, at, simulated) VALUES (?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (name_key) DO NOTHING`, l.ID, l.Name, record.NameKey(l.Name), l.Role, l.RoleAt.UnixMilli(), l.At.UnixMilli(), l.Simulated)
 	if err != nil {
 		return err
 	}
@@ -39,12 +39,12 @@ func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
 	return nil
 }
 
-const learnerColumns = "SELECT ulid, name, role, at, simulated FROM learner"
+const learnerColumns = "SELECT ulid, name, role, role_at, at, simulated FROM learner"
 
 func scanLearner(row interface{ Scan(...any) error }) (l scoring.Learner, err error) {
-	var at int64
-	err = row.Scan(&l.ID, &l.Name, &l.Role, &at, &l.Simulated)
-	l.At = time.UnixMilli(at).UTC()
+	var at, roleAt int64
+	err = row.Scan(&l.ID, &l.Name, &l.Role, &roleAt, &at, &l.Simulated)
+	l.At, l.RoleAt = time.UnixMilli(at).UTC(), time.UnixMilli(roleAt).UTC()
 	return l, err
 }
 

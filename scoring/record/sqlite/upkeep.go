@@ -128,6 +128,22 @@ func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 		}
 		return err
 	})
+	if err == nil {
+		err = each(ctx, b.read, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, nil, func(rows *sql.Rows) error {
+			var number int
+			err := rows.Scan(&number)
+			if err == nil {
+				found.Find("assignment %d: its number is written down as another one's", number)
+			}
+			return err
+		})
+	}
+	if err == nil {
+		err = each(ctx, b.read, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", nil, func(rows *sql.Rows) error {
+			found.Find("somebody on a roster is neither on it nor off it")
+			return nil
+		})
+	}
 	return explain(b.path, err)
 }
 

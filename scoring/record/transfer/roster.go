@@ -202,7 +202,7 @@ func Enrol(ctx context.Context, into record.Merger, class scoring.ClassID, entri
 		case err != nil:
 			return done, err
 		case e.Role != "" && e.Role != who.Role:
-			if err := into.SetRole(ctx, who.ID, e.Role); err != nil {
+			if err := into.SetRole(ctx, who.ID, e.Role, at); err != nil {
 				return done, err
 			}
 			done.Roles = append(done.Roles, who.Name)
@@ -212,7 +212,7 @@ func Enrol(ctx context.Context, into record.Merger, class scoring.ClassID, entri
 			continue
 		}
 		there[who.ID] = true
-		if err := into.Enrol(ctx, class, who.ID); err != nil {
+		if err := into.Enrol(ctx, class, who.ID, at); err != nil {
 			return done, err
 		}
 		done.Added++

@@ -1,0 +1,134 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// SetRole says what a person does from that time on.
+func (b *Book) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.SetRole(ctx, id, role, at) })
+}
+
+func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
+	role, err := record.CheckRole(role)
+	if err != nil {
+		return err
+	}
+	if err := record.CheckMoment("the role of a learner", at); err != nil {
+		return err
+	}
+	return m.w.touching(ctx, fmt.Errorf("learner %s: %w", id, record.ErrNotFound),
+		"UPDATE learner SET role = ?, role_at = max(?, role_at + 1) WHERE ulid = ?", role, at.UnixMilli(), id)
+}
+
+// Enrol puts a person on the roster.
+func (b *Book) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.Enrol(ctx, class, who, at) })
+}
+
+func (m merger) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	return m.member(ctx, class, scoring.Membership{Learner: who, At: at},
+		"SET at = max(excluded.at, at + 1), off = 0 WHERE off")
+}
+
+// PutMembership enters what another book says of a person.
+func (b *Book) PutMembership(ctx context.Context, class scoring.ClassID, in scoring.Membership) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.PutMembership(ctx, class, in) })
+}
+
+func (m merger) PutMembership(ctx context.Context, class scoring.ClassID, in scoring.Membership) error {
+	// As record.Supersedes has it.
+	return m.member(ctx, class, in, "SET at = excluded.at, off = excluded.off WHERE excluded.at > at OR excluded.at = at AND excluded.off < off")
+}
+
+// member enters what is said of a person of whom nothing was known in this
+// class, or else does what known says.
+func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Membership, known string) error {
+	in, err := record.CheckMembership(in)
+	if err != nil {
+		return err
+	}
+	c, err := rowID(ctx, m.w.tx, "class", string(class))
+	if err != nil {
+		return found(fmt.Sprintf("class %s", class), err)
+	}
+	l, err := rowID(ctx, m.w.tx, "learner", string(in.Learner))
+	if err != nil {
+		return found(fmt.Sprintf("learner %s", in.Learner), err)
+	}
+	_, err = m.w.tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner, at, off) VALUES (?, ?, ?, ?) ON CONFLICT (class, learner) DO UPDATE "+known,
+		c, l, in.At.UnixMilli(), in.Off)
+	return err
+}
+
+// Unenrol takes a person off the roster.
+func (b *Book) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.Unenrol(ctx, class, who, at) })
+}
+
+func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
+	if _, err := record.CheckMembership(scoring.Membership{Learner: who, At: at}); err != nil {
+		return err
+	}
+	c, err := rowID(ctx, m.w.tx, "class", string(class))
+	if err != nil {
+		return found(fmt.Sprintf("class %s", class), err)
+	}
+	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET at = max(?, at + 1), off = 1
+		WHERE class = ? AND learner = (SELECT id FROM learner WHERE ulid = ?) AND NOT off`, at.UnixMilli(), c, who)
+}
+
+// Roster lists who is in a class, by name.
+func (b *Book) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
+	list, err := roster(ctx, b.read, class)
+	return list, explain(b.path, err)
+}
+
+func (m merger) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
+	return roster(ctx, m.w.tx, class)
+}
+
+func roster(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Learner, err error) {
+	c, err := rowID(ctx, q, "class", string(class))
+	if err != nil {
+		return nil, found(fmt.Sprintf("class %s", class), err)
+	}
+	err = each(ctx, q, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND NOT e.off) ORDER BY name_key", []any{c}, func(rows *sql.Rows) error {
+		l, err := scanLearner(rows)
+		list = append(list, l)
+		return err
+	})
+	return list, err
+}
+
+// Memberships lists who is or was in a class, by identifier.
+func (b *Book) Memberships(ctx context.Context, class scoring.ClassID) ([]scoring.Membership, error) {
+	list, err := memberships(ctx, b.read, class)
+	return list, explain(b.path, err)
+}
+
+func (m merger) Memberships(ctx context.Context, class scoring.ClassID) ([]scoring.Membership, error) {
+	return memberships(ctx, m.w.tx, class)
+}
+
+func memberships(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Membership, err error) {
+	c, err := rowID(ctx, q, "class", string(class))
+	if err != nil {
+		return nil, found(fmt.Sprintf("class %s", class), err)
+	}
+	err = each(ctx, q, "SELECT l.ulid, e.at, e.off FROM enrolment e JOIN learner l ON l.id = e.learner WHERE e.class = ? ORDER BY l.ulid", []any{c}, func(rows *sql.Rows) error {
+		var in scoring.Membership
+		var at int64
+		err := rows.Scan(&in.Learner, &at, &in.Off)
+		in.At = time.UnixMilli(at).UTC()
+		list = append(list, in)
+		return err
+	})
+	return list, err
+}
