@@ -121,8 +121,13 @@ func onRoster(ctx context.Context, book Classes, class scoring.ClassID, who scor
 	return false, err
 }
 
-// OpenAssignments lists what a person has still to do, by number.
+// OpenAssignments lists what a person has still to do, by number: nothing for leads
+// and instructors, who are not graded. They may take an assignment all the same.
 func OpenAssignments(ctx context.Context, book Merger, who scoring.LearnerID) ([]scoring.Assignment, error) {
+	person, err := book.Learner(ctx, who)
+	if err != nil || person.Role != scoring.RoleLearner {
+		return nil, err
+	}
 	all, err := book.Assignments(ctx, "")
 	if err != nil {
 		return nil, err

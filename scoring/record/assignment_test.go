@@ -58,6 +58,17 @@ func TestAssignmentIsDoneOnce(t *testing.T) {
 		t.Errorf("error %v; open: %d and %d", err, open(ben), open(ada))
 	}
 
+	// Who teaches the class is not asked to do what it is asked.
+	if err := book.SetRole(ctx, ada.ID, scoring.RoleInstructor, recordtest.Noon.Add(time.Minute)); err != nil {
+		t.Fatal(err)
+	}
+	if n := open(ada); n != 0 {
+		t.Errorf("an instructor has %d assignments to do", n)
+	}
+	if err := book.SetRole(ctx, ada.ID, scoring.RoleLearner, recordtest.Noon.Add(2*time.Minute)); err != nil {
+		t.Fatal(err)
+	}
+
 	// A try that is ended early does not count; one broken off is gone on with.
 	d, err := take(ada)
 	if err != nil {
