@@ -119,6 +119,10 @@ func classes(t *testing.T, b record.Book) {
 	same(t, "off again", roster(t, b, spring), []scoring.Learner{zoe})
 	must(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ada.ID, At: later(8)}))
 	same(t, "what was done last here stands", roster(t, b, spring), []scoring.Learner{zoe})
+	must(t, b.Enrol(ctx, spring.ID, ada.ID, Noon)) // again with a clock that is behind
+	must(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ada.ID, At: later(8).Add(time.Millisecond), Off: true}))
+	same(t, "and the coming after it", roster(t, b, spring), []scoring.Learner{ada, zoe})
+	must(t, b.Unenrol(ctx, spring.ID, ada.ID, Noon))
 	must(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: ben.ID, At: later(8), Off: true}))
 	same(t, "gone before they came", roster(t, b, spring), []scoring.Learner{zoe})
 	wantIs(t, b.PutMembership(ctx, spring.ID, scoring.Membership{Learner: "nobody", At: Noon}), record.ErrNotFound)

@@ -35,14 +35,15 @@ type Source interface {
 // Export writes the attempts that the filter lets through, oldest sitting first.
 func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, format Format) error {
 	out := bufio.NewWriterSize(to, 1<<16)
+	one := []record.Filter{f}
 	var err error
 	switch format {
 	case CSV:
-		err = exportCSV(ctx, book, f, out)
+		err = exportCSV(ctx, book, one, out)
 	case JSONLines:
-		err = exportJSONLines(ctx, book, f, out)
+		err = exportJSONLines(ctx, book, one, out)
 	case XAPI:
-		err = exportXAPI(ctx, book, f, out)
+		err = exportXAPI(ctx, book, one, out)
 	default:
 		err = fmt.Errorf("no export format %q; there are %s, %s and %s", format, CSV, JSONLines, XAPI)
 	}
@@ -52,8 +53,9 @@ func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, for
 	return out.Flush()
 }
 
-// rows yields attempts with what belongs to them.
-func rows(ctx context.Context, book Source, f record.Filter) iter.Seq2[whole, error] {
+// rows yields the attempts that each filter lets through, one filter after the
+// other, with what belongs to them.
+func rows(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[whole, error] {
 	return func(yield func(whole, error) bool) {
 		people, err := book.Learners(ctx)
 		if err != nil {
@@ -66,7 +68,7 @@ func rows(ctx context.Context, book Source, f record.Filter) iter.Seq2[whole, er
 		}
 		sheets := map[string]*tabs.Sheet{}
 		var sitting scoring.Sitting
-		for a, err := range book.Attempts(ctx, f) {
+		for a, err := range attempts(ctx, book, filters) {
 			if err != nil {
 				yield(whole{}, err)
 				return
@@ -95,18 +97,34 @@ func rows(ctx context.Context, book Source, f record.Filter) iter.Seq2[whole, er
 	}
 }
 
-func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
-	return &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated,
-		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display}
+func attempts(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[scoring.Attempt, error] {
+	return func(yield func(scoring.Attempt, error) bool) {
+		for _, f := range filters {
+			for a, err := range book.Attempts(ctx, f) {
+				if !yield(a, err) {
+					return
+				}
+			}
+		}
+	}
 }
 
-func exportCSV(ctx context.Context, book Source, f record.Filter, to io.Writer) error {
+func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
+	d := &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated,
+		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display}
+	if !l.RoleAt.Equal(l.At) {
+		d.RoleAt = l.RoleAt
+	}
+	return d
+}
+
+func exportCSV(ctx context.Context, book Source, filters []record.Filter, to io.Writer) error {
 	w := csv.NewWriter(to)
 	if err := w.Write(columns); err != nil {
 		return err
 	}
 	line := make([]string, len(columns))
-	for row, err := range rows(ctx, book, f) {
+	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
 			return err
 		}
@@ -128,8 +146,8 @@ func exportCSV(ctx context.Context, book Source, f record.Filter, to io.Writer) 
 	return w.Error()
 }
 
-func exportJSONLines(ctx context.Context, book Source, f record.Filter, to *bufio.Writer) error {
-	for row, err := range rows(ctx, book, f) {
+func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
+	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
 			return err
 		}

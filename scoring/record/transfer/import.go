@@ -8,7 +8,6 @@ import (
 	"io"
 	"strings"
 
-	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
 
@@ -23,10 +22,19 @@ type Imported struct {
 	Added    int // attempts that were new
 	Known    int // attempts that the book had already
 	Learners int // people that were new
+	Classes  []ImportedClass
+	// Roles lists people whose role was changed, with what it is now; RolesKept
+	// those for whom the file has another one that is not later.
+	Roles, RolesKept []string
+	// Named lists people of a class who are called otherwise in the file.
+	Named []Named
 	// Renamed lists people whose name belonged to somebody else in this book,
 	// with the name they got.
 	Renamed []string
 }
+
+// Named is one person under two names.
+type Named struct{ Here, There string }
 
 // mostFaults is how many bad lines are listed one by one.
 const mostFaults = 20
@@ -71,7 +79,7 @@ func (f *Faults) add(line int, err error) {
 // errFaulty rolls the transaction back; the faults are told instead of it.
 var errFaulty = errors.New("the file has bad lines")
 
-// Import merges the attempts of a file into a book, in one transaction. The same
+// Import merges the attempts and classes of a file into a book, in one transaction. The same
 // file twice adds nothing. progress, if not nil, is called with the number of
 // rows read so far.
 func Import(ctx context.Context, book Target, from io.Reader, format Format, progress func(rows int)) (Imported, error) {
@@ -82,7 +90,7 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 	var faults Faults
 	err := book.Merge(ctx, func(into record.Merger) error {
 		done, faults = Imported{}, Faults{} // a transaction may be tried again
-		m := merging{into: into, done: &done, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{}}
+		m := newMerging(into, &done)
 		for p, err := range read(from, format) {
 			if err != nil {
 				return err
@@ -90,9 +98,14 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			done.Rows++
-			if p.bad == nil {
-				p.bad = m.row(ctx, p.row)
+			switch {
+			case p.of != nil && p.bad == nil:
+				p.bad = m.record(ctx, p.line, p.of)
+			case p.of == nil:
+				done.Rows++
+				if p.bad == nil {
+					p.bad = m.row(ctx, p.row)
+				}
 			}
 			var broken *bookError
 			if errors.As(p.bad, &broken) {
@@ -100,11 +113,14 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 			}
 			if p.bad != nil {
 				faults.add(p.line, p.bad)
-				m.salvage(ctx, p.row)
+				m.salvage(ctx, p)
 			}
 			if progress != nil {
 				progress(done.Rows)
 			}
+		}
+		if len(faults.Lines) == 0 {
+			m.endClasses(&faults)
 		}
 		if len(faults.Lines) > 0 {
 			return errFaulty

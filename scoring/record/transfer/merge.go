@@ -17,6 +17,19 @@ type merging struct {
 	sittings map[scoring.SittingID]*sittingData // told by the file
 	current  scoring.SittingID
 	known    map[int]bool // ordinals of the current sitting that the book had before
+
+	unclear    bool // a line cannot be read at all: it may have told of anything
+	formatTold bool // a line said which format those of classes are in
+	classes    map[scoring.ClassID]*classMerging
+	order      []scoring.ClassID
+	given      map[scoring.AssignmentID]scoring.Assignment // in the book; nil before they were read
+	named      map[scoring.LearnerID]bool                  // of whom it was said that they are called otherwise here
+	tried      map[string]int                              // the last number tried for a name that was taken
+}
+
+func newMerging(into record.Merger, done *Imported) *merging {
+	return &merging{into: into, done: done, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
+		classes: map[scoring.ClassID]*classMerging{}, named: map[scoring.LearnerID]bool{}, tried: map[string]int{}}
 }
 
 // bookError is a failure of the book itself rather than of a line.
@@ -66,7 +79,15 @@ func (m *merging) row(ctx context.Context, w whole) error {
 
 // salvage enters what a bad line tells for the lines after it, so that these are
 // not blamed for its fault. All of it is rolled back.
-func (m *merging) salvage(ctx context.Context, w whole) {
+func (m *merging) salvage(ctx context.Context, p parsed) {
+	w := p.row
+	switch {
+	case p.of != nil:
+		m.salvageRecord(ctx, p.of)
+		return
+	case p.unreadable:
+		m.unclear = true
+	}
 	if w.sheet != nil {
 		_ = m.into.PutSheet(ctx, w.sheet)
 	}
@@ -78,8 +99,8 @@ func (m *merging) salvage(ctx context.Context, w whole) {
 // sitting enters a sitting and its person where the book does not know them.
 func (m *merging) sitting(ctx context.Context, w whole) error {
 	a, d := w.attempt, *w.sitting
-	if err := m.learner(ctx, d.learner(a.Learner)); err != nil {
-		return err
+	if _, err := m.learner(ctx, d.learner(a.Learner)); err != nil {
+		return fmt.Errorf("sitting_data: %w", err)
 	}
 	have, err := m.into.Sitting(ctx, a.Sitting)
 	switch {
@@ -100,37 +121,36 @@ func (m *merging) sitting(ctx context.Context, w whole) error {
 	return nil
 }
 
-// learner enters a person. A name that belongs to somebody else in this book
-// gets a number.
-func (m *merging) learner(ctx context.Context, l scoring.Learner) error {
+// learner enters a person where the book does not know them. A name that belongs
+// to somebody else in this book gets a number.
+func (m *merging) learner(ctx context.Context, l scoring.Learner) (scoring.Learner, error) {
 	if m.learners[l.ID] {
-		return nil
+		return l, nil
 	}
 	_, err := m.into.Learner(ctx, l.ID)
 	switch {
 	case err == nil:
 		m.learners[l.ID] = true
-		return nil
+		return l, nil
 	case !errors.Is(err, record.ErrNotFound):
-		return broken(err)
+		return l, broken(err)
 	}
-	wished := l.Name
-	for n := 2; ; n++ {
-		_, err := m.into.AddLearner(ctx, l)
-		if err == nil {
-			break
-		}
-		if !errors.Is(err, record.ErrTaken) || n > 10_000 {
-			return fmt.Errorf("sitting_data: %w", err)
-		}
-		l.Name = fmt.Sprintf("%s (%d)", wished, n)
+	name, err := m.unused(l.Name, func(name string) (err error) {
+		as := l
+		as.Name = name
+		as, err = m.into.AddLearner(ctx, as)
+		return err
+	})
+	if err != nil {
+		return l, err
 	}
-	if l.Name != wished {
-		m.done.Renamed = append(m.done.Renamed, l.Name)
+	if name != l.Name {
+		m.done.Renamed = append(m.done.Renamed, name)
 	}
+	l.Name = name
 	m.done.Learners++
 	m.learners[l.ID] = true
-	return nil
+	return l, nil
 }
 
 // turnTo makes the attempt's sitting the current one.

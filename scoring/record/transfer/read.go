@@ -29,7 +29,10 @@ func read(from io.Reader, format Format) iter.Seq2[parsed, error] {
 type parsed struct {
 	line int
 	row  whole
-	bad  error // what is wrong with this line alone
+	of   *classRecord // set for a line of a class, which has no row
+	bad  error        // what is wrong with this line alone
+
+	unreadable bool // it is not even known what it tells of
 }
 
 func readCSV(from io.Reader) iter.Seq2[parsed, error] {
@@ -120,7 +123,7 @@ func readJSONLines(from io.Reader) iter.Seq2[parsed, error] {
 			}
 			some = true
 			p := parsed{line: line}
-			p.row, p.bad = parseObject(text)
+			p.bad = p.parse(text)
 			if !yield(p, nil) {
 				return
 			}
@@ -136,11 +139,22 @@ func readJSONLines(from io.Reader) iter.Seq2[parsed, error] {
 	}
 }
 
-func parseObject(text []byte) (whole, error) {
+// parse reads a JSON line, of a class or an answer.
+func (p *parsed) parse(text []byte) (err error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(text, &fields); err != nil {
-		return whole{}, fmt.Errorf("not a JSON object: %w", err)
+		p.unreadable = true
+		return fmt.Errorf("not a JSON object: %w", err)
 	}
+	if kind, ok := fields["record"]; ok {
+		p.of, err = parseRecord(kind, text)
+	} else {
+		p.row, err = parseObject(fields)
+	}
+	return err
+}
+
+func parseObject(fields map[string]json.RawMessage) (whole, error) {
 	var wrong error
 	row, err := parse(func(name string) string {
 		raw, ok := fields[name]

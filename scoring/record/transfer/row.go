@@ -62,6 +62,7 @@ const clock = "2006-01-02T15:04:05.000Z"
 type sittingData struct {
 	Learner   string               `json:"learner"`
 	Role      scoring.Role         `json:"role"`
+	RoleAt    time.Time            `json:"role_at,omitzero"` // where it was set after they were entered
 	Entered   time.Time            `json:"entered"`
 	Simulated bool                 `json:"simulated,omitempty"`
 	Started   time.Time            `json:"started"`
@@ -209,7 +210,7 @@ func shorten(s string) string {
 
 // learner and asSitting turn the travelling form back.
 func (d sittingData) learner(id scoring.LearnerID) scoring.Learner {
-	return scoring.Learner{ID: id, Name: d.Learner, Role: d.Role, At: d.Entered, Simulated: d.Simulated}
+	return scoring.Learner{ID: id, Name: d.Learner, Role: d.Role, RoleAt: d.RoleAt, At: d.Entered, Simulated: d.Simulated}
 }
 
 func (d sittingData) asSitting(a scoring.Attempt) scoring.Sitting {

@@ -88,9 +88,9 @@ type situation struct {
 	Language     string `json:"language"`
 }
 
-func exportXAPI(ctx context.Context, book Source, f record.Filter, to *bufio.Writer) error {
+func exportXAPI(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
 	separator := "[\n"
-	for row, err := range rows(ctx, book, f) {
+	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
 			return err
 		}

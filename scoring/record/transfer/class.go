@@ -1,0 +1,185 @@
+package transfer
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// A class travels as JSON lines that stand before or beside those of answers: a
+// line with a member "record" tells of a class, one without is an answer, so that
+// one file can hold both and one reader takes them in. The first such line says
+// which format they are in; then come the class, who is or was in it, and what it
+// is to do. Further members may be added to a line, and are left alone by a reader
+// that does not know them; anything that must not be left alone is a new format.
+const (
+	recordFormat     = "format"
+	recordClass      = "class"
+	recordMember     = "member"
+	recordAssignment = "assignment"
+
+	newestFormat = 1
+)
+
+// classRecord is a line of a class; which of its parts is set says its kind.
+type classRecord struct {
+	format     *formatLine
+	class      *classLine
+	member     *memberLine
+	assignment *assignmentLine
+}
+
+type formatLine struct {
+	Record string `json:"record"`
+	Format int    `json:"format"`
+}
+
+// classLine says how many lines belong to the class, so that a file which was cut
+// off is seen.
+type classLine struct {
+	Record      string          `json:"record"`
+	Class       scoring.ClassID `json:"class"`
+	Name        string          `json:"name"`
+	Made        time.Time       `json:"made"`
+	Members     int             `json:"members"`
+	Assignments int             `json:"assignments"`
+}
+
+// memberLine names nobody who went: whoever takes the file in needs to know only
+// which of their own people it was.
+type memberLine struct {
+	Record    string            `json:"record"`
+	Class     scoring.ClassID   `json:"class"`
+	LearnerID scoring.LearnerID `json:"learner_id"`
+	Since     time.Time         `json:"since"`
+	Off       bool              `json:"off,omitempty"`
+	Learner   string            `json:"learner,omitempty"`
+	Role      scoring.Role      `json:"role,omitempty"`
+	RoleAt    time.Time         `json:"role_at,omitzero"`
+	Entered   time.Time         `json:"entered,omitzero"`
+	Simulated bool              `json:"simulated,omitempty"`
+}
+
+type assignmentLine struct {
+	Record     string               `json:"record"`
+	Class      scoring.ClassID      `json:"class"`
+	Assignment scoring.AssignmentID `json:"assignment"`
+	Number     int                  `json:"number"`
+	Given      time.Time            `json:"given"`
+	Due        time.Time            `json:"due"`
+	Pass       scoring.PassRule     `json:"pass"`
+	Value      float64              `json:"pass_value,omitempty"`
+	Setup      exercises.Setup      `json:"setup"`
+	Sheet      *tabs.Sheet          `json:"sheet_data,omitempty"`
+}
+
+func (m memberLine) membership() scoring.Membership {
+	return scoring.Membership{Learner: m.LearnerID, At: m.Since, Off: m.Off}
+}
+
+func (m memberLine) person() scoring.Learner {
+	return scoring.Learner{ID: m.LearnerID, Name: m.Learner, Role: m.Role, RoleAt: m.RoleAt, At: m.Entered, Simulated: m.Simulated}
+}
+
+func (a assignmentLine) assignment() scoring.Assignment {
+	return scoring.Assignment{ID: a.Assignment, Number: a.Number, Class: a.Class, Setup: a.Setup, At: a.Given, Due: a.Due,
+		Pass: scoring.PassMark{Rule: a.Pass, Value: a.Value}}
+}
+
+// ClassSource is what the export of a class reads of a book.
+type ClassSource interface {
+	Source
+	Memberships(context.Context, scoring.ClassID) ([]scoring.Membership, error)
+	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
+}
+
+// ExportClass writes a class, its roster and its assignments as JSON lines, and if
+// asked all answers of those who are in it.
+func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, answers bool, to io.Writer) error {
+	out := bufio.NewWriterSize(to, 1<<16)
+	members, err := book.Memberships(ctx, class.ID)
+	if err != nil {
+		return err
+	}
+	given, err := book.Assignments(ctx, class.ID)
+	if err != nil {
+		return err
+	}
+	people, err := book.Learners(ctx)
+	if err != nil {
+		return err
+	}
+	byID := map[scoring.LearnerID]scoring.Learner{}
+	for _, p := range people {
+		byID[p.ID] = p
+	}
+	lines := json.NewEncoder(out)
+	err = errors.Join(lines.Encode(formatLine{recordFormat, newestFormat}),
+		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given)}))
+	var theirs []record.Filter
+	for _, m := range members {
+		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
+		if p := byID[m.Learner]; !m.Off {
+			line.Learner, line.Role, line.RoleAt, line.Entered, line.Simulated = p.Name, p.Role, p.RoleAt, p.At, p.Simulated
+			theirs = append(theirs, record.Filter{Learner: m.Learner})
+		}
+		err = errors.Join(err, lines.Encode(line))
+	}
+	written := map[string]bool{}
+	for _, a := range given {
+		line := assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, nil}
+		if id := a.Setup.SheetID; id != "" && !written[id] {
+			written[id] = true
+			if line.Sheet, err = book.Sheet(ctx, id); err != nil {
+				return err
+			}
+		}
+		err = errors.Join(err, lines.Encode(line))
+	}
+	if err == nil && answers && len(theirs) > 0 {
+		err = exportJSONLines(ctx, book, theirs, out)
+	}
+	if err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// parseRecord reads a line of a class. With an error comes what of it could be read.
+func parseRecord(raw json.RawMessage, text []byte) (*classRecord, error) {
+	var kind string
+	if err := json.Unmarshal(raw, &kind); err != nil {
+		return nil, errors.New("record is no text")
+	}
+	r := &classRecord{}
+	var to any
+	switch kind {
+	case recordFormat:
+		r.format = &formatLine{}
+		to = r.format
+	case recordClass:
+		r.class = &classLine{}
+		to = r.class
+	case recordMember:
+		r.member = &memberLine{}
+		to = r.member
+	case recordAssignment:
+		r.assignment = &assignmentLine{}
+		to = r.assignment
+	default:
+		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s and %s", shorten(kind), recordFormat, recordClass, recordMember, recordAssignment)
+	}
+	if err := json.Unmarshal(text, to); err != nil {
+		return r, fmt.Errorf("%s cannot be read: %w", kind, err)
+	}
+	return r, nil
+}
