@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
@@ -69,14 +68,16 @@ func (a *app) importCommand() *cobra.Command {
 	var format string
 	c := &cobra.Command{
 		Use:   "import FILE|-",
-		Short: "Take in answers that another book exported",
+		Short: "Take in answers and classes that another book exported",
 		Long: `Take in answers that "shadedrill export" wrote on this or another machine, as
-csv or jsonl. The same file twice adds nothing. A file with a bad line is refused
-as a whole, with every such line named.
+csv or jsonl, and classes that "shadedrill class export" wrote, as jsonl. The same
+file twice adds nothing. A file with a bad line is refused as a whole, with every
+such line named.
 
-People, sittings and answers travel. Answers to a calibration session join it where
-the same session is laid down in this book. Classes, rosters and assignments stay in
-the book that they were made in; a whole book travels by "shadedrill book backup".`,
+People, sittings and answers travel, and classes with their rosters and assignments
+(see "shadedrill class import --help"), one before the other or the other way round.
+Answers to a calibration session join it where the same session is laid down in this
+book.`,
 		Example: `  shadedrill import answers.csv
   shadedrill import - --format jsonl < answers.jsonl`,
 		Args: exactly("a file, or - for standard input"),
@@ -90,27 +91,7 @@ the book that they were made in; a whole book travels by "shadedrill book backup
 		if err != nil {
 			return err
 		}
-		in, err := a.open(args[0])
-		if err != nil {
-			return err
-		}
-		defer in.Close()
-		book, err := a.useBook(cmd.Context())
-		if err != nil {
-			return err
-		}
-		bar, counted := a.readingBar(in, "importing")
-		done, err := transfer.Import(cmd.Context(), book, counted, f, nil)
-		bar.Finish()
-		if err != nil {
-			return &within{named(args[0]), err}
-		}
-		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", count(done.Rows, "answer", "answers"), done.Added, done.Known,
-			count(done.Learners, "new person", "new people"))
-		for _, name := range done.Renamed {
-			fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
-		}
-		return nil
+		return a.takeIn(cmd, args[0], f)
 	}
 	return c
 }

@@ -1,0 +1,139 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/record/transfer"
+)
+
+func (a *app) classExport() *cobra.Command {
+	var file string
+	var answers bool
+	c := &cobra.Command{
+		Use:   "export CLASS",
+		Short: "Write a class, its roster and its assignments for another book",
+		Long: `Write a class, its roster and its assignments, as JSON lines, for another book: that
+of the machine at home or at another bench. With --answers everything that those in
+the class have answered goes along; without, it travels by "shadedrill export", before
+the class or after it.`,
+		Example: `  shadedrill class export "Monday group" -o monday.jsonl
+  shadedrill class export "Monday group" --answers -o monday.jsonl`,
+		Args:              exactly("a class"),
+		ValidArgsFunction: a.completeClass,
+	}
+	c.Flags().BoolVar(&answers, "answers", false, "all answers of those who are in the class as well")
+	c.Flags().StringVarP(&file, "output", "o", "", "write to this `file` instead of standard output")
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		book, class, err := a.readClass(cmd.Context(), args[0])
+		if err != nil {
+			return err
+		}
+		write := func(w io.Writer) error { return transfer.ExportClass(cmd.Context(), book, class, answers, w) }
+		if file != "" {
+			return writeFile(file, write)
+		}
+		out := bufio.NewWriter(a.stdout)
+		if err := write(out); err != nil {
+			return err
+		}
+		return out.Flush()
+	}
+	return c
+}
+
+func (a *app) classImport() *cobra.Command {
+	return &cobra.Command{
+		Use:   "import FILE|-",
+		Short: "Take in a class that another book exported",
+		Long: `Take in a class that "shadedrill class export" wrote on this or another machine. The
+same file twice adds nothing; a file with a bad line is refused as a whole, with every
+such line named.
+
+A class, its people and its assignments are known again by their identifiers. What is
+new comes in. Where both books know of a change, of who is in the class and of a role,
+the later one stands; nobody goes off a roster because the file does not name them. A
+class or a person of a name that is another's here gets a number behind it, which is
+said; so does an assignment whose number is another's.`,
+		Example: `  shadedrill class import monday.jsonl
+  shadedrill class import - < monday.jsonl`,
+		Args: exactly("a file, or - for standard input"),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return []string{"jsonl"}, cobra.ShellCompDirectiveFilterFileExt
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if strings.EqualFold(filepath.Ext(args[0]), ".csv") {
+				return misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", args[0])
+			}
+			return a.takeIn(cmd, args[0], transfer.JSONLines)
+		},
+	}
+}
+
+// takeIn imports a file of answers, of classes or of both, and says what was done.
+func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) error {
+	in, err := a.open(file)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	book, err := a.useBook(cmd.Context())
+	if err != nil {
+		return err
+	}
+	bar, counted := a.readingBar(in, "importing")
+	done, err := transfer.Import(cmd.Context(), book, counted, format, nil)
+	bar.Finish()
+	if err != nil {
+		return &within{named(file), err}
+	}
+	for _, class := range done.Classes {
+		a.sayImportedClass(class)
+	}
+	newPeople := count(done.Learners, "new person", "new people")
+	if done.Rows > 0 {
+		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
+	} else {
+		fmt.Fprintf(a.stdout, "No answers in the file; %s.\n", newPeople)
+	}
+	for _, name := range done.Renamed {
+		fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
+	}
+	for _, n := range done.Named {
+		fmt.Fprintf(a.stdout, "Called otherwise there: %s here is %s there\n", n.Here, n.There)
+	}
+	for _, who := range done.Roles {
+		fmt.Fprintln(a.stdout, "Role changed: "+who)
+	}
+	for _, who := range done.RolesKept {
+		fmt.Fprintln(a.stdout, "Role left as it is, since the one in the file is no later: "+who)
+	}
+	return nil
+}
+
+func (a *app) sayImportedClass(c transfer.ImportedClass) {
+	if c.New {
+		fmt.Fprintf(a.stdout, "The class %s is made: %s on its roster, %s.\n", c.Name, people(c.Enrolled), count(c.Assignments, "assignment", "assignments"))
+	} else if c.Changed() {
+		fmt.Fprintf(a.stdout, "The class %s: %d new on its roster, %d off it, %s.\n", c.Name, c.Enrolled, len(c.Off), count(c.NewAssignments, "new assignment", "new assignments"))
+	} else {
+		fmt.Fprintf(a.stdout, "The class %s: nothing new.\n", c.Name)
+	}
+	if c.Called != "" {
+		fmt.Fprintf(a.stdout, "It is called %s there, which is another class's name here.\n", c.Called)
+	}
+	for _, n := range c.Numbers {
+		fmt.Fprintf(a.stdout, "Assignment %d there is assignment %d here.\n", n.There, n.Here)
+	}
+	if len(c.Off) > 0 {
+		fmt.Fprintln(a.stdout, "Off the roster, since they went there later: "+strings.Join(c.Off, ", "))
+	}
+	if len(c.Kept) > 0 {
+		fmt.Fprintln(a.stdout, "Not on the roster again, since they went here later: "+strings.Join(c.Kept, ", "))
+	}
+}
