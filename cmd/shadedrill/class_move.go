@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -35,14 +34,7 @@ the class or after it.`,
 			return err
 		}
 		write := func(w io.Writer) error { return transfer.ExportClass(cmd.Context(), book, class, answers, w) }
-		if file != "" {
-			return writeFile(file, write)
-		}
-		out := bufio.NewWriter(a.stdout)
-		if err := write(out); err != nil {
-			return err
-		}
-		return out.Flush()
+		return a.writeTo(file, write)
 	}
 	return c
 }

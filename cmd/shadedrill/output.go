@@ -95,6 +95,18 @@ func cut(r report.Report, key string) (report.Report, error) {
 	return r, misused("this report has "+strings.Join(keys, ", "), "there is no section %q here", key)
 }
 
+// writeTo sends content to a file, or without one to standard output.
+func (a *app) writeTo(file string, content func(io.Writer) error) error {
+	if file != "" {
+		return writeFile(file, content)
+	}
+	out := bufio.NewWriter(a.stdout)
+	if err := content(out); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
 // writeFile puts a whole file in its place or none: what stood there before
 // stays until the new content is complete.
 func writeFile(path string, content func(io.Writer) error) error {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"io"
 	"path/filepath"
 	"strings"
@@ -52,14 +51,7 @@ statement a line).`,
 			filter.Learner = who.ID
 		}
 		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
-		if file != "" {
-			return writeFile(file, write)
-		}
-		out := bufio.NewWriter(a.stdout)
-		if err := write(out); err != nil {
-			return err
-		}
-		return out.Flush()
+		return a.writeTo(file, write)
 	}
 	return c
 }
