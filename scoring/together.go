@@ -1,6 +1,10 @@
 package scoring
 
-import "shadedrill/exercises"
+import (
+	"iter"
+
+	"shadedrill/exercises"
+)
 
 // Together is the design effect to be expected of answers of one scene: how many
 // times the variance of a share over them is that of answers that have nothing to
@@ -26,8 +30,29 @@ func Together(kind exercises.KindID) float64 {
 	return 1
 }
 
-// Singly says of which exercises each yes-or-no part counts for itself where a share
-// of right answers is laid against a limit, as in a test or for a pass mark.
+// Judgements are what counts as right or wrong of an answer to an exercise, wherever
+// shares of right answers are taken, in a test, for a pass mark, item by item or in
+// a learning record: each yes-or-no part for itself where that is so (see [Singly]),
+// else the answer as a whole, without a name. There are none where nothing is right
+// or wrong.
+func (m Mark) Judgements(kind exercises.KindID) iter.Seq[Check] {
+	return func(yield func(Check) bool) {
+		if Singly(kind) {
+			for _, c := range m.Checks {
+				if !yield(c) {
+					return
+				}
+			}
+			return
+		}
+		if right, known := m.Right(); known {
+			yield(Check{Right: right})
+		}
+	}
+}
+
+// Singly says of which exercises each yes-or-no part counts for itself where shares
+// of right answers are taken.
 //
 //   - bench: the parts of a round are its pairs.
 //   - try-in: asked is four times, value, chroma, hue and verdict, and a teacher

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"shadedrill/colour"
+	"shadedrill/scoring"
 	"shadedrill/scoring/items"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -90,7 +91,9 @@ func (c *ClassReview) itemSections() ([]report.Section, error) {
 		{Key: "difficulty", Title: "share right", Estimates: true}, {Key: "item_rest", Title: "item–rest", Estimates: true},
 		{Key: "discrimination", Title: "best minus worst 27 %"}, {Key: "verdict", Title: "verdict", Left: true},
 	}}
+	singly := false
 	for _, s := range c.itemSets() {
+		singly = singly || slices.ContainsFunc(s.items, func(it item) bool { return scoring.Singly(it.kind) })
 		a, err := items.Analyse(s.scores, level)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", s.title, err)
@@ -119,6 +122,9 @@ func (c *ClassReview) itemSections() ([]report.Section, error) {
 	sections := []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole, Notes: []string{
 		"Reliability: Kuder & Richardson's formula 20, which is Cronbach's α of items that are right or wrong; 1 where the items agree on who is better. The error is the standard error of measurement of a sum, in items.",
 	}}}
+	if singly {
+		sections[0].Notes = append(sections[0].Notes, "An answer of several judgements, such as value, chroma, hue and verdict of a try-in, is as many items: each counts for itself, as in a test and for a pass mark.")
+	}
 	return appendIf(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: []string{
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
 		"Verdicts by the difference between the best and the worst 27 % of the class: very good from 0.40, good from 0.30, marginal from 0.20, below that revise (Ebel's cut-offs, from memory).",

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"shadedrill/colour"
@@ -14,13 +13,19 @@ import (
 
 // seen is what an answer says of its question.
 type seen struct {
-	item  *item   // nil in practice of one's own, whose questions nobody else had
-	score float64 // 1 right, 0 wrong, NaN where there is no right and wrong
+	// scores say what of it was right, item by item; none in practice of one's own,
+	// whose questions nobody else had, and where nothing is right or wrong.
+	scores []itemScore
 	// The place of the value group that was right and of the one taken, and of the
 	// nearest tab and the tab taken; −1 where there is none.
 	group, groupTaken int16
 	tab, tabTaken     int32
 	far               bool // more than perceptibility was given away
+}
+
+type itemScore struct {
+	item  item
+	score float64 // 1 right, 0 wrong
 }
 
 // item names a question across people: whoever has the same item saw the same
@@ -31,23 +36,35 @@ type item struct {
 	target colour.SRGB
 }
 
-func see(a scoring.Attempt, m scoring.Mark, within string, sheet *tabs.Sheet) seen {
-	s := seen{score: math.NaN(), group: -1, groupTaken: -1, tab: -1, tabTaken: -1}
-	if within != "" {
-		s.item = &item{kind: a.Trial.Kind, name: a.Trial.Item, target: a.Trial.Target}
-		if s.item.name == "" {
-			s.item.name = fmt.Sprintf("%03d", a.Trial.Ordinal+1)
+func see(a scoring.Attempt, m scoring.Mark, in scoring.Sitting) seen {
+	s := seen{group: -1, groupTaken: -1, tab: -1, tabTaken: -1}
+	if in.Within != "" {
+		it := item{kind: a.Trial.Kind, name: a.Trial.Item, target: a.Trial.Target}
+		if it.name == "" {
+			it.name = fmt.Sprintf("%03d", a.Trial.Ordinal+1)
 		}
 		if a.Trial.Part != "" {
-			s.item.name += " " + a.Trial.Part
+			it.name += " " + a.Trial.Part
+		}
+		last, alike := "", 0
+		for c := range m.Judgements(a.Trial.Kind) {
+			x := itemScore{item: it}
+			if c.Name != "" {
+				x.item.name += " " + c.Name
+			}
+			if alike++; c.Name != last {
+				last, alike = c.Name, 1
+			}
+			if alike > 1 { // the pairs of a bench
+				x.item.name += fmt.Sprintf(" %d", alike)
+			}
+			if c.Right {
+				x.score = 1
+			}
+			s.scores = append(s.scores, x)
 		}
 	}
-	if right, known := m.Right(); known {
-		s.score = 0
-		if right {
-			s.score = 1
-		}
-	}
+	sheet := in.Setup.Sheet
 	if sheet == nil || !m.HasSheet {
 		return s
 	}
@@ -102,13 +119,19 @@ func (t *sightings) take(s *sittingHistory) {
 	if s.sitting.Setup.Sheet != nil {
 		of = t.sheet(s.sitting.Setup.SheetID, s.sitting.Setup.Sheet)
 	}
-	items := t.set(setOf(s.sitting.Within), s.sitting.Setup.Kind)
+	var items map[item]shareSeen
+	if !exam.Free(s.sitting) { // whose items have no right answer
+		items = t.set(setOf(s.sitting.Within), s.sitting.Setup.Kind)
+	}
 	for _, x := range s.seen {
-		if items != nil && !math.IsNaN(x.score) {
-			sum := items[*x.item]
-			sum.sum += x.score
+		for _, of := range x.scores {
+			if items == nil {
+				break
+			}
+			sum := items[of.item]
+			sum.sum += of.score
 			sum.n++
-			items[*x.item] = sum
+			items[of.item] = sum
 		}
 		if of == nil {
 			continue

@@ -179,14 +179,12 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.excess = append(s.excess, m.Excess)
 	}
 	// In a free part of a test nothing is right or wrong.
-	singly := scoring.Singly(a.Trial.Kind)
-	if right, known := m.Right(); known && !singly && !exam.Free(s.sitting) {
-		s.whole.add(a.Trial.Scene, right)
-	}
-	for _, c := range m.Checks {
-		if singly {
+	if !exam.Free(s.sitting) {
+		for c := range m.Judgements(a.Trial.Kind) {
 			s.whole.add(a.Trial.Scene, c.Right)
 		}
+	}
+	for _, c := range m.Checks {
 		s.checks.at(c.Name, "").add(a.Trial.Scene, c.Right)
 	}
 	s.directions = append(s.directions, m.Directions...)
@@ -198,7 +196,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		s.raw = append(s.raw, a)
 	}
 	if s.keep {
-		s.seen = append(s.seen, see(a, m, s.sitting.Within, s.sitting.Setup.Sheet))
+		s.seen = append(s.seen, see(a, m, s.sitting))
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 )
@@ -88,7 +89,7 @@ func rows(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[w
 					w.sheet = sheets[id]
 				}
 			}
-			w.within = sitting.Within
+			w.within, w.free = sitting.Within, exam.Free(sitting)
 			w.mark = scoring.MarkOf(a, sheets[sitting.Setup.SheetID])
 			if !yield(w, nil) {
 				return

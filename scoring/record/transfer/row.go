@@ -79,6 +79,7 @@ type whole struct {
 	attempt scoring.Attempt
 	name    string // of the learner
 	within  string
+	free    bool // of a part of a test in which nothing is right or wrong
 	mark    scoring.Mark
 	sitting *sittingData
 	sheet   *tabs.Sheet

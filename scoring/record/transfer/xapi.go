@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
 	"time"
 
@@ -124,34 +125,50 @@ func statementOf(w whole) statement {
 	}
 	s.Result.Response = response(a)
 	s.Result.Duration = duration(a.Answer.Total)
-	if m.HasSheet {
-		s.Result.Score = &score{Scaled: float64(m.Points) / 10, Raw: float64(m.Points), Max: 10}
-	}
+	s.Result.Score, s.Result.Success = worth(w)
 	if m.HasColour {
-		s.Result.Extensions = map[string]float64{iri + "xapi/dE00": m.Difference.E, iri + "xapi/dL": m.Difference.L,
-			iri + "xapi/dC": m.Difference.C, iri + "xapi/dH": m.Difference.H}
+		s.Result.Extensions = map[string]float64{iri + "xapi/dE00": sixPlaces(m.Difference.E), iri + "xapi/dL": sixPlaces(m.Difference.L),
+			iri + "xapi/dC": sixPlaces(m.Difference.C), iri + "xapi/dH": sixPlaces(m.Difference.H)}
 	}
-	s.Result.Success = success(m)
 	return s
 }
 
-// success is whether everything that can be right was, or, for an answer that
-// stands for a colour alone, whether it is within acceptability. It is absent
-// where an answer is neither right nor wrong.
-func success(m scoring.Mark) *bool {
-	ok := true
-	switch {
-	case len(m.Checks) > 0:
-		for _, c := range m.Checks {
-			ok = ok && c.Right
+// worth is what an answer was worth, by the marks that grades and tests go by.
+// Where each judgement of it counts for itself (scoring.Singly) the score is how
+// many of them are right, and as a whole the answer is neither right nor wrong.
+// Elsewhere the score is that of training, 10 for the nearest tab, and success says
+// whether the answer was right; it is absent where nothing is right or wrong.
+func worth(w whole) (*score, *bool) {
+	kind, m := w.attempt.Trial.Kind, w.mark
+	if scoring.Singly(kind) {
+		var points score
+		for c := range m.Judgements(kind) {
+			points.Max++
+			if c.Right {
+				points.Raw++
+			}
 		}
-	case m.HasColour:
-		ok = m.Band == scoring.Excellent || m.Band == scoring.Acceptable
-	default:
-		return nil
+		if points.Max == 0 || w.free {
+			return nil, nil
+		}
+		points.Scaled = points.Raw / points.Max
+		return &points, nil
 	}
-	return &ok
+	var points *score
+	if m.HasSheet {
+		points = &score{Scaled: float64(m.Points) / 10, Raw: float64(m.Points), Max: 10}
+	}
+	if w.free {
+		return points, nil
+	}
+	for c := range m.Judgements(kind) {
+		return points, &c.Right
+	}
+	return points, nil
 }
+
+// sixPlaces rounds as the other formats do: see decimal.
+func sixPlaces(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
 func response(a scoring.Attempt) string {
 	g := a.Answer
