@@ -2,7 +2,7 @@ package trainer
 
 import (
 	"context"
-	"errors"
+	"fmt"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -109,7 +109,7 @@ func (a *app) loop() error {
 		a.arm()
 		ev := a.screen.PollEvent()
 		if ev == nil {
-			return errors.New("the terminal went away")
+			return ErrGone
 		}
 		a.handle(ev)
 		// What came in meanwhile is handled before the next picture, but a flood
@@ -134,8 +134,8 @@ func (a *app) handle(ev tcell.Event) {
 		if ev.left {
 			a.quit(context.Cause(a.ctx))
 		}
-	case *tcell.EventError:
-		a.quit(ev)
+	case *tcell.EventError: // nothing more can be read from the terminal
+		a.quit(fmt.Errorf("%w (%w)", ErrGone, ev))
 	}
 	a.tick()
 }

@@ -259,7 +259,9 @@ func (p *drillPage) take(r reply) bool {
 // send puts the answer into the book; only then is it marked and shown. When
 // the book refuses, the answer is kept and can be sent again.
 func (p *drillPage) send() {
-	attempt, mark, err := p.drill.Answer(p.ctx, *p.unsent)
+	ctx, written := writing(p.ctx)
+	attempt, mark, err := p.drill.Answer(ctx, *p.unsent)
+	written()
 	if err != nil {
 		p.pause(p.now())
 		p.push(&troublePage{app: p.app, what: "The answer could not be written to the book. It is kept here.", err: err, again: func() {

@@ -78,7 +78,8 @@ type Config struct {
 // before. Answers given are in the book at any moment; a drill that was under
 // way stays unfinished there and is offered again next time. Run returns nil
 // when the person left, context.Cause when ctx ended, a *display.Problem when
-// the terminal cannot show the colours, and an error for anything that broke.
+// the terminal cannot show the colours, ErrGone when it was closed, and an error
+// for anything that broke.
 func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 	cfg = cfg.filled()
 	// What the environment alone rules out is said before the screen is touched.
@@ -108,6 +109,22 @@ func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 	stop := context.AfterFunc(ctx, func() { post(screen, &wake{left: true}) })
 	defer stop()
 	return a.loop()
+}
+
+// ErrGone is what Run returns when the terminal can no longer be read, mostly
+// since its window was closed. There may be nobody left to be told.
+var ErrGone = errors.New("the terminal was closed")
+
+// grace is how long the writing of an answer goes on after the trainer was told to
+// stop. House choice: a book that others write to is free again long before.
+const grace = 10 * time.Second
+
+// writing is the context in which an answer that was given goes into the book: it
+// outlives that of the run, which may end in that moment.
+func writing(ctx context.Context) (context.Context, func()) {
+	lasting, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	stop := context.AfterFunc(ctx, func() { time.AfterFunc(grace, cancel) })
+	return lasting, func() { stop(); cancel() }
 }
 
 // Broken is a panic turned into an error.

@@ -84,3 +84,50 @@ func TestNamesAreCleanedAndOthersCanBeChosen(t *testing.T) {
 		t.Errorf("%v, %v", people, err)
 	}
 }
+
+// closing is a book that is written to in the moment in which the window is closed.
+type closing struct {
+	record.Book
+	close func()
+}
+
+func (c *closing) Append(ctx context.Context, a scoring.Attempt) error {
+	c.close()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return c.Book.Append(ctx, a)
+}
+
+func TestAnAnswerIsWrittenThoughTheWindowIsBeingClosed(t *testing.T) {
+	hungUp := errors.New("hung up")
+	book := &closing{Book: record.NewMemory()}
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Book = book
+	tt := looking(t, cfg, trainertest.Options{})
+	book.close = func() { tt.StopSoon(hungUp) }
+	tt.Press("enter", "enter")
+	tt.Stop(errors.New("long over")) // waits for its end
+	if ended, err := tt.Ended(); !ended || !errors.Is(err, hungUp) {
+		t.Errorf("ended %v with %v", ended, err)
+	}
+	if all := attempts(t, book.Book); len(all) != 1 {
+		t.Errorf("one answer was given, the book has %d", len(all))
+	}
+}
+
+func TestATerminalThatIsGoneEndsTheTrainer(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Book = record.NewMemory()
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter").Expect("answered").Press("enter")
+	tt.Gone()
+	if ended, err := tt.Ended(); !ended || !errors.Is(err, trainer.ErrGone) {
+		t.Errorf("ended %v with %v", ended, err)
+	}
+	if all := attempts(t, cfg.Book); len(all) != 1 {
+		t.Errorf("one answer was given, the book has %d", len(all))
+	}
+	// It is offered again.
+	trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: cfg.Learner, SkipDisplay: true}, trainertest.Options{}).Expect("after 1 of 3 trials")
+}

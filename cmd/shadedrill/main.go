@@ -13,6 +13,8 @@ import (
 	"os/signal"
 	"runtime/debug"
 	"syscall"
+
+	"shadedrill/trainer"
 )
 
 func main() { os.Exit(run(os.Args[1:], processEnv())) }
@@ -21,7 +23,7 @@ func main() { os.Exit(run(os.Args[1:], processEnv())) }
 // so that nothing survives from one to the next. It returns the exit code: 0,
 // 1 for a failure, 2 for a command line that cannot be understood.
 func run(args []string, e env) (code int) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := stoppable()
 	defer stop()
 	a := &app{env: e}
 	root := newRoot(a)
@@ -39,6 +41,9 @@ func run(args []string, e env) (code int) {
 	if err != nil && !a.entered {
 		err = &usage{err: err, command: cmd.CommandPath()}
 	}
+	if err != nil && (errors.Is(err, trainer.ErrGone) || errors.Is(context.Cause(ctx), errHungUp)) {
+		return exitFailure // whoever might be told has closed the window
+	}
 	if err != nil && ctx.Err() != nil {
 		err = fail("answers already given are in the book", "stopped by a signal")
 	}
@@ -46,4 +51,25 @@ func run(args []string, e env) (code int) {
 		err = &failure{err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath())}
 	}
 	return explain(e.stderr, err)
+}
+
+// errHungUp is why a run ends whose terminal was closed.
+var errHungUp = errors.New("the terminal was closed")
+
+// stoppable is the context of a run, which signals end.
+func stoppable() (context.Context, func()) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, cancel := context.WithCancelCause(ctx)
+	hung := make(chan os.Signal, 1)
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup asks
+		signal.Notify(hung, syscall.SIGHUP)
+	}
+	go func() {
+		select {
+		case <-hung:
+			cancel(errHungUp)
+		case <-ctx.Done():
+		}
+	}()
+	return ctx, func() { signal.Stop(hung); cancel(nil); stop() }
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 	"time"
@@ -102,6 +103,16 @@ func (tt *Trainer) Stop(why error) {
 	tt.t.Helper()
 	tt.stop(why)
 	tt.wait()
+}
+
+// StopSoon ends the trainer's context and waits for nothing: what a book calls in
+// a test of a window that is closed while the book is written to.
+func (tt *Trainer) StopSoon(why error) { tt.stop(why) }
+
+// Gone lets the terminal end, so that nothing can be read from it any more.
+func (tt *Trainer) Gone() {
+	tt.t.Helper()
+	tt.post(tcell.NewEventError(io.EOF))
 }
 
 var keys = map[string]tcell.Key{
