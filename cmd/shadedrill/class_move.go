@@ -116,6 +116,9 @@ func (a *app) sayImportedClass(c transfer.ImportedClass) {
 	} else {
 		fmt.Fprintf(a.stdout, "The class %s: nothing new.\n", c.Name)
 	}
+	if c.NewSittings > 0 {
+		fmt.Fprintf(a.stdout, "Drills that were left without an answer: %d new.\n", c.NewSittings)
+	}
 	if c.Called != "" {
 		fmt.Fprintf(a.stdout, "It is called %s there, which is another class's name here.\n", c.Called)
 	}

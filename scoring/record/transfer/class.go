@@ -26,6 +26,7 @@ const (
 	recordClass      = "class"
 	recordMember     = "member"
 	recordAssignment = "assignment"
+	recordSitting    = "sitting"
 
 	newestFormat = 1
 )
@@ -36,6 +37,7 @@ type classRecord struct {
 	class      *classLine
 	member     *memberLine
 	assignment *assignmentLine
+	sitting    *sittingLine
 }
 
 type formatLine struct {
@@ -52,6 +54,7 @@ type classLine struct {
 	Made        time.Time       `json:"made"`
 	Members     int             `json:"members"`
 	Assignments int             `json:"assignments"`
+	Sittings    int             `json:"sittings,omitempty"`
 }
 
 // memberLine names nobody who went: whoever takes the file in needs to know only
@@ -82,6 +85,18 @@ type assignmentLine struct {
 	Sheet      *tabs.Sheet          `json:"sheet_data,omitempty"`
 }
 
+// sittingLine is a drill that was left without an answer. The others come with
+// their answers. One that may still be gone on with stays where it was begun: gone
+// on with in two books it would be two.
+type sittingLine struct {
+	Record    string            `json:"record"`
+	Class     scoring.ClassID   `json:"class"`
+	Sitting   scoring.SittingID `json:"sitting"`
+	LearnerID scoring.LearnerID `json:"learner_id"`
+	Data      sittingData       `json:"sitting_data"`
+	Sheet     *tabs.Sheet       `json:"sheet_data,omitempty"`
+}
+
 func (m memberLine) membership() scoring.Membership {
 	return scoring.Membership{Learner: m.LearnerID, At: m.Since, Off: m.Off}
 }
@@ -98,6 +113,7 @@ func (a assignmentLine) assignment() scoring.Assignment {
 // ClassSource is what the export of a class reads of a book.
 type ClassSource interface {
 	Source
+	Sittings(context.Context, record.Filter) ([]scoring.Sitting, error)
 	Memberships(context.Context, scoring.ClassID) ([]scoring.Membership, error)
 	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
 }
@@ -122,28 +138,51 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 	for _, p := range people {
 		byID[p.ID] = p
 	}
+	var theirs []record.Filter
+	for _, m := range members {
+		if !m.Off {
+			theirs = append(theirs, record.Filter{Learner: m.Learner})
+		}
+	}
+	left, err := leftEmpty(ctx, book, theirs)
+	if err != nil {
+		return err
+	}
 	lines := json.NewEncoder(out)
 	err = errors.Join(lines.Encode(formatLine{recordFormat, newestFormat}),
-		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given)}))
-	var theirs []record.Filter
+		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left)}))
 	for _, m := range members {
 		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
 		if p := byID[m.Learner]; !m.Off {
 			line.Learner, line.Role, line.RoleAt, line.Entered, line.Simulated = p.Name, p.Role, p.RoleAt, p.At, p.Simulated
-			theirs = append(theirs, record.Filter{Learner: m.Learner})
 		}
 		err = errors.Join(err, lines.Encode(line))
 	}
 	written := map[string]bool{}
+	sheet := func(id string) (*tabs.Sheet, error) { // nil the second time
+		if id == "" || written[id] {
+			return nil, nil
+		}
+		written[id] = true
+		return book.Sheet(ctx, id)
+	}
 	for _, a := range given {
 		line := assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, nil}
-		if id := a.Setup.SheetID; id != "" && !written[id] {
-			written[id] = true
-			if line.Sheet, err = book.Sheet(ctx, id); err != nil {
-				return err
-			}
+		if line.Sheet, err = sheet(a.Setup.SheetID); err != nil {
+			return err
 		}
-		err = errors.Join(err, lines.Encode(line))
+		if err := lines.Encode(line); err != nil {
+			return err
+		}
+	}
+	for _, s := range left {
+		line := sittingLine{recordSitting, class.ID, s.ID, s.Learner, *travelling(s, byID[s.Learner]), nil}
+		if line.Sheet, err = sheet(s.Setup.SheetID); err != nil {
+			return err
+		}
+		if err := lines.Encode(line); err != nil {
+			return err
+		}
 	}
 	if err == nil && answers && len(theirs) > 0 {
 		err = exportJSONLines(ctx, book, theirs, out)
@@ -152,6 +191,38 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 		return err
 	}
 	return out.Flush()
+}
+
+// leftEmpty finds the drills that were left without an answer.
+func leftEmpty(ctx context.Context, book ClassSource, theirs []record.Filter) ([]scoring.Sitting, error) {
+	var empty []scoring.Sitting
+	for _, f := range theirs {
+		list, err := book.Sittings(ctx, f)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range list {
+			if !s.Left {
+				continue
+			}
+			answered := false
+			for _, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID}) {
+				if err != nil {
+					return nil, err
+				}
+				answered = true
+				break
+			}
+			if answered {
+				continue
+			}
+			if s, err = book.Sitting(ctx, s.ID); err != nil { // the list leaves things out
+				return nil, err
+			}
+			empty = append(empty, s)
+		}
+	}
+	return empty, nil
 }
 
 // parseRecord reads a line of a class. With an error comes what of it could be read.
@@ -175,8 +246,11 @@ func parseRecord(raw json.RawMessage, text []byte) (*classRecord, error) {
 	case recordAssignment:
 		r.assignment = &assignmentLine{}
 		to = r.assignment
+	case recordSitting:
+		r.sitting = &sittingLine{}
+		to = r.sitting
 	default:
-		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s and %s", shorten(kind), recordFormat, recordClass, recordMember, recordAssignment)
+		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s and %s", shorten(kind), recordFormat, recordClass, recordMember, recordAssignment, recordSitting)
 	}
 	if err := json.Unmarshal(text, to); err != nil {
 		return r, fmt.Errorf("%s cannot be read: %w", kind, err)

@@ -17,7 +17,7 @@ func TestBadLinesOfAClass(t *testing.T) {
 	from, _ := school(t)
 	good := exportClass(t, from, "Monday group", true)
 	lines := strings.SplitAfter(good, "\n")
-	for i, kind := range []string{"format", "class", "member", "member", "member", "member", "assignment", "assignment", "assignment"} {
+	for i, kind := range []string{"format", "class", "member", "member", "member", "member", "assignment", "assignment", "assignment", "sitting"} {
 		if !strings.HasPrefix(lines[i], `{"record":"`+kind) {
 			t.Fatalf("line %d is no %s: %s", i+1, kind, lines[i])
 		}
@@ -57,13 +57,20 @@ func TestBadLinesOfAClass(t *testing.T) {
 		"pass mark":               {change(7, `"pass":"`, `"pass":"best","x":"`), "line 8: "},
 		"no due date":             {change(7, `"due":"`, `"x":"`), "line 8: the due date of an assignment has no time"},
 		"no assignment":           {change(7, `"assignment":"`, `"x":"`), "line 8: the assignment has no identifier"},
-		"one more line":           {change(1, `"members":4`, `"members":5`), "line 2: 8 lines belong to the class Monday group, and 7 are there"},
-		"a line that is missing":  {drop(7), "line 2: 7 lines belong to the class Monday group, and 6 are there"},
+		"one more line":           {change(1, `"members":4`, `"members":5`), "line 2: 9 lines belong to the class Monday group, and 8 are there"},
+		"a line that is missing":  {drop(7), "line 2: 8 lines belong to the class Monday group, and 7 are there"},
 		"fewer than none":         {change(1, `"members":4`, `"members":-4`), "line 2: fewer than no lines"},
 		"no format":               {strings.Join(lines[1:2], ""), "line 1: no line before it says which format"},
 		"old format":              {change(0, `"format":1`, `"format":0`), "line 1: format is 0"},
 		"sheet changed":           {change(6, `"sheet":"`, `"sheet":"0`), "line 7: sheet_data is another sheet"},
 		"no sheet":                {change(6, `"sheet_data"`, `"x"`), "line 7: its sheet of tabs is neither"},
+		"not ended":               {change(9, `"ended":"`, `"x":"`), "line 10: the sitting has not ended"},
+		"not left":                {change(9, `"left":true`, `"left":false`), "line 10: the sitting has not ended"},
+		"ended before it began":   {change(9, `"ended":"2026`, `"ended":"2025`), "line 10: sitting_data: the sitting ended before it began"},
+		"impossible end":          {change(9, `"ended":"2026`, `"ended":"0026`), "line 10: sitting_data: the end of a sitting has the impossible year"},
+		"no sitting":              {change(9, `"sitting":"`, `"x":"`), "line 10: sitting_data: a sitting has no identifier"},
+		"nobody's sitting":        {change(9, `"learner_id":"`, `"x":"`), "line 10: sitting_data: "},
+		"somebody else's":         {change(len(lines)-2, `"sitting":"`, `"sitting":"x`), fmt.Sprintf("line %d: ", len(lines)-1)},
 		"two of one identifier": {change(7, `"assignment":"`, `"assignment":`+strings.SplitN(strings.SplitN(lines[6], `"assignment":`, 2)[1], ",", 2)[0]+`,"x":"`),
 			"line 8: the book holds another assignment under the same identifier"},
 		"an answer": {change(len(lines)-2, `"at":"`, `"at":"once`), fmt.Sprintf("line %d: at is not a time", len(lines)-1)},

@@ -24,6 +24,7 @@ type ImportedClass struct {
 
 	Assignments    int // lines of the file
 	NewAssignments int
+	NewSittings    int // left without an answer
 	// Numbers lists assignments that have another number here.
 	Numbers []Renumbered
 }
@@ -33,7 +34,7 @@ type Renumbered struct{ There, Here int }
 
 // Changed reports whether the import changed anything of the class.
 func (c ImportedClass) Changed() bool {
-	return c.New || c.Enrolled > 0 || len(c.Off) > 0 || c.NewAssignments > 0
+	return c.New || c.Enrolled > 0 || len(c.Off) > 0 || c.NewAssignments > 0 || c.NewSittings > 0
 }
 
 // classMerging is a class that the file tells of.
@@ -66,10 +67,13 @@ func (m *merging) record(ctx context.Context, line int, r *classRecord) error {
 		return m.class(ctx, line, *r.class)
 	}
 	var id scoring.ClassID
-	if r.member != nil {
+	switch {
+	case r.member != nil:
 		id = r.member.Class
-	} else {
+	case r.assignment != nil:
 		id = r.assignment.Class
+	default:
+		id = r.sitting.Class
 	}
 	c := m.classes[id]
 	if c == nil && m.unclear {
@@ -81,10 +85,13 @@ func (m *merging) record(ctx context.Context, line int, r *classRecord) error {
 	if c.spoilt {
 		return nil
 	}
-	if r.member != nil {
+	switch {
+	case r.member != nil:
 		return m.member(ctx, c, *r.member)
+	case r.assignment != nil:
+		return m.assignment(ctx, c, *r.assignment)
 	}
-	return m.assignment(ctx, c, *r.assignment)
+	return m.left(ctx, c, *r.sitting)
 }
 
 // salvageRecord enters what the lines after a bad one need. All of it is rolled
@@ -99,6 +106,8 @@ func (m *merging) salvageRecord(ctx context.Context, r *classRecord) {
 		m.classes[r.class.Class] = &classMerging{done: &ImportedClass{}, spoilt: true}
 	case r.assignment != nil && r.assignment.Sheet != nil:
 		_ = m.into.PutSheet(ctx, r.assignment.Sheet)
+	case r.sitting != nil && r.sitting.Sheet != nil:
+		_ = m.into.PutSheet(ctx, r.sitting.Sheet)
 	}
 }
 
@@ -108,7 +117,7 @@ func (m *merging) class(ctx context.Context, line int, l classLine) error {
 	if l.Class == "" {
 		return errors.New("the class has no identifier")
 	}
-	if l.Members < 0 || l.Assignments < 0 {
+	if min(l.Members, l.Assignments, l.Sittings) < 0 {
 		return errors.New("fewer than no lines belong to the class")
 	}
 	told, err := record.CheckClass(scoring.Class{ID: l.Class, Name: l.Name, At: l.Made})
@@ -116,14 +125,14 @@ func (m *merging) class(ctx context.Context, line int, l classLine) error {
 		return err
 	}
 	if c := m.classes[l.Class]; c != nil { // files put one behind the other
-		c.told += l.Members + l.Assignments
+		c.told += l.Members + l.Assignments + l.Sittings
 		return nil
 	}
 	here, err := m.into.Classes(ctx)
 	if err != nil {
 		return broken(err)
 	}
-	c := &classMerging{done: &ImportedClass{}, line: line, told: l.Members + l.Assignments, members: map[scoring.LearnerID]scoring.Membership{}}
+	c := &classMerging{done: &ImportedClass{}, line: line, told: l.Members + l.Assignments + l.Sittings, members: map[scoring.LearnerID]scoring.Membership{}}
 	for _, have := range here {
 		if have.ID == told.ID {
 			c.done.Name = have.Name
@@ -289,6 +298,28 @@ func (m *merging) assignment(ctx context.Context, c *classMerging, l assignmentL
 		return errors.New("the book holds another assignment under the same identifier")
 	}
 	return nil
+}
+
+// left enters a drill that was left without an answer.
+func (m *merging) left(ctx context.Context, c *classMerging, l sittingLine) error {
+	if !l.Data.Left || l.Data.Ended.IsZero() {
+		return errors.New("the sitting has not ended: it stays where it was begun")
+	}
+	if l.Sheet != nil {
+		if err := m.into.PutSheet(ctx, l.Sheet); err != nil {
+			return fmt.Errorf("sheet_data: %w", err)
+		}
+	}
+	have, err := m.into.Sitting(ctx, l.Sitting)
+	switch {
+	case errors.Is(err, record.ErrNotFound):
+		c.done.NewSittings++
+	case err != nil:
+		return broken(err)
+	case have.Learner == l.LearnerID:
+		return nil // what became of it here stands
+	}
+	return m.sitting(ctx, whole{attempt: scoring.Attempt{Sitting: l.Sitting, Learner: l.LearnerID}, sitting: &l.Data})
 }
 
 // endClasses counts what the file holds of its classes, which is asked only of a

@@ -52,11 +52,22 @@ func school(t testing.TB) (*record.Memory, scoring.Class) {
 		}
 	}
 	sheet := recordtest.Sheet(t)
+	var last scoring.Assignment
 	for _, c := range []scoring.ClassID{class.ID, other.ID, class.ID, class.ID} {
 		a := recordtest.RandomAssignment(c, rng)
 		a.Setup.Sheet = sheet
-		_, err := book.AddAssignment(ctx, a)
+		last, err = book.AddAssignment(ctx, a)
 		must(err)
+	}
+	// Drills without an answer: one that was left, and one that can be gone on with.
+	for i, name := range []string{"Cy Vale", "Ada"} {
+		p, err := book.LearnerByName(ctx, name)
+		must(err)
+		id := scoring.SittingID(fmt.Sprintf("empty-%d", i))
+		must(book.StartSitting(ctx, scoring.Sitting{ID: id, Learner: p.ID, Started: start.Add(2 * time.Hour), Setup: last.Setup, Within: last.Within()}))
+		if i == 0 {
+			must(book.EndSitting(ctx, id, start.Add(3*time.Hour), true))
+		}
 	}
 	return book, class
 }
@@ -90,16 +101,24 @@ type classState struct {
 	Roster  []scoring.Learner
 	Members []scoring.Membership
 	Given   []scoring.Assignment
+	Empty   []scoring.Sitting // left without an answer
 }
 
 func stateOf(t testing.TB, book record.Book, name string) (s classState) {
 	t.Helper()
 	ctx := context.Background()
-	var errs [4]error
+	var errs [5]error
 	s.Class, errs[0] = book.ClassByName(ctx, name)
 	s.Roster, errs[1] = book.Roster(ctx, s.Class.ID)
 	s.Members, errs[2] = book.Memberships(ctx, s.Class.ID)
 	s.Given, errs[3] = book.Assignments(ctx, s.Class.ID)
+	all, err := book.Sittings(ctx, record.Filter{})
+	errs[4] = err
+	for _, sitting := range all {
+		if sitting.Left && len(recordtest.All(t, book, record.Filter{Sitting: sitting.ID})) == 0 {
+			s.Empty = append(s.Empty, sitting)
+		}
+	}
 	if err := errors.Join(errs[:]...); err != nil {
 		t.Fatal(err)
 	}
@@ -118,6 +137,9 @@ func TestAClassComesOutAsItWentIn(t *testing.T) {
 		if m.Off {
 			want.Members = append(append([]scoring.Membership{}, stateOf(t, from, "Monday group").Members[:i]...), stateOf(t, from, "Monday group").Members[i+1:]...)
 		}
+	}
+	if len(want.Empty) != 1 || !strings.Contains(class, "empty-0") || strings.Contains(both, "empty-1") {
+		t.Error("the drill that was left is not in the file, or the one that was not is")
 	}
 	if strings.Contains(class, "Dee Hart") || strings.Contains(both, "Dee Hart") {
 		t.Error("who went is named in the file")

@@ -99,6 +99,14 @@ func (m *merging) salvage(ctx context.Context, p parsed) {
 // sitting enters a sitting and its person where the book does not know them.
 func (m *merging) sitting(ctx context.Context, w whole) error {
 	a, d := w.attempt, *w.sitting
+	if !d.Ended.IsZero() {
+		if err := record.CheckMoment("the end of a sitting", d.Ended); err != nil {
+			return fmt.Errorf("sitting_data: %w", err)
+		}
+		if d.Ended.UnixMilli() < d.Started.UnixMilli() {
+			return errors.New("sitting_data: the sitting ended before it began")
+		}
+	}
 	if _, err := m.learner(ctx, d.learner(a.Learner)); err != nil {
 		return fmt.Errorf("sitting_data: %w", err)
 	}
