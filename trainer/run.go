@@ -108,24 +108,16 @@ func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 	}
 	stop := context.AfterFunc(ctx, func() { post(screen, &wake{left: true}) })
 	defer stop()
-	return a.loop()
+	err = a.loop()
+	if lost := a.sendUnsent(); lost != nil && err == nil {
+		err = lost
+	}
+	return err
 }
 
 // ErrGone is what Run returns when the terminal can no longer be read, mostly
 // since its window was closed. There may be nobody left to be told.
 var ErrGone = errors.New("the terminal was closed")
-
-// grace is how long the writing of an answer goes on after the trainer was told to
-// stop. House choice: a book that others write to is free again long before.
-const grace = 10 * time.Second
-
-// writing is the context in which an answer that was given goes into the book: it
-// outlives that of the run, which may end in that moment.
-func writing(ctx context.Context) (context.Context, func()) {
-	lasting, cancel := context.WithCancel(context.WithoutCancel(ctx))
-	stop := context.AfterFunc(ctx, func() { time.AfterFunc(grace, cancel) })
-	return lasting, func() { stop(); cancel() }
-}
 
 // Broken is a panic turned into an error.
 type Broken struct {

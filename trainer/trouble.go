@@ -1,6 +1,11 @@
 package trainer
 
-import "errors"
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
 
 // troublePage says what went wrong. What has been answered is in the book all
 // the same.
@@ -59,3 +64,33 @@ func (p *troublePage) key(k string) bool {
 }
 
 func (p *troublePage) pick(int) {}
+
+// grace is how long the writing of an answer goes on after the trainer was told to
+// stop. House choice: a book that others write to is free again long before.
+const grace = 10 * time.Second
+
+// writing is the context in which an answer that was given goes into the book: it
+// outlives that of the run, which may end in that moment.
+func writing(ctx context.Context) (context.Context, func()) {
+	lasting, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	stop := context.AfterFunc(ctx, func() { time.AfterFunc(grace, cancel) })
+	return lasting, func() { stop(); cancel() }
+}
+
+// sendUnsent tries a last time to write an answer that the book has refused,
+// before the trainer ends.
+func (a *app) sendUnsent() error {
+	ctx, written := writing(a.ctx)
+	defer written()
+	for _, page := range a.pages {
+		p, ok := page.(*drillPage)
+		if !ok || p.unsent == nil {
+			continue
+		}
+		if _, _, err := p.drill.Answer(ctx, *p.unsent); err != nil {
+			return fmt.Errorf("the last answer could not be written to the book: %w", err)
+		}
+		p.unsent = nil
+	}
+	return nil
+}

@@ -85,6 +85,27 @@ func TestNamesAreCleanedAndOthersCanBeChosen(t *testing.T) {
 	}
 }
 
+// Whoever leaves while the book refuses an answer has it tried once more, and is
+// told when that is in vain.
+func TestAnAnswerThatWaitsIsSentBeforeTheEnd(t *testing.T) {
+	for _, mended := range []bool{true, false} {
+		book := &failing{Book: record.NewMemory(), full: true}
+		cfg := practising(t, exercises.ValueFirst, 3)
+		cfg.Book = book
+		tt := looking(t, cfg, trainertest.Options{})
+		tt.Press("enter", "enter").Expect("could not be written")
+		book.full = !mended
+		tt.Press("q")
+		ended, err := tt.Ended()
+		if n := len(attempts(t, book.Book)); !ended || mended != (err == nil) || mended != (n == 1) {
+			t.Errorf("mended %v: ended %v with %v, %d answers in the book", mended, ended, err, n)
+		}
+		if err != nil && !strings.Contains(err.Error(), "the last answer could not be written to the book: no space left") {
+			t.Errorf("told as %v", err)
+		}
+	}
+}
+
 // closing is a book that is written to in the moment in which the window is closed.
 type closing struct {
 	record.Book
