@@ -106,6 +106,9 @@ func (s *sitting) fit(kind Kind) (Fit, error) {
 		return f, nil
 	}
 	m, _ := ModelFor(s.options.Task, kind, s.counts)
+	if could := s.options.Smallest; could > 0 {
+		m.Threshold.Lo = min(m.Threshold.Lo, could/beyond)
+	}
 	fitter, err := newFitter(m, s.counts)
 	if err != nil {
 		return Fit{}, err
@@ -144,21 +147,31 @@ func (s *sitting) estimate(kind Kind) scoring.Estimate {
 	return s.within(fit.Parameters.Threshold, lo, hi, n)
 }
 
-// within reports a threshold only where differences were shown and can be shown.
+// within reports a threshold only where differences can be shown. Below the smallest that
+// was shown in this sitting it lies between that and an identical pair, whose answers were
+// asked for too or, in the forced choice, are known to be guesses: there the curve has
+// been told apart from others, and to refuse its lowest values alone would lean the mean of
+// those that are left. It is given with a warning, and only where its interval ends among the
+// levels that were shown.
 func (s *sitting) within(value, lo, hi float64, n int) scoring.Estimate {
 	atMost := ""
 	if hi <= s.highest {
 		atMost = fmt.Sprintf("; at most %.2f", max(hi, s.options.Smallest))
 	}
+	anchored := s.options.Task == adaptive.ForcedChoice || s.catches > 0
+	below := value < s.lowest
 	switch {
 	case value < s.options.Smallest:
 		return scoring.Undefined(n, fmt.Sprintf("below what this screen can show (%.2f)%s", s.options.Smallest, atMost))
-	case value < s.lowest:
+	case below && (s.options.Smallest == 0 || !anchored || hi < s.lowest || hi > s.highest):
 		return scoring.Undefined(n, fmt.Sprintf("below the smallest difference shown (%.2f)%s", s.lowest, atMost))
 	case value > s.highest:
 		return scoring.Undefined(n, fmt.Sprintf("above the largest difference shown (%.2f)", s.highest))
 	}
 	e := scoring.Interval(value, lo, hi, s.options.Level, n)
+	if below {
+		e = e.Warn(fmt.Sprintf("below the smallest difference shown in this sitting (%.2f)", s.lowest))
+	}
 	if lo == 0 {
 		e = e.Warn("the answers set no lower limit")
 	}

@@ -136,6 +136,52 @@ func TestWarningsThatLeaveTheNumberStanding(t *testing.T) {
 	}
 }
 
+// Between an identical pair and the smallest difference shown the curve is known from
+// both sides: a threshold there is a number with a warning, as long as the screen could
+// have shown it, the identical pair was shown and the interval ends among the levels shown.
+func TestBelowTheSmallestShown(t *testing.T) {
+	// Answers in the very proportions of a Weibull of slope 3 with its 50 % point at 1.
+	answers := func(catches int, levels ...float64) (list []Answer) {
+		const falseAlarms, each = 0.1, 20
+		put := func(x float64, n int) {
+			seen := 1 - math.Exp(math.Log(0.5/(1-falseAlarms))*math.Pow(x, 3))
+			yes := int(math.Round(float64(n) * (falseAlarms + (1-falseAlarms)*seen)))
+			for i := range n {
+				list = append(list, Answer{Level: x, Yes: i < yes})
+			}
+		}
+		for _, x := range levels {
+			put(x, each)
+		}
+		put(0, catches)
+		return list
+	}
+	shown := []float64{1.05, 1.2, 1.4, 1.7, 2}
+	for name, c := range map[string]struct {
+		answers  []Answer
+		smallest float64
+		words    string // of a refusal
+	}{
+		"a little below":         {answers(60, shown...), 0.3, ""},
+		"a finer screen":         {answers(60, shown...), 0.9, ""},
+		"not known what can be":  {answers(60, shown...), 0, "below the smallest difference shown (1.05)"},
+		"no screen shows it":     {answers(60, shown...), 1.04, "below what this screen can show (1.04)"},
+		"no identical pairs":     {answers(0, shown...), 0.3, "below the smallest difference shown (1.05)"},
+		"interval wholly below":  {answers(300, 1.3, 1.3, 1.3, 1.3, 1.4, 1.4, 1.5, 1.7, 2), 0.3, "below the smallest difference shown (1.30); at most 1."},
+		"interval far beyond it": {answers(60, 1.1, 1.15), 0.3, "below the smallest difference shown (1.10)"},
+	} {
+		e := measure(t, c.answers, Options{Task: adaptive.YesNo, Smallest: c.smallest, Brief: true}).Threshold
+		switch {
+		case c.words != "" && (e.Defined() || !said(e, c.words)):
+			t.Errorf("%s: %+v, want none and %q", name, e, c.words)
+		case c.words == "" && (!e.Defined() || e.Value >= 1.05 || e.Value < 0.9 || e.Lo < c.smallest || e.Hi < 1.05):
+			t.Errorf("%s: %+v, want a value near 1", name, e)
+		case c.words == "" && !said(e, "below the smallest difference shown in this sitting (1.05)"):
+			t.Errorf("%s: %+v without a warning", name, e)
+		}
+	}
+}
+
 func TestMeasureRefusesWhatCannotBe(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	good := seeing(1, 0.1, 40, 10, rng)

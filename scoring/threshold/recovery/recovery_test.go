@@ -14,9 +14,9 @@ import (
 // that allow for so few; SHADEDRILL_HEAVY=1 makes 1,000 of each and holds them to the
 // aims.
 func TestThresholdsAreRecovered(t *testing.T) {
-	runs, bias, least, without := 10, 0.15, 0.7, 0.25
+	runs, bias, least, most, without := 10, 0.15, 0.7, 1.0, 0.25
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
-		runs, bias, least, without = 1000, 0.05, 0.92, 0.05
+		runs, bias, least, most, without = 1000, 0.05, 0.92, 0.98, 0.05
 	}
 	conditions, err := Small()
 	if err != nil {
@@ -36,6 +36,20 @@ func TestThresholdsAreRecovered(t *testing.T) {
 		}
 		if row.Plain.Without > without {
 			t.Errorf("%s: no threshold in %.0f %% of runs", c.Observer.Name, 100*row.Plain.Without)
+		}
+		if math.IsNaN(c.Observer.Sensitivity) {
+			continue
+		}
+		d := row.DPrime
+		t.Logf("%s, d′ = 1: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Observer.Name, d.Bias.Value, d.Spread, d.Covered.Value, d.Without)
+		if b := d.Bias; !b.Defined() || math.Abs(b.Value) > bias {
+			t.Errorf("%s: d′ = 1 has a bias of %.3f, want at most ±%.2f", c.Observer.Name, b.Value, bias)
+		}
+		if s := d.Covered; !s.Defined() || s.Value < least || s.Value > most {
+			t.Errorf("%s: intervals of d′ = 1 cover in %.3f of %d runs, want %.2f to %.2f", c.Observer.Name, s.Value, runs, least, most)
+		}
+		if d.Without > without {
+			t.Errorf("%s: no d′ = 1 in %.0f %% of runs", c.Observer.Name, 100*d.Without)
 		}
 	}
 }

@@ -115,8 +115,7 @@ func recoverySection(rows []Row) report.Section {
 	return report.Section{Key: "recovery", Title: "How near the truth", Table: t, Notes: []string{
 		"Bias: mean of measured over true, less one. Spread: standard deviation of measured over true. Covered: runs whose 95 % interval holds the truth.",
 		fmt.Sprintf("Aim: bias under 5 %%, coverage from 93 to 97 %%; met in %d of %d lines that can be told.", met, told),
-		"No number: runs whose answers supported none, for instance since the threshold came out below what was shown; bias and coverage are of the others.",
-		"d′ = 1: where it comes out below the smallest difference shown there is no number, which leans the mean of the others upwards.",
+		"No number: runs whose answers supported none, for instance since the threshold came out below what the screen shows; bias and coverage are of the others.",
 		"Pairs and identical pairs are those of one direction in a sitting of 240 trials.",
 	}}
 }
