@@ -121,7 +121,7 @@ func sizeSection(full []thresholdSitting) report.Section {
 	if choice {
 		s.Notes = append(s.Notes, "Threshold, which pair differs: the ΔE00 at which three of four answers are right, half-way between guessing and knowing. It is another measure than the published one, which comes from yes or no.")
 	}
-	s.Notes = append(s.Notes, "Its interval is by profile likelihood; beside it stands the same by parametric bootstrap, which is meant as a check and holds the truth a little less often (simulated: 91 to 96 % of sittings in the place of 95 %).")
+	s.Notes = append(s.Notes, "Its interval is by profile likelihood; beside it stands the same by parametric bootstrap, which is meant as a check (simulated, it holds the truth in 93 to 96 % of sittings).")
 	if catches {
 		s.Notes = append(s.Notes, "Corrected: where half of the differences are noticed once false alarms and slips are taken away.")
 	}

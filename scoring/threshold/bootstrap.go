@@ -54,21 +54,34 @@ func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
 	return b, nil
 }
 
-// armLength is by how much longer than its percentiles say an arm of a bootstrap
-// interval is made. Intervals of the draws alone cover too seldom: the curve that they
-// are drawn from is itself a little too steep. House figure, from simulated sittings of
-// another seed than those that its coverage is told from.
-const armLength = 1.12
+// armLength is by how much longer, apart from the root of the inflation, an arm of a
+// bootstrap interval is made where levels were chosen adaptively: the draws come from a
+// curve that is itself a little too steep. House figure, from 800 simulated sittings of
+// each observer of the package recovery, of another seed than those that its coverage is
+// told from.
+const armLength = 1.25
 
-// percentiles is the percentile interval of sorted draws around the estimate that they
-// were drawn from. Its two arms, on the scale of logarithms, are made longer by armLength
-// and by the root of the inflation: the draws repeat the levels and not the adaptive
+// mostCorrection bounds the bias correction, in standard deviations of the draws: beyond
+// it they say that the estimate sits at an end of its range, not by how much it leans.
+// House figure; one simulated sitting in 250 comes there.
+const mostCorrection = 0.5
+
+// percentiles is the bias-corrected percentile interval (Efron 1987, J Am Stat Assoc
+// 82:171, with no acceleration) of sorted draws around the estimate that they were drawn
+// from. Where fewer than half of the draws lie below the estimate, fits of such sittings
+// come out too high and both percentiles move down, and the other way about; without it
+// plain percentiles, drawn from forced choices of slope 3, missed the truth on one side
+// twice as often as on the other.
+//
+// With an inflation above 1 its two arms, on the scale of logarithms, are made longer by
+// armLength and by the inflation's root: the draws repeat the levels and not the adaptive
 // choice of them. (Percentiles further out would do the same with many draws; of a few
 // hundred they are the largest and the smallest.) Both ends are NaN with fewer than 40
 // draws.
 //
 // Measured coverage at 95 % over the 18 observers of the package recovery, 1,000 sittings
-// each with 200 draws: 93.7 %, from 91.1 to 96.1 %, each ±1.5 to 1.8 %.
+// each with 200 draws: 94.9 %, from 93.3 (forced choice, slope 1.5) to 96.4 %, each ±1.2
+// to 1.6 %.
 func percentiles(draws []float64, estimate, level, inflation float64) (lo, hi float64) {
 	if len(draws) < 40 {
 		return math.NaN(), math.NaN()
@@ -78,9 +91,16 @@ func percentiles(draws []float64, estimate, level, inflation float64) (lo, hi fl
 		i := min(int(x), len(draws)-2)
 		return draws[i] + (x-float64(i))*(draws[i+1]-draws[i])
 	}
-	longer := armLength * math.Sqrt(max(1, inflation))
+	below, _ := slices.BinarySearch(draws, estimate)
+	correction := distuv.UnitNormal.Quantile((float64(below) + 0.5) / float64(len(draws)+1))
+	correction = min(max(correction, -mostCorrection), mostCorrection)
+	z := distuv.UnitNormal.Quantile(0.5 + level/2)
+	longer := 1.0
+	if inflation > 1 {
+		longer = armLength * math.Sqrt(inflation)
+	}
 	arm := func(end float64) float64 { return estimate * math.Pow(end/estimate, longer) }
-	return arm(min(estimate, at((1-level)/2))), arm(max(estimate, at((1+level)/2)))
+	return arm(min(estimate, at(distuv.UnitNormal.CDF(2*correction-z)))), arm(max(estimate, at(distuv.UnitNormal.CDF(2*correction+z))))
 }
 
 // Goodness is the probability of a deviance at least as large as the fit's when

@@ -308,6 +308,33 @@ func TestBootstrap(t *testing.T) {
 	}
 }
 
+// Where the logarithms of the draws are normal, m above the estimate, the truth of which
+// the estimate itself is such a draw lies about m below it: the bias-corrected interval is
+// −m ± zσ (Efron 1987, J Am Stat Assoc 82:171, from memory), of the plain percentiles +m ± zσ.
+func TestPercentilesAreBiasCorrected(t *testing.T) {
+	const sd, z = 0.1, 1.959964
+	drawn := func(m float64) []float64 {
+		draws := make([]float64, 1999)
+		for i := range draws {
+			draws[i] = math.Exp(m + psychometric.Normal.Inverse((float64(i)+0.5)/1999, 0, sd))
+		}
+		return draws
+	}
+	for _, m := range []float64{-0.03, 0, 0.02} {
+		lo, hi := percentiles(drawn(m), 1, 0.95, 1)
+		near(t, "lower end", math.Log(lo), -m-z*sd, 0.02*sd)
+		near(t, "upper end", math.Log(hi), -m+z*sd, 0.02*sd)
+		wideLo, wideHi := percentiles(drawn(m), 1, 0.95, 1.44)
+		near(t, "lower arm", math.Log(wideLo)/math.Log(lo), 1.2*armLength, 1e-9)
+		near(t, "upper arm", math.Log(wideHi)/math.Log(hi), 1.2*armLength, 1e-9)
+	}
+	// Draws that all lie above tell nothing of how far the estimate leans.
+	lo, hi := percentiles(drawn(1), 1, 0.95, 1)
+	if want := 1 + (2*-mostCorrection+z)*sd; lo != 1 || math.Abs(math.Log(hi)-want) > 0.02*sd {
+		t.Errorf("draws far above the estimate: %v to %v, want 1 to %v", lo, hi, math.Exp(want))
+	}
+}
+
 // Whatever the answers, a result is a number with an interval around it at or above
 // what the screen can show, or words.
 func FuzzMeasure(f *testing.F) {

@@ -14,15 +14,20 @@ import (
 // that allow for so few; SHADEDRILL_HEAVY=1 makes 1,000 of each and holds them to the
 // aims.
 func TestThresholdsAreRecovered(t *testing.T) {
-	runs, bias, least, most, without := 10, 0.15, 0.7, 1.0, 0.25
+	runs, draws, bias, least, most, without := 10, 60, 0.15, 0.7, 1.0, 0.25
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
-		runs, bias, least, most, without = 1000, 0.05, 0.92, 0.98, 0.05
+		runs, draws, bias, least, most, without = 1000, 200, 0.05, 0.92, 0.98, 0.05
 	}
 	conditions, err := Small()
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, c := range conditions {
+	shallow, err := choice(1.2, 1.5, 0.02) // intervals of these are the hardest to get right
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range append(conditions, shallow) {
+		c.Draws = draws
 		row, err := Recover(c, Plan{Runs: runs, Seed: 1, Screens: Screen()})
 		if err != nil {
 			t.Fatal(err)
@@ -36,6 +41,11 @@ func TestThresholdsAreRecovered(t *testing.T) {
 		}
 		if row.Plain.Without > without {
 			t.Errorf("%s: no threshold in %.0f %% of runs", c.Observer.Name, 100*row.Plain.Without)
+		}
+		b := row.Bootstrap.Covered
+		t.Logf("%s, bootstrap: covered %.3f", c.Observer.Name, b.Value)
+		if !b.Defined() || b.Value < least || b.Value > most {
+			t.Errorf("%s: bootstrap intervals cover in %.3f of %d runs, want %.2f to %.2f", c.Observer.Name, b.Value, runs, least, most)
 		}
 		if math.IsNaN(c.Observer.Sensitivity) {
 			continue
