@@ -179,7 +179,7 @@ func (a *app) examReport() *cobra.Command {
   shadedrill exam report --form A --superior 90 --average 80 --format json`,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "result", "parts", "conditions")
+	out.sectionFlag(c, "result", "parts", "yardstick", "conditions")
 	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
 	c.Flags().IntVar(&take, "take", 0, "the how-many-eth `time` it was taken (default: the last)")
 	limits.flags(c)

@@ -42,7 +42,11 @@ func Certificate(ctx context.Context, book Record, who scoring.Learner, within s
 	if missing := h.missing(); missing > 0 {
 		r.Lead = append(r.Lead, fmt.Sprintf("Broken off: %d of the items that were begun have no answer. This is no complete test.", missing))
 	}
-	r.Sections = []report.Section{h.resultSection(cuts), h.partSection(), h.conditionSection(form)}
+	r.Sections = []report.Section{h.resultSection(cuts), h.partSection()}
+	if yardstick, ok := h.yardstickSection(cuts); ok {
+		r.Sections = append(r.Sections, yardstick)
+	}
+	r.Sections = append(r.Sections, h.conditionSection(form))
 	return r, nil
 }
 

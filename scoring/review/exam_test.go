@@ -3,6 +3,7 @@ package review_test
 import (
 	"bytes"
 	"context"
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -157,5 +158,27 @@ func TestCertificateOfABrokenOffTest(t *testing.T) {
 	}
 	if _, err := review.Certificate(context.Background(), book, who, "panel:x", exam.HouseCuts); err == nil {
 		t.Error("a panel gets a certificate")
+	}
+}
+
+// The simulated eyes of a certificate get less right the larger their errors, and a
+// person with the same errors gets about as much; free parts count no right answers.
+func TestCertificateLaysSimulatedEyesBeside(t *testing.T) {
+	book := record.NewMemory()
+	// An eye with this scatter along three axes has a median error of 1.8: the square
+	// of its length is χ² with 3 degrees of freedom, whose median is 2.366.
+	who, within := take(t, book, "Simulated 01", observer.Observer{Noise: 1.8 / math.Sqrt(2.366)}, 200, 200)
+	r, _ := certificate(t, book, who, within)
+	eyes := section(t, r, "yardstick")
+	last := 2.0
+	for row := range eyes.Rows {
+		e := number(t, eyes, row, "right")
+		if e.N < 400 || e.Value >= last {
+			t.Errorf("eye %d: %.2f right of %d, the eye before %.2f", row+1, e.Value, e.N, last)
+		}
+		last = e.Value
+	}
+	if own := number(t, section(t, r, "result"), 0, "result"); math.Abs(own.Value-last) > 0.12 {
+		t.Errorf("a person with errors of 1.8 gets %.2f right, the simulated eye %.2f", own.Value, last)
 	}
 }
