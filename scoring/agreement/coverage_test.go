@@ -251,13 +251,13 @@ func TestCoverageOfKappas(t *testing.T) {
 				many.see("Fleiss κ, 5 raters", FleissKappa(chooser(r, n, 5, 6, p), level).Kappa, chosen(6, p))
 			}
 			what := fmt.Sprintf("%d items, %.0f %% right", n, 100*p)
-			least := 0.0 // 10 items: said in the comments of Kappa and FleissKappa
-			if n == 10 {
-				least = 0.09
+			least, most := 0.93, 0.97
+			if n < 20 { // answers are few and whole: said in the comment of Kappa
+				least, most = 0.91, 0.985
 			}
-			two.check(t, what, runs(), 0.93-least, 0.97)
-			steps.check(t, what, runs(), 0.905-least, 0.97)
-			many.check(t, what, runs(), 0.895-least, 0.97)
+			two.check(t, what, runs(), least, most)
+			steps.check(t, what, runs(), least, most)
+			many.check(t, what, runs(), 0.93, 0.97)
 		}
 	}
 }
@@ -333,15 +333,15 @@ func TestCoverageOfAlpha(t *testing.T) {
 					intervals.see("α interval", KrippendorffAlpha(panel(r, n, raters, 1, 0, math.Sqrt(1/p-1)), Interval, level, resamples, r), p)
 				}
 				what := fmt.Sprintf("%d items, %d raters, %g", n, raters, p)
-				least := 0.93 // all said in the comment of KrippendorffAlpha
-				switch {
-				case n < 10:
-					least = 0.86
-				case n == 10:
-					least = 0.915
+				least, most := 0.93, 0.97
+				if n < 20 { // said in the comment of KrippendorffAlpha
+					least, most = 0.92, 0.995
 				}
-				nominal.check(t, what, count, least, 0.993)
-				ordinals.check(t, what, count, least, 0.997)
+				nominal.check(t, what, count, least, most)
+				ordinals.check(t, what, count, least, 0.97)
+				if n >= 10 {
+					least = 0.93
+				}
 				intervals.check(t, what, count, least, 0.97)
 			}
 		}

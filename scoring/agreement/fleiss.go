@@ -30,13 +30,15 @@ type CategoryKappa struct {
 // interchangeable. Items with missing answers take part with the answers they have
 // (at least 2).
 //
-// The interval is Student's t on the items' contributions to kappa (its influence
-// function, as in Gwet 2021, Educ Psychol Meas 81:781–790), on items − 1.
+// The interval is Wilson's ([shareInterval]) around Krippendorff's α, which is κ without
+// its lean in small samples, α = κ + (1 − κ)/answers (Krippendorff 2011), with the
+// jackknife's variance over items.
 //
 // Measured coverage at 95 % (10,000 runs; 5 raters, six categories chosen right in 40 to
-// 95 % of cases): 89.5–95.6 % for 20 items, 90.9–94.8 % for 30, 92.9–94.9 % for 50, low
-// where agreement is low; with 10 items as low as 84.8 %. For few items take
-// [KrippendorffAlpha], whose interval holds there.
+// 95 % of cases): 93.7–96.5 % for 10 items, 94.1–96.7 % for 20, 94.2–96.2 % for 30 to 100.
+// Over 2 to 10 raters and 2 to 12 categories (1,000 runs each) 93.5–98.5 % for 20 items and
+// more: above 97 % where two raters have few items, so that few outcomes are possible.
+// With 10 items and 12 categories mostly mistaken it was as low as 88 %.
 func FleissKappa(r Ratings, level float64) Fleiss {
 	undefined := func(n int, why string) Fleiss {
 		return Fleiss{Kappa: scoring.Undefined(n, why), Z: math.NaN(), P: math.NaN()}
@@ -62,65 +64,103 @@ func FleissKappa(r Ratings, level float64) Fleiss {
 	if slices.Max(share) > 1-1e-12 {
 		return undefined(n, "everyone chose one and the same category throughout: agreement beyond chance cannot be judged")
 	}
-	kappa, contributions := fleiss(counts, share, nil)
-	f := Fleiss{Z: math.NaN(), P: math.NaN()}
-	f.Kappa = contributionInterval(kappa, contributions, level)
+	kappa := fleiss(counts, share, nil)
+	f := Fleiss{Z: math.NaN(), P: math.NaN(), Kappa: kappa.interval(level)}
 	if dropped > 0 {
 		f.Kappa = f.Kappa.Warn(fmt.Sprintf("%d of %d items left out: fewer than 2 answers", dropped, len(r)))
 	}
 	if !equal {
 		f.Kappa = f.Kappa.Warn("answers are missing: items have unequal numbers of ratings")
 	} else {
-		f.Z = kappa / fleissNullError(share, float64(n), total(counts[0]))
+		f.Z = kappa.value / fleissNullError(share, float64(n), total(counts[0]))
 		f.P = 2 * distuv.UnitNormal.Survival(math.Abs(f.Z))
 	}
 	for k, c := range categories {
 		ck := CategoryKappa{Category: c, Share: share[k], Kappa: scoring.Undefined(n, "everyone always or never chose this category")}
 		if share[k] > 0 && share[k] < 1 {
-			value, parts := fleiss(counts, share, &k)
-			ck.Kappa = contributionInterval(value, parts, level)
+			ck.Kappa = fleiss(counts, share, &k).interval(level)
 		}
 		f.Categories = append(f.Categories, ck)
 	}
 	return f
 }
 
-// fleiss computes kappa over all categories, or of one against the rest, and what each
-// item contributes: contributions have the mean kappa and the variance of its error.
-func fleiss(counts [][]float64, share []float64, one *int) (kappa float64, contributions []float64) {
-	agreement, chance := make([]float64, len(counts)), make([]float64, len(counts))
-	var meanAgreement, expected float64
-	for k, p := range share {
-		if one != nil && k != *one {
-			continue
-		}
-		expected += p * p
-		if one != nil {
-			expected += (1 - p) * (1 - p)
-		}
-	}
+// fleissKappa is a kappa with what its interval is made from.
+type fleissKappa struct {
+	value    float64
+	least    float64 // no kappa of such answers lies below it
+	variance float64
+	items    int
+	answers  float64
+}
+
+// fleiss computes kappa over all categories, or of one against the rest.
+func fleiss(counts [][]float64, share []float64, one *int) fleissKappa {
+	n := float64(len(counts))
+	agreement := make([]float64, len(counts))
+	k := fleissKappa{items: len(counts)}
+	var agreed float64
 	for i, c := range counts {
 		m := total(c)
-		for k := range c {
-			if one != nil && k != *one {
+		k.answers += m
+		for j := range c {
+			if one != nil && j != *one {
 				continue
 			}
-			agreement[i] += c[k] * (c[k] - 1) / (m * (m - 1))
-			chance[i] += share[k] * c[k] / m
+			agreement[i] += c[j] * (c[j] - 1) / (m * (m - 1))
 			if one != nil {
-				rest := m - c[k]
+				rest := m - c[j]
 				agreement[i] += rest * (rest - 1) / (m * (m - 1))
-				chance[i] += (1 - share[k]) * rest / m
 			}
 		}
-		meanAgreement += agreement[i] / float64(len(counts))
+		agreed += agreement[i]
 	}
-	kappa = (meanAgreement - expected) / (1 - expected)
-	contributions = make([]float64, len(counts))
-	for i := range counts {
-		contributions[i] = kappa + (agreement[i]-meanAgreement)/(1-expected) - 2*(1-kappa)*(chance[i]-expected)/(1-expected)
+	// expected is the agreement by chance without an item, or with all of them.
+	expected := func(without int) (e float64) {
+		for j, p := range share {
+			if one != nil && j != *one {
+				continue
+			}
+			if without >= 0 {
+				c := counts[without]
+				p = (n*p - c[j]/total(c)) / (n - 1)
+			}
+			e += p * p
+			if one != nil {
+				e += (1 - p) * (1 - p)
+			}
+		}
+		return e
 	}
-	return kappa, contributions
+	kappa := func(observed, expected float64) float64 {
+		if expected > 1-1e-12 {
+			return math.NaN()
+		}
+		return (observed - expected) / (1 - expected)
+	}
+	chance := expected(-1)
+	k.value = kappa(agreed/n, chance)
+	k.least = max(-chance/(1-chance), -1/(k.answers/n-1))
+	if len(counts) > 1 {
+		without := make([]float64, len(counts))
+		for i := range counts {
+			without[i] = kappa((agreed-agreement[i])/(n-1), expected(i))
+		}
+		k.variance = jackknifeVariance(without)
+	}
+	return k
+}
+
+func (k fleissKappa) interval(level float64) scoring.Estimate {
+	if k.items < 2 {
+		return scoring.Point(k.value, k.items, "needs at least 2 items for an interval")
+	}
+	lo, hi := shareInterval(k.value+(1-k.value)/k.answers, k.least, k.variance, k.items, level)
+	e := scoring.Interval(k.value, min(lo, k.value), max(hi, k.value), level, k.items)
+	if k.items < fewItems {
+		e = e.Warn(roughInterval)
+	}
+	return e
 }
 
 func fleissNullError(share []float64, n, m float64) float64 {
@@ -131,26 +171,6 @@ func fleissNullError(share []float64, n, m float64) float64 {
 		skew += p * q * (q - p)
 	}
 	return math.Sqrt(2/(n*m*(m-1))*(pq*pq-skew)) / pq
-}
-
-func contributionInterval(kappa float64, contributions []float64, level float64) scoring.Estimate {
-	n := len(contributions)
-	if n < 2 {
-		return scoring.Point(kappa, n, "needs at least 2 items for an interval")
-	}
-	var squares float64
-	for _, c := range contributions {
-		squares += (c - kappa) * (c - kappa)
-	}
-	half := studentQuantile(level, float64(n-1)) * math.Sqrt(squares/float64(n-1)/float64(n))
-	if half < 1e-9 {
-		return scoring.Point(kappa, n, "no interval: all items agree to the same degree")
-	}
-	e := scoring.Interval(kappa, math.Max(-1, kappa-half), math.Min(1, kappa+half), level, n)
-	if n < 20 {
-		e = e.Warn("fewer than 20 items: the interval is rough")
-	}
-	return e
 }
 
 // categoryCounts is a row of counts, one a category, for each item with at least 2

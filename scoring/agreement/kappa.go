@@ -64,15 +64,13 @@ func Cross(first, second []float64) (CrossTable, error) {
 // own habits would give by chance (Cohen 1960, Educ Psychol Meas 20:37–46; 1968,
 // Psychol Bull 70:213–220).
 //
-// The interval is Wilson's for the observed agreement, taken as a share of as many items
-// as give the large-sample variance of Fleiss, Cohen & Everitt (1969), Psychol Bull
-// 72:323–327. The usual κ ± 1.96 errors covers 89 % for 20 items where both are right in
-// nine of ten, and is no interval at all when they agree throughout.
+// The interval is Wilson's ([shareInterval]) for the observed agreement, with the
+// large-sample variance of Fleiss, Cohen & Everitt (1969), Psychol Bull 72:323–327, made
+// larger by items/(items − 1).
 //
 // Measured coverage at 95 % (10,000 runs; six categories chosen right in 40 to 95 % of
-// cases, weighted κ on eight steps): unweighted 93.1–95.7 % from 20 items on; linear
-// 92.7–95.7 %, quadratic 90.7–95.8 % from 20, 93.2–95.8 % from 50; with 10 items as low
-// as 89.0, 89.5 and 85.4 %.
+// cases, weighted κ on eight steps): from 20 items on unweighted 94.7–97.2 %, linear
+// 94.4–96.1 %, quadratic 93.2–96.5 %; with 10 items 95.1–98.5, 94.2–95.6 and 91.2–95.2 %.
 func (t CrossTable) Kappa(d Disagreement, level float64) scoring.Estimate {
 	if !(level > 0 && level < 1) {
 		return scoring.Undefined(0, fmt.Sprintf("the level of an interval lies between 0 and 1, not at %v", level))
@@ -82,11 +80,13 @@ func (t CrossTable) Kappa(d Disagreement, level float64) scoring.Estimate {
 	if why != "" {
 		return scoring.Undefined(items, why)
 	}
-	value := k.value()
-	lo, hi := k.wilson(level)
-	e := scoring.Interval(value, math.Min(lo, value), math.Max(hi, value), level, items)
-	if items < 20 {
-		e = e.Warn("fewer than 20 items: the interval is rough")
+	if items < 2 {
+		return scoring.Point(k.value(), items, "needs at least 2 items for an interval")
+	}
+	lo, hi := shareInterval(k.value(), -k.expected/(1-k.expected), k.variance*k.n/(k.n-1), items, level)
+	e := scoring.Interval(k.value(), lo, hi, level, items)
+	if items < fewItems {
+		e = e.Warn(roughInterval)
 	}
 	return e
 }
@@ -154,15 +154,4 @@ func (t CrossTable) weigh(d Disagreement) (k weighted, why string) {
 	offset := kappa - k.expected*(1-kappa)
 	k.variance = math.Max(0, sum-offset*offset) / (k.n * sq(1-k.expected))
 	return k, ""
-}
-
-func (k weighted) wilson(level float64) (lo, hi float64) {
-	p, effective := k.observed, k.n
-	if v := k.variance * sq(1-k.expected); v > 1e-12 && p*(1-p) > 1e-12 {
-		effective = p * (1 - p) / v
-	}
-	z := normalQuantile(level)
-	centre := (p + z*z/(2*effective)) / (1 + z*z/effective)
-	half := z / (1 + z*z/effective) * math.Sqrt(p*(1-p)/effective+z*z/(4*effective*effective))
-	return (centre - half - k.expected) / (1 - k.expected), (math.Min(1, centre+half) - k.expected) / (1 - k.expected)
 }
