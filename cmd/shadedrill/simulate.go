@@ -43,7 +43,7 @@ default. The same seed makes the same people, answers and days.`,
 	var thresholds bool
 	var runs, draws int
 	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
-	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, a quarter of an hour on two cores", fullRuns))
+	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, less than ten minutes on two cores", fullRuns))
 	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
 	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
