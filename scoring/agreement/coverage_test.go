@@ -102,7 +102,7 @@ func TestCoverageOfIntraclass(t *testing.T) {
 				}
 			}
 			what := fmt.Sprintf("%d items, %d raters, σ rater %g, error %g", size[0], size[1], rater, residual)
-			c.check(t, what, runs(), 0.93, 0.975)
+			c.check(t, what, runs(), 0.93, 0.9725) // 97.2 % with two raters
 			t.Logf("%-62s %.1f %%", "  the textbook interval of ICC(2,1)", 100*float64(textbook)/float64(runs()))
 		}
 	}
@@ -184,9 +184,10 @@ func TestCoverageOfGauge(t *testing.T) {
 				mean[i] += k.Variance.Value / float64(count)
 			}
 		}
-		hi := 0.985 // MLS intervals are a little wide where a component is close to 0
-		if v[1] == 0 {
-			hi = 1
+		hi := 0.9725
+		if v[1] == 0 || v[2] == 0 {
+			// What is truly 0 is missed on one side only, since no interval ends below 0.
+			hi = 0.98
 		}
 		c.check(t, fmt.Sprintf("%d items, %d raters, %s", g.items, g.raters, g.name), count, 0.93, hi)
 
