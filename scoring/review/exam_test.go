@@ -182,3 +182,20 @@ func TestCertificateLaysSimulatedEyesBeside(t *testing.T) {
 		t.Errorf("a person with errors of 1.8 gets %.2f right, the simulated eye %.2f", own.Value, last)
 	}
 }
+
+// Every exercise that a form can be made of has its simulated eyes.
+func TestEveryFormHasItsSimulatedEyes(t *testing.T) {
+	for _, kind := range exercises.Kinds() {
+		if d, ok := kind.(exercises.AnswerDriven); ok && d.AnswerDriven() {
+			continue // no form can have it
+		}
+		book := record.NewMemory()
+		who, within := takeForm(t, book, "Simulated 01", observer.Observer{Noise: 0.6}, kind.ID(), 16, 16)
+		r, _ := certificate(t, book, who, within)
+		eyes := section(t, r, "yardstick")
+		finest, coarsest := number(t, eyes, 0, "right"), number(t, eyes, len(eyes.Rows)-1, "right")
+		if len(eyes.Rows) != 3 || finest.N < 400 || finest.Lo <= coarsest.Hi {
+			t.Errorf("%s: %.2f right of %d with small errors, %.2f with large ones", kind.ID(), finest.Value, finest.N, coarsest.Value)
+		}
+	}
+}
