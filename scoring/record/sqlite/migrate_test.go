@@ -99,11 +99,11 @@ func TestClassesOfTheThirdFormAreKept(t *testing.T) {
 		}
 		execute(t, path, string(text))
 	}
-	execute(t, path, `INSERT INTO class VALUES (1, 'C1', 'Spring', 'SPRING', 1900000005000), (2, 'C2', 'Autumn', 'AUTUMN', 1900000005000);
+	execute(t, path, `INSERT INTO class VALUES (1, 'class-one', 'Spring', 'SPRING', 1900000005000), (2, 'class-two', 'Autumn', 'AUTUMN', 1900000005000);
 		INSERT INTO enrolment VALUES (1, 1);
 		INSERT INTO assignment (ulid, class, at, due, setup, pass_rule, pass_value) VALUES
-			('A1', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0), ('A2', 1, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0),
-			('A3', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0);
+			('assignment-one', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0), ('assignment-two', 1, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0),
+			('assignment-three', 2, 1900000006000, 1900000007000, '{"kind":"value-first"}', 'none', 0);
 		PRAGMA foreign_keys = 1; DELETE FROM class WHERE id = 2; PRAGMA user_version = 3`)
 	book := open(t, path)
 	defer book.Close()
@@ -111,15 +111,15 @@ func TestClassesOfTheThirdFormAreKept(t *testing.T) {
 	if err != nil || ada.RoleAt.UnixMilli() != 1900000000123 {
 		t.Errorf("the person: %+v, %v", ada, err)
 	}
-	if list, err := book.Roster(ctx, "C1"); err != nil || !cmp.Equal(list, []scoring.Learner{ada}) {
+	if list, err := book.Roster(ctx, "class-one"); err != nil || !cmp.Equal(list, []scoring.Learner{ada}) {
 		t.Errorf("roster %v, %v", list, err)
 	}
 	want := []scoring.Membership{{Learner: "L1", At: time.UnixMilli(1900000005000).UTC()}}
-	if list, err := book.Memberships(ctx, "C1"); err != nil || !cmp.Equal(list, want) {
+	if list, err := book.Memberships(ctx, "class-one"); err != nil || !cmp.Equal(list, want) {
 		t.Errorf("members %v, %v, want %v", list, err, want)
 	}
 	given, err := book.Assignments(ctx, "")
-	if err != nil || len(given) != 1 || given[0].Number != 2 || given[0].ID != "A2" {
+	if err != nil || len(given) != 1 || given[0].Number != 2 || given[0].ID != "assignment-two" {
 		t.Fatalf("assignments %+v, %v", given, err)
 	}
 	next := given[0]
