@@ -17,7 +17,7 @@ import (
 //   - try-in: value, chroma, hue and verdict of one case; simulated eyes show 1.0 to
 //     1.1.
 //
-// Source: own simulation, which the tests in scoring/review repeat.
+// Source: own simulation, which the tests in scoring/reports repeat.
 func Together(kind exercises.KindID) float64 {
 	switch kind {
 	case exercises.Bench:
@@ -63,7 +63,7 @@ func (m Mark) Judgements(kind exercises.KindID) iter.Seq[Check] {
 //     75 and 85 % of the single judgements call them much the same. Saying "the
 //     same" and "seat it" to everything gets 56 % and random answers 34 %: poor.
 //
-// Source: own simulation, which a test in scoring/review repeats.
+// Source: own simulation, which a test in scoring/reports repeats.
 func Singly(kind exercises.KindID) bool {
 	return kind == exercises.Bench || kind == exercises.TryIn
 }

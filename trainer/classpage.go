@@ -6,7 +6,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // openClasses are the menu's lines for whoever looks after a class: one that
@@ -71,17 +71,17 @@ func (p *classesPage) pick(i int) { p.list.pick(i) }
 // the whole of what a row says below them.
 type classPage struct {
 	*app
-	class  review.Class
-	review *review.ClassReview // nil until it has been read
-	at     int                 // the row chosen
-	from   int                 // the first row shown
-	shown  int                 // how many rows fitted
-	by     int                 // column that the rows are sorted by, −1 for flags
+	class  reports.Class
+	review *reports.ClassReview // nil until it has been read
+	at     int                  // the row chosen
+	from   int                  // the first row shown
+	shown  int                  // how many rows fitted
+	by     int                  // column that the rows are sorted by, −1 for flags
 	turned bool
 }
 
 func newClassPage(a *app, class scoring.Class) {
-	asked, err := review.ClassOf(a.ctx, a.cfg.Book, class)
+	asked, err := reports.ClassOf(a.ctx, a.cfg.Book, class)
 	if err != nil {
 		a.trouble("The class cannot be read.", err, nil)
 		return
@@ -97,7 +97,7 @@ func (p *classPage) tick(time.Time) {
 	if p.review != nil {
 		return
 	}
-	r, err := review.ReviewClass(p.ctx, p.cfg.Book, p.class, record.Filter{})
+	r, err := reports.ReviewClass(p.ctx, p.cfg.Book, p.class, record.Filter{})
 	if err != nil {
 		a := p.app
 		a.pop()
@@ -108,7 +108,7 @@ func (p *classPage) tick(time.Time) {
 	r.Sort(p.order(), p.turned)
 }
 
-func (p *classPage) order() review.ClassOrder {
+func (p *classPage) order() reports.ClassOrder {
 	if p.by < 0 {
 		return "flag"
 	}

@@ -4,39 +4,39 @@ import (
 	"fmt"
 
 	"shadedrill/scoring"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // classColumn is one column of a class. Columns from the left are drawn as long
 // as they fit; the last takes the room that is left.
 type classColumn struct {
 	title string
-	by    review.ClassOrder
+	by    reports.ClassOrder
 	width int
 	right bool // set right
 	wide  int  // the least width of the window's stage in which it is drawn
-	cell  func(r review.ClassRow, width int) string
+	cell  func(r reports.ClassRow, width int) string
 }
 
 var classColumns = []classColumn{
-	{title: "learner", by: "name", width: 16, cell: func(r review.ClassRow, _ int) string { return r.Learner.Name }},
-	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r review.ClassRow, _ int) string { return fmt.Sprint(r.Sittings) }},
-	{title: "last", by: "active", width: 6, right: true, cell: func(r review.ClassRow, _ int) string {
+	{title: "learner", by: "name", width: 16, cell: func(r reports.ClassRow, _ int) string { return r.Learner.Name }},
+	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r reports.ClassRow, _ int) string { return fmt.Sprint(r.Sittings) }},
+	{title: "last", by: "active", width: 6, right: true, cell: func(r reports.ClassRow, _ int) string {
 		if r.Last.IsZero() {
 			return "never"
 		}
 		return r.Last.Format("2 Jan")
 	}},
-	{title: "median ΔE00", by: "error", width: 14, cell: func(r review.ClassRow, _ int) string { return short(r.Error, "no colours") }},
-	{title: "course", by: "trend", width: 13, cell: func(r review.ClassRow, _ int) string { return r.CourseWord().Shown }},
-	{title: "lean", by: "lean", width: 33, wide: 120, cell: func(r review.ClassRow, _ int) string { return r.LeanWords() }},
-	{title: "sees", width: 12, by: "sees", wide: 120, cell: func(r review.ClassRow, _ int) string {
+	{title: "median ΔE00", by: "error", width: 14, cell: func(r reports.ClassRow, _ int) string { return short(r.Error, "no colours") }},
+	{title: "course", by: "trend", width: 13, cell: func(r reports.ClassRow, _ int) string { return r.CourseWord().Shown }},
+	{title: "lean", by: "lean", width: 33, wide: 120, cell: func(r reports.ClassRow, _ int) string { return r.LeanWords() }},
+	{title: "sees", width: 12, by: "sees", wide: 120, cell: func(r reports.ClassRow, _ int) string {
 		if r.Sees.N == 0 {
 			return "not measured"
 		}
 		return bare1(r.Sees)
 	}},
-	{title: "test", by: "exam", width: 15, cell: func(r review.ClassRow, width int) string {
+	{title: "test", by: "exam", width: 15, cell: func(r reports.ClassRow, width int) string {
 		if words := r.ExamShort(); len(words) <= width {
 			return words
 		}

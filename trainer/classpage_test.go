@@ -10,9 +10,9 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
 )
@@ -27,9 +27,9 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan := cohort.Plan{Learners: 10, Sittings: 7, Items: 8, Seed: 1, From: time.Date(2029, 11, 5, 0, 0, 0, 0, time.UTC),
+	plan := simulate.Plan{Learners: 10, Sittings: 7, Items: 8, Seed: 1, From: time.Date(2029, 11, 5, 0, 0, 0, 0, time.UTC),
 		Setup: exercises.Setup{Kind: exercises.ValueFirst, Targets: exercises.NaturalTargets, Sheet: sheet},
-		Class: &cohort.Class{Name: "Monday group", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}
+		Class: &simulate.Class{Name: "Monday group", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}
 	if err := book.Merge(ctx, func(m record.Merger) error { return plan.Fill(ctx, m, plan.Invent(), nil) }); err != nil {
 		t.Fatal(err)
 	}

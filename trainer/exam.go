@@ -12,7 +12,7 @@ import (
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // Exam is a form of the proficiency test and the sheet that it is taken with, where
@@ -179,7 +179,7 @@ type certificatePage struct {
 }
 
 func (a *app) certificate(within string) {
-	r, err := review.Certificate(a.ctx, a.cfg.Book, a.learner, within, exam.HouseCuts)
+	r, err := reports.Certificate(a.ctx, a.cfg.Book, a.learner, within, exam.HouseCuts)
 	if err != nil {
 		a.trouble("The certificate cannot be made.", err, func() { a.certificate(within) })
 		return

@@ -7,7 +7,7 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // progressPage shows a learner's tables, the same that the command prints:
@@ -22,7 +22,7 @@ type progressPage struct {
 }
 
 func newProgressPage(a *app, who scoring.Learner) {
-	r, err := review.Progress(a.ctx, a.cfg.Book, who, record.Filter{})
+	r, err := reports.Progress(a.ctx, a.cfg.Book, who, record.Filter{})
 	if err != nil {
 		a.trouble("The tables cannot be made.", err, nil)
 		return

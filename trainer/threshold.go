@@ -9,7 +9,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // usualThresholdTrials is three directions with 80 trials each: fewer leave single
@@ -83,7 +83,7 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 	for i, r := range results {
 		attempts[i] = r.attempt
 	}
-	measured := review.MeasureThresholds(setup, attempts, review.ThresholdDetail{Brief: true})
+	measured := reports.MeasureThresholds(setup, attempts, reports.ThresholdDetail{Brief: true})
 	var lines []proseLine
 	add := func(format string, args ...any) {
 		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
@@ -117,11 +117,11 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 		add("%d trials give most people a threshold.", enough)
 	}
 	lines = append(lines, proseLine{})
-	for _, l := range report.Sketch(review.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {
+	for _, l := range report.Sketch(reports.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {
 		lines = append(lines, proseLine{text: l, drawn: true})
 	}
 	add("")
-	return append(lines, proseLine{text: "In brackets: the 95 % interval. A threshold is " + review.Relative + ". \"shadedrill threshold --format text\" says more.", faint: true})
+	return append(lines, proseLine{text: "In brackets: the 95 % interval. A threshold is " + reports.Relative + ". \"shadedrill threshold --format text\" says more.", faint: true})
 }
 
 // between writes an interval, an open end in words.

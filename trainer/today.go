@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"shadedrill/exercises"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 // todayPage shows the drills that the book suggests for today, each with its
@@ -19,7 +19,7 @@ type todayPage struct {
 
 // today opens the plan.
 func (a *app) today() {
-	plan, err := review.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), review.UsualDrills, Shown)
+	plan, err := reports.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), reports.UsualDrills, Shown)
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.today)
 		return
@@ -56,7 +56,7 @@ func (p *todayPage) body(c *canvas, in rect) {
 		c.write(in.x+2, y, fmt.Sprint(i+1), p.tone.faint, false)
 		x := c.write(in.x+5, y, titleOf(s.Kind), ink, i == p.at)
 		sc := screens[s.Kind]
-		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+review.MotiveWords(s), p.tone.faint, false)
+		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), p.tone.faint, false)
 		y = p.paragraph(rect{in.x + 5, in.y, in.w - 5, in.h}, y+1, sentence(s.Reason), p.tone.plain, false)
 		c.item(rect{in.x, from, in.w, y - from}, i)
 		y++
@@ -146,7 +146,7 @@ func (p *todayPage) begin() {
 }
 
 func (p *todayPage) help() []string {
-	return []string{review.PlanSource,
+	return []string{reports.PlanSource,
 		"What was practised within the last hours comes last. A drill that is left can be gone on with at the next start; answers are kept in any case."}
 }
 

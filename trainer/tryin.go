@@ -6,7 +6,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/casework"
+	"shadedrill/scoring/reports/cases"
 )
 
 func init() {
@@ -177,7 +177,7 @@ func tryInRequest(f feedback) []string {
 	if !ok {
 		return nil
 	}
-	v := casework.Judge(casework.Case{Prescribed: f.attempt.Trial.Target.Lab(), Delivered: delivered.Lab()})
+	v := cases.Judge(cases.Case{Prescribed: f.attempt.Trial.Target.Lab(), Delivered: delivered.Lab()})
 	if v.Band == scoring.Excellent {
 		return []string{"For the laboratory: nothing to change."}
 	}

@@ -14,9 +14,9 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
+	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 )
 
@@ -63,7 +63,7 @@ answers that must be right ("80%"), or "none".`,
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, review.AssignmentWords(as))
+		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, reports.AssignmentWords(as))
 		if !a.now().Before(as.Due) {
 			fmt.Fprintln(a.stdout, "It is due already: whoever does it will be late.")
 		}
@@ -120,7 +120,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if k.ID() == exercises.Threshold && s.Task == "" {
 		s.Task = exercises.TaskWhich
 	}
-	if err := cohort.Gradable(s, mark.Rule); err != nil {
+	if err := simulate.Gradable(s, mark.Rule); err != nil {
 		return none, &usage{err: &failure{err, "another --pass, or --pass none"}, command: c.CommandPath()}
 	}
 	return scoring.Assignment{Setup: s, Pass: mark, Due: until}, nil
@@ -183,7 +183,7 @@ func (a *app) classAssignments() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := review.Assignments(cmd.Context(), book, class, a.now())
+		r, err := reports.Assignments(cmd.Context(), book, class, a.now())
 		if err != nil {
 			return err
 		}
@@ -224,7 +224,7 @@ roster are not graded.`,
 				return fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %d is another class's", number)
 			}
 		}
-		r, err := review.Grades(ctx, book, class, number, a.now())
+		r, err := reports.Grades(ctx, book, class, number, a.now())
 		if err != nil {
 			return err
 		}

@@ -10,8 +10,8 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/record/transfer"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
+	"shadedrill/scoring/transfer"
 )
 
 func (a *app) classCommand() *cobra.Command {
@@ -201,7 +201,7 @@ func (a *app) classList() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			r, err := review.Roster(ctx, book, class)
+			r, err := reports.Roster(ctx, book, class)
 			if err != nil {
 				return err
 			}
@@ -211,7 +211,7 @@ func (a *app) classList() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := review.Classes(ctx, book)
+		r, err := reports.Classes(ctx, book)
 		if err != nil {
 			return err
 		}

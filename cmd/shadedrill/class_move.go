@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shadedrill/scoring/record/transfer"
+	"shadedrill/scoring/transfer"
 )
 
 func (a *app) classExport() *cobra.Command {

@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shadedrill/scoring/casework"
 	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/cases"
 )
 
 func (a *app) compareCommand() *cobra.Command {
@@ -19,7 +19,7 @@ delivered, in CIELAB under D65. For each pair: ΔE00 with its signed parts, the
 band it falls in, the change of whiteness ΔWI_D, and what to change in words.
 
 The table is CSV in UTF-8 with the columns, in any order,
-  ` + casework.Header + `
+  ` + cases.Header + `
 Nothing is stored.`,
 		Example: `  shadedrill compare cases.csv
   shadedrill compare - --format json < cases.csv`,
@@ -38,18 +38,18 @@ Nothing is stored.`,
 			return err
 		}
 		defer f.Close()
-		cases, unused, err := casework.Read(f)
+		list, unused, err := cases.Read(f)
 		if err != nil {
 			return &within{named(args[0]), err}
 		}
 		if len(unused) > 0 {
 			fmt.Fprintln(a.stderr, "note: not used: "+report.Clean(strings.Join(unused, ", ")))
 		}
-		verdicts := make([]casework.Verdict, len(cases))
-		for i, pair := range cases {
-			verdicts[i] = casework.Judge(pair)
+		verdicts := make([]cases.Verdict, len(list))
+		for i, pair := range list {
+			verdicts[i] = cases.Judge(pair)
 		}
-		return out.write(casework.Report(verdicts))
+		return out.write(cases.Report(verdicts))
 	}
 	return c
 }

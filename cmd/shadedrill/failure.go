@@ -7,9 +7,9 @@ import (
 	"slices"
 	"strings"
 
-	"shadedrill/scoring/casework"
-	"shadedrill/scoring/record/transfer"
 	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/cases"
+	"shadedrill/scoring/transfer"
 )
 
 // Exit codes.
@@ -76,7 +76,7 @@ func (d *defect) Hint() string {
 func faults(err error) []string {
 	var list []string
 	var within error
-	if bad, ok := errors.AsType[*casework.Faults](err); ok {
+	if bad, ok := errors.AsType[*cases.Faults](err); ok {
 		list, within = bad.Lines(), bad
 	} else if bad, ok := errors.AsType[*transfer.Faults](err); ok {
 		list, within = slices.Clone(bad.Lines), bad

@@ -12,8 +12,8 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 )
 
@@ -268,7 +268,7 @@ func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]stri
 
 // panelPlan lets the people of a plan take a calibration session that is in the
 // book already, on the day on which it was laid down.
-func (a *app) panelPlan(c *cobra.Command, name string, plan *cohort.Plan) error {
+func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) error {
 	for _, flag := range []string{"sittings", "items", "kind", "targets", "attribute", "task", "exam", "class", "improve", "from", "library"} {
 		if c.Flags().Changed(flag) {
 			return misused("what a session asks was laid down: shadedrill panel new NAME --items 20 …", "--%s has no place beside --panel", flag)

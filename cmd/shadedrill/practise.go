@@ -15,7 +15,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 	"shadedrill/trainer"
 )
 
@@ -109,7 +109,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			return a.printPlan(cmd.Context(), out)
 		}
 		if list {
-			return out.write(review.Exercises(exercises.Kinds()))
+			return out.write(reports.Exercises(exercises.Kinds()))
 		}
 		if len(args) == 0 {
 			config, err := d.config(c, nil)
@@ -162,7 +162,7 @@ func (a *app) canBeAsked(setup exercises.Setup) error {
 // a newcomer.
 func (a *app) printPlan(ctx context.Context, out *output) error {
 	var who scoring.Learner
-	var book review.Record = record.NewMemory()
+	var book reports.Record = record.NewMemory()
 	if _, err := os.Stat(a.bookPath()); !errors.Is(err, os.ErrNotExist) {
 		b, err := a.readBook(ctx)
 		if err != nil {
@@ -174,11 +174,11 @@ func (a *app) printPlan(ctx context.Context, out *output) error {
 		book = b
 	}
 	now := a.now()
-	plan, err := review.PracticePlan(ctx, book, who.ID, now, review.UsualDrills, trainer.Shown)
+	plan, err := reports.PracticePlan(ctx, book, who.ID, now, reports.UsualDrills, trainer.Shown)
 	if err != nil {
 		return err
 	}
-	return out.write(review.Plan(who.Name, now, plan))
+	return out.write(reports.Plan(who.Name, now, plan))
 }
 
 func kindLines() string {

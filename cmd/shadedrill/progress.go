@@ -7,7 +7,7 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 func (a *app) progressCommand() *cobra.Command {
@@ -42,7 +42,7 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
-		r, err := review.Progress(cmd.Context(), book, who, filter)
+		r, err := reports.Progress(cmd.Context(), book, who, filter)
 		if err != nil {
 			return err
 		}

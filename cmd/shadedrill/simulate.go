@@ -10,9 +10,9 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/simulate"
 )
 
 // simulatedFrom is the first day of made-up sittings: fixed, so that the same
@@ -20,7 +20,7 @@ import (
 const simulatedFrom = "2025-01-06"
 
 func (a *app) simulateCommand() *cobra.Command {
-	plan := cohort.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
+	plan := simulate.Plan{Setup: exercises.Setup{Viewing: exercises.DefaultViewing()}}
 	var kind, from, targets, attribute, task, form, class, session string
 	c := &cobra.Command{
 		Use:   "simulate",
@@ -80,7 +80,7 @@ default. The same seed makes the same people, answers and days.`,
 			if err != nil {
 				return err
 			}
-			return out.write(cohort.Report(plan, people))
+			return out.write(simulate.Report(plan, people))
 		}
 		k, err := kindNamed(kind)
 		if err != nil {
@@ -121,14 +121,14 @@ default. The same seed makes the same people, answers and days.`,
 		if err != nil {
 			return err
 		}
-		return out.write(cohort.Report(plan, people))
+		return out.write(simulate.Report(plan, people))
 	}
 	return c
 }
 
 // madeUpClass is a class whose people also do an assignment, and take form A of
 // the proficiency test. The pass mark is a house choice that some fail.
-func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*cohort.Class, error) {
+func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*simulate.Class, error) {
 	if cmd.Flags().Changed("exam") || cmd.Flags().Changed("improve") {
 		return nil, misused("a class takes the test and improves by itself", "--class does not go with --exam or --improve")
 	}
@@ -149,12 +149,12 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*co
 	if err != nil {
 		return nil, err
 	}
-	return &cohort.Class{Name: clean, Exam: form, ExamSheet: tabs.NewSheet(library, nil), Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
+	return &simulate.Class{Name: clean, Exam: form, ExamSheet: tabs.NewSheet(library, nil), Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
 }
 
 // fill lets the people of a plan practise, numbered on from those who are in
 // the book already.
-func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, error) {
+func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person, error) {
 	book := a.book
 	if book == nil {
 		var err error
@@ -174,7 +174,7 @@ func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, err
 				"%s holds real people, among whom nobody is to be made up", a.bookPath())
 		}
 	}
-	for plan.First = 1; taken[cohort.Name(plan.First)]; plan.First++ {
+	for plan.First = 1; taken[simulate.Name(plan.First)]; plan.First++ {
 	}
 	people := plan.Invent()
 	bar := a.progressBar(plan.Answers(), "answering")
@@ -187,7 +187,7 @@ func (a *app) fill(ctx context.Context, plan *cohort.Plan) ([]cohort.Person, err
 
 // fillBook enters everything in one transaction: quicker, and a simulation that
 // is broken off leaves nothing.
-func fillBook(ctx context.Context, book record.Book, plan cohort.Plan, people []cohort.Person, done func(int)) error {
+func fillBook(ctx context.Context, book record.Book, plan simulate.Plan, people []simulate.Person, done func(int)) error {
 	err := book.Merge(ctx, func(into record.Merger) error { return plan.Fill(ctx, into, people, done) })
 	if err != nil {
 		return fmt.Errorf("the simulation stopped: %w", err)

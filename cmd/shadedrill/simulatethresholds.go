@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shadedrill/scoring/threshold/recovery"
+	"shadedrill/scoring/simulate/recovery"
 )
 
 // Runs of a recovery table: enough to see it work, and enough to believe it.

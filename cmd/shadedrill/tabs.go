@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/colour/tabs"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 func (a *app) tabsCommand() *cobra.Command {
@@ -39,7 +39,7 @@ func (a *app) tabsList() *cobra.Command {
 			}
 			list = append(list, l)
 		}
-		return out.write(review.Libraries(list))
+		return out.write(reports.Libraries(list))
 	}
 	return c
 }
@@ -59,7 +59,7 @@ func (a *app) tabsShow() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return out.write(review.Library(l))
+		return out.write(reports.Library(l))
 	}
 	return c
 }
@@ -85,7 +85,7 @@ if wanted, group for the value group.`,
 		if err != nil {
 			return err
 		}
-		return out.write(review.LibraryCheck(l, tabs.Check(l)))
+		return out.write(reports.LibraryCheck(l, tabs.Check(l)))
 	}
 	return c
 }

@@ -8,7 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/exercises"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
 )
 
 func (a *app) thresholdCommand() *cobra.Command {
@@ -120,7 +120,7 @@ func (a *app) printThresholds(cmd *cobra.Command, out *output, chosen selection,
 		return err
 	}
 	// Without --seed the draws are the same every time, and so is the report.
-	r, err := review.Thresholds(cmd.Context(), book, who, filter, review.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
+	r, err := reports.Thresholds(cmd.Context(), book, who, filter, reports.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
 	if err != nil {
 		return err
 	}

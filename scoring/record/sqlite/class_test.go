@@ -11,11 +11,11 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/cohort"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlite"
-	"shadedrill/scoring/review"
+	"shadedrill/scoring/reports"
+	"shadedrill/scoring/simulate"
 )
 
 // BenchmarkClassReview reviews a class, every mark computed from the record, and
@@ -30,7 +30,7 @@ func BenchmarkClassReview(b *testing.B) {
 		b.Fatal(err)
 	}
 	sheet := tabs.NewSheet(library, nil)
-	plan := cohort.Plan{Learners: 20, Sittings: 25, Items: 20, Seed: 7, Improve: true, From: time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC),
+	plan := simulate.Plan{Learners: 20, Sittings: 25, Items: 20, Seed: 7, Improve: true, From: time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC),
 		Setup: exercises.Setup{Kind: exercises.ValueFirst, Targets: exercises.NaturalTargets, Viewing: exercises.DefaultViewing(), Sheet: sheet}}
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
 		plan.Learners, plan.Sittings = 1000, 50
@@ -41,11 +41,11 @@ func BenchmarkClassReview(b *testing.B) {
 		b.Fatal(err)
 	}
 	plan.Improve = false
-	plan.Class = &cohort.Class{Name: "all", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
+	plan.Class = &simulate.Class{Name: "all", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
 	b.Run("thresholds", func(b *testing.B) { benchmarkClassReview(b, plan) })
 }
 
-func benchmarkClassReview(b *testing.B, plan cohort.Plan) {
+func benchmarkClassReview(b *testing.B, plan simulate.Plan) {
 	ctx := context.Background()
 	path := filepath.Join(b.TempDir(), "class.db")
 	book, err := sqlite.Open(ctx, path)
@@ -57,7 +57,7 @@ func benchmarkClassReview(b *testing.B, plan cohort.Plan) {
 	if err := book.Merge(ctx, func(m record.Merger) error { return plan.Fill(ctx, m, people, nil) }); err != nil {
 		b.Fatal(err)
 	}
-	class := review.Class{Name: "all"}
+	class := reports.Class{Name: "all"}
 	for _, p := range people {
 		class.People = append(class.People, p.Learner)
 	}
@@ -89,7 +89,7 @@ func benchmarkClassReview(b *testing.B, plan cohort.Plan) {
 		counted += time.Since(start)
 
 		start = time.Now()
-		c, err := review.ReviewClass(ctx, book, class, record.Filter{})
+		c, err := reports.ReviewClass(ctx, book, class, record.Filter{})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,0 +1,166 @@
+package simulate
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+)
+
+// Class is a class that the invented people form. Beside their plain drills they
+// then measure a threshold, do one assignment and take one proficiency test.
+type Class struct {
+	Name      string
+	Exam      exam.Form
+	ExamSheet *tabs.Sheet
+	Pass      scoring.PassMark // of the assignment
+}
+
+// Character is what is peculiar in a person of a class: what an instructor
+// should find.
+type Character string
+
+const (
+	Steady    Character = "steady"
+	Improving Character = "improving"
+	Leaning   Character = "leaning"
+	Stopped   Character = "stopped practising"
+	Worsening Character = "worsening"
+)
+
+// Of ten people of a class so many are of each character, house choices: enough
+// of each in a class of thirty, and the peculiar ones are few.
+var tenCharacters = [10]Character{Steady, Improving, Leaning, Steady, Stopped, Improving, Steady, Leaning, Improving, Worsening}
+
+// What makes a character, house choices: a lean beyond acceptability, else
+// hardly any; half as much noise again at each doubling; a fortnight's silence
+// at the usual pace.
+const (
+	leastLean, mostLean   = 2.2, 3.2
+	hardlyLean            = 0.3
+	leastLoss, mostLoss   = 1.25, 1.5
+	stoppedAfterOneOf     = 3 // the third part of the sittings
+	thresholdTrials       = 60
+	assignmentDueHour     = 15 // of its day; who sits down later is late
+	thresholdAt           = 1  // the sitting, from 0, in which the threshold is measured
+	leastSittingsOfCourse = 4
+)
+
+// become gives a person a character.
+func (who *Person) become(c Character, sittings int, rng *rand.Rand) {
+	eye := &who.Observer
+	slightly := func() float64 { return round((2*rng.Float64() - 1) * hardlyLean) }
+	between := func(lo, hi float64) float64 { return round(lo + rng.Float64()*(hi-lo)) }
+	eye.BiasL, eye.BiasC, eye.BiasH = slightly(), slightly(), slightly()
+	who.Character, who.PerDoubling = c, 1
+	switch c {
+	case Improving:
+		who.PerDoubling = between(bestGain, poorestGain)
+		eye.Noise = between((leastNoise+mostNoise)/2, mostNoise)
+	case Leaning:
+		lean := between(leastLean, mostLean)
+		if rng.IntN(2) == 0 {
+			lean = -lean
+		}
+		*[]*float64{&eye.BiasL, &eye.BiasC, &eye.BiasH}[rng.IntN(3)] = lean
+	case Worsening:
+		who.PerDoubling = between(leastLoss, mostLoss)
+		eye.Noise = between(leastNoise, (leastNoise+mostNoise)/2)
+	case Stopped:
+		who.StoppedAfter = max(1, sittings/stoppedAfterOneOf)
+	}
+}
+
+// part is one drill of a sitting.
+type part struct {
+	suffix string // of the identifier
+	setup  exercises.Setup
+	within string
+}
+
+// course says what a class does in its nth sitting, nil for a plain drill. What
+// is for everybody is at a fixed place, so that it comes at about the same day.
+func (p Plan) course(sitting int, chance *rand.Rand) []part {
+	if p.Class == nil || p.Sittings < leastSittingsOfCourse {
+		return nil
+	}
+	switch sitting {
+	case thresholdAt:
+		return []part{{setup: exercises.Setup{Kind: exercises.Threshold, Task: exercises.TaskDifferent, Count: thresholdTrials, Seed: chance.Uint64(),
+			Options: map[string]string{exercises.OptionMethod: exercises.MethodQuestPlus}, Viewing: p.Setup.Viewing}}}
+	case p.Sittings / 2:
+		a := p.assignment()
+		return []part{{setup: a.Setup, within: a.Within()}}
+	case p.Sittings - 1:
+		return p.examParts(p.Class.Exam, p.Class.ExamSheet, 1)
+	}
+	return nil
+}
+
+func (p Plan) examParts(form exam.Form, sheet *tabs.Sheet, take int) (list []part) {
+	for i, setup := range form.Setups(sheet) {
+		list = append(list, part{suffix: fmt.Sprintf("-%d", i+1), setup: setup, within: form.Within(take)})
+	}
+	return list
+}
+
+// day is when the nth sitting comes round: two or three days after the one before.
+func (p Plan) day(sitting int) time.Time { return p.From.AddDate(0, 0, sitting*5/2) }
+
+func (p Plan) classID() scoring.ClassID {
+	return scoring.ClassID(fmt.Sprintf("sim-%s-class-%d", p.mark(), max(p.First, 1)))
+}
+
+// assignment is the drill that the whole class is to do: that of every sitting,
+// but with the same trials for all.
+func (p Plan) assignment() scoring.Assignment {
+	a := scoring.Assignment{ID: scoring.AssignmentID(string(p.classID()) + "-1"), Class: p.classID(), At: p.From, Pass: p.Class.Pass, Setup: p.Setup}
+	a.Setup.Seed, a.Setup.Count = p.source(0, 0).Uint64(), p.Items
+	a.Setup.Adaptive, a.Setup.Experience = false, nil
+	if kind, err := exercises.ByID(a.Setup.Kind); err == nil {
+		a.Setup.Version = kind.Version()
+	}
+	a.Due = p.day(p.Sittings / 2).Add(assignmentDueHour * time.Hour)
+	return a
+}
+
+// found enters the class and its assignment.
+func (p Plan) found(ctx context.Context, book record.Merger) error {
+	if _, err := book.AddClass(ctx, scoring.Class{ID: p.classID(), Name: p.Class.Name, At: p.From}); err != nil {
+		return err
+	}
+	if p.Sittings < leastSittingsOfCourse {
+		return nil
+	}
+	a := p.assignment()
+	if a.Setup.Sheet != nil {
+		if err := book.PutSheet(ctx, a.Setup.Sheet); err != nil {
+			return err
+		}
+	}
+	_, err := book.AddAssignment(ctx, a)
+	return err
+}
+
+// sittings is how often a person sits down.
+func (who Person) sittings(p Plan) int {
+	if who.StoppedAfter > 0 {
+		return who.StoppedAfter
+	}
+	return p.Sittings
+}
+
+// words say what the class does beside its plain drills.
+func (c Class) words(p Plan) []string {
+	if p.Sittings < leastSittingsOfCourse {
+		return []string{fmt.Sprintf("Fewer than %d sittings leave no room for a threshold, an assignment and a proficiency test.", leastSittingsOfCourse)}
+	}
+	return []string{fmt.Sprintf("Sitting %d measures the threshold, sitting %d is the assignment due %s UTC, sitting %d the proficiency test, form %s.",
+		thresholdAt+1, p.Sittings/2+1, p.assignment().Due.Format("2006-01-02 15:04"), p.Sittings, c.Exam.Name)}
+}

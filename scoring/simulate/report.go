@@ -1,0 +1,59 @@
+package simulate
+
+import (
+	"fmt"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring/report"
+)
+
+// Report prints what is true of the people, to be held against what the tables
+// say of them.
+func Report(p Plan, people []Person) report.Report {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true},
+		{Key: "bias_L", Title: "lean in value"}, {Key: "bias_C", Title: "lean in chroma"}, {Key: "bias_H", Title: "lean in hue"},
+		{Key: "noise", Title: "noise"},
+	}}
+	notes := []string{
+		"Leans and noise (standard deviation along each of the three) are in the units of dL, dC, dH: parts of ΔE00, answer minus target.",
+	}
+	if p.Improve || p.Class != nil {
+		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
+		notes = append(notes, "Noise is that of the first sitting.")
+	}
+	thresholds := p.Setup.Kind == exercises.Threshold || p.Class != nil
+	if thresholds {
+		t.Columns = append(t.Columns, report.Column{Key: "seen_at", Title: "threshold ΔE00"}, report.Column{Key: "false_alarm", Title: "false alarms"})
+		notes = append(notes, "The threshold is the ΔE00 of which half is called different (three quarters right in the forced choice); false alarms are the share of identical pairs called different.")
+	}
+	if p.Class != nil {
+		t.Columns = append(t.Columns, report.Column{Key: "character", Title: "character", Left: true}, report.Column{Key: "sittings", Title: "sittings"})
+		notes = append(notes, p.Class.words(p)...)
+	}
+	for _, who := range people {
+		lean := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
+		row := []report.Cell{report.Text(who.Learner.Name), lean(who.Observer.BiasL), lean(who.Observer.BiasC), lean(who.Observer.BiasH),
+			report.Number{Value: who.Observer.Noise, Decimals: 2}}
+		if p.Improve || p.Class != nil {
+			row = append(row, report.Number{Value: 100 * who.PerDoubling})
+		}
+		if thresholds {
+			row = append(row, report.Number{Value: who.Observer.SeenAt, Decimals: 2}, report.Number{Value: who.Observer.FalseAlarm, Decimals: 2})
+		}
+		if p.Class != nil {
+			row = append(row, report.Text(who.Character), report.Count(who.sittings(p)))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	lead := fmt.Sprintf("%d × %d sittings × %d answers, seed %d. Nobody's results.", p.Learners, p.Sittings, p.Items, p.Seed)
+	if p.Panel != nil {
+		lead = fmt.Sprintf("%d people took the calibration session %q, %d answers each, seed %d. Nobody's results.", p.Learners, p.Panel.Name, p.panelTrials(), p.Seed)
+	}
+	return report.Report{
+		Title:    "Simulated learners: made-up people and what is true of them",
+		Lead:     []string{lead},
+		List:     true,
+		Sections: []report.Section{{Key: "learners", Table: t, Notes: notes}},
+	}
+}
