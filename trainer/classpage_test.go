@@ -30,7 +30,7 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	plan := simulate.Plan{Learners: 10, Sittings: 7, Items: 8, Seed: 1, From: time.Date(2029, 11, 5, 0, 0, 0, 0, time.UTC),
 		Setup: exercises.Setup{Kind: exercises.ValueFirst, Targets: exercises.NaturalTargets, Sheet: sheet},
 		Class: &simulate.Class{Name: "Monday group", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}
-	if err := book.Merge(ctx, func(m record.Merger) error { return plan.Fill(ctx, m, plan.Invent(), nil) }); err != nil {
+	if err := book.Merge(ctx, func(m record.Book) error { return plan.Fill(ctx, m, plan.Invent(), nil) }); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := book.AddLearner(ctx, scoring.Learner{Name: "Ada Invented", Role: role, At: trainertest.Start}); err != nil {

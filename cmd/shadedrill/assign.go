@@ -54,7 +54,7 @@ answers that must be right ("80%"), or "none".`,
 			return err
 		}
 		as.Class, as.At = class.ID, a.now()
-		err = book.Merge(ctx, func(m record.Merger) (err error) {
+		err = book.Merge(ctx, func(m record.Book) (err error) {
 			if err = m.PutSheet(ctx, as.Setup.Sheet); err == nil {
 				as, err = m.AddAssignment(ctx, as)
 			}

@@ -28,7 +28,7 @@ func (a *app) bookPath() string {
 }
 
 // useBook opens the book, and makes a new one where there is none.
-func (a *app) useBook(ctx context.Context) (record.Book, error) {
+func (a *app) useBook(ctx context.Context) (record.Store, error) {
 	path := a.bookPath()
 	book, err := a.openBook(ctx, path)
 	if err != nil {
@@ -39,7 +39,7 @@ func (a *app) useBook(ctx context.Context) (record.Book, error) {
 }
 
 // openBook is where SQLite is chosen.
-func openBook(ctx context.Context, path string) (record.Book, error) {
+func openBook(ctx context.Context, path string) (record.Store, error) {
 	book, err := sqlite.Open(ctx, path)
 	if err != nil {
 		return nil, err
@@ -49,7 +49,7 @@ func openBook(ctx context.Context, path string) (record.Book, error) {
 
 // readBook opens a book that must be there already: asking for results must
 // not leave an empty book behind.
-func (a *app) readBook(ctx context.Context) (record.Book, error) {
+func (a *app) readBook(ctx context.Context) (record.Store, error) {
 	if _, err := a.thereIsABook(); err != nil {
 		return nil, err
 	}

@@ -99,7 +99,7 @@ func (a *app) classNew() *cobra.Command {
 		}
 		var class scoring.Class
 		var done transfer.Enrolled
-		err = book.Merge(ctx, func(m record.Merger) (err error) {
+		err = book.Merge(ctx, func(m record.Book) (err error) {
 			if class, err = m.AddClass(ctx, scoring.Class{Name: args[0], At: a.now()}); err != nil {
 				return err
 			}
@@ -145,7 +145,7 @@ line is bad, none.`,
 			return err
 		}
 		var done transfer.Enrolled
-		err = book.Merge(ctx, func(m record.Merger) (err error) {
+		err = book.Merge(ctx, func(m record.Book) (err error) {
 			done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now())
 			return err
 		})
@@ -273,7 +273,7 @@ func (a *app) classRemove() *cobra.Command {
 }
 
 // readClass opens the book and finds a class in it.
-func (a *app) readClass(ctx context.Context, name string) (record.Book, scoring.Class, error) {
+func (a *app) readClass(ctx context.Context, name string) (record.Store, scoring.Class, error) {
 	book, err := a.readBook(ctx)
 	if err != nil {
 		return nil, scoring.Class{}, err

@@ -22,7 +22,7 @@ type env struct {
 	width int
 	// watched says that standard error is a terminal.
 	watched  bool
-	openBook func(ctx context.Context, path string) (record.Book, error)
+	openBook func(ctx context.Context, path string) (record.Store, error)
 }
 
 func processEnv() env {

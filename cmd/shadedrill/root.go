@@ -19,7 +19,7 @@ type app struct {
 	}
 	seeded bool // --seed was given
 	chosen bool // --library was given
-	book   record.Book
+	book   record.Store
 	// entered says that the command line was understood and its command began;
 	// errors before that are the user's spelling.
 	entered bool

@@ -47,7 +47,7 @@ func TestAPanicReachesNobody(t *testing.T) {
 	if err := os.WriteFile(w.vars["SHADEDRILL_BOOK"], nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.openBook = func(context.Context, string) (record.Book, error) { panic("index out of range\nsecond line") }
+	w.openBook = func(context.Context, string) (record.Store, error) { panic("index out of range\nsecond line") }
 	if code := w.run("progress"); code != 1 {
 		t.Errorf("exit code %d", code)
 	}
@@ -90,7 +90,7 @@ func TestAStoppedCommandSaysSo(t *testing.T) {
 	if err := os.WriteFile(w.vars["SHADEDRILL_BOOK"], nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	w.openBook = func(ctx context.Context, _ string) (record.Book, error) {
+	w.openBook = func(ctx context.Context, _ string) (record.Store, error) {
 		p, err := os.FindProcess(os.Getpid())
 		if err != nil {
 			return nil, err
@@ -114,7 +114,7 @@ func TestSimulationsKeepOutOfRealBooks(t *testing.T) {
 	if _, err := book.AddLearner(context.Background(), scoring.Learner{Name: "Somebody", At: w.now()}); err != nil {
 		t.Fatal(err)
 	}
-	w.openBook = func(context.Context, string) (record.Book, error) { return book, nil }
+	w.openBook = func(context.Context, string) (record.Store, error) { return book, nil }
 	args := []string{"simulate", "--learners", "1", "--sittings", "1", "--items", "2", "--seed", "1"}
 	if code := w.run(args...); code != 2 || !strings.Contains(w.err.String(), "holds real people") {
 		t.Errorf("exit code %d, told as %q", code, w.err.String())

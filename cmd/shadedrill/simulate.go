@@ -187,8 +187,8 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 
 // fillBook enters everything in one transaction: quicker, and a simulation that
 // is broken off leaves nothing.
-func fillBook(ctx context.Context, book record.Book, plan simulate.Plan, people []simulate.Person, done func(int)) error {
-	err := book.Merge(ctx, func(into record.Merger) error { return plan.Fill(ctx, into, people, done) })
+func fillBook(ctx context.Context, book record.Store, plan simulate.Plan, people []simulate.Person, done func(int)) error {
+	err := book.Merge(ctx, func(into record.Book) error { return plan.Fill(ctx, into, people, done) })
 	if err != nil {
 		return fmt.Errorf("the simulation stopped: %w", err)
 	}

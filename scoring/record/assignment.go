@@ -63,12 +63,12 @@ func WorkOn(ctx context.Context, book Sittings, a scoring.Assignment, who scorin
 
 // MayTake says why somebody cannot do an assignment, or do it again: a Problem,
 // or nil. One that is overdue can still be done.
-func MayTake(ctx context.Context, book Merger, a scoring.Assignment, who scoring.Learner) error {
+func MayTake(ctx context.Context, book Book, a scoring.Assignment, who scoring.Learner) error {
 	_, err := mayTake(ctx, book, a, who)
 	return err
 }
 
-func mayTake(ctx context.Context, book Merger, a scoring.Assignment, who scoring.Learner) (Work, error) {
+func mayTake(ctx context.Context, book Book, a scoring.Assignment, who scoring.Learner) (Work, error) {
 	enrolled, err := onRoster(ctx, book, a.Class, who.ID)
 	if err != nil {
 		return Work{}, err
@@ -87,7 +87,7 @@ func mayTake(ctx context.Context, book Merger, a scoring.Assignment, who scoring
 
 // TakeAssignment begins an assignment for a person, or goes on with what was
 // broken off. What was assigned is asked, and nothing else; see [MayTake].
-func TakeAssignment(ctx context.Context, book Merger, a scoring.Assignment, who scoring.Learner, display scoring.DisplayCheck, clock func() time.Time) (*Drill, error) {
+func TakeAssignment(ctx context.Context, book Book, a scoring.Assignment, who scoring.Learner, display scoring.DisplayCheck, clock func() time.Time) (*Drill, error) {
 	work, err := mayTake(ctx, book, a, who)
 	if err != nil {
 		return nil, err
@@ -123,7 +123,7 @@ func onRoster(ctx context.Context, book Classes, class scoring.ClassID, who scor
 
 // OpenAssignments lists what a person has still to do, by number: nothing for leads
 // and instructors, who are not graded. They may take an assignment all the same.
-func OpenAssignments(ctx context.Context, book Merger, who scoring.LearnerID) ([]scoring.Assignment, error) {
+func OpenAssignments(ctx context.Context, book Book, who scoring.LearnerID) ([]scoring.Assignment, error) {
 	person, err := book.Learner(ctx, who)
 	if err != nil || person.Role != scoring.RoleLearner {
 		return nil, err

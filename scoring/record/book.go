@@ -16,9 +16,8 @@ import (
 	"shadedrill/scoring"
 )
 
-// Book is the record of attempts. Implementations are safe for concurrent use;
-// several processes may have one book open. What comes in is checked and
-// brought into its one stored form by [CheckLearner], [CheckSitting],
+// Book is the record of attempts as everybody uses it. What comes in is checked
+// and brought into its one stored form by [CheckLearner], [CheckSitting],
 // [CheckAttempt] and [CheckPanel]: times are UTC to the millisecond.
 type Book interface {
 	People
@@ -26,10 +25,17 @@ type Book interface {
 	Panels
 	Classes
 	Assignments
+}
+
+// Store is where a book lies: whoever opened it closes it, and can enter much at
+// once. Implementations are safe for concurrent use; several processes may have
+// one store open.
+type Store interface {
+	Book
 	// Merge calls f with the book inside one transaction: what f enters is on the
 	// disk, all together, when Merge returns nil, and is not there at all when f
 	// returned an error, which Merge then returns. f must not use the book itself.
-	Merge(ctx context.Context, f func(Merger) error) error
+	Merge(ctx context.Context, f func(Book) error) error
 	Close() error
 }
 

@@ -16,7 +16,7 @@ import (
 // answer to its feedback, and the answer is on the disk before the mark comes
 // back.
 type Drill struct {
-	book    Merger
+	book    Book
 	run     exercises.Run
 	sitting scoring.Sitting
 	clock   func() time.Time
@@ -27,7 +27,7 @@ type Drill struct {
 
 // Begin starts a drill and enters its sitting in the book. The sitting's ID,
 // Started and Setup.Version are filled in here.
-func Begin(ctx context.Context, book Merger, s scoring.Sitting, clock func() time.Time) (*Drill, error) {
+func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.Time) (*Drill, error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return nil, err
@@ -69,7 +69,7 @@ func latest(list []exercises.Outcome) []exercises.Outcome {
 
 // Resume takes up a drill that was broken off: the answers in the book are
 // given to a new run, which goes on from there.
-func Resume(ctx context.Context, book Merger, id scoring.SittingID, clock func() time.Time) (*Drill, error) {
+func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() time.Time) (*Drill, error) {
 	s, err := book.Sitting(ctx, id)
 	if err != nil {
 		return nil, err

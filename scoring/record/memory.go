@@ -35,7 +35,7 @@ type memorySitting struct {
 	attempts []scoring.Attempt // by ordinal
 }
 
-var _ Book = (*Memory)(nil)
+var _ Store = (*Memory)(nil)
 
 // NewMemory returns an empty book.
 func NewMemory() *Memory {

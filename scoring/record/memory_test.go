@@ -8,5 +8,5 @@ import (
 )
 
 func TestMemory(t *testing.T) {
-	recordtest.Run(t, func(*testing.T) record.Book { return record.NewMemory() })
+	recordtest.Run(t, func(*testing.T) record.Store { return record.NewMemory() })
 }

@@ -23,7 +23,7 @@ func (p Part) Over() bool { return p.Begun && !p.Sitting.Ended.IsZero() }
 
 // PartOf finds how far a person has come. Sittings that asked something else
 // under the session's name, as another book's might, do not count.
-func PartOf(ctx context.Context, book Merger, p Panel, who scoring.LearnerID) (Part, error) {
+func PartOf(ctx context.Context, book Book, p Panel, who scoring.LearnerID) (Part, error) {
 	var part Part
 	sittings, err := book.Sittings(ctx, Filter{Learner: who, Within: p.Within()})
 	if err != nil {
@@ -53,7 +53,7 @@ func PartOf(ctx context.Context, book Merger, p Panel, who scoring.LearnerID) (P
 // TakePanel begins a session for a person, or goes on with what was broken off.
 // What was laid down is asked, and nothing else. A session that is over for this
 // person, or closed before they began, is a Problem.
-func TakePanel(ctx context.Context, book Merger, p Panel, who scoring.Learner, display scoring.DisplayCheck, clock func() time.Time) (*Drill, error) {
+func TakePanel(ctx context.Context, book Book, p Panel, who scoring.Learner, display scoring.DisplayCheck, clock func() time.Time) (*Drill, error) {
 	part, err := PartOf(ctx, book, p, who.ID)
 	if err != nil {
 		return nil, err

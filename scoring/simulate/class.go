@@ -131,7 +131,7 @@ func (p Plan) assignment() scoring.Assignment {
 }
 
 // found enters the class and its assignment.
-func (p Plan) found(ctx context.Context, book record.Merger) error {
+func (p Plan) found(ctx context.Context, book record.Book) error {
 	if _, err := book.AddClass(ctx, scoring.Class{ID: p.classID(), Name: p.Class.Name, At: p.From}); err != nil {
 		return err
 	}

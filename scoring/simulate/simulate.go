@@ -162,7 +162,7 @@ func Name(n int) string { return fmt.Sprintf("Simulated %02d", n) }
 
 // Fill enters the people and lets each sit every drill. After each drill it
 // calls done with the number of answers so far; done may be nil.
-func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, done func(answers int)) error {
+func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done func(answers int)) error {
 	answers := 0
 	if p.Class != nil {
 		if err := p.found(ctx, book); err != nil {
@@ -196,7 +196,7 @@ func (p Plan) Fill(ctx context.Context, book record.Merger, people []Person, don
 
 // sit is one drill, or one taking of the exam: the same road as a real one, with
 // a made-up clock.
-func (p Plan) sit(ctx context.Context, book record.Merger, who Person, sitting int) (answers int, err error) {
+func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day
 	eye := who.Observer
@@ -224,7 +224,7 @@ func (p Plan) sit(ctx context.Context, book record.Merger, who Person, sitting i
 }
 
 // drill has an observer answer one sitting to its end.
-func drill(ctx context.Context, book record.Merger, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
+func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return 0, err

@@ -146,7 +146,7 @@ func TestAClassComesOutAsItWentIn(t *testing.T) {
 	}
 	for name, files := range map[string][]string{"class first": {class, answers}, "answers first": {answers, class}, "together": {both}, "one behind the other": {class + class + answers}} {
 		t.Run(name, func(t *testing.T) {
-			for _, book := range []record.Book{record.NewMemory(), openSQLite(t)} {
+			for _, book := range []record.Store{record.NewMemory(), openSQLite(t)} {
 				for _, f := range files {
 					take(t, book, f)
 				}

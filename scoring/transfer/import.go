@@ -13,7 +13,7 @@ import (
 
 // Target is what an import needs of a book: everything in one transaction.
 type Target interface {
-	Merge(context.Context, func(record.Merger) error) error
+	Merge(context.Context, func(record.Book) error) error
 }
 
 // Imported says what an import did.
@@ -88,7 +88,7 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 	}
 	var done Imported
 	var faults Faults
-	err := book.Merge(ctx, func(into record.Merger) error {
+	err := book.Merge(ctx, func(into record.Book) error {
 		done, faults = Imported{}, Faults{} // a transaction may be tried again
 		m := newMerging(into, &done)
 		for p, err := range read(from, format) {

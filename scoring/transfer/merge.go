@@ -11,7 +11,7 @@ import (
 
 // merging puts rows into a book, one after the other.
 type merging struct {
-	into     record.Merger
+	into     record.Book
 	done     *Imported
 	learners map[scoring.LearnerID]bool
 	sittings map[scoring.SittingID]*sittingData // told by the file
@@ -27,7 +27,7 @@ type merging struct {
 	tried      map[string]int                              // the last number tried for a name that was taken
 }
 
-func newMerging(into record.Merger, done *Imported) *merging {
+func newMerging(into record.Book, done *Imported) *merging {
 	return &merging{into: into, done: done, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
 		classes: map[scoring.ClassID]*classMerging{}, named: map[scoring.LearnerID]bool{}, tried: map[string]int{}}
 }

@@ -181,7 +181,7 @@ type Enrolled struct {
 // Enrol puts people on the roster of a class: those whom the book knows by name,
 // and those whom it does not as new ones, entered at that time. Call it inside
 // one transaction (see record.Book.Merge) to have all of them or none.
-func Enrol(ctx context.Context, into record.Merger, class scoring.ClassID, entries []Entry, at time.Time) (Enrolled, error) {
+func Enrol(ctx context.Context, into record.Book, class scoring.ClassID, entries []Entry, at time.Time) (Enrolled, error) {
 	var done Enrolled
 	there := map[scoring.LearnerID]bool{}
 	roster, err := into.Roster(ctx, class)

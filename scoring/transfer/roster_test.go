@@ -95,7 +95,7 @@ func TestEnrolTakesWhoIsThereAndMakesWhoIsNot(t *testing.T) {
 		if i == 2 {
 			entries[0].Role = scoring.RoleLearner
 		}
-		err := book.Merge(ctx, func(m record.Merger) error {
+		err := book.Merge(ctx, func(m record.Book) error {
 			got, err := transfer.Enrol(ctx, m, class.ID, entries, noon)
 			if d := cmp.Diff(want, got); d != "" {
 				t.Errorf("time %d (-want +got):\n%s", i+1, d)

@@ -28,7 +28,7 @@ func roster(t *testing.T, b record.Classes, c scoring.Class) []scoring.Learner {
 	return list
 }
 
-func roles(t *testing.T, b record.Book) {
+func roles(t *testing.T, b record.Store) {
 	ada, ben := Person(t, b, "Ada Finch"), Person(t, b, "Ben Moor")
 	must(t, b.SetRole(ctx, ada.ID, scoring.RoleInstructor, Noon.Add(time.Hour)))
 	ada.Role, ada.RoleAt = scoring.RoleInstructor, Noon.Add(time.Hour)
@@ -46,7 +46,7 @@ func roles(t *testing.T, b record.Book) {
 	}
 }
 
-func classes(t *testing.T, b record.Book) {
+func classes(t *testing.T, b record.Store) {
 	zoe, ada, ben := Person(t, b, "zoë Quill"), Person(t, b, "Ada Finch"), Person(t, b, "Ben Moor")
 	must(t, b.Append(ctx, Plain(Begin(t, b, ada, 0), 0)))
 
@@ -174,7 +174,7 @@ func RandomAssignment(c scoring.ClassID, rng *rand.Rand) scoring.Assignment {
 	return a
 }
 
-func assignments(t *testing.T, b record.Book) {
+func assignments(t *testing.T, b record.Store) {
 	rng := rand.New(rand.NewPCG(8, 2))
 	spring, autumn := Class(t, b, "Spring"), Class(t, b, "Autumn")
 	sheet := Sheet(t)
@@ -279,11 +279,11 @@ func assignments(t *testing.T, b record.Book) {
 }
 
 // classMerge: classes come in all together or not at all, too.
-func classMerge(t *testing.T, b record.Book) {
+func classMerge(t *testing.T, b record.Store) {
 	rng := rand.New(rand.NewPCG(9, 9))
 	ada := Person(t, b, "Ada Finch")
 	spring := Class(t, b, "Spring", ada)
-	enter := func(m record.Merger) error {
+	enter := func(m record.Book) error {
 		autumn, err := m.AddClass(ctx, scoring.Class{Name: "Autumn", At: Noon})
 		must(t, err)
 		_, err = m.AddClass(ctx, scoring.Class{Name: "SPRING", At: Noon})
@@ -311,7 +311,7 @@ func classMerge(t *testing.T, b record.Book) {
 		return nil
 	}
 	stop := errors.New("stop")
-	wantIs(t, b.Merge(ctx, func(m record.Merger) error {
+	wantIs(t, b.Merge(ctx, func(m record.Book) error {
 		must(t, enter(m))
 		must(t, m.RemoveClass(ctx, spring.ID))
 		return stop

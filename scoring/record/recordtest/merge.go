@@ -12,7 +12,7 @@ import (
 
 // merge: all together or not at all, the same again changes nothing, and the
 // transaction sees what it wrote itself.
-func merge(t *testing.T, b record.Book) {
+func merge(t *testing.T, b record.Store) {
 	before := Person(t, b, "Ada Finch")
 	s0 := Begin(t, b, before, 0)
 	must(t, b.Append(ctx, Plain(s0, 0)))
@@ -25,7 +25,7 @@ func merge(t *testing.T, b record.Book) {
 		random = append(random, RandomAttempt(s1, i, rand.New(rand.NewPCG(uint64(i), 6))))
 	}
 
-	enter := func(m record.Merger) error {
+	enter := func(m record.Book) error {
 		must(t, m.PutSheet(ctx, sheet))
 		if _, err := m.Learner(ctx, newcomer.ID); errors.Is(err, record.ErrNotFound) {
 			_, err := m.AddLearner(ctx, scoring.Learner{ID: newcomer.ID, Name: "ADA finch", At: Noon})
@@ -90,14 +90,14 @@ func merge(t *testing.T, b record.Book) {
 		wantIs(t, err, record.ErrNotFound)
 	}
 	stop := errors.New("stop")
-	wantIs(t, b.Merge(ctx, func(m record.Merger) error {
+	wantIs(t, b.Merge(ctx, func(m record.Book) error {
 		must(t, enter(m))
 		return stop
 	}), stop)
 	untouched("rolled back")
 	func() {
 		defer func() { _ = recover() }()
-		_ = b.Merge(ctx, func(m record.Merger) error {
+		_ = b.Merge(ctx, func(m record.Book) error {
 			must(t, m.Append(ctx, Plain(s0, 1)))
 			panic("in the middle")
 		})

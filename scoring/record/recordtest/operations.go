@@ -14,7 +14,7 @@ import (
 // randomOperations does the same things, drawn by lot, to the book and to one in
 // memory: both must say the same, and hold the same in the end. Identifiers are
 // drawn from few, so that much is already there, not there yet, or gone.
-func randomOperations(t *testing.T, b record.Book) {
+func randomOperations(t *testing.T, b record.Store) {
 	rng := rand.New(rand.NewPCG(11, 1))
 	model := record.NewMemory()
 	sheet := Sheet(t)
@@ -27,8 +27,8 @@ func randomOperations(t *testing.T, b record.Book) {
 		if rng.IntN(10) == 0 {
 			// In a transaction, which is sometimes given up.
 			give := rng.IntN(2) == 0
-			within := func(result *any) func(record.Merger) error {
-				return func(m record.Merger) (err error) {
+			within := func(result *any) func(record.Book) error {
+				return func(m record.Book) (err error) {
 					if *result, err = operation(m); err == nil && give {
 						err = errGivenUp
 					}
@@ -73,7 +73,7 @@ func kindOf(err error) string {
 	return ""
 }
 
-type operation func(record.Merger) (any, error)
+type operation func(record.Book) (any, error)
 
 func draw(rng *rand.Rand, step int) (string, operation) {
 	at := Noon.Add(time.Duration(step) * time.Second)
@@ -86,38 +86,38 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 	own := rand.New(rand.NewPCG(rng.Uint64(), 2)) // chance is drawn once for both books
 	switch rng.IntN(14) {
 	case 0, 1:
-		return "add learner", func(m record.Merger) (any, error) {
+		return "add learner", func(m record.Book) (any, error) {
 			return m.AddLearner(ctx, scoring.Learner{ID: learner, Name: name, At: at})
 		}
 	case 2:
 		role := []scoring.Role{"", scoring.RoleLead, scoring.RoleInstructor, "queen"}[rng.IntN(4)]
-		return "set role", func(m record.Merger) (any, error) { return nil, m.SetRole(ctx, learner, role, at) }
+		return "set role", func(m record.Book) (any, error) { return nil, m.SetRole(ctx, learner, role, at) }
 	case 3:
-		return "add class", func(m record.Merger) (any, error) {
+		return "add class", func(m record.Book) (any, error) {
 			return m.AddClass(ctx, scoring.Class{ID: class, Name: name, At: at})
 		}
 	case 4:
 		if rng.IntN(3) > 0 {
-			return "class by name", func(m record.Merger) (any, error) { return m.ClassByName(ctx, name) }
+			return "class by name", func(m record.Book) (any, error) { return m.ClassByName(ctx, name) }
 		}
-		return "remove class", func(m record.Merger) (any, error) { return nil, m.RemoveClass(ctx, class) }
+		return "remove class", func(m record.Book) (any, error) { return nil, m.RemoveClass(ctx, class) }
 	case 5, 6, 7:
-		return "enrol", func(m record.Merger) (any, error) { return nil, m.Enrol(ctx, class, learner, at) }
+		return "enrol", func(m record.Book) (any, error) { return nil, m.Enrol(ctx, class, learner, at) }
 	case 8:
-		return "unenrol", func(m record.Merger) (any, error) { return nil, m.Unenrol(ctx, class, learner, at) }
+		return "unenrol", func(m record.Book) (any, error) { return nil, m.Unenrol(ctx, class, learner, at) }
 	case 9:
 		if rng.IntN(2) == 0 {
 			in := scoring.Membership{Learner: learner, At: at.Add(time.Duration(rng.IntN(300)-200) * time.Second), Off: rng.IntN(2) == 0}
-			return "put membership", func(m record.Merger) (any, error) { return nil, m.PutMembership(ctx, class, in) }
+			return "put membership", func(m record.Book) (any, error) { return nil, m.PutMembership(ctx, class, in) }
 		}
-		return "roster", func(m record.Merger) (any, error) { return m.Roster(ctx, class) }
+		return "roster", func(m record.Book) (any, error) { return m.Roster(ctx, class) }
 	case 10:
 		a := RandomAssignment(class, own)
 		a.ID = scoring.AssignmentID(fmt.Sprintf("A%d", rng.IntN(40)))
 		a.Number = rng.IntN(40) - 5
-		return "assign", func(m record.Merger) (any, error) { return m.AddAssignment(ctx, a) }
+		return "assign", func(m record.Book) (any, error) { return m.AddAssignment(ctx, a) }
 	case 11:
-		return "start", func(m record.Merger) (any, error) {
+		return "start", func(m record.Book) (any, error) {
 			s := scoring.Sitting{ID: sitting, Learner: learner, Started: Noon}
 			s.Setup.Kind = "value-first"
 			return nil, m.StartSitting(ctx, s)
@@ -125,12 +125,12 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 	case 12:
 		if rng.IntN(4) > 0 {
 			number := rng.IntN(6)
-			return "assignment", func(m record.Merger) (any, error) { return m.Assignment(ctx, number) }
+			return "assignment", func(m record.Book) (any, error) { return m.Assignment(ctx, number) }
 		}
-		return "end", func(m record.Merger) (any, error) { return nil, m.EndSitting(ctx, sitting, at, n == 0) }
+		return "end", func(m record.Book) (any, error) { return nil, m.EndSitting(ctx, sitting, at, n == 0) }
 	}
 	ordinal := rng.IntN(4)
-	return "append", func(m record.Merger) (any, error) {
+	return "append", func(m record.Book) (any, error) {
 		s := scoring.Sitting{ID: sitting, Learner: learner, Started: Noon}
 		s.Setup.Kind = "value-first"
 		return nil, m.Append(ctx, Plain(s, ordinal))
@@ -138,7 +138,7 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 }
 
 // dump is everything that a book holds.
-func dump(t *testing.T, b record.Book) []any {
+func dump(t *testing.T, b record.Store) []any {
 	t.Helper()
 	learners, err := b.Learners(ctx)
 	must(t, err)

@@ -1,6 +1,7 @@
 package recordtest
 
 import (
+	"errors"
 	"fmt"
 	"sync"
 	"sync/atomic"
@@ -14,7 +15,7 @@ import (
 
 // panels: what a lead laid down comes back as it was, a name is given once, and
 // closing is for good.
-func panels(t *testing.T, b record.Book) {
+func panels(t *testing.T, b record.Store) {
 	lead := Person(t, b, "Ida Marsh")
 	sheet := Sheet(t)
 	setup := exercises.Setup{Kind: exercises.ValueFirst, Version: 1, Seed: 9, Count: 20, Repeats: 2, Targets: exercises.NaturalTargets,
@@ -59,6 +60,29 @@ func panels(t *testing.T, b record.Book) {
 	same(t, "closed once", found, want)
 	wantIs(t, b.ClosePanel(ctx, "Tuesday team", Noon), record.ErrNotFound)
 
+	later := record.Panel{Name: "Later", At: Noon.Add(time.Hour), Setup: early.Setup}
+	stop := errors.New("stop")
+	wantIs(t, b.Merge(ctx, func(m record.Book) error {
+		if _, err := m.AddPanel(ctx, later); err != nil {
+			return err
+		}
+		if _, err := m.PanelByName(ctx, "later"); err != nil {
+			return err
+		}
+		return errors.Join(m.ClosePanel(ctx, "Later", Noon.Add(2*time.Hour)), stop)
+	}), stop)
+	_, err = b.PanelByName(ctx, "Later")
+	wantIs(t, err, record.ErrNotFound) // given up
+	must(t, b.Merge(ctx, func(m record.Book) error {
+		if _, err := m.AddPanel(ctx, later); err != nil {
+			return err
+		}
+		return m.ClosePanel(ctx, "Later", Noon.Add(2*time.Hour))
+	}))
+	found, err = b.PanelByName(ctx, "Later")
+	must(t, err)
+	same(t, "laid down and closed at once", found.Closed, Noon.Add(2*time.Hour))
+
 	for what, change := range map[string]func(*record.Panel){
 		"no name":         func(p *record.Panel) { p.Name = "\x1b[2J" },
 		"no time":         func(p *record.Panel) { p.At = time.Time{} },
@@ -94,7 +118,7 @@ func panels(t *testing.T, b record.Book) {
 
 // panelAtOnce: of several who lay down a session of one name at the same moment
 // one succeeds, and the others are told.
-func panelAtOnce(t *testing.T, b record.Book) {
+func panelAtOnce(t *testing.T, b record.Store) {
 	var made atomic.Int32
 	var wait sync.WaitGroup
 	for i := range 8 {

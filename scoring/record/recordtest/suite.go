@@ -27,10 +27,10 @@ var Noon = time.Date(2030, 3, 1, 12, 0, 0, 0, time.UTC)
 
 // Run proves the book that open gives; open is called for each part and gives
 // an empty one.
-func Run(t *testing.T, open func(*testing.T) record.Book) {
+func Run(t *testing.T, open func(*testing.T) record.Store) {
 	for _, part := range []struct {
 		name string
-		test func(*testing.T, record.Book)
+		test func(*testing.T, record.Store)
 	}{
 		{"learners", learners}, {"sheets", sheets}, {"sittings", sittings}, {"round trip", roundTrip},
 		{"append", appending}, {"filters", filters}, {"writing while reading", writingWhileReading},
@@ -112,7 +112,7 @@ func same(t testing.TB, what string, got, want any) {
 	}
 }
 
-func learners(t *testing.T, b record.Book) {
+func learners(t *testing.T, b record.Store) {
 	zoe := Person(t, b, "  zoë \t Quill ")
 	same(t, "cleaned name and filled-in role", []any{zoe.Name, zoe.Role, zoe.ID != ""}, []any{"zoë Quill", scoring.RoleLearner, true})
 	lead, err := b.AddLearner(ctx, scoring.Learner{ID: "own-id.1", Name: "Abe Thorn", Role: scoring.RoleLead, At: Noon.Add(1234567 * time.Nanosecond)})
@@ -150,7 +150,7 @@ func Sheet(t testing.TB) *tabs.Sheet {
 	return tabs.NewSheet(lib, nil)
 }
 
-func sheets(t *testing.T, b record.Book) {
+func sheets(t *testing.T, b record.Store) {
 	s := Sheet(t)
 	must(t, b.PutSheet(ctx, s))
 	must(t, b.PutSheet(ctx, s))
@@ -162,7 +162,7 @@ func sheets(t *testing.T, b record.Book) {
 	wantIs(t, err, record.ErrNotFound)
 }
 
-func sittings(t *testing.T, b record.Book) {
+func sittings(t *testing.T, b record.Store) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	l := Person(t, b, "Ada Finch")
 	sheet := Sheet(t)
@@ -208,7 +208,7 @@ func sittings(t *testing.T, b record.Book) {
 }
 
 // roundTrip puts in attempts with every field set, and takes out the same.
-func roundTrip(t *testing.T, b record.Book) {
+func roundTrip(t *testing.T, b record.Store) {
 	rng := rand.New(rand.NewPCG(3, 1))
 	s := Begin(t, b, Person(t, b, "Ada Finch"), 0)
 	var want []scoring.Attempt
@@ -235,7 +235,7 @@ func roundTrip(t *testing.T, b record.Book) {
 	same(t, "number of briefs", i, len(want))
 }
 
-func appending(t *testing.T, b record.Book) {
+func appending(t *testing.T, b record.Store) {
 	ada, ben := Person(t, b, "Ada Finch"), Person(t, b, "Ben Moor")
 	s := Begin(t, b, ada, 0)
 	a := Plain(s, 0)
@@ -261,7 +261,7 @@ func appending(t *testing.T, b record.Book) {
 	same(t, "what was taken", All(t, b, record.Filter{}), []scoring.Attempt{Plain(s, 0), Plain(s, 1)})
 }
 
-func filters(t *testing.T, b record.Book) {
+func filters(t *testing.T, b record.Store) {
 	ada, ben := Person(t, b, "Ada Finch"), Person(t, b, "Ben Moor")
 	// Entered out of order, to be listed in order.
 	late, early, bens := Begin(t, b, ada, 60), Begin(t, b, ada, 0), Begin(t, b, ben, 30)
@@ -324,7 +324,7 @@ func filters(t *testing.T, b record.Book) {
 	}
 }
 
-func writingWhileReading(t *testing.T, b record.Book) {
+func writingWhileReading(t *testing.T, b record.Store) {
 	s := Begin(t, b, Person(t, b, "Ada Finch"), 0)
 	for i := range 3 {
 		must(t, b.Append(ctx, Plain(s, i)))
@@ -341,7 +341,7 @@ func writingWhileReading(t *testing.T, b record.Book) {
 	same(t, "seen by the loop, in the book after it", []int{n, len(All(t, b, record.Filter{}))}, []int{3, 6})
 }
 
-func atOnce(t *testing.T, b record.Book) {
+func atOnce(t *testing.T, b record.Store) {
 	var wait sync.WaitGroup
 	for i := range 8 {
 		l := Person(t, b, fmt.Sprintf("Person %d", i))
@@ -364,7 +364,7 @@ func atOnce(t *testing.T, b record.Book) {
 }
 
 // refusals: nothing that could harm a terminal, a table or a format goes in.
-func refusals(t *testing.T, b record.Book) {
+func refusals(t *testing.T, b record.Store) {
 	l := Person(t, b, "Ada Finch")
 	s := Begin(t, b, l, 0)
 	bad := func(what string, change func(*scoring.Attempt)) {

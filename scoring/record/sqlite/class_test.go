@@ -54,7 +54,7 @@ func benchmarkClassReview(b *testing.B, plan simulate.Plan) {
 	}
 	defer book.Close()
 	people := plan.Invent()
-	if err := book.Merge(ctx, func(m record.Merger) error { return plan.Fill(ctx, m, people, nil) }); err != nil {
+	if err := book.Merge(ctx, func(m record.Book) error { return plan.Fill(ctx, m, people, nil) }); err != nil {
 		b.Fatal(err)
 	}
 	class := reports.Class{Name: "all"}

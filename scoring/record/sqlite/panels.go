@@ -70,42 +70,68 @@ func scanPanel(row interface{ Scan(...any) error }) (p record.Panel, err error) 
 }
 
 // Panels lists the calibration sessions, oldest first.
-func (b *Book) Panels(ctx context.Context) (list []record.Panel, err error) {
-	err = each(ctx, b.read, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
+func (b *Book) Panels(ctx context.Context) ([]record.Panel, error) {
+	list, err := panels(ctx, b.read)
+	return list, explain(b.path, err)
+}
+
+func panels(ctx context.Context, q querier) (list []record.Panel, err error) {
+	err = each(ctx, q, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
 		p, err := scanPanel(rows)
 		list = append(list, p)
 		return err
 	})
-	return list, explain(b.path, err)
+	return list, err
 }
 
 // PanelByName finds a calibration session, ignoring case.
-func (b *Book) PanelByName(ctx context.Context, name string) (p record.Panel, err error) {
+func (b *Book) PanelByName(ctx context.Context, name string) (record.Panel, error) {
+	p, err := panelByName(ctx, b.read, name)
+	return p, explain(b.path, err)
+}
+
+func panelByName(ctx context.Context, q querier, name string) (p record.Panel, err error) {
 	err = patiently(ctx, func() error {
-		p, err = scanPanel(b.read.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.NameKey(name)))
+		p, err = scanPanel(q.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.NameKey(name)))
 		return err
 	})
 	if errors.Is(err, sql.ErrNoRows) {
 		return p, record.PanelNotFound(name)
 	}
-	return p, explain(b.path, err)
+	return p, err
 }
 
 // ClosePanel says that nobody is to begin a session any more.
 func (b *Book) ClosePanel(ctx context.Context, name string, at time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.ClosePanel(ctx, name, at) })
+}
+
+func (m merger) AddPanel(ctx context.Context, p record.Panel) (record.Panel, error) {
+	p, err := record.CheckPanel(p)
+	if err != nil {
+		return p, err
+	}
+	return p, m.w.addPanel(ctx, p)
+}
+
+func (m merger) Panels(ctx context.Context) ([]record.Panel, error) { return panels(ctx, m.w.tx) }
+
+func (m merger) PanelByName(ctx context.Context, name string) (record.Panel, error) {
+	return panelByName(ctx, m.w.tx, name)
+}
+
+func (m merger) ClosePanel(ctx context.Context, name string, at time.Time) error {
 	if err := record.CheckMoment("the end of a calibration session", at); err != nil {
 		return err
 	}
-	return b.update(ctx, func(w *writer) error {
-		done, err := w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.NameKey(name))
-		if err != nil {
-			return err
-		}
-		if n, err := done.RowsAffected(); err != nil || n == 0 {
-			return errors.Join(err, record.PanelNotFound(name))
-		}
-		return nil
-	})
+	done, err := m.w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.NameKey(name))
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, record.PanelNotFound(name))
+	}
+	return nil
 }
 
 // learnerRow is the row of a person, nil for nobody; ErrNotFound.

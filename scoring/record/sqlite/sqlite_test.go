@@ -22,5 +22,5 @@ func open(t testing.TB, path string) *sqlite.Book {
 }
 
 func TestBook(t *testing.T) {
-	recordtest.Run(t, func(t *testing.T) record.Book { return open(t, filepath.Join(t.TempDir(), "book.db")) })
+	recordtest.Run(t, func(t *testing.T) record.Store { return open(t, filepath.Join(t.TempDir(), "book.db")) })
 }

@@ -36,7 +36,7 @@ func furnished(t *testing.T) string {
 	a.Setup.Sheet = sheet
 	_, err := book.AddAssignment(ctx, a)
 	must(err)
-	must(book.Merge(ctx, func(m record.Merger) error {
+	must(book.Merge(ctx, func(m record.Book) error {
 		for i := range 60 {
 			s := recordtest.RandomSitting(people[i%2].ID, scoring.SittingID(fmt.Sprintf("S%02d", i)), rng)
 			s.Setup.Sheet, s.Started, s.Setup.Adaptive = sheet, recordtest.Noon.Add(time.Duration(i)*time.Hour), false

@@ -167,14 +167,14 @@ func (w *writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 }
 
 // Merge calls f with the book inside one transaction.
-func (b *Book) Merge(ctx context.Context, f func(record.Merger) error) error {
+func (b *Book) Merge(ctx context.Context, f func(record.Book) error) error {
 	return b.update(ctx, func(w *writer) error { return f(merger{w}) })
 }
 
 // merger is the book as seen from inside a transaction.
 type merger struct{ w *writer }
 
-var _ record.Merger = merger{}
+var _ record.Book = merger{}
 
 func (m merger) AddLearner(ctx context.Context, l scoring.Learner) (scoring.Learner, error) {
 	l, err := record.CheckLearner(l)
