@@ -3,6 +3,7 @@ package trainer
 import (
 	"context"
 	"fmt"
+	"runtime"
 
 	"github.com/gdamore/tcell/v2"
 

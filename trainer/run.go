@@ -5,11 +5,13 @@
 package trainer
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"runtime"
 	"runtime/debug"
 	"time"
 
@@ -30,6 +32,9 @@ type Config struct {
 	// After calls f once after d and returns what cancels it; nil is
 	// time.AfterFunc. f may be called from any goroutine.
 	After func(d time.Duration, f func()) (cancel func())
+	// System is what the person's screen belongs to: a GOOS, or display.Browser;
+	// empty is the one that the program runs on.
+	System string
 	// Getenv looks up the environment of the person's terminal; nil is os.Getenv.
 	Getenv func(string) string
 	// Seed fixes the trials of the first drill, the next has Seed+1 and so on;
@@ -83,7 +88,7 @@ type Config struct {
 func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 	cfg = cfg.filled()
 	// What the environment alone rules out is said before the screen is touched.
-	if err := display.Refuse(cfg.Getenv, display.Depth); err != nil {
+	if err := display.Refuse(cfg.System, cfg.Getenv, display.Depth); err != nil {
 		return err
 	}
 	if err := screen.Init(); err != nil {
@@ -96,7 +101,7 @@ func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 		}
 		screen.Fini()
 	}()
-	if err := display.Refuse(cfg.Getenv, screen.Colors()); err != nil {
+	if err := display.Refuse(cfg.System, cfg.Getenv, screen.Colors()); err != nil {
 		return err
 	}
 	registerFallbacks(screen)
@@ -139,6 +144,7 @@ func (c Config) filled() Config {
 			return func() { t.Stop() }
 		}
 	}
+	c.System = cmp.Or(c.System, runtime.GOOS)
 	if c.Getenv == nil {
 		c.Getenv = os.Getenv
 	}

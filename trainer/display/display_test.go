@@ -44,7 +44,7 @@ func TestRefuse(t *testing.T) {
 		{"over SSH", env("TERM", "xterm-256color", "SSH_CONNECTION", "a b"), 256, "connection", "COLORTERM=truecolor"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			err := Refuse(c.env, c.colours)
+			err := Refuse("linux", c.env, c.colours)
 			if c.what == "" {
 				if err != nil {
 					t.Fatalf("refused: %v", err)
@@ -60,6 +60,36 @@ func TestRefuse(t *testing.T) {
 			}
 			if strings.Contains(p.Error(), "\n") || strings.Contains(p.Hint(), "\n") {
 				t.Error("more than a line")
+			}
+		})
+	}
+}
+
+func TestRefuseKnowsTheSystem(t *testing.T) {
+	nothing := env()
+	for _, c := range []struct {
+		name, system string
+		env          func(string) string
+		colours      int
+		what, hint   string
+	}{
+		{"the command prompt sets no TERM", Windows, nothing, Depth, "", ""},
+		{"an older console", Windows, nothing, 16, "fewer than 24 bits", "Windows Terminal"},
+		{"colours switched off", Windows, env("TCELL_TRUECOLOR", "disable"), 16, "TCELL_TRUECOLOR", "$env:TCELL_TRUECOLOR"},
+		{"NO_COLOR", Windows, env("NO_COLOR", "1"), Depth, "NO_COLOR", "set NO_COLOR="},
+		{"the Mac's own terminal", Mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal"), 256, "macOS 26", "COLORTERM=truecolor"},
+		{"the Mac's own terminal, when the person says so", Mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal", "COLORTERM", "truecolor"), Depth, "", ""},
+		{"no TERM on a Mac", Mac, nothing, Depth, "TERM is not set", "terminal window"},
+		{"a page", Browser, env("TERM", "dumb", "NO_COLOR", "1"), Depth, "", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			err := Refuse(c.system, c.env, c.colours)
+			p, refused := errors.AsType[*Problem](err)
+			if refused != (c.what != "") {
+				t.Fatalf("refused %v: %v", refused, err)
+			}
+			if refused && (!strings.Contains(p.Error(), c.what) || !strings.Contains(p.Hint(), c.hint)) {
+				t.Errorf("says %q, hint %q", p.Error(), p.Hint())
 			}
 		})
 	}

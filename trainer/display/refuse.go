@@ -18,14 +18,57 @@ func (p *Problem) Error() string { return p.What }
 // Hint says what to do.
 func (p *Problem) Hint() string { return p.Do }
 
-// Refuse judges a terminal by its environment and by how many colours it is
-// driven with; nil means that it will do. It looks at nothing else.
-func Refuse(getenv func(string) string, colours int) error {
+// What a screen belongs to: the values of GOOS, and Browser for one that is drawn
+// in a page and asks nothing of the environment.
+const (
+	Windows = "windows"
+	Mac     = "darwin"
+	Browser = "browser"
+)
+
+// Refuse judges a terminal by the system that it runs on, by its environment and
+// by how many colours it is driven with; nil means that it will do. It looks at
+// nothing else.
+//
+// Windows tells a program nothing in TERM: its consoles are driven by calls, and
+// how many colours they show is known only from the screen itself.
+func Refuse(system string, getenv func(string) string, colours int) error {
+	switch {
+	case system == Browser:
+		return nil
+	case getenv("NO_COLOR") != "":
+		return &Problem{"NO_COLOR is set, and an exercise in colours cannot do without them.", without(system)}
+	case system == Windows:
+		return refuseWindows(getenv, colours)
+	}
+	return refuseTerminal(system, getenv, colours)
+}
+
+func without(system string) string {
+	if system == Windows {
+		return "start it once without: set NO_COLOR= in the command prompt, or $env:NO_COLOR='' in PowerShell, then shadedrill"
+	}
+	return "start it once without: env -u NO_COLOR shadedrill"
+}
+
+func refuseWindows(getenv func(string) string, colours int) error {
+	switch {
+	case colours >= Depth:
+		return nil
+	case getenv("TCELL_TRUECOLOR") == "disable":
+		return &Problem{"TCELL_TRUECOLOR=disable switches 24-bit colours off, so shades would fall together.",
+			"start it once without: set TCELL_TRUECOLOR= in the command prompt, or $env:TCELL_TRUECOLOR='' in PowerShell, then shadedrill"}
+	case getenv("ConEmuANSI") == "OFF":
+		return &Problem{"This console passes on fewer than 24 bits of colour, so shades would fall together.",
+			"switch ANSI sequences on in its settings, or start shadedrill in the Windows Terminal"}
+	}
+	return &Problem{"This console shows fewer than 24 bits of colour; shades would fall together.",
+		"start shadedrill in the Windows Terminal, which comes with Windows 11 and can be installed on Windows 10"}
+}
+
+func refuseTerminal(system string, getenv func(string) string, colours int) error {
 	term := getenv("TERM")
 	switch {
-	case getenv("NO_COLOR") != "":
-		return &Problem{"NO_COLOR is set, and an exercise in colours cannot do without them.",
-			"start it once without: env -u NO_COLOR shadedrill"}
 	case term == "":
 		return &Problem{"TERM is not set, so nothing is known of this terminal.",
 			"start shadedrill in a terminal window, not in a pipe or an editor's output pane"}
@@ -44,9 +87,13 @@ func Refuse(getenv func(string) string, colours int) error {
 	case term == "linux":
 		return &Problem{"The text console shows 16 colours; shades would fall together.",
 			"start shadedrill in a graphical terminal with 24-bit colours"}
-	case getenv("TERM_PROGRAM") == "Apple_Terminal":
-		return &Problem{"This terminal shows 256 colours; shades would fall together.",
-			"newer versions of it show 24 bits: update it, or use another terminal with 24-bit colours"}
+	case system == Mac && getenv("TERM_PROGRAM") == "Apple_Terminal":
+		// Up to macOS 15 the system's own terminal knows 256 colours; macOS 26
+		// brought 24 bits (announced by the maker in June 2025, seen by the author
+		// of tcell, garrett.damore.org, December 2025). It does not say so in
+		// COLORTERM, so the person must.
+		return &Problem{"The system's own terminal shows 24 bits of colour from macOS 26 on, and does not say whether this is one; before that it shows 256, and shades fall together.",
+			"on macOS 26 or later start with COLORTERM=truecolor shadedrill; before that use another terminal with 24-bit colours, and let the display check decide"}
 	case getenv("SSH_CONNECTION") != "":
 		return &Problem{"Fewer than 24 bits of colour are announced over this connection, so shades would fall together.",
 			"if your own terminal shows 24 bits, start with COLORTERM=truecolor shadedrill, or TERM=xterm-direct"}
