@@ -12,7 +12,9 @@ import (
 
 // Refuse says why the environment alone rules the trainer out, before anything
 // is opened; nil means that it may be tried.
-func Refuse(getenv func(string) string) error { return display.Refuse(getenv, display.Depth) }
+func Refuse(getenv func(string) string) error {
+	return display.Refuse(runtime.GOOS, getenv, display.Depth)
+}
 
 // RunHere is [Run] on the terminal that the program was started in.
 func RunHere(ctx context.Context, cfg Config) error {
