@@ -66,7 +66,6 @@ type app struct {
 	cfg    Config
 	screen tcell.Screen
 	canvas *canvas
-	tone   tones // of the page being drawn
 
 	pages   []page
 	message string
@@ -124,7 +123,7 @@ func (a *app) loop() error {
 func (a *app) handle(ev tcell.Event) {
 	switch ev := ev.(type) {
 	case *tcell.EventResize:
-		a.canvas.stale = true
+		a.canvas.forget()
 		a.screen.Sync()
 	case *tcell.EventKey:
 		a.keyPressed(ev)
@@ -278,4 +277,16 @@ func (a *app) mouse(ev *tcell.EventMouse) {
 func (a *app) wheel(key string) {
 	a.message = ""
 	a.top().key(key)
+}
+
+// nothing says that a key has no use here.
+func nothing(key string) string {
+	return fmt.Sprintf("The key %s does nothing here. The keys that do are shown below.", keyWords(key))
+}
+
+func keyWords(key string) string {
+	if len([]rune(key)) == 1 {
+		return "“" + key + "”"
+	}
+	return key
 }

@@ -1,7 +1,8 @@
 package trainer
 
 import (
-	"shadedrill/colour"
+	"fmt"
+
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -45,7 +46,6 @@ type question struct {
 	setup exercises.Setup
 	// earlier are the answers already given to trials of the same scene.
 	earlier []scoring.Attempt
-	tone    func() tones
 }
 
 // screen is how a kind of exercise looks.
@@ -83,19 +83,32 @@ type screen struct {
 	variants []variant
 	// truth, when not nil, paints what was right in place of the patches of the
 	// usual feedback.
-	truth func(a *app, c *canvas, in rect, f feedback)
+	truth func(c *canvas, in rect, f feedback)
 }
 
 // variant is one of several drills of a kind.
 type variant struct {
 	title, about string
 	setup        exercises.Setup
-	open         func(*app) // shows a page of its own instead of a drill
+	// show, when not nil, makes something to look at: nothing is asked.
+	show func(seed uint64) exhibit
 }
 
 var screens = map[exercises.KindID]screen{}
 
+// exhibit is for looking, not for answering.
+type exhibit interface {
+	title() string
+	draw(c *canvas, in rect)
+	// next is another one of the kind.
+	next()
+	help() []string
+}
+
 func registerAsker(id exercises.KindID, s screen) { screens[id] = s }
+
+// screenOf is how a kind looks; the zero screen where [Shown] says no.
+func screenOf(id exercises.KindID) screen { return screens[id] }
 
 // Shown reports whether the trainer has a screen for a kind.
 func Shown(id exercises.KindID) bool {
@@ -103,11 +116,48 @@ func Shown(id exercises.KindID) bool {
 	return ok
 }
 
-// cover is the neutral grey that takes the place of patches when a look is
-// over: a little off the surround, so that one sees where they were.
-func cover(surround colour.SRGB) colour.SRGB {
-	if surround.R < 128 {
-		return colour.Grey(surround.R + 14)
+// feedback is an answer that is in the book, with its mark.
+type feedback struct {
+	attempt scoring.Attempt
+	mark    scoring.Mark
+	setup   exercises.Setup
+}
+
+// result is a marked answer of the sitting.
+type result struct {
+	attempt scoring.Attempt
+	mark    scoring.Mark
+}
+
+// unit is what a trial of this kind is called.
+func (s screen) unit() string {
+	if s.units[0] != "" {
+		return s.units[0]
 	}
-	return colour.Grey(surround.R - 14)
+	return "trial"
+}
+
+func (s screen) trialCount(n int) string {
+	if s.units[0] != "" {
+		return count(n, s.units[0], s.units[1])
+	}
+	return count(n, "trial", "trials")
+}
+
+func measureWords(m scoring.Measure) string {
+	text := fmt.Sprintf("%s %.3g", upperFirst(m.Name), m.Value)
+	if m.Unit != "" {
+		text += " " + m.Unit
+	}
+	return text
+}
+
+// byAttribute are the variants of a kind that can be narrowed to one attribute: first
+// the usual drill, then each attribute alone, with a half sentence about it.
+func byAttribute(title string, usual variant, alone string) []variant {
+	list := []variant{usual}
+	for _, name := range exercises.AttributeNames() {
+		list = append(list, variant{title + ": " + name + " alone", "Only " + name + ": " + alone + ".", exercises.Setup{Attribute: name}, nil})
+	}
+	return list
 }

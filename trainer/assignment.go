@@ -16,7 +16,7 @@ import (
 
 // UsualCount is how many trials a drill of an exercise has when nobody says.
 func UsualCount(kind exercises.KindID) int {
-	if n := screens[kind].trials; n > 0 {
+	if n := screenOf(kind).trials; n > 0 {
 		return n
 	}
 	return usualCount

@@ -15,7 +15,7 @@ func (a *benchAsker) draw(c *canvas, in rect, _ bool) {
 	in = in.inset(sideMargin)
 	switch a.stage {
 	case handOver:
-		a.drawWords(c, in, []string{
+		drawWords(c, in, []string{
 			"Whoever practises looks away until both sets lie.",
 			fmt.Sprintf("The next page says which of the %d tabs lies at which place, in set A and in set B.", a.n()),
 			benchTabs(a.setup, a.n()),
@@ -25,7 +25,7 @@ func (a *benchAsker) draw(c *canvas, in rect, _ bool) {
 	case layingOut:
 		a.drawLayout(c, in)
 	case hidden:
-		a.drawWords(c, in, []string{
+		drawWords(c, in, []string{
 			"Is everything covered that tells a tab from another but its colour?",
 			"Then whoever practises may look. The time starts with Enter.",
 		})
@@ -41,15 +41,11 @@ func benchTabs(s exercises.Setup, n int) string {
 	return fmt.Sprintf("Number your tabs on their backs, 1 to %d, the same number on both tabs of a pair; keep the numbers from round to round.", n)
 }
 
-func (a *benchAsker) drawWords(c *canvas, in rect, lines []string) {
-	t := a.tone()
+func drawWords(c *canvas, in rect, lines []string) {
+	in.w = min(in.w, 100)
 	y := in.y
 	for _, l := range lines {
-		c.write(in.x, y, "·", t.faint, false)
-		for _, part := range wrap(c, l, min(in.w, 100)-2) {
-			c.write(in.x+2, y, part, t.plain, false)
-			y++
-		}
+		y = c.bullet(in, y, l)
 	}
 }
 
@@ -57,7 +53,7 @@ func (a *benchAsker) drawWords(c *canvas, in rect, lines []string) {
 // pages.
 func (a *benchAsker) drawLayout(c *canvas, in rect) {
 	const least = 38
-	t := a.tone()
+	t := c.tone
 	in = rect{in.x, in.y, min(in.w, 3*least+10), in.h}
 	columns := max(1, in.w/least)
 	rows := max(1, in.h-1)
@@ -84,8 +80,8 @@ func (a *benchAsker) drawLayout(c *canvas, in rect) {
 			}
 			y := in.y + 1 + row
 			c.write(x, y, fmt.Sprintf("%2d", i+1), t.strong, true)
-			c.write(x+4, y, clip(c, a.names[0][i], name), t.plain, false)
-			c.write(x+4+name+1, y, clip(c, a.names[1][i], name), t.plain, false)
+			c.write(x+4, y, c.clip(a.names[0][i], name), t.plain, false)
+			c.write(x+4+name+1, y, c.clip(a.names[1][i], name), t.plain, false)
 		}
 	}
 }
@@ -96,7 +92,7 @@ func (a *benchAsker) drawLayout(c *canvas, in rect) {
 //	▸ A2 – 1_      A6 –
 func (a *benchAsker) drawPairs(c *canvas, in rect) {
 	const width = 15
-	t := a.tone()
+	t := c.tone
 	in, foot := in.bottom(3)
 	columns := max(1, min(in.w/width, (a.n()+7)/8))
 	rows := (a.n() + columns - 1) / columns
@@ -133,7 +129,7 @@ func (a *benchAsker) drawPairs(c *canvas, in rect) {
 	c.write(foot.x+2, foot.y+1, "hand in", ink, a.at == a.n())
 	c.item(rect{foot.x, foot.y + 1, 12, 1}, a.n())
 	if free := a.free(); free != "" {
-		c.write(foot.x+14, foot.y+1, clip(c, "free in set B: "+free, foot.w-14), t.faint, false)
+		c.write(foot.x+14, foot.y+1, c.clip("free in set B: "+free, foot.w-14), t.faint, false)
 	}
 }
 

@@ -10,6 +10,9 @@ import (
 	"shadedrill/colour"
 )
 
+// sideMargin is what pages leave free at the left and at the right.
+const sideMargin = 2
+
 // rect is a rectangle of character cells.
 type rect struct{ x, y, w, h int }
 
@@ -63,6 +66,7 @@ const (
 // not be the colour of the trial.
 type canvas struct {
 	screen  tcell.Screen
+	tone    tones // greys that are legible on the ground
 	w, h    int
 	next    []glyph
 	shown   []glyph
@@ -95,12 +99,18 @@ func (c *canvas) begin(ground colour.SRGB) {
 		c.shown = make([]glyph, w*h)
 		c.stale = true
 	}
+	if c.tone.ground != ground || c.tone == (tones{}) {
+		c.tone = tonesOn(ground)
+	}
 	empty := glyph{ground: ground, ink: ground}
 	for i := range c.next {
 		c.next[i] = empty
 	}
 	c.zones = c.zones[:0]
 }
+
+// forget makes the next picture go to the screen whole.
+func (c *canvas) forget() { c.stale = true }
 
 func (c *canvas) all() rect { return rect{0, 0, c.w, c.h} }
 

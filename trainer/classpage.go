@@ -46,7 +46,7 @@ func (p *classesPage) title() (string, string) { return "Which class?", p.learne
 
 func (p *classesPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)
-	p.list.draw(p.app, in)
+	p.list.draw(c, in)
 }
 
 func (p *classesPage) keys() []keyHelp {
@@ -60,7 +60,7 @@ func (p *classesPage) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.list.key(p.app, k)
+		return p.list.key(k, p.say)
 	}
 	return true
 }

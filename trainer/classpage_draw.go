@@ -67,12 +67,12 @@ const classGap = 1
 func (p *classPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	if p.review == nil {
-		p.paragraph(in, in.y+1, fmt.Sprintf("The answers of %s are being read …", count(len(p.class.People), "learner", "learners")), p.tone.plain, false)
+		c.paragraph(in, in.y+1, fmt.Sprintf("The answers of %s are being read …", count(len(p.class.People), "learner", "learners")), c.tone.plain, false)
 		return
 	}
 	y := in.y + 1
 	for _, l := range p.review.Lead() {
-		y = p.paragraph(in, y, l, p.tone.plain, false)
+		y = c.paragraph(in, y, l, c.tone.plain, false)
 	}
 	_, in = in.top(y - in.y)
 	if len(p.review.Rows) == 0 {
@@ -81,22 +81,22 @@ func (p *classPage) body(c *canvas, in rect) {
 	in, below := in.bottom(4)
 	_, in = in.top(1)
 	head, in := in.top(1)
-	p.row(head, func(i int, col classColumn, _ int) (string, bool) {
+	p.row(c, head, func(i int, col classColumn, _ int) (string, bool) {
 		if i == p.by {
 			return col.title + map[bool]string{false: "▾", true: "▴"}[p.turned], true
 		}
 		return col.title, false
 	}, true)
-	p.rows(in)
+	p.rows(c, in)
 	_, below = below.top(1)
 	y = below.y
 	for _, l := range p.reason() {
-		y = p.paragraph(below, y, l, p.tone.plain, false)
+		y = c.paragraph(below, y, l, c.tone.plain, false)
 	}
 }
 
 // rows paints as many as fit and keeps the chosen one in sight.
-func (p *classPage) rows(in rect) {
+func (p *classPage) rows(c *canvas, in rect) {
 	p.shown = max(1, in.h)
 	p.from = max(0, min(p.from, p.at, len(p.review.Rows)-p.shown))
 	p.from = max(p.from, p.at-p.shown+1)
@@ -104,17 +104,17 @@ func (p *classPage) rows(in rect) {
 		r := p.review.Rows[i]
 		line := rect{in.x, in.y + i - p.from, in.w, 1}
 		if i == p.at {
-			p.canvas.write(line.x, line.y, "▸", p.tone.strong, true)
+			c.write(line.x, line.y, "▸", c.tone.strong, true)
 		}
 		if len(r.Flags) > 0 {
-			p.canvas.write(line.x+1, line.y, "!", p.tone.strong, true)
+			c.write(line.x+1, line.y, "!", c.tone.strong, true)
 		}
-		p.row(line, func(_ int, col classColumn, width int) (string, bool) { return col.cell(r, width), i == p.at }, false)
-		p.canvas.item(line, i)
+		p.row(c, line, func(_ int, col classColumn, width int) (string, bool) { return col.cell(r, width), i == p.at }, false)
+		c.item(line, i)
 	}
 }
 
-func (p *classPage) row(line rect, cell func(i int, col classColumn, width int) (text string, strong bool), heading bool) {
+func (p *classPage) row(c *canvas, line rect, cell func(i int, col classColumn, width int) (text string, strong bool), heading bool) {
 	x := line.x + 3
 	for i, col := range classColumns {
 		if line.w < col.wide-2*sideMargin {
@@ -125,19 +125,19 @@ func (p *classPage) row(line rect, cell func(i int, col classColumn, width int) 
 			return
 		}
 		text, strong := cell(i, col, width)
-		ink := p.tone.plain
+		ink := c.tone.plain
 		if heading {
-			ink = p.tone.faint
+			ink = c.tone.faint
 		}
 		if strong {
-			ink = p.tone.strong
+			ink = c.tone.strong
 		}
-		text = clip(p.canvas, text, width)
+		text = c.clip(text, width)
 		at := x
 		if col.right {
-			at += width - p.canvas.width(text)
+			at += width - c.width(text)
 		}
-		p.canvas.write(at, line.y, text, ink, strong)
+		c.write(at, line.y, text, ink, strong)
 		x += width + classGap
 	}
 }

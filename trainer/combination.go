@@ -151,24 +151,24 @@ func (a *combinationAsker) pick(i int) reply {
 }
 
 func (a *combinationAsker) draw(c *canvas, in rect, covered bool) {
-	t := a.tone()
+	t := c.tone
 	upper, caption := in.bottom(1)
 	rows := a.grid.rows()
 	height := min(max(2*rows, min(upper.h*2/5/rows, 4)*rows), upper.h*2/3)
 	field, area := upper.bottom(height)
 	field, _ = field.bottom(1)
 	candidate := a.stock[a.at].Colour
-	drawField(c, field, a.setup.Viewing, t, fieldOf{a.trial.Target, candidate, "crown", "tooth"}, covered)
+	drawField(c, field, a.setup.Viewing, fieldOf{a.trial.Target, candidate, "crown", "tooth"}, covered)
 	cells := a.grid.lay(area.inset(sideMargin), a.at, widestPitch)
-	drawGrid(c, cells, t, marks{at: a.at, other: -1}, func(i int) colour.SRGB { return a.stock[i].Colour }, c.swatch)
+	drawGrid(c, cells, marks{at: a.at, other: -1}, func(i int) colour.SRGB { return a.stock[i].Colour }, c.swatch)
 	line := caption.inset(sideMargin)
 	const axes = "darker →   more chroma ↓"
 	c.write(line.x+line.w-c.width(axes), line.y, axes, t.faint, false)
-	c.write(line.x, line.y, clip(c, a.stock[a.at].Name, line.w-c.width(axes)-2), t.strong, true)
+	c.write(line.x, line.y, c.clip(a.stock[a.at].Name, line.w-c.width(axes)-2), t.strong, true)
 }
 
 // combinationTruth shows the crown between the tooth taken and the nearest.
-func combinationTruth(a *app, c *canvas, in rect, f feedback) {
+func combinationTruth(c *canvas, in rect, f feedback) {
 	given := f.attempt.Answer
 	if given.Colour == nil {
 		return
@@ -179,5 +179,5 @@ func combinationTruth(a *app, c *canvas, in rect, f feedback) {
 	if best, _ := exercises.NearestStock(stock, crown.colour.Lab()); best >= 0 && stock[best].Colour != taken.colour {
 		shown = []choice{taken, crown, {stock[best].Colour, "best " + stock[best].Name}}
 	}
-	drawRow(c, in, a.tone, shown)
+	drawRow(c, in, shown)
 }

@@ -57,13 +57,13 @@ var displayQuestions = [displaySteps]struct {
 func (p *displayPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	if p.step >= displaySteps {
-		p.drawVerdict(in)
+		p.drawVerdict(c, in)
 		return
 	}
 	q := displayQuestions[p.step]
-	y := p.paragraph(in, in.y+1, q.ask, p.tone.strong, false)
+	y := c.paragraph(in, in.y+1, q.ask, c.tone.strong, false)
 	if q.also != "" {
-		y = p.paragraph(in, y, q.also, p.tone.plain, false)
+		y = c.paragraph(in, y, q.also, c.tone.plain, false)
 	}
 	_, picture := in.top(y - in.y + 1)
 	picture, _ = picture.bottom(1)
@@ -114,7 +114,7 @@ func (p *displayPage) drawGamma(c *canvas, in rect) {
 	for i, g := range display.GammaGreys {
 		y := y0 + i*pitch
 		rows := pitch - 1
-		c.write(x-4, y+rows/2, string(rune('1'+i)), p.tone.strong, true)
+		c.write(x-4, y+rows/2, string(rune('1'+i)), c.tone.strong, true)
 		c.swatch(rect{x, y, 3 * w, rows}, g)
 		for col := range w {
 			stripe := white
@@ -126,19 +126,19 @@ func (p *displayPage) drawGamma(c *canvas, in rect) {
 	}
 }
 
-func (p *displayPage) drawVerdict(in rect) {
+func (p *displayPage) drawVerdict(c *canvas, in rect) {
 	y := in.y + 1
 	if p.check.Acceptable {
-		y = p.paragraph(in, y, "This screen shows what is needed.", p.tone.strong, true) + 1
+		y = c.paragraph(in, y, "This screen shows what is needed.", c.tone.strong, true) + 1
 	} else {
-		y = p.paragraph(in, y, "You can practise here, but compare numbers from this screen with care:", p.tone.strong, true) + 1
+		y = c.paragraph(in, y, "You can practise here, but compare numbers from this screen with care:", c.tone.strong, true) + 1
 		for _, w := range p.why {
-			y = p.bullet(in, y, w)
+			y = c.bullet(in, y, w)
 		}
 		y++
 	}
-	y = p.paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", p.tone.plain, false)
-	p.paragraph(in, y+1, "The check is repeated after a week and for another terminal.", p.tone.faint, false)
+	y = c.paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", c.tone.plain, false)
+	c.paragraph(in, y+1, "The check is repeated after a week and for another terminal.", c.tone.faint, false)
 }
 
 func (p *displayPage) keys() []keyHelp {

@@ -40,12 +40,6 @@ type drillPage struct {
 	given  []result
 }
 
-// result is a marked answer of the sitting.
-type result struct {
-	attempt scoring.Attempt
-	mark    scoring.Mark
-}
-
 // largeSheet is how many tabs a sheet has that takes a noticeable time to prepare.
 const largeSheet = 500
 
@@ -65,8 +59,8 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, ok := screens[setup.Kind]
-	if !ok {
+	s := screenOf(setup.Kind)
+	if !Shown(setup.Kind) {
 		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
 	}
 	p := &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}
@@ -131,7 +125,7 @@ func (p *drillPage) counter() string {
 func (p *drillPage) body(c *canvas, in rect) {
 	switch p.phase {
 	case briefing:
-		p.drawBrief(in)
+		p.drawBrief(c, in)
 	case resting:
 		p.drawRest(c, in)
 	case looking, covered:
@@ -140,26 +134,26 @@ func (p *drillPage) body(c *canvas, in rect) {
 		if p.phase == covered {
 			prompt = "The look is over: answer from memory, or look again with the space bar."
 		}
-		c.write(line.x+sideMargin, line.y, clip(c, prompt, line.w-2*sideMargin), p.tone.plain, false)
+		c.write(line.x+sideMargin, line.y, c.clip(prompt, line.w-2*sideMargin), c.tone.plain, false)
 		p.asker.draw(c, in, p.phase == covered)
 	}
 }
 
-func (p *drillPage) drawBrief(in rect) {
+func (p *drillPage) drawBrief(c *canvas, in rect) {
 	in = in.inset(sideMargin)
-	y := p.paragraph(in, in.y+1, sentence(p.kind.Trains()), p.tone.plain, false) + 1
+	y := c.paragraph(in, in.y+1, sentence(p.kind.Trains()), c.tone.plain, false) + 1
 	for _, l := range p.screen.brief {
-		y = p.bullet(in, y, l)
+		y = c.bullet(in, y, l)
 	}
 	v := p.setup.Viewing
 	if v.Limit > 0 {
-		y = p.bullet(in, y, fmt.Sprintf("A look lasts %s. You may look again, but the first impression is usually the best.", seconds(v.Limit)))
+		y = c.bullet(in, y, fmt.Sprintf("A look lasts %s. You may look again, but the first impression is usually the best.", seconds(v.Limit)))
 	}
 	if v.Rest > 0 {
-		y = p.bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
+		y = c.bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
 	}
 	if p.setup.Silent {
-		p.bullet(in, y, "There is no feedback before the end.")
+		c.bullet(in, y, "There is no feedback before the end.")
 	}
 }
 
@@ -169,9 +163,9 @@ func (p *drillPage) drawRest(c *canvas, in rect) {
 	if p.looks > 0 {
 		text = "Rest your eyes. The next look comes by itself."
 	}
-	c.write(line.x+sideMargin, line.y, text, p.tone.faint, false)
+	c.write(line.x+sideMargin, line.y, text, c.tone.faint, false)
 	keys := "?  help   q  leave"
-	c.write(line.x+line.w-sideMargin-c.width(keys), line.y, keys, p.tone.faint, false)
+	c.write(line.x+line.w-sideMargin-c.width(keys), line.y, keys, c.tone.faint, false)
 }
 
 func (p *drillPage) keys() []keyHelp {
@@ -292,7 +286,7 @@ func (p *drillPage) next() {
 	}
 	p.trial = t
 	p.looks, p.first, p.spent, p.begun = 0, 0, stopwatch{}, false
-	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.sceneOf(t), tone: func() tones { return p.tone }})
+	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.sceneOf(t)})
 	if err != nil {
 		p.trouble("The trial cannot be shown.", err, nil)
 		return
@@ -443,30 +437,6 @@ func (p *drillPage) help() []string {
 		lines = append(lines, p.screen.notes()...)
 	}
 	return lines
-}
-
-// unit is what a trial of this kind is called.
-func (s screen) unit() string {
-	if s.units[0] != "" {
-		return s.units[0]
-	}
-	return "trial"
-}
-
-func (s screen) trialCount(n int) string {
-	if s.units[0] != "" {
-		return count(n, s.units[0], s.units[1])
-	}
-	return count(n, "trial", "trials")
-}
-
-// clockTime writes a duration as a clock does: "3:05", "1:02:07".
-func clockTime(d time.Duration) string {
-	s := int(d / time.Second)
-	if s >= 3600 {
-		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
-	}
-	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }
 
 // seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".

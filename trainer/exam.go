@@ -154,11 +154,11 @@ func (p *examPage) body(c *canvas, in rect) {
 		fmt.Sprintf("%d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one: about a quarter of an hour.", exam.UsualItems, exam.UsualItems),
 		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left.",
 	} {
-		y = p.bullet(in, y, l)
+		y = c.bullet(in, y, l)
 	}
 	_, in = in.top(y - in.y + 1)
-	p.list.draw(p.app, in)
-	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
+	p.list.draw(c, in)
+	c.paragraph(about, about.y, p.about[p.list.at], c.tone.plain, false)
 }
 
 func (p *examPage) help() []string {
@@ -197,11 +197,11 @@ func (p *certificatePage) body(c *canvas, in rect) {
 		p.width = in.w
 		p.lines = reportLines(p.report, in.w)
 		p.lines = append(p.lines, proseLine{}, proseLine{text: "As a page to print:", faint: true})
-		for _, l := range wrap(c, p.print, in.w) {
+		for _, l := range c.wrap(p.print, in.w) {
 			p.lines = append(p.lines, proseLine{text: l, faint: true})
 		}
 	}
-	p.text.draw(p.app, in, p.lines)
+	p.text.draw(c, in, p.lines)
 }
 
 func (p *certificatePage) keys() []keyHelp {

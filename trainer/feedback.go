@@ -9,13 +9,6 @@ import (
 	"shadedrill/scoring"
 )
 
-// feedback is an answer that is in the book, with its mark.
-type feedback struct {
-	attempt scoring.Attempt
-	mark    scoring.Mark
-	setup   exercises.Setup
-}
-
 // feedbackPage shows what an answer was worth: target and choice edge to edge,
 // the difference in numbers and words, and the best answer there was.
 type feedbackPage struct {
@@ -44,7 +37,7 @@ func (p *feedbackPage) body(c *canvas, in rect) {
 	_, in = in.top(1)
 	var lines []proseLine
 	for _, l := range p.lines() {
-		for _, part := range wrap(c, l.text, in.w-2*sideMargin) {
+		for _, part := range c.wrap(l.text, in.w-2*sideMargin) {
 			lines = append(lines, proseLine{text: part, strong: l.strong, faint: l.faint})
 		}
 	}
@@ -57,12 +50,12 @@ func (p *feedbackPage) body(c *canvas, in rect) {
 		text = in
 	}
 	if p.drill.screen.truth != nil {
-		p.drill.screen.truth(p.app, c, picture, p.f)
+		p.drill.screen.truth(c, picture, p.f)
 	} else {
 		p.drawPatches(c, picture)
 	}
 	_, text = text.inset(sideMargin).top(1)
-	p.text.draw(p.app, text, lines)
+	p.text.draw(c, text, lines)
 }
 
 // drawPatches shows target and choice edge to edge, a caption well below each.
@@ -76,19 +69,7 @@ func (p *feedbackPage) drawPatches(c *canvas, in rect) {
 	if best := p.f.mark.Best; p.f.mark.HasSheet && best.Colour != given.colour {
 		shown = []choice{given, target, {best.Colour, "best there was"}}
 	}
-	drawRow(c, in, p.tone, shown)
-}
-
-// drawRow paints patches edge to edge in the middle, and their captions below.
-func drawRow(c *canvas, in rect, t tones, shown []choice) {
-	patches, captions := in.bottom(2)
-	w := max(16, min((in.w-24)/len(shown), patches.h*3))
-	x := in.x + (in.w-w*len(shown))/2
-	for i, s := range shown {
-		c.swatch(rect{x + i*w, patches.y, w, patches.h}, s.colour)
-		label := clip(c, s.label, w)
-		c.write(x+i*w+(w-c.width(label))/2, captions.y+1, label, t.faint, false)
-	}
+	drawRow(c, in, shown)
 }
 
 // lines are the words of the feedback.
@@ -132,14 +113,6 @@ func (p *feedbackPage) lines() []proseLine {
 			proseLine{text: scoring.BandSource, faint: true})
 	}
 	return lines
-}
-
-func measureWords(m scoring.Measure) string {
-	text := fmt.Sprintf("%s %.3g", upperFirst(m.Name), m.Value)
-	if m.Unit != "" {
-		text += " " + m.Unit
-	}
-	return text
 }
 
 // checkLines say what was right. A single check is the headline; of several
@@ -192,14 +165,6 @@ func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {
 		}
 	}
 	return fmt.Sprintf("Nearest was %s at ΔE00 %.1f%s.", best, m.Best.E, points)
-}
-
-// count writes a number with its noun.
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 func (p *feedbackPage) keys() []keyHelp {

@@ -23,7 +23,7 @@ func matching(target, candidate colour.SRGB) fieldOf {
 }
 
 // drawField paints the two patches into the middle of a rectangle.
-func drawField(c *canvas, in rect, v exercises.Viewing, t tones, f fieldOf, covered bool) {
+func drawField(c *canvas, in rect, v exercises.Viewing, f fieldOf, covered bool) {
 	left, right := fieldPatches(in, v.Gap, f.room())
 	if covered {
 		f.left = cover(v.Surround)
@@ -32,8 +32,8 @@ func drawField(c *canvas, in rect, v exercises.Viewing, t tones, f fieldOf, cove
 	c.swatch(left, f.left)
 	c.swatch(right, f.right)
 	y := in.y + in.h/2
-	c.write(left.x-2-c.width(f.leftWord), y, f.leftWord, t.faint, false)
-	c.write(right.x+right.w+2, y, f.rightWord, t.faint, false)
+	c.write(left.x-2-c.width(f.leftWord), y, f.leftWord, c.tone.faint, false)
+	c.write(right.x+right.w+2, y, f.rightWord, c.tone.faint, false)
 }
 
 // fieldPatches places the two patches: equal, as large as the captions beside
@@ -55,4 +55,13 @@ func pairing(c *canvas, in rect, v exercises.Viewing, target, candidate colour.S
 	half := (in.w - gap) / 2
 	c.swatch(rect{in.x, in.y, half, in.h}, target)
 	c.swatch(rect{in.x + half + gap, in.y, half, in.h}, candidate)
+}
+
+// cover is the neutral grey that takes the place of patches when a look is
+// over: a little off the surround, so that one sees where they were.
+func cover(surround colour.SRGB) colour.SRGB {
+	if surround.R < 128 {
+		return colour.Grey(surround.R + 14)
+	}
+	return colour.Grey(surround.R - 14)
 }

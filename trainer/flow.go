@@ -100,7 +100,7 @@ func (a *app) recall() {
 		if exercises.TakesItsTime(s.Setup.Kind) { // its looks are not those of other drills
 			a.viewing.Limit = limit
 		}
-		if s.Setup.Count > 0 && screens[s.Setup.Kind].trials == 0 {
+		if s.Setup.Count > 0 && screenOf(s.Setup.Kind).trials == 0 {
 			a.count = s.Setup.Count
 		}
 		if s.Setup.Targets != "" {
@@ -124,7 +124,7 @@ func (a *app) recall() {
 
 func (a *app) askDisplay() {
 	same := a.check.Terminal == terminalName(a.cfg.Getenv)
-	byHand := a.cfg.Start != nil && screens[a.cfg.Start.Kind].byHand
+	byHand := a.cfg.Start != nil && screenOf(a.cfg.Start.Kind).byHand
 	if a.cfg.SkipDisplay || byHand || same && a.now().Sub(a.check.At) < checkHolds {
 		a.offer()
 		return
@@ -187,7 +187,7 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Count == 0 {
 		setup.Count = a.count
-		if n := screens[setup.Kind].trials; n > 0 && a.cfg.Count == 0 {
+		if n := screenOf(setup.Kind).trials; n > 0 && a.cfg.Count == 0 {
 			setup.Count = n
 		}
 	}
@@ -199,11 +199,11 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 		if exercises.TakesItsTime(setup.Kind) && a.cfg.Viewing == nil {
 			setup.Viewing.Limit = 0
 		}
-		if screens[setup.Kind].ownLight {
+		if screenOf(setup.Kind).ownLight {
 			setup.Viewing.Light = ""
 		}
 	}
-	if screens[setup.Kind].byHand {
+	if screenOf(setup.Kind).byHand {
 		setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Light = 0, 0, ""
 	}
 	if setup.Sheet == nil {

@@ -2,8 +2,6 @@ package trainer
 
 import (
 	"fmt"
-
-	"shadedrill/colour"
 )
 
 // draw paints the page on top into its frame:
@@ -21,10 +19,8 @@ func (a *app) draw() {
 	}
 	c := a.canvas
 	c.begin(ground)
-	if a.tone.ground != ground || a.tone == (tones{}) {
-		a.tone = tonesOn(ground)
-	}
-	cramped := c.w < leastWidth || c.h < leastHeight
+	size := c.all()
+	cramped := size.w < leastWidth || size.h < leastHeight
 	if cramped != a.cramped {
 		if cramped {
 			a.pauseTop()
@@ -52,8 +48,6 @@ func (a *app) draw() {
 	c.end()
 }
 
-const sideMargin = 2
-
 // The stage is the part of a large window that is used: beyond this size the
 // eye would have to wander between text and patches, and the patches would
 // light up the room.
@@ -66,8 +60,8 @@ func (a *app) drawFramed(p page, keys []keyHelp) {
 	c, in := a.canvas, a.canvas.all().middle(stageWidth, stageHeight)
 	head, in := in.top(1)
 	left, right := p.title()
-	c.write(head.x+sideMargin, head.y, left, a.tone.strong, true)
-	c.write(head.x+head.w-sideMargin-c.width(right), head.y, right, a.tone.faint, false)
+	c.write(head.x+sideMargin, head.y, left, c.tone.strong, true)
+	c.write(head.x+head.w-sideMargin-c.width(right), head.y, right, c.tone.faint, false)
 	in = a.drawFoot(keys, in)
 	p.body(c, in)
 }
@@ -81,8 +75,8 @@ func (a *app) drawFoot(keys []keyHelp, in rect) rect {
 		x := foot.x + sideMargin
 		for _, k := range row {
 			from := x
-			x = c.write(x, foot.y+i, k.show, a.tone.strong, true)
-			x = c.write(x+1, foot.y+i, k.does, a.tone.plain, false)
+			x = c.write(x, foot.y+i, k.show, c.tone.strong, true)
+			x = c.write(x+1, foot.y+i, k.does, c.tone.plain, false)
 			if k.press != "" {
 				c.click(rect{from, foot.y + i, x - from, 1}, k.press)
 			}
@@ -90,7 +84,7 @@ func (a *app) drawFoot(keys []keyHelp, in rect) rect {
 		}
 	}
 	in, line := in.bottom(1)
-	c.write(line.x+sideMargin, line.y, a.message, a.tone.strong, false)
+	c.write(line.x+sideMargin, line.y, a.message, c.tone.strong, false)
 	return in
 }
 
@@ -114,25 +108,14 @@ func (a *app) keyRows(keys []keyHelp, width int) [][]keyHelp {
 // drawCramped says calmly that the window is too small. Whatever was under way
 // waits below.
 func (a *app) drawCramped() {
-	c := a.canvas
+	c, size := a.canvas, a.canvas.all()
 	lines := []string{
-		fmt.Sprintf("This window is %d × %d.", c.w, c.h),
+		fmt.Sprintf("This window is %d × %d.", size.w, size.h),
 		fmt.Sprintf("Please make it %d × %d or larger.", leastWidth, leastHeight),
 		"Nothing is lost.",
 	}
-	y := max(0, (c.h-len(lines))/2)
+	y := max(0, (size.h-len(lines))/2)
 	for i, l := range lines {
-		c.write(max(0, (c.w-c.width(l))/2), y+i, l, a.tone.plain, false)
+		c.write(max(0, (size.w-c.width(l))/2), y+i, l, c.tone.plain, false)
 	}
-}
-
-// paragraph writes text broken into lines and returns the row after it.
-func (a *app) paragraph(in rect, y int, text string, ink colour.SRGB, bold bool) int {
-	for _, l := range wrap(a.canvas, text, in.w) {
-		if y < in.y+in.h {
-			a.canvas.write(in.x, y, l, ink, bold)
-		}
-		y++
-	}
-	return y
 }

@@ -98,11 +98,11 @@ func (g sheetGrid) lay(in rect, at, widest int) []gridCell {
 }
 
 // drawGrid paints the cells and marks those chosen.
-func drawGrid(c *canvas, cells []gridCell, t tones, m marks, colourOf func(int) colour.SRGB, paint func(rect, colour.SRGB)) {
+func drawGrid(c *canvas, cells []gridCell, m marks, colourOf func(int) colour.SRGB, paint func(rect, colour.SRGB)) {
 	for _, cell := range cells {
 		paint(cell.patch, colourOf(cell.item))
 		if m.on(cell.item) {
-			bracket(c, cell.patch.x, cell.patch.y+cell.patch.h, cell.patch.w, t.strong)
+			bracket(c, cell.patch.x, cell.patch.y+cell.patch.h, cell.patch.w, c.tone.strong)
 		}
 		c.item(rect{cell.patch.x, cell.patch.y, cell.patch.w, cell.patch.h + 1}, cell.item)
 	}

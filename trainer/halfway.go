@@ -102,11 +102,11 @@ func (a *halfwayAsker) pick(i int) reply {
 const scaleRows = 5
 
 func (a *halfwayAsker) draw(c *canvas, in rect, covered bool) {
-	t := a.tone()
+	t := c.tone
 	upper, lower := in.bottom(scaleRows)
-	drawThree(c, upper, a.setup.Viewing, t, [3]choice{{a.left, "left"}, {a.trial.Target, "target"}, {a.right, "right"}}, covered)
+	drawThree(c, upper, a.setup.Viewing, [3]choice{{a.left, "left"}, {a.trial.Target, "target"}, {a.right, "right"}}, covered)
 	s := newScale(c, lower)
-	s.draw(t)
+	s.draw()
 	for i := range exercises.Places {
 		on := i == a.place
 		ink := t.faint
@@ -125,7 +125,7 @@ var placeNames = [exercises.Places]string{"left end", "a quarter", "half way", "
 
 // drawThree paints three patches beside each other, as far apart as the viewing
 // says, with a caption well below each.
-func drawThree(c *canvas, in rect, v exercises.Viewing, t tones, of [3]choice, covered bool) {
+func drawThree(c *canvas, in rect, v exercises.Viewing, of [3]choice, covered bool) {
 	patches, captions := in.bottom(2)
 	w := min((in.w-2*sideMargin-2*v.Gap)/len(of), patches.h*3)
 	x := in.x + (in.w-len(of)*w-2*v.Gap)/2
@@ -135,7 +135,7 @@ func drawThree(c *canvas, in rect, v exercises.Viewing, t tones, of [3]choice, c
 			shown = cover(v.Surround)
 		}
 		c.swatch(rect{x, patches.y, w, patches.h}, shown)
-		c.write(x+(w-c.width(p.label))/2, captions.y+1, p.label, t.faint, false)
+		c.write(x+(w-c.width(p.label))/2, captions.y+1, p.label, c.tone.faint, false)
 		x += w + v.Gap
 	}
 }
@@ -157,13 +157,13 @@ func (s scale) at(share float64) int {
 	return s.x + int(math.Round(share*float64(s.step*(exercises.Places-1))))
 }
 
-func (s scale) draw(t tones) {
+func (s scale) draw() {
 	for x := s.x; x <= s.at(1); x++ {
 		sign := "─"
 		if (x-s.x)%s.step == 0 {
 			sign = "┼"
 		}
-		s.write(x, s.in.y, sign, t.faint, false)
+		s.write(x, s.in.y, sign, s.tone.faint, false)
 	}
 }
 
@@ -182,16 +182,16 @@ func (s scale) item(place int) {
 
 // halfwayTruth shows the answered colour beside the target, the ends outside, and
 // both places on the scale.
-func halfwayTruth(a *app, c *canvas, in rect, f feedback) {
+func halfwayTruth(c *canvas, in rect, f feedback) {
 	t := f.attempt.Trial
 	left, right, ok := exercises.EndsOf(t)
 	if !ok || f.attempt.Answer.Colour == nil {
 		return
 	}
 	upper, lower := in.bottom(scaleRows)
-	drawRow(c, upper, a.tone, []choice{{left, "left"}, {t.Target, "target"}, {*f.attempt.Answer.Colour, "your answer"}, {right, "right"}})
+	drawRow(c, upper, []choice{{left, "left"}, {t.Target, "target"}, {*f.attempt.Answer.Colour, "your answer"}, {right, "right"}})
 	s := newScale(c, lower)
-	s.draw(a.tone)
+	s.draw()
 	share := exercises.ShareOfWay(left, right, t.Target)
 	if math.IsNaN(share) {
 		return
@@ -201,10 +201,10 @@ func halfwayTruth(a *app, c *canvas, in rect, f feedback) {
 		x := s.at(share) - c.width(text)/2
 		c.write(max(in.x+sideMargin, min(x, in.x+in.w-sideMargin-c.width(text))), s.in.y+row, text, ink, bold)
 	}
-	s.mark(shown, "●", a.tone.strong)
-	under(shown, 1, fmt.Sprintf("target, %.0f %%", 100*shown), a.tone.strong, true)
+	s.mark(shown, "●", c.tone.strong)
+	under(shown, 1, fmt.Sprintf("target, %.0f %%", 100*shown), c.tone.strong, true)
 	if n := f.attempt.Answer.Number; n != nil {
-		s.mark(*n, "○", a.tone.strong)
-		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), a.tone.faint, false)
+		s.mark(*n, "○", c.tone.strong)
+		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), c.tone.faint, false)
 	}
 }

@@ -17,7 +17,7 @@ func (p *helpPage) title() (string, string) { return "Help", "" }
 func (p *helpPage) lines(c *canvas, width int) []proseLine {
 	var lines []proseLine
 	add := func(text string, strong bool) {
-		for _, l := range wrap(c, text, width) {
+		for _, l := range c.wrap(text, width) {
 			lines = append(lines, proseLine{text: l, strong: strong})
 		}
 	}
@@ -65,7 +65,7 @@ func (p *helpPage) lines(c *canvas, width int) []proseLine {
 
 func (p *helpPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)
-	p.text.draw(p.app, in, p.lines(c, in.w))
+	p.text.draw(c, in, p.lines(c, in.w))
 }
 
 func (p *helpPage) keys() []keyHelp {

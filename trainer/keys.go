@@ -1,7 +1,6 @@
 package trainer
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -53,16 +52,4 @@ func digit(key string) (int, bool) {
 		return int(key[0] - '1'), true
 	}
 	return 0, false
-}
-
-// nothing says that a key has no use here.
-func nothing(key string) string {
-	return fmt.Sprintf("The key %s does nothing here. The keys that do are shown below.", keyWords(key))
-}
-
-func keyWords(key string) string {
-	if len([]rune(key)) == 1 {
-		return "“" + key + "”"
-	}
-	return key
 }

@@ -52,9 +52,9 @@ func (p *leavePage) body(c *canvas, in rect) {
 	if n == 1 {
 		text = "Your answer is kept. What now?"
 	}
-	y := p.paragraph(in, in.y+1, text, p.tone.plain, false)
+	y := c.paragraph(in, in.y+1, text, c.tone.plain, false)
 	_, in = in.top(y - in.y + 1)
-	p.list.draw(p.app, in)
+	p.list.draw(c, in)
 }
 
 func (p *leavePage) keys() []keyHelp {
@@ -70,7 +70,7 @@ func (p *leavePage) key(k string) bool {
 		p.say("Choose a line and press Enter; Ctrl-C leaves the program at once and keeps the drill for another time.")
 		return true
 	}
-	return p.list.key(p.app, k)
+	return p.list.key(k, p.say)
 }
 
 func (p *leavePage) pick(i int) { p.list.pick(i) }

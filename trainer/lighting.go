@@ -22,7 +22,7 @@ func init() {
 				exercises.Setup{Task: exercises.TaskLamps}, nil},
 			{"Lighting: which pair will break", "Three pairs that match in daylight: which of them breaks under the lamp named?",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},
-			{"Lighting: all lamps at once", "To look at: one pair under every lamp, with its ΔE00.", exercises.Setup{}, openLamps},
+			{"Lighting: all lamps at once", "To look at: one pair under every lamp, with its ΔE00.", exercises.Setup{}, newLamps},
 		},
 		truth: lightingTruth,
 		more:  metamerismWords,
@@ -85,7 +85,7 @@ func newBreaking(q question) (asker, error) {
 	}
 	a.paint = func(c *canvas, in rect, covered bool) {
 		in, numbers := in.bottom(1)
-		t := q.tone()
+		t := c.tone
 		upper, lower := in.top(in.h / 2)
 		rows := []struct {
 			in      rect
@@ -100,7 +100,7 @@ func newBreaking(q question) (asker, error) {
 			patches, _ = patches.bottom(1)
 			c.write(line.x+sideMargin, line.y, row.caption, t.plain, false)
 			for i, r := range across(patches, len(row.pairs)) {
-				drawField(c, r, q.setup.Viewing, t, fieldOf{left: row.pairs[i][0], right: row.pairs[i][1]}, covered)
+				drawField(c, r, q.setup.Viewing, fieldOf{left: row.pairs[i][0], right: row.pairs[i][1]}, covered)
 			}
 		}
 		for i, r := range across(rect{in.x, in.y, in.w, in.h + numbers.h}, len(daylight)) {
@@ -140,9 +140,9 @@ func across(in rect, n int) []rect {
 
 // lightingTruth shows the pairs as they are: under the lamp asked, and for one
 // pair in daylight beside it.
-func lightingTruth(a *app, c *canvas, in rect, f feedback) {
+func lightingTruth(c *canvas, in rect, f feedback) {
 	t := f.attempt.Trial
-	q := question{trial: t, setup: f.setup, tone: func() tones { return a.tone }}
+	q := question{trial: t, setup: f.setup}
 	if t.Key != "" {
 		under, err := pairsIn(t, "under")
 		if err != nil {
@@ -153,7 +153,7 @@ func lightingTruth(a *app, c *canvas, in rect, f feedback) {
 			captions = append(captions, fmt.Sprintf("pair %d, ΔE00 %.1f", i+1, colour.DeltaE00(p[0].Lab(), p[1].Lab())))
 		}
 		line, rest := in.top(2)
-		c.write(line.x+sideMargin, line.y, "under "+lampNamed(t.Part), a.tone.plain, false)
+		c.write(line.x+sideMargin, line.y, "under "+lampNamed(t.Part), c.tone.plain, false)
 		q.paintPairs(under, captions)(c, rest, false)
 		return
 	}

@@ -167,7 +167,7 @@ func (a *lineUpAsker) pick(i int) reply {
 }
 
 func (a *lineUpAsker) draw(c *canvas, in rect, covered bool) {
-	t := a.tone()
+	t := c.tone
 	const lift = 2 // rows by which the patch that is held stands higher
 	places := rowPlaces(in, len(a.row), a.setup.Viewing.Gap)
 	h := min(in.h-lift-4, max(4, places[0].w))
@@ -214,7 +214,7 @@ func rowPlaces(in rect, n, gap int) []rect {
 
 // lineUpTruth shows the row as it was laid, each patch with the place where it
 // belongs, and below it the row in order.
-func lineUpTruth(a *app, c *canvas, in rect, f feedback) {
+func lineUpTruth(c *canvas, in rect, f feedback) {
 	t, laid := f.attempt.Trial, f.attempt.Answer.Order
 	right := exercises.RightOrder(t)
 	if len(laid) != len(t.Patches) || len(right) != len(laid) {
@@ -235,16 +235,16 @@ func lineUpTruth(a *app, c *canvas, in rect, f feedback) {
 		}
 		places := rowPlaces(patches, len(laid), 0)
 		h := max(1, min(patches.h, places[0].w))
-		c.write(places[0].x, line.y, row.name, a.tone.plain, false)
+		c.write(places[0].x, line.y, row.name, c.tone.plain, false)
 		for i, patch := range row.order {
 			if patch < 0 || patch >= len(t.Patches) {
 				return
 			}
 			c.swatch(rect{places[i].x, patches.y, places[i].w, h}, t.Patches[patch].Colour)
 			place := slices.Index(right, patch)
-			label, ink := fmt.Sprint(place+1), a.tone.faint
+			label, ink := fmt.Sprint(place+1), c.tone.faint
 			if place != i {
-				ink = a.tone.strong
+				ink = c.tone.strong
 			}
 			c.write(places[i].x+(places[i].w-c.width(label))/2, patches.y+h+1, label, ink, place != i)
 		}

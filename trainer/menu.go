@@ -27,7 +27,7 @@ func newMenuPage(a *app) *menuPage {
 	for i, k := range shownKinds() {
 		do := func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: adapts(k)}, "") }
 		text := k.Title()
-		if len(screens[k.ID()].variants) > 0 {
+		if len(screenOf(k.ID()).variants) > 0 {
 			text += " …"
 			do = func() { a.show(newVariantsPage(a, k)) }
 		}
@@ -104,8 +104,8 @@ func (p *menuPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	in, about := in.bottom(3)
 	_, in = in.top(1)
-	p.list.draw(p.app, in)
-	p.paragraph(about, about.y, p.lines[p.list.at], p.tone.plain, false)
+	p.list.draw(c, in)
+	c.paragraph(about, about.y, p.lines[p.list.at], c.tone.plain, false)
 }
 
 func (p *menuPage) keys() []keyHelp {
@@ -117,7 +117,7 @@ func (p *menuPage) key(k string) bool {
 		p.quit(nil)
 		return true
 	}
-	return p.list.key(p.app, k)
+	return p.list.key(k, p.say)
 }
 
 func (p *menuPage) pick(i int) { p.list.pick(i) }

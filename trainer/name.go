@@ -15,11 +15,11 @@ func (p *namePage) title() (string, string) { return "Your name", "" }
 
 func (p *namePage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
-	y := p.paragraph(in, in.y+1, "Under which name shall your answers be kept?", p.tone.plain, false)
-	y = p.paragraph(in, y, "It stays in the book on this computer. A nickname will do.", p.tone.faint, false) + 1
-	x := c.write(in.x, y, "name  ", p.tone.faint, false)
-	x = c.write(x, y, p.text, p.tone.strong, true)
-	c.write(x, y, "▌", p.tone.strong, false)
+	y := c.paragraph(in, in.y+1, "Under which name shall your answers be kept?", c.tone.plain, false)
+	y = c.paragraph(in, y, "It stays in the book on this computer. A nickname will do.", c.tone.faint, false) + 1
+	x := c.write(in.x, y, "name  ", c.tone.faint, false)
+	x = c.write(x, y, p.text, c.tone.strong, true)
+	c.write(x, y, "▌", c.tone.strong, false)
 }
 
 func (p *namePage) keys() []keyHelp {

@@ -19,7 +19,7 @@ func (p *offers) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.list.key(p.app, k)
+		return p.list.key(k, p.say)
 	}
 	return true
 }

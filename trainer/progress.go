@@ -38,7 +38,7 @@ func (p *progressPage) body(c *canvas, in rect) {
 		p.width = in.w
 		p.lines = reportLines(p.report, in.w)
 	}
-	p.text.draw(p.app, in, p.lines)
+	p.text.draw(c, in, p.lines)
 }
 
 // reportLines writes a report as text of a width.

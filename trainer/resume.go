@@ -87,10 +87,10 @@ func (p *resumePage) body(c *canvas, in rect) {
 		what = "the " + name
 	}
 	text := fmt.Sprintf("You broke off %s, on %s after %d of %s.",
-		what, p.last.Local().Format("2 January at 15:04"), p.given, screens[p.kind.ID()].trialCount(p.planned))
-	y := p.paragraph(in, in.y+1, text, p.tone.plain, false)
+		what, p.last.Local().Format("2 January at 15:04"), p.given, screenOf(p.kind.ID()).trialCount(p.planned))
+	y := c.paragraph(in, in.y+1, text, c.tone.plain, false)
 	_, in = in.top(y - in.y + 1)
-	p.list.draw(p.app, in)
+	p.list.draw(c, in)
 }
 
 func (p *resumePage) keys() []keyHelp { return append(p.list.keys(), help("q", "leave", "q")) }
@@ -100,7 +100,7 @@ func (p *resumePage) key(k string) bool {
 		p.quit(nil)
 		return true
 	}
-	return p.list.key(p.app, k)
+	return p.list.key(k, p.say)
 }
 
 func (p *resumePage) pick(i int) { p.list.pick(i) }

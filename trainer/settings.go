@@ -12,20 +12,17 @@ import (
 // and the next start takes it from there.
 type settingsPage struct {
 	*app
-	at   int
-	rows []setting
-}
-
-type setting struct {
-	name  string
-	about string
-	value func() string
-	turn  func(by int) bool // false at an end
+	list  list
+	about []string // a line for each setting
 }
 
 func newSettingsPage(a *app) *settingsPage {
-	p := &settingsPage{app: a}
-	p.rows = []setting{
+	p := &settingsPage{app: a, list: list{values: 28}}
+	for _, s := range []struct {
+		name, about string
+		value       func() string
+		turn        func(by int) bool
+	}{
 		{"Trials in a drill", "Twenty take about ten minutes.", func() string { return fmt.Sprint(a.count) },
 			func(by int) bool { return turn(&a.count, []int{5, 10, 20, 30, 40, 60}, by) }},
 		{"Longest look", "After this time the patches are covered. Seven seconds is common practice; no source is known for it.",
@@ -81,13 +78,16 @@ func newSettingsPage(a *app) *settingsPage {
 				}
 			}
 			return colour.D65().Name
-		}, func(by int) bool { return turn(&a.viewing.Light, lamps(), by) }},
+		}, func(by int) bool { return turn(&a.viewing.Light, lampChoices(), by) }},
+	} {
+		p.list.items = append(p.list.items, listItem{text: s.name, value: s.value, turn: s.turn})
+		p.about = append(p.about, s.about)
 	}
 	return p
 }
 
-// lamps are the lights to choose from; daylight is "".
-func lamps() []string {
+// lampChoices are the lights to choose from; daylight is "".
+func lampChoices() []string {
 	ids := []string{""}
 	for _, l := range colour.Lights() {
 		if l.ID != colour.D65().ID {
@@ -125,64 +125,22 @@ func (p *settingsPage) title() (string, string) { return "Settings", p.learner.N
 
 func (p *settingsPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)
-	for i, r := range p.rows {
-		y := in.y + i
-		ink, on := p.tone.plain, i == p.at
-		if on {
-			ink = p.tone.strong
-			c.write(in.x, y, "▸", ink, true)
-		}
-		c.write(in.x+2, y, r.name, ink, on)
-		c.write(in.x+28, y, r.value(), ink, on)
-		c.item(rect{in.x, y, in.w, 1}, i)
-	}
-	p.paragraph(in, in.y+len(p.rows)+1, p.rows[p.at].about, p.tone.plain, false)
+	lines, about := in.top(len(p.list.items))
+	p.list.draw(c, lines)
+	c.paragraph(about, about.y+1, p.about[p.list.at], c.tone.plain, false)
 }
 
 func (p *settingsPage) keys() []keyHelp {
-	return []keyHelp{help("↑ ↓", "choose", "down"), help("← →", "change", "right"), help("⌫", "back", "backspace"), help("?", "help", "?")}
+	return append(p.list.keys(), help("⌫", "back", "backspace"), help("?", "help", "?"))
 }
 
 func (p *settingsPage) key(k string) bool {
 	switch k {
-	case "up":
-		if p.at == 0 {
-			p.say("This is the first line.")
-		}
-		p.at = max(0, p.at-1)
-	case "down":
-		if p.at == len(p.rows)-1 {
-			p.say("This is the last line.")
-		}
-		p.at = min(len(p.rows)-1, p.at+1)
-	case "home":
-		p.at = 0
-	case "end":
-		p.at = len(p.rows) - 1
-	case "left", "right":
-		by := 1
-		if k == "left" {
-			by = -1
-		}
-		if !p.rows[p.at].turn(by) {
-			p.say("This is the end of the range.")
-		}
 	case "backspace", "escape", "enter", "q":
 		p.pop()
-	default:
-		return false
+		return true
 	}
-	return true
+	return p.list.key(k, p.say)
 }
 
-// pick chooses by the first click; each further one goes on, round and round.
-func (p *settingsPage) pick(i int) {
-	if i != p.at {
-		p.at = i
-		return
-	}
-	if !p.rows[i].turn(1) {
-		for p.rows[i].turn(-1) {
-		}
-	}
-}
+func (p *settingsPage) pick(i int) { p.list.pick(i) }

@@ -23,7 +23,7 @@ func stripHeight(patch int) int { return patch + 2 }
 
 // drawStrip paints choices in one row. When there are more than fit, it shows
 // the stretch around the selected one and says that there are more.
-func drawStrip(c *canvas, in rect, t tones, all []choice, m marks) {
+func drawStrip(c *canvas, in rect, all []choice, m marks) {
 	if len(all) == 0 || in.h < 3 {
 		return
 	}
@@ -34,21 +34,21 @@ func drawStrip(c *canvas, in rect, t tones, all []choice, m marks) {
 		w := pitch - gapOf(pitch)
 		patch := rect{x, in.y, w, patchRows}
 		c.swatch(patch, all[i].colour)
-		ink := t.faint
+		ink := c.tone.faint
 		if m.on(i) {
-			ink = t.strong
+			ink = c.tone.strong
 			bracket(c, x, in.y+patchRows, w, ink)
 		}
-		label := clip(c, all[i].label, pitch)
+		label := c.clip(all[i].label, pitch)
 		c.write(x+(w-c.width(label))/2, in.y+patchRows+1, label, ink, m.on(i))
 		c.item(rect{x, in.y, w, in.h}, i)
 		x += pitch
 	}
 	if from > 0 {
-		c.write(in.x-2, in.y+patchRows+1, "…", t.plain, false)
+		c.write(in.x-2, in.y+patchRows+1, "…", c.tone.plain, false)
 	}
 	if to < len(all) {
-		c.write(in.x+in.w, in.y+patchRows+1, "…", t.plain, false)
+		c.write(in.x+in.w, in.y+patchRows+1, "…", c.tone.plain, false)
 	}
 }
 
@@ -82,5 +82,17 @@ func bracket(c *canvas, x, y, w int, ink colour.SRGB) {
 			g = "╸"
 		}
 		c.write(x+i, y, g, ink, true)
+	}
+}
+
+// drawRow paints patches edge to edge in the middle, and their captions below.
+func drawRow(c *canvas, in rect, shown []choice) {
+	patches, captions := in.bottom(2)
+	w := max(16, min((in.w-24)/len(shown), patches.h*3))
+	x := in.x + (in.w-w*len(shown))/2
+	for i, s := range shown {
+		c.swatch(rect{x + i*w, patches.y, w, patches.h}, s.colour)
+		label := c.clip(s.label, w)
+		c.write(x+i*w+(w-c.width(label))/2, captions.y+1, label, c.tone.faint, false)
 	}
 }

@@ -21,7 +21,7 @@ type summaryPage struct {
 
 func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []result) *summaryPage {
 	p := &summaryPage{app: a, drill: d, kind: kind}
-	s := screens[kind.ID()]
+	s := screenOf(kind.ID())
 	p.lines = []proseLine{{text: s.trialCount(len(results)) + "."}, {}}
 	if len(results) < d.Planned() {
 		p.lines[0].text = fmt.Sprintf("%d of %s.", len(results), s.trialCount(d.Planned()))
@@ -141,11 +141,11 @@ func (p *summaryPage) body(c *canvas, in rect) {
 			lines = append(lines, l)
 			continue
 		}
-		for _, part := range wrap(c, l.text, in.w) {
+		for _, part := range c.wrap(l.text, in.w) {
 			lines = append(lines, proseLine{text: part, strong: l.strong, faint: l.faint})
 		}
 	}
-	p.text.draw(p.app, in, lines)
+	p.text.draw(c, in, lines)
 }
 
 func (p *summaryPage) keys() []keyHelp {
@@ -153,7 +153,7 @@ func (p *summaryPage) keys() []keyHelp {
 	if next := p.nextToday(); next != "" {
 		keys = []keyHelp{help("↵", next, "enter"), help("m", "menu", "m")}
 	}
-	keys = append(append(keys, help("a", "again, with new "+screens[p.kind.ID()].unit()+"s", "a")), p.text.keys()...)
+	keys = append(append(keys, help("a", "again, with new "+screenOf(p.kind.ID()).unit()+"s", "a")), p.text.keys()...)
 	return append(keys, help("p", "progress", "p"), help("q", "leave", "q"))
 }
 

@@ -1,13 +1,17 @@
 package trainer
 
 import (
+	"fmt"
 	"strings"
+	"time"
 	"unicode"
+
+	"shadedrill/colour"
 )
 
 // wrap breaks a text into lines of at most the given width, at spaces where it
 // can.
-func wrap(c *canvas, text string, width int) []string {
+func (c *canvas) wrap(text string, width int) []string {
 	width = max(1, width)
 	var lines []string
 	line, used := "", 0
@@ -44,7 +48,7 @@ func wrap(c *canvas, text string, width int) []string {
 }
 
 // clip cuts a text to a width and says so with an ellipsis.
-func clip(c *canvas, text string, width int) string {
+func (c *canvas) clip(text string, width int) string {
 	if c.width(text) <= width {
 		return text
 	}
@@ -58,6 +62,23 @@ func clip(c *canvas, text string, width int) string {
 		text, n = rest, n+w
 	}
 	return b.String() + "…"
+}
+
+// paragraph writes text broken into lines and returns the row after it.
+func (c *canvas) paragraph(in rect, y int, text string, ink colour.SRGB, bold bool) int {
+	for _, l := range c.wrap(text, in.w) {
+		if y < in.y+in.h {
+			c.write(in.x, y, l, ink, bold)
+		}
+		y++
+	}
+	return y
+}
+
+// bullet writes one point of a list, its further lines set in.
+func (c *canvas) bullet(in rect, y int, text string) int {
+	c.write(in.x, y, "·", c.tone.plain, false)
+	return c.paragraph(rect{in.x + 2, in.y, in.w - 2, in.h}, y, text, c.tone.plain, false)
 }
 
 // prose is a scrolling page body: lines with an emphasis each.
@@ -74,19 +95,19 @@ type proseLine struct {
 	drawn  bool // part of a drawing: not to be wrapped
 }
 
-func (p *prose) draw(a *app, in rect, lines []proseLine) {
+func (p *prose) draw(c *canvas, in rect, lines []proseLine) {
 	p.page = max(1, in.h)
 	p.last = max(0, len(lines)-in.h)
 	p.from = max(0, min(p.from, p.last))
 	for i := 0; i < in.h && p.from+i < len(lines); i++ {
 		l := lines[p.from+i]
-		ink := a.tone.plain
+		ink := c.tone.plain
 		if l.strong {
-			ink = a.tone.strong
+			ink = c.tone.strong
 		} else if l.faint {
-			ink = a.tone.faint
+			ink = c.tone.faint
 		}
-		a.canvas.write(in.x, in.y+i, clip(a.canvas, l.text, in.w), ink, l.strong)
+		c.write(in.x, in.y+i, c.clip(l.text, in.w), ink, l.strong)
 	}
 }
 
@@ -135,4 +156,21 @@ func sentence(text string) string {
 		text += "."
 	}
 	return text
+}
+
+// count writes a number with its noun.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// clockTime writes a duration as a clock does: "3:05", "1:02:07".
+func clockTime(d time.Duration) string {
+	s := int(d / time.Second)
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }

@@ -81,7 +81,7 @@ type toothScene struct {
 }
 
 func (s toothScene) draw(c *canvas, in rect, candidate colour.SRGB, covered bool) {
-	t, ground := s.tone(), s.setup.Viewing.Surround
+	t, ground := c.tone, s.setup.Viewing.Surround
 	given := s.given()
 	const captions = 15   // columns at the left, for the names of the thirds
 	const leastPatch = 12 // columns of the candidate
@@ -103,7 +103,7 @@ func (s toothScene) draw(c *canvas, in rect, candidate colour.SRGB, covered bool
 		}
 		c.write(x, y, mark+third, ink, third == s.third)
 		if tab := given[third]; tab != "" && rows >= 9 {
-			c.write(x, y+1, "  "+clip(c, tab, captions-4), t.faint, false)
+			c.write(x, y+1, "  "+c.clip(tab, captions-4), t.faint, false)
 		}
 	}
 	x += captions

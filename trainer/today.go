@@ -34,7 +34,7 @@ func (a *app) planCount(kind exercises.KindID) int {
 	if a.cfg.Count > 0 {
 		return a.cfg.Count
 	}
-	if n := screens[kind].trials; n > 0 {
+	if n := screenOf(kind).trials; n > 0 {
 		return n
 	}
 	return max(5, a.count/2)
@@ -45,19 +45,19 @@ func (p *todayPage) title() (string, string) { return "Today's practice", p.lear
 func (p *todayPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	in.w = min(in.w, 100)
-	y := p.paragraph(in, in.y+1, p.choice()+" The drills follow one after the other.", p.tone.plain, false) + 1
+	y := c.paragraph(in, in.y+1, p.choice()+" The drills follow one after the other.", c.tone.plain, false) + 1
 	for i, s := range p.plan {
-		ink, mark := p.tone.plain, " "
+		ink, mark := c.tone.plain, " "
 		if i == p.at {
-			ink, mark = p.tone.strong, "▸"
+			ink, mark = c.tone.strong, "▸"
 		}
 		from := y
 		c.write(in.x, y, mark, ink, true)
-		c.write(in.x+2, y, fmt.Sprint(i+1), p.tone.faint, false)
+		c.write(in.x+2, y, fmt.Sprint(i+1), c.tone.faint, false)
 		x := c.write(in.x+5, y, titleOf(s.Kind), ink, i == p.at)
-		sc := screens[s.Kind]
-		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), p.tone.faint, false)
-		y = p.paragraph(rect{in.x + 5, in.y, in.w - 5, in.h}, y+1, sentence(s.Reason), p.tone.plain, false)
+		sc := screenOf(s.Kind)
+		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), c.tone.faint, false)
+		y = c.paragraph(rect{in.x + 5, in.y, in.w - 5, in.h}, y+1, sentence(s.Reason), c.tone.plain, false)
 		c.item(rect{in.x, from, in.w, y - from}, i)
 		y++
 	}

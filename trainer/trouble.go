@@ -23,12 +23,12 @@ func (p *troublePage) title() (string, string) { return "shadedrill", "" }
 
 func (p *troublePage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
-	y := p.paragraph(in, in.y+1, p.what, p.tone.strong, true)
-	y = p.paragraph(in, y+1, p.err.Error(), p.tone.plain, false)
+	y := c.paragraph(in, in.y+1, p.what, c.tone.strong, true)
+	y = c.paragraph(in, y+1, p.err.Error(), c.tone.plain, false)
 	if h := hinted(nil); errors.As(p.err, &h) && h.Hint() != "" {
-		y = p.paragraph(in, y+1, "hint: "+h.Hint(), p.tone.plain, false)
+		y = c.paragraph(in, y+1, "hint: "+h.Hint(), c.tone.plain, false)
 	}
-	p.paragraph(in, y+1, "Every answer given before this is kept.", p.tone.plain, false)
+	c.paragraph(in, y+1, "Every answer given before this is kept.", c.tone.plain, false)
 }
 
 func (p *troublePage) keys() []keyHelp {

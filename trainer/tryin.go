@@ -135,9 +135,9 @@ func (a *tryInAsker) pick(i int) reply {
 }
 
 func (a *tryInAsker) draw(c *canvas, in rect, covered bool) {
-	t := a.tone()
+	t := c.tone
 	upper, lower := in.bottom(len(a.rows) + 1)
-	drawField(c, upper, a.setup.Viewing, t, fieldOf{a.trial.Target, a.delivered, "prescribed", "came back"}, covered)
+	drawField(c, upper, a.setup.Viewing, fieldOf{a.trial.Target, a.delivered, "prescribed", "came back"}, covered)
 	const column, names = 22, 12
 	x := lower.x + max(sideMargin, (lower.w-names-3*column)/2)
 	for i, r := range a.rows {
@@ -163,12 +163,12 @@ func (a *tryInAsker) draw(c *canvas, in rect, covered bool) {
 }
 
 // tryInTruth shows the pair again, as it was judged.
-func tryInTruth(a *app, c *canvas, in rect, f feedback) {
+func tryInTruth(c *canvas, in rect, f feedback) {
 	delivered, ok := exercises.DeliveredOf(f.attempt.Trial)
 	if !ok {
 		return
 	}
-	drawRow(c, in, a.tone, []choice{{f.attempt.Trial.Target, "prescribed"}, {delivered, "came back"}})
+	drawRow(c, in, []choice{{f.attempt.Trial.Target, "prescribed"}, {delivered, "came back"}})
 }
 
 // tryInRequest says what to ask the laboratory for.

@@ -26,7 +26,7 @@ func (v *valueFirst) drawField(c *canvas, in rect, covered bool) {
 		v.field(c, in, v.chosen(), covered)
 		return
 	}
-	drawField(c, in, v.setup.Viewing, v.tone(), matching(v.trial.Target, v.chosen()), covered)
+	drawField(c, in, v.setup.Viewing, matching(v.trial.Target, v.chosen()), covered)
 }
 
 func (v *valueFirst) groupChoices() []choice {
@@ -45,14 +45,14 @@ func (v *valueFirst) drawStrip(c *canvas, in rect, covered bool) {
 	upper, lower := in.bottom(stripHeight(patch))
 	field, _ := upper.bottom(1)
 	v.drawField(c, field, covered)
-	drawStrip(c, lower.inset(sideMargin), v.tone(), v.groupChoices(), marks{at: v.group, other: -1})
+	drawStrip(c, lower.inset(sideMargin), v.groupChoices(), marks{at: v.group, other: -1})
 }
 
 // drawGroupRows puts a pair for every group into as square a block as fits.
 func (v *valueFirst) drawGroupRows(c *canvas, in rect, covered bool) {
 	in = in.inset(sideMargin)
 	all := v.groupChoices()
-	t := v.tone()
+	t := c.tone
 	columns, pitchY := blockOf(len(all), in)
 	pitchX := in.w / columns
 	visible := max(1, in.h/pitchY)
@@ -97,7 +97,6 @@ func blockOf(n int, in rect) (columns, pitch int) {
 // drawSheet paints the tabs of the group. With pairs each stands beside the
 // target; otherwise the field above shows target and choice large.
 func (v *valueFirst) drawSheet(c *canvas, in rect, covered, pairs bool) {
-	t := v.tone()
 	upper, caption := in.bottom(1)
 	v.drawCaption(c, caption)
 	area := upper
@@ -124,12 +123,12 @@ func (v *valueFirst) drawSheet(c *canvas, in rect, covered, pairs bool) {
 			pairing(c, r, v.setup.Viewing, v.trial.Target, shown, covered)
 		}
 	}
-	drawGrid(c, cells, t, m, v.sheet.Shown, paint)
+	drawGrid(c, cells, m, v.sheet.Shown, paint)
 }
 
 // drawCaption names the choice, and what the directions of the sheet mean.
 func (v *valueFirst) drawCaption(c *canvas, line rect) {
-	t := v.tone()
+	t := c.tone
 	name := v.sheet.Name(v.tab)
 	if v.step == chooseBetween {
 		name = "between " + name + " and " + v.sheet.Name(v.neighbour())
@@ -137,5 +136,5 @@ func (v *valueFirst) drawCaption(c *canvas, line rect) {
 	in := line.inset(sideMargin)
 	axes := "more chroma →   yellower ↓"
 	c.write(in.x+in.w-c.width(axes), in.y, axes, t.faint, false)
-	c.write(in.x, in.y, clip(c, name, in.w-c.width(axes)-2), t.strong, true)
+	c.write(in.x, in.y, c.clip(name, in.w-c.width(axes)-2), t.strong, true)
 }

@@ -12,21 +12,11 @@ type variantsPage struct {
 	kind exercises.Kind
 }
 
-// byAttribute are the variants of a kind that can be narrowed to one attribute: first
-// the usual drill, then each attribute alone, with a half sentence about it.
-func byAttribute(title string, usual variant, alone string) []variant {
-	list := []variant{usual}
-	for _, name := range exercises.AttributeNames() {
-		list = append(list, variant{title + ": " + name + " alone", "Only " + name + ": " + alone + ".", exercises.Setup{Attribute: name}, nil})
-	}
-	return list
-}
-
 func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 	p := &variantsPage{offers: offers{app: a}, kind: k}
-	for _, v := range screens[k.ID()].variants {
-		do := func() { v.open(a) }
-		if v.open == nil {
+	for _, v := range screenOf(k.ID()).variants {
+		do := func() { a.push(&exhibitPage{app: a, shown: v.show(a.cfg.seed(a.drills))}) }
+		if v.show == nil {
 			setup := v.setup
 			setup.Kind, setup.Adaptive = k.ID(), adapts(k)
 			do = func() { a.startDrill(setup, "") }
@@ -47,8 +37,8 @@ func (p *variantsPage) title() (string, string) { return p.kind.Title(), p.learn
 func (p *variantsPage) body(c *canvas, in rect) {
 	in = in.inset(sideMargin)
 	in, about := in.bottom(3)
-	y := p.paragraph(in, in.y+1, sentence(p.kind.Trains()), p.tone.plain, false)
+	y := c.paragraph(in, in.y+1, sentence(p.kind.Trains()), c.tone.plain, false)
 	_, in = in.top(y - in.y + 1)
-	p.list.draw(p.app, in)
-	p.paragraph(about, about.y, p.about[p.list.at], p.tone.plain, false)
+	p.list.draw(c, in)
+	c.paragraph(about, about.y, p.about[p.list.at], c.tone.plain, false)
 }

@@ -51,7 +51,7 @@ func (a *verbal) pick(i int) reply { return a.key(a.words[i].key) }
 func (q question) paintPair(left, right colour.SRGB) func(*canvas, rect, bool) {
 	return func(c *canvas, in rect, covered bool) {
 		in, _ = in.bottom(1)
-		drawField(c, in, q.setup.Viewing, q.tone(), fieldOf{left: left, right: right}, covered)
+		drawField(c, in, q.setup.Viewing, fieldOf{left: left, right: right}, covered)
 	}
 }
 
@@ -60,7 +60,7 @@ func (q question) paintPair(left, right colour.SRGB) func(*canvas, rect, bool) {
 func (q question) paintPairs(pairs [][]colour.SRGB, captions []string) func(*canvas, rect, bool) {
 	return func(c *canvas, in rect, covered bool) {
 		in, _ = in.bottom(1)
-		t := q.tone()
+		t := c.tone
 		between := 8
 		if len(pairs) > 2 {
 			between = 5
@@ -72,7 +72,7 @@ func (q question) paintPairs(pairs [][]colour.SRGB, captions []string) func(*can
 		w := (in.w - 2*sideMargin - between*(len(pairs)-1)) / len(pairs)
 		for i, p := range pairs {
 			r := rect{in.x + sideMargin + i*(w+between), fields.y, w, fields.h}
-			drawField(c, r, q.setup.Viewing, t, fieldOf{left: p[0], right: p[1]}, covered)
+			drawField(c, r, q.setup.Viewing, fieldOf{left: p[0], right: p[1]}, covered)
 			if captions != nil {
 				c.write(r.x+(w-c.width(captions[i]))/2, r.y+r.h+1, captions[i], t.plain, false)
 			}

@@ -20,19 +20,13 @@ func (p *welcomePage) body(c *canvas, in rect) {
 		"Train your eye to take a shade: value first, then chroma and hue.",
 		"A colour is shown beside others; you say which comes nearest. After each answer you see how far off it was in ΔE00 and in which direction, and over the days which way your eye leans and whether it gets better.",
 	} {
-		y = p.paragraph(in, y, l, p.tone.plain, false) + 1
+		y = c.paragraph(in, y, l, c.tone.plain, false) + 1
 	}
-	y = p.paragraph(in, y, "Before you begin", p.tone.strong, true) + 1
+	y = c.paragraph(in, y, "Before you begin", c.tone.strong, true) + 1
 	for _, l := range scoring.Cautions {
-		y = p.bullet(in, y, l)
+		y = c.bullet(in, y, l)
 	}
-	p.paragraph(in, y+1, "Dim the room evenly, and sit so that no lamp or window shows on the screen.", p.tone.plain, false)
-}
-
-// bullet writes one point of a list, its further lines set in.
-func (a *app) bullet(in rect, y int, text string) int {
-	a.canvas.write(in.x, y, "·", a.tone.plain, false)
-	return a.paragraph(rect{in.x + 2, in.y, in.w - 2, in.h}, y, text, a.tone.plain, false)
+	c.paragraph(in, y+1, "Dim the room evenly, and sit so that no lamp or window shows on the screen.", c.tone.plain, false)
 }
 
 func (p *welcomePage) keys() []keyHelp {

@@ -114,24 +114,24 @@ func (a *whiteningAsker) pick(i int) reply {
 }
 
 func (a *whiteningAsker) draw(c *canvas, in rect, covered bool) {
-	t, v := a.tone(), a.setup.Viewing
+	v := a.setup.Viewing
 	upper, lower := in.bottom(5)
 	upper, _ = upper.bottom(1)
 	if !a.compare {
-		drawField(c, upper, v, t, fieldOf{a.trial.Target, a.after, "before", "after"}, covered)
+		drawField(c, upper, v, fieldOf{a.trial.Target, a.after, "before", "after"}, covered)
 	} else {
 		places := across(upper, 2)
 		rungs := [2]colour.SRGB{a.ladder.Rungs[a.foot], a.ladder.Rungs[a.foot+a.steps]}
 		for i, f := range []fieldOf{{a.trial.Target, rungs[0], "before", "foot"}, {a.after, rungs[1], "after", "top"}} {
-			drawField(c, places[i], v, t, f, covered)
+			drawField(c, places[i], v, f, covered)
 		}
 	}
-	drawLadder(c, lower, t, a.ladder.Rungs, float64(a.foot), float64(a.foot+a.steps), true)
+	drawLadder(c, lower, a.ladder.Rungs, float64(a.foot), float64(a.foot+a.steps), true)
 }
 
 // drawLadder paints the rungs edge to edge, darkest first, and marks a stretch
 // below. Where the rungs can be chosen they are items.
-func drawLadder(c *canvas, in rect, t tones, rungs []colour.SRGB, from, to float64, items bool) {
+func drawLadder(c *canvas, in rect, rungs []colour.SRGB, from, to float64, items bool) {
 	in = in.inset(sideMargin)
 	w := max(1, in.w/len(rungs))
 	x := in.x + (in.w-w*len(rungs))/2
@@ -147,19 +147,19 @@ func drawLadder(c *canvas, in rect, t tones, rungs []colour.SRGB, from, to float
 		return max(in.x, min(in.x+in.w-1, x+int(math.Round(place*float64(w)))+w/2))
 	}
 	a, b := middle(from), middle(to)
-	bracket(c, a, in.y+h, b-a+1, t.strong)
-	c.write(x, in.y+h+1, "darker", t.faint, false)
-	c.write(x+w*len(rungs)-c.width("whiter"), in.y+h+1, "whiter", t.faint, false)
+	bracket(c, a, in.y+h, b-a+1, c.tone.strong)
+	c.write(x, in.y+h+1, "darker", c.tone.faint, false)
+	c.write(x+w*len(rungs)-c.width("whiter"), in.y+h+1, "whiter", c.tone.faint, false)
 	label := count(int(math.Round(to-from)), "step", "steps")
 	if to-from != math.Round(to-from) {
 		label = fmt.Sprintf("%.1f steps", to-from)
 	}
 	at := max(x+c.width("darker")+2, min((a+b-c.width(label))/2, x+w*len(rungs)-c.width("whiter")-2-c.width(label)))
-	c.write(at, in.y+h+1, label, t.strong, true)
+	c.write(at, in.y+h+1, label, c.tone.strong, true)
 }
 
 // whiteningTruth shows where the two teeth really stand on the ladder.
-func whiteningTruth(a *app, c *canvas, in rect, f feedback) {
+func whiteningTruth(c *canvas, in rect, f feedback) {
 	t := f.attempt.Trial
 	after, ok := t.Patch("after")
 	ladder := exercises.LadderOf(t)
@@ -168,8 +168,8 @@ func whiteningTruth(a *app, c *canvas, in rect, f feedback) {
 	}
 	upper, lower := in.bottom(5)
 	upper, _ = upper.bottom(1)
-	drawField(c, upper, f.setup.Viewing, a.tone, fieldOf{t.Target, after, "before", "after"}, false)
-	drawLadder(c, lower, a.tone, ladder.Rungs, ladder.Place(t.Target.Lab()), ladder.Place(after.Lab()), false)
+	drawField(c, upper, f.setup.Viewing, fieldOf{t.Target, after, "before", "after"}, false)
+	drawLadder(c, lower, ladder.Rungs, ladder.Place(t.Target.Lab()), ladder.Place(after.Lab()), false)
 }
 
 // whiteningPromise tells what the course shown brings on average.

@@ -29,7 +29,7 @@ func (p *whoPage) title() (string, string) { return "Who is practising?", "" }
 
 func (p *whoPage) body(c *canvas, in rect) {
 	_, in = in.inset(sideMargin).top(1)
-	p.list.draw(p.app, in)
+	p.list.draw(c, in)
 }
 
 func (p *whoPage) keys() []keyHelp { return append(p.list.keys(), help("q", "leave", "q")) }
@@ -39,7 +39,7 @@ func (p *whoPage) key(k string) bool {
 		p.quit(nil)
 		return true
 	}
-	return p.list.key(p.app, k)
+	return p.list.key(k, p.say)
 }
 
 func (p *whoPage) pick(i int) { p.list.pick(i) }
