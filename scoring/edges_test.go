@@ -1,0 +1,97 @@
+package scoring
+
+import (
+	"math"
+	"testing"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+)
+
+// Each band holds its upper edge, and the next number belongs to the next band.
+func TestBandsHoldTheirUpperEdges(t *testing.T) {
+	for _, c := range []struct {
+		edge       float64
+		at, beyond Band
+	}{
+		{0.8, Excellent, Acceptable},
+		{1.8, Acceptable, MismatchA},
+		{3.6, MismatchA, MismatchB},
+		{3 * Acceptability.Value, MismatchB, MismatchC}, // 5.4 to the last bit
+	} {
+		if got := BandOf(c.edge); got != c.at {
+			t.Errorf("%.17g is %s, want %s", c.edge, got, c.at)
+		}
+		if got := BandOf(math.Nextafter(c.edge, 100)); got != c.beyond {
+			t.Errorf("just beyond %g is %s, want %s", c.edge, got, c.beyond)
+		}
+	}
+	if math.Abs(3*Acceptability.Value-5.4) > 1e-12 {
+		t.Errorf("the last edge lies at %g", 3*Acceptability.Value)
+	}
+}
+
+// A colour is right up to acceptability where nothing else is asked.
+func TestAColourIsRightUpToAcceptability(t *testing.T) {
+	for band, want := range map[Band]bool{Excellent: true, Acceptable: true, MismatchA: false, MismatchB: false, MismatchC: false} {
+		if right, known := (Mark{HasColour: true, Band: band}).Right(); right != want || !known {
+			t.Errorf("%s: right %v, known %v", band, right, known)
+		}
+	}
+	if right, known := (Mark{}).Right(); right || known {
+		t.Errorf("no answer: right %v, known %v", right, known)
+	}
+	if right, _ := (Mark{HasSheet: true, Points: 9, HasColour: true, Band: Excellent}).Right(); right {
+		t.Error("the second-best tab is right because its colour is close")
+	}
+}
+
+// Bytes that no sheet offers can be nearer than every tab: nothing was lost then,
+// and nothing won either.
+func TestNoAnswerIsBetterThanTheBestTab(t *testing.T) {
+	sheet := sheetOf(t, "starter")
+	target := colour.SRGB{R: 214, G: 196, B: 163}
+	best := sheet.See(target).Best
+	if best.E < 0.1 {
+		t.Fatalf("the target is a tab (%.3f): nothing can be nearer", best.E)
+	}
+	a := exercises.TakeTab(sheet, best.I, best.J)
+	a.Colour = &target
+	m := markOf(exercises.Trial{Kind: exercises.ValueFirst, Target: target}, a, sheet)
+	if m.Difference.E != 0 || m.Excess != 0 {
+		t.Errorf("ΔE00 %g with an excess of %g over a best tab at %g", m.Difference.E, m.Excess, m.Best.E)
+	}
+}
+
+// Two groups can be right: the nearest in value and the one of the best tab. Steps
+// are counted from the nearer; halfway between, from the darker one, as too light.
+func TestGroupStepsBetweenTwoRightGroups(t *testing.T) {
+	sheet := sheetOf(t, "natural")
+	tab := func(group int) int { // one that belongs to the group
+		for i := range sheet.Len() {
+			if sheet.GroupOf(i) == group {
+				return i
+			}
+		}
+		t.Fatalf("group %d is empty", group)
+		return 0
+	}
+	for _, c := range []struct{ nearest, ofBest, chosen, want int }{
+		{2, 6, 4, 2}, // halfway
+		{6, 2, 4, 2}, // whichever of the two is the nearest in value
+		{2, 6, 3, -1},
+		{2, 6, 5, 1},
+		{2, 3, 2, 0},
+		{2, 3, 3, 0},
+		{2, 6, 0, 2},
+		{2, 6, 7, -1},
+		{2, 2, 1, 1},
+		{2, 2, 4, -2},
+	} {
+		sight := &tabs.Sight{Group: c.nearest, Best: tabs.Answer{I: tab(c.ofBest)}}
+		if got := groupSteps(sheet, sight, c.chosen); got != c.want {
+			t.Errorf("right are %d and %d, chosen %d: %+d steps, want %+d", c.nearest, c.ofBest, c.chosen, got, c.want)
+		}
+	}
+}
