@@ -1,0 +1,190 @@
+package record_test
+
+import (
+	"context"
+	"errors"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
+)
+
+// stubborn is a book that refuses an answer as often as told before it takes it.
+type stubborn struct {
+	record.Book
+	refuse int
+	seen   func() // called as the answer comes in
+}
+
+var errStubborn = errors.New("no room on the disk")
+
+func (s *stubborn) Append(ctx context.Context, a scoring.Attempt) error {
+	if s.seen != nil {
+		s.seen()
+	}
+	if s.refuse > 0 {
+		s.refuse--
+		return errStubborn
+	}
+	return s.Book.Append(ctx, a)
+}
+
+// drillOf is a short drill of any kind.
+func drillOf(kind exercises.Kind, sheet *tabs.Sheet) exercises.Setup {
+	s := exercises.Setup{Kind: kind.ID(), Count: 7, Seed: 11, Sheet: sheet, Viewing: exercises.DefaultViewing()}
+	if s.Kind == exercises.Threshold {
+		s.Task = exercises.TaskWhich
+	}
+	return s
+}
+
+// played is a drill of one kind, each answer of which is refused so many times
+// before it is taken; the marks come back.
+func played(t *testing.T, kind exercises.Kind, sheet *tabs.Sheet, refusals int) []scoring.Mark {
+	t.Helper()
+	ctx := context.Background()
+	book := &stubborn{Book: record.NewMemory()}
+	who := recordtest.Person(t, book, "Ada Finch")
+	now := recordtest.Noon
+	setup := drillOf(kind, sheet)
+	drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup}, func() time.Time { now = now.Add(time.Second); return now })
+	if err != nil {
+		t.Fatalf("%s: %v", kind.ID(), err)
+	}
+	rng := rand.New(rand.NewPCG(3, 9))
+	var marks []scoring.Mark
+	for trial, ok := drill.Trial(); ok && len(marks) < 12; trial, ok = drill.Trial() {
+		answer := kind.Simulate(trial, drill.Sitting().Setup, observer.Observer{Noise: 2, SeenAt: 1, Steepness: 3}, rng)
+		n := len(marks)
+		book.seen = func() {
+			if still, _ := drill.Trial(); !reflect.DeepEqual(still, trial) || drill.Given() != n {
+				t.Errorf("%s, answer %d: the drill went on before the answer was in the book", kind.ID(), n)
+			}
+		}
+		book.refuse = refusals
+		for range refusals {
+			a, mark, err := drill.Answer(ctx, answer)
+			if !errors.Is(err, errStubborn) {
+				t.Fatalf("%s, answer %d was refused and the drill says %v", kind.ID(), n, err)
+			}
+			if !reflect.DeepEqual(a, scoring.Attempt{}) || !reflect.DeepEqual(mark, scoring.Mark{}) {
+				t.Errorf("%s, answer %d was refused and yet marked: %+v", kind.ID(), n, mark)
+			}
+			if still, ok := drill.Trial(); !ok || !reflect.DeepEqual(still, trial) || drill.Given() != n {
+				t.Fatalf("%s, answer %d was refused, and its trial is no longer the current one", kind.ID(), n)
+			}
+			if have := len(recordtest.All(t, book, record.Filter{})); have != n {
+				t.Fatalf("%s: %d answers in the book after %d", kind.ID(), have, n)
+			}
+		}
+		a, mark, err := drill.Answer(ctx, answer)
+		if err != nil {
+			t.Fatal(err)
+		}
+		have := recordtest.All(t, book, record.Filter{})
+		if len(have) != n+1 || !record.SameAttempt(have[n], a) {
+			t.Fatalf("%s, answer %d was marked and is not in the book", kind.ID(), n)
+		}
+		marks = append(marks, mark)
+	}
+	return marks
+}
+
+// An answer is in the book before its mark comes back. One that the book refuses is
+// neither marked nor counted, its trial stays, and given again it gets the mark it
+// would have got at once, in every exercise.
+func TestAnAnswerIsKeptBeforeItIsMarked(t *testing.T) {
+	library, err := tabs.Load("natural")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := tabs.NewSheet(library, nil)
+	for _, kind := range exercises.Kinds() {
+		at := played(t, kind, sheet, 0)
+		if len(at) == 0 {
+			t.Fatalf("%s: nothing was asked", kind.ID())
+		}
+		if late := played(t, kind, sheet, 2); !reflect.DeepEqual(late, at) {
+			t.Errorf("%s: answers that were refused twice are marked otherwise:\n%+v\n%+v", kind.ID(), late, at)
+		}
+	}
+}
+
+// After the last trial an answer is refused and nothing is written.
+func TestNoAnswerAfterTheLastTrial(t *testing.T) {
+	ctx := context.Background()
+	book := record.NewMemory()
+	who := recordtest.Person(t, book, "Ada Finch")
+	now := recordtest.Noon
+	drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: exercises.Setup{Kind: exercises.TryIn, Count: 1, Seed: 1, Viewing: exercises.DefaultViewing()}},
+		func() time.Time { now = now.Add(time.Second); return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := exercises.Answer{Choice: exercises.Seat, Directions: &exercises.Directions{}}
+	if _, _, err := drill.Answer(ctx, answer); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := drill.Answer(ctx, answer); !errors.Is(err, record.ErrOver) {
+		t.Errorf("error %v, want %v", err, record.ErrOver)
+	}
+	if n := len(recordtest.All(t, book, record.Filter{})); n != 1 || drill.Given() != 1 {
+		t.Errorf("%d answers in the book, %d counted", n, drill.Given())
+	}
+}
+
+// A drill broken off after any of its answers and taken up again asks what it
+// would have asked, and marks as it would have marked.
+func TestResumedDrillGoesOnAsItWouldHave(t *testing.T) {
+	ctx := context.Background()
+	library, err := tabs.Load("natural")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := tabs.NewSheet(library, nil)
+	for _, kind := range exercises.Kinds() {
+		setup := drillOf(kind, sheet)
+		play := func(breaks bool) (trials []exercises.Trial, marks []scoring.Mark) {
+			book := record.NewMemory()
+			who := recordtest.Person(t, book, "Ada Finch")
+			now := recordtest.Noon
+			clock := func() time.Time { now = now.Add(time.Second); return now }
+			drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup}, clock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			rng := rand.New(rand.NewPCG(3, 9))
+			for trial, ok := drill.Trial(); ok && len(trials) < 12; trial, ok = drill.Trial() {
+				_, mark, err := drill.Answer(ctx, kind.Simulate(trial, drill.Sitting().Setup, observer.Observer{Noise: 2, SeenAt: 1, Steepness: 3}, rng))
+				if err != nil {
+					t.Fatal(err)
+				}
+				trials, marks = append(trials, trial), append(marks, mark)
+				if breaks {
+					if drill, err = record.Resume(ctx, book, drill.Sitting().ID, clock); err != nil {
+						t.Fatal(err)
+					}
+					if drill.Given() != len(trials) {
+						t.Fatalf("%s: %d answers given, %d remembered", kind.ID(), len(trials), drill.Given())
+					}
+				}
+			}
+			return trials, marks
+		}
+		trials, marks := play(false)
+		againTrials, againMarks := play(true)
+		if !reflect.DeepEqual(trials, againTrials) {
+			t.Errorf("%s: a drill broken off after every answer asks something else", kind.ID())
+		}
+		if !reflect.DeepEqual(marks, againMarks) {
+			t.Errorf("%s: a drill broken off after every answer marks otherwise", kind.ID())
+		}
+	}
+}
