@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
@@ -114,6 +115,44 @@ func TestAnAnswerIsKeptBeforeItIsMarked(t *testing.T) {
 		if late := played(t, kind, sheet, 2); !reflect.DeepEqual(late, at) {
 			t.Errorf("%s: answers that were refused twice are marked otherwise:\n%+v\n%+v", kind.ID(), late, at)
 		}
+	}
+}
+
+// changing is a book that changes the answered colour once it has it, to bear
+// witness of what was done after that and what before.
+type changing struct {
+	record.Book
+	to colour.SRGB
+}
+
+func (c *changing) Append(ctx context.Context, a scoring.Attempt) error {
+	err := c.Book.Append(ctx, a)
+	*a.Answer.Colour = c.to
+	return err
+}
+
+// No mark is made before the book has the answer: whatever goes wrong in marking, the
+// answer is kept.
+func TestNothingIsMarkedBeforeTheBookHasIt(t *testing.T) {
+	ctx := context.Background()
+	book := &changing{record.NewMemory(), colour.SRGB{R: 9, G: 9, B: 9}}
+	who := recordtest.Person(t, book, "Ada Finch")
+	drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: exercises.Setup{Kind: exercises.ValueFirst, Count: 3, Seed: 1, Sheet: recordtest.Sheet(t), Viewing: exercises.DefaultViewing()}},
+		func() time.Time { return recordtest.Noon })
+	if err != nil {
+		t.Fatal(err)
+	}
+	trial, _ := drill.Trial()
+	given := trial.Target
+	_, mark, err := drill.Answer(ctx, exercises.Answer{Colour: &given})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := colour.DeltaE00(trial.Target.Lab(), book.to.Lab()); mark.Difference.E != want {
+		t.Errorf("the mark tells ΔE00 %.2f, made after the append it would tell %.2f", mark.Difference.E, want)
+	}
+	if kept := recordtest.All(t, book, record.Filter{}); len(kept) != 1 || *kept[0].Answer.Colour != trial.Target {
+		t.Errorf("the book keeps %+v", kept)
 	}
 }
 
