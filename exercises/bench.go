@@ -23,6 +23,12 @@ const (
 	fewestPairs, mostPairs = 4, 60
 )
 
+// Bench names it.
+const Bench KindID = "bench"
+
+var pairsOption = Option{Name: OptionPairs, Counts: "tabs in each of the two sets", Least: fewestPairs, Most: mostPairs,
+	Usual: fmt.Sprintf("%d, or what the library has", usualPairs)}
+
 // bench is done with real tabs in the hand: two sets of the same tabs, masked.
 // The program draws how they are to be laid out and takes the pairs; it shows no
 // colour. A setup's Count is the number of rounds.
@@ -33,6 +39,9 @@ func init() { register(bench{}) }
 func (bench) ID() KindID    { return Bench }
 func (bench) Version() int  { return 1 }
 func (bench) Title() string { return "Bench" }
+func (bench) Traits() Traits {
+	return Traits{ByHand: true, Options: []Option{pairsOption}, ItemsPerTrial: OptionPairs}
+}
 func (bench) Trains() string {
 	return "real tabs in the hand: find the pairs of two masked sets"
 }
@@ -61,11 +70,10 @@ func (bench) NewRun(s Setup) (Run, error) {
 	if r.tabs != nil {
 		r.pairs = min(r.pairs, len(r.tabs))
 	}
-	if text := s.Options[OptionPairs]; text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < fewestPairs || n > mostPairs {
-			return nil, unusable(fmt.Sprintf("give a whole number from %d to %d", fewestPairs, mostPairs), "a set cannot have %q tabs", shorten(text))
-		}
+	switch n, err := pairsOption.of(s); {
+	case err != nil:
+		return nil, err
+	case n > 0:
 		r.pairs = n
 	}
 	if r.tabs == nil {

@@ -155,15 +155,19 @@ func TakeStock(s StockTooth, verdict string) Answer {
 	return Answer{Tab: s.Name, Colour: &shown, Choice: verdict}
 }
 
+// Combination names it.
+const Combination KindID = "combination"
+
 // combination shows an existing crown and a sparse stock of denture teeth: which
 // tooth is nearest, and does it go with the crown.
 type combination struct{}
 
 func init() { register(combination{}) }
 
-func (combination) ID() KindID    { return Combination }
-func (combination) Version() int  { return 1 }
-func (combination) Title() string { return "Combination" }
+func (combination) ID() KindID     { return Combination }
+func (combination) Version() int   { return 1 }
+func (combination) Title() string  { return "Combination" }
+func (combination) Traits() Traits { return Traits{} }
 func (combination) Trains() string {
 	return "a denture tooth beside a crown: the nearest of a sparse stock, and whether it will do"
 }

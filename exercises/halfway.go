@@ -40,6 +40,9 @@ const (
 	leastQuarter, mostQuarter = 0.9, 2.0
 )
 
+// Halfway names it.
+const Halfway KindID = "halfway"
+
 // halfway shows a target between two colours that differ along one attribute and
 // asks where between them it lies. The target may lie anywhere; answers come in
 // quarters, as they are given at the chair.
@@ -51,9 +54,10 @@ type halfway struct{}
 
 func init() { register(halfway{}) }
 
-func (halfway) ID() KindID    { return Halfway }
-func (halfway) Version() int  { return 1 }
-func (halfway) Title() string { return "Halfway" }
+func (halfway) ID() KindID     { return Halfway }
+func (halfway) Version() int   { return 1 }
+func (halfway) Title() string  { return "Halfway" }
+func (halfway) Traits() Traits { return Traits{} }
 func (halfway) Trains() string {
 	return "where between two tabs a shade lies: at one, a quarter, half, three quarters"
 }

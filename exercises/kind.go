@@ -35,20 +35,12 @@ type Kind interface {
 	Title() string
 	// Trains says in one line which judgement is trained.
 	Trains() string
+	// Traits say what else the rest of the program must know of it.
+	Traits() Traits
 	// NewRun begins a drill. An unusable setup is an error fit to show.
 	NewRun(Setup) (Run, error)
 	// Simulate answers a trial as the given observer would.
 	Simulate(Trial, Setup, observer.Observer, *rand.Rand) Answer
-}
-
-// Unhurried is implemented by kinds whose answer takes longer than a look. Their
-// drills have no limit of the look unless one is asked for.
-type Unhurried interface{ Unhurried() bool }
-
-// TakesItsTime reports whether a kind is [Unhurried].
-func TakesItsTime(id KindID) bool {
-	u, ok := kinds[id].(Unhurried)
-	return ok && u.Unhurried()
 }
 
 // Run is one drill in progress. It is rebuilt after an interruption by a new
@@ -101,20 +93,7 @@ func Kinds() []Kind {
 	return list
 }
 
-// The kinds, in the order in which they are best learned.
-const (
-	ValueFirst  KindID = "value-first"
-	Halfway     KindID = "halfway"
-	LineUp      KindID = "line-up"
-	Thirds      KindID = "thirds"
-	TryIn       KindID = "try-in"
-	Whitening   KindID = "whitening"
-	Combination KindID = "combination"
-	Lighting    KindID = "lighting"
-	Bench       KindID = "bench"
-	Threshold   KindID = "threshold"
-)
-
+// The kinds, in the order in which they are best learned; each is named in its file.
 var order = []KindID{ValueFirst, Halfway, LineUp, Thirds, TryIn, Whitening, Combination, Lighting, Bench, Threshold}
 
 func place(id KindID) int {

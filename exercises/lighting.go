@@ -34,6 +34,9 @@ var usualLamps = []string{"d65", "a", "f2", "f11", "led-b3", "led-warm"}
 // pairsToChooseFrom is how many pairs TaskWhich shows.
 const pairsToChooseFrom = 3
 
+// Lighting names it.
+const Lighting KindID = "lighting"
+
 // lighting shows what metamerism does: two surfaces of one colour in daylight
 // that part under other lamps. A setup's Count is the number of answers, rounded
 // up to whole pairs.
@@ -41,9 +44,10 @@ type lighting struct{}
 
 func init() { register(lighting{}) }
 
-func (lighting) ID() KindID    { return Lighting }
-func (lighting) Version() int  { return 1 }
-func (lighting) Title() string { return "Lighting" }
+func (lighting) ID() KindID     { return Lighting }
+func (lighting) Version() int   { return 1 }
+func (lighting) Title() string  { return "Lighting" }
+func (lighting) Traits() Traits { return Traits{} }
 func (lighting) Trains() string {
 	return "metamerism: a match in daylight that another lamp may break"
 }

@@ -2,10 +2,10 @@ package exercises
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strconv"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -22,6 +22,9 @@ const (
 	fewestPatches = 5
 	mostPatches   = 9
 )
+
+var patchesOption = Option{Name: OptionPatches, Counts: "patches in each row", Least: fewestPatches, Most: mostPatches,
+	Usual: fmt.Sprintf("rows grow from %d to %d", fewestPatches, mostPatches)}
 
 // lineUpSpan is the way from the first patch of a row to the last in ΔE00, the
 // same for all rows, so that more patches mean finer steps: house rule. Four
@@ -41,6 +44,9 @@ var lineUpAttributes = []struct {
 	to   colour.Direction
 }{{AttributeValue, colour.Darker}, {AttributeChroma, colour.MoreChroma}, {AttributeHue, colour.LargerHue}}
 
+// LineUp names it.
+const LineUp KindID = "line-up"
+
 // lineUp shows a handful of patches to be put in order by one attribute. The two
 // others are held as constant as 8 bits allow, within 0.5 ΔE00, and not varied on
 // purpose: an error then means that a step of this attribute was not seen, and the
@@ -51,15 +57,13 @@ type lineUp struct{}
 
 func init() { register(lineUp{}) }
 
-func (lineUp) ID() KindID    { return LineUp }
-func (lineUp) Version() int  { return 1 }
-func (lineUp) Title() string { return "Line-up" }
+func (lineUp) ID() KindID     { return LineUp }
+func (lineUp) Version() int   { return 1 }
+func (lineUp) Title() string  { return "Line-up" }
+func (lineUp) Traits() Traits { return Traits{Unhurried: true, Options: []Option{patchesOption}} }
 func (lineUp) Trains() string {
 	return "putting patches in order: by value, later by chroma, later by hue"
 }
-
-// Unhurried: a row takes longer than a look.
-func (lineUp) Unhurried() bool { return true }
 
 func (lineUp) NewRun(s Setup) (Run, error) {
 	if err := s.checkCount(); err != nil {
@@ -71,17 +75,15 @@ func (lineUp) NewRun(s Setup) (Run, error) {
 	if err := checkWord("attribute", s.Attribute, AttributeNames()...); err != nil {
 		return nil, err
 	}
-	if err := checkWord("number of patches", s.Options[OptionPatches], "5", "6", "7", "8", "9"); err != nil {
+	fixed, err := patchesOption.of(s)
+	if err != nil {
 		return nil, err
 	}
 	lamp, err := s.lamp()
 	if err != nil {
 		return nil, err
 	}
-	r := &lineUpRun{setup: s, lamp: lamp}
-	if n, err := strconv.Atoi(s.Options[OptionPatches]); err == nil {
-		r.fixed = n
-	}
+	r := &lineUpRun{setup: s, lamp: lamp, fixed: fixed}
 	if s.Targets != TabTargets {
 		return r, nil
 	}

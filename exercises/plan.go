@@ -78,10 +78,6 @@ type Suggestion struct {
 	Adaptive bool
 }
 
-// aside from the plan unless the learner took them up: a threshold measures
-// rather than trains, and the bench needs tabs in the hand.
-var onlyIfTakenUp = []KindID{Threshold, Bench}
-
 // PlanToday chooses at most n drills, the most needed first. At most one of them
 // was never tried, the next in the order in which the exercises are best learned;
 // a newcomer gets the first ones in that order. What was practised within the last
@@ -97,10 +93,10 @@ func PlanToday(now time.Time, history []Practised, n int, offered func(KindID) b
 		switch {
 		case i >= 0:
 			list = append(list, advise(now, history[i]))
-		case slices.Contains(onlyIfTakenUp, k.ID()):
+		case k.Traits().OnlyIfTakenUp():
 		default:
 			fresh = append(fresh, Suggestion{Kind: k.ID(), Motive: MotiveNew, Expected: beginner,
-				Reason: "never tried; trains " + k.Trains(), Adaptive: k.ID() == ValueFirst})
+				Reason: "never tried; trains " + k.Trains(), Adaptive: k.Traits().Adapts})
 		}
 	}
 	slices.SortStableFunc(list, func(a, b Suggestion) int {
@@ -134,7 +130,7 @@ func advise(now time.Time, p Practised) Suggestion {
 	if right > beginner {
 		expected = beginner + (right-beginner)*left
 	}
-	a := Suggestion{Kind: p.Kind, Expected: expected, Adaptive: p.Kind == ValueFirst, Done: days < justNow}
+	a := Suggestion{Kind: p.Kind, Expected: expected, Adaptive: TraitsOf(p.Kind).Adapts, Done: days < justNow}
 	faded, missing := right-expected, 1-right
 	switch ago := daysAgo(days); {
 	case faded > missing/2 && faded > 0.05:

@@ -20,10 +20,6 @@ func NewRun(s Setup) (Run, error) {
 	return newSharedRun(kind, s)
 }
 
-// AnswerDriven is implemented by kinds whose next trial depends on the answers
-// before it. They have no items that two people could share.
-type AnswerDriven interface{ AnswerDriven() bool }
-
 // sharedRun shows the scenes of one drill in a person's own order, each Repeats
 // times, so that several people can be compared on the same bytes and each
 // person with themselves.
@@ -42,7 +38,7 @@ func newSharedRun(kind Kind, s Setup) (Run, error) {
 	if s.Repeats < 1 {
 		return nil, fmt.Errorf("shared items need at least one presentation each, not %d", s.Repeats)
 	}
-	if a, ok := kind.(AnswerDriven); s.Adaptive || ok && a.AnswerDriven() {
+	if s.Adaptive || kind.Traits().AnswerDriven {
 		return nil, fmt.Errorf("%s chooses its trials by the answers: there are no items to share", kind.Title())
 	}
 	s.Experience = nil

@@ -55,15 +55,19 @@ func ToothOf(t Trial, tooth string) (cervical, middle, incisal colour.SRGB, ok b
 	return c[0], c[1], c[2], true
 }
 
+// Thirds names it.
+const Thirds KindID = "thirds"
+
 // thirds shows a tooth whose colour runs from the neck to the edge and asks for a
 // tab for each third: three trials a scene, nine with the neighbours.
 type thirds struct{}
 
 func init() { register(thirds{}) }
 
-func (thirds) ID() KindID    { return Thirds }
-func (thirds) Version() int  { return 1 }
-func (thirds) Title() string { return "Thirds" }
+func (thirds) ID() KindID     { return Thirds }
+func (thirds) Version() int   { return 1 }
+func (thirds) Title() string  { return "Thirds" }
+func (thirds) Traits() Traits { return Traits{} }
 func (thirds) Trains() string {
 	return "one tooth, three shades: cervical, middle and incisal third"
 }

@@ -51,14 +51,19 @@ const (
 // (house rule), enough for a false-alarm rate, few enough not to bore.
 const catchShare = 0.2
 
+// Threshold names it.
+const Threshold KindID = "threshold"
+
 type threshold struct{}
 
 func init() { register(threshold{}) }
 
-func (threshold) ID() KindID         { return Threshold }
-func (threshold) Version() int       { return 1 }
-func (threshold) Title() string      { return "Thresholds" }
-func (threshold) AnswerDriven() bool { return true }
+func (threshold) ID() KindID    { return Threshold }
+func (threshold) Version() int  { return 1 }
+func (threshold) Title() string { return "Thresholds" }
+func (threshold) Traits() Traits {
+	return Traits{MeasuresThreshold: true, AnswerDriven: true, Task: TaskWhich}
+}
 func (threshold) Trains() string {
 	return "how small a difference you see, and how large a one you accept"
 }

@@ -19,6 +19,9 @@ const (
 // Verdicts are all of them in their order.
 var Verdicts = []string{Seat, Adjust, Remake}
 
+// TryIn names it.
+const TryIn KindID = "try-in"
+
 // tryIn shows a prescription and what came back from the laboratory. For value,
 // chroma and hue it asks whether there is more, as much or less than prescribed;
 // then what to do with it. One case is one trial.
@@ -26,15 +29,13 @@ type tryIn struct{}
 
 func init() { register(tryIn{}) }
 
-func (tryIn) ID() KindID    { return TryIn }
-func (tryIn) Version() int  { return 1 }
-func (tryIn) Title() string { return "Try-in" }
+func (tryIn) ID() KindID     { return TryIn }
+func (tryIn) Version() int   { return 1 }
+func (tryIn) Title() string  { return "Try-in" }
+func (tryIn) Traits() Traits { return Traits{Unhurried: true} }
 func (tryIn) Trains() string {
 	return "what came back against the prescription: too much of what, and seat, adjust or remake"
 }
-
-// Unhurried: four answers take longer than a look.
-func (tryIn) Unhurried() bool { return true }
 
 // A batch is a mix of cases: what came back differs from the prescription by so
 // much, in so many attributes. In every twelve come two catch cases (identical

@@ -8,15 +8,19 @@ import (
 	"shadedrill/exercises/observer"
 )
 
+// ValueFirst names it.
+const ValueFirst KindID = "value-first"
+
 // valueFirst is the main exercise: take the value group first, then the tab, or
 // the middle of two neighbouring tabs, by chroma and hue.
 type valueFirst struct{}
 
 func init() { register(valueFirst{}) }
 
-func (valueFirst) ID() KindID    { return ValueFirst }
-func (valueFirst) Version() int  { return 1 }
-func (valueFirst) Title() string { return "Value first" }
+func (valueFirst) ID() KindID     { return ValueFirst }
+func (valueFirst) Version() int   { return 1 }
+func (valueFirst) Title() string  { return "Value first" }
+func (valueFirst) Traits() Traits { return Traits{Adapts: true} }
 func (valueFirst) Trains() string {
 	return "taking a shade: the value group first, then chroma and hue"
 }

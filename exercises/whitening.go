@@ -9,15 +9,19 @@ import (
 	"shadedrill/exercises/observer"
 )
 
+// Whitening names it.
+const Whitening KindID = "whitening"
+
 // whitening shows a tooth before and after a course and asks how many steps
 // lighter it became on a ladder by whiteness.
 type whitening struct{}
 
 func init() { register(whitening{}) }
 
-func (whitening) ID() KindID    { return Whitening }
-func (whitening) Version() int  { return 1 }
-func (whitening) Title() string { return "Whitening" }
+func (whitening) ID() KindID     { return Whitening }
+func (whitening) Version() int   { return 1 }
+func (whitening) Title() string  { return "Whitening" }
+func (whitening) Traits() Traits { return Traits{} }
 func (whitening) Trains() string {
 	return "how many steps whiter a course made a tooth, and what to promise"
 }

@@ -78,25 +78,17 @@ type Measure struct {
 	Unit  string
 }
 
-// Marker computes marks; each exercise's file in this package registers one.
+// Marker computes the mark of an answer from nothing but its trial and the sheet.
 type Marker func(exercises.Trial, exercises.Answer, *tabs.Sheet) Mark
 
-var markers = map[exercises.KindID]Marker{}
-
-func registerMarker(id exercises.KindID, m Marker) { markers[id] = m }
-
 // MarkOf marks an attempt. The sheet is that of its sitting, nil for exercises
-// without one. An unknown kind, from a newer program, gets the plain colour
-// mark.
+// without one.
 func MarkOf(a Attempt, sheet *tabs.Sheet) Mark {
-	if m, ok := markers[a.Trial.Kind]; ok {
-		return m(a.Trial, a.Answer, sheet)
-	}
-	return markColour(a.Trial, a.Answer)
+	return RulesOf(a.Trial.Kind).Mark(a.Trial, a.Answer, sheet)
 }
 
 // markColour compares the answered colour with the target.
-func markColour(t exercises.Trial, a exercises.Answer) Mark {
+func markColour(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	if a.Colour == nil {
 		return Mark{}
 	}

@@ -9,7 +9,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.Combination, markCombination) }
+func init() { register(exercises.Combination, Rules{Mark: markCombination}) }
 
 var combinationVerdicts = []verdict{{exercises.Blends, "it blends"}, {exercises.Acceptable, "it is acceptable"}, {exercises.Redo, "it is better to redo the crown"}}
 
@@ -23,7 +23,7 @@ var combinationVerdicts = []verdict{{exercises.Blends, "it blends"}, {exercises.
 // library "natural", answer minus target showed 0.6 in value, 0.4 in chroma and 0.1
 // in hue (means of 6,000 answers), and answer minus best tooth no more.
 func markCombination(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
-	m := markColour(t, a)
+	m := markColour(t, a, nil)
 	m.Leans = exercises.Axes{}
 	stock := exercises.Stock(t)
 	target := t.Target.Lab()

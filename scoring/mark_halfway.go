@@ -9,7 +9,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.Halfway, markHalfway) }
+func init() { register(exercises.Halfway, Rules{Mark: markHalfway}) }
 
 // purePair is how much of the difference of two ends an attribute must make up for
 // an error along the way to be one of that attribute: the cosine of 25°, a little
@@ -21,7 +21,7 @@ const purePair = 0.906
 // their attribute and of none other; and only where it could err to both sides,
 // which is where neither end was the nearest answer (see [exercises.RoomAround]).
 func markHalfway(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
-	m := markColour(t, a)
+	m := markColour(t, a, nil)
 	left, right, ok := exercises.EndsOf(t)
 	if !ok || !m.HasColour || left == right {
 		return m

@@ -9,7 +9,12 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.Lighting, markLighting) }
+func init() { register(exercises.Lighting, Rules{Mark: markLighting, Together: lightingTogether}) }
+
+// lightingTogether: a pair that is easy under one lamp is mostly easy under the next.
+// Simulated observers show 1.0 to 1.3 for six lamps; source: own simulation, which a
+// test in scoring/reports repeats.
+const lightingTogether = 1.2
 
 // verdicts of the lighting exercise, from the best.
 var lightingVerdicts = []verdict{{exercises.Match, "they match"}, {exercises.Acceptable, "it may stay"}, {exercises.Mismatch, "it may not stay"}}

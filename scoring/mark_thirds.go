@@ -9,10 +9,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() {
-	registerMarker(exercises.Thirds, markSheet)
-	registerSceneMarker(exercises.Thirds, markGradient)
-}
+func init() { register(exercises.Thirds, Rules{Mark: markSheet, Scene: markGradient}) }
 
 // markGradient says, once a tooth's three thirds are answered, whether its
 // gradient was given the right way round in value and in chroma. It looks at the

@@ -5,13 +5,9 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.Threshold, markThreshold) }
-
-// BriefIsEnough says that whatever is computed of the attempts of an exercise
-// needs no more of them than their brief form, although they hold more. A
-// threshold's pairs were drawn for their level, and the level is what counts; a
-// sitting is then read once and not twice.
-func BriefIsEnough(kind exercises.KindID) bool { return kind == exercises.Threshold }
+// A threshold's pairs were drawn for their level, and the level is what counts: the
+// brief form has it, and a sitting is read once and not twice.
+func init() { register(exercises.Threshold, Rules{Mark: markThreshold, BriefIsEnough: true}) }
 
 // markThreshold has a right answer in the forced choice only. In the yes/no tasks
 // the answers together make a threshold; a single one is neither right nor wrong,

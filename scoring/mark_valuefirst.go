@@ -5,16 +5,16 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.ValueFirst, markSheet) }
+func init() { register(exercises.ValueFirst, Rules{Mark: markSheet}) }
 
 // markSheet marks an answer taken from a sheet, by its bytes.
 func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 	if sheet == nil || a.Colour == nil {
-		return markColour(t, a)
+		return markColour(t, a, sheet)
 	}
 	i, found := sheet.IndexOf(a.Tab)
 	if !found {
-		return markColour(t, a)
+		return markColour(t, a, sheet)
 	}
 	sight := sheet.See(t.Target)
 	answer := sight.Judge(sheet.Colour(*a.Colour, i))

@@ -8,7 +8,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { registerMarker(exercises.Whitening, markWhitening) }
+func init() { register(exercises.Whitening, Rules{Mark: markWhitening}) }
 
 // stepsOff says by how many steps an answer was off: "1.2 too few".
 func stepsOff(off float64) string {

@@ -2,16 +2,11 @@ package scoring
 
 import (
 	"shadedrill/colour/tabs"
-	"shadedrill/exercises"
 )
 
 // SceneMarker adds what can be marked only from several answers of one scene. It
 // gets the scene's attempts so far, the newest last, and is asked after each.
 type SceneMarker func(scene []Attempt) []Check
-
-var sceneMarkers = map[exercises.KindID]SceneMarker{}
-
-func registerSceneMarker(id exercises.KindID, m SceneMarker) { sceneMarkers[id] = m }
 
 // Marking marks the attempts of one sitting in their order. Unlike [MarkOf] it
 // knows the earlier answers of a scene, so that the mark of its last one can tell
@@ -20,9 +15,9 @@ type Marking struct{ scene []Attempt }
 
 // Mark marks the next attempt.
 func (m *Marking) Mark(a Attempt, sheet *tabs.Sheet) Mark {
-	mark := MarkOf(a, sheet)
-	marker, ok := sceneMarkers[a.Trial.Kind]
-	if !ok {
+	rules := RulesOf(a.Trial.Kind)
+	mark := rules.Mark(a.Trial, a.Answer, sheet)
+	if rules.Scene == nil {
 		return mark
 	}
 	if n := len(m.scene); n > 0 {
@@ -31,6 +26,6 @@ func (m *Marking) Mark(a Attempt, sheet *tabs.Sheet) Mark {
 		}
 	}
 	m.scene = append(m.scene, a)
-	mark.Checks = append(mark.Checks, marker(m.scene)...)
+	mark.Checks = append(mark.Checks, rules.Scene(m.scene)...)
 	return mark
 }

@@ -71,10 +71,6 @@ type screen struct {
 	// trials is how many a drill of this kind has when nobody says otherwise; 0
 	// is the usual number.
 	trials int
-	// byHand is for exercises away from the screen: there is no look to be
-	// limited and nothing to rest from, the time runs on whatever the screen
-	// shows, and it is told.
-	byHand bool
 	// ownLight leaves out the lamp of the settings, for kinds that choose it
 	// themselves.
 	ownLight bool

@@ -22,7 +22,6 @@ func init() {
 		words:    benchWords,
 		summary:  benchSummary,
 		trials:   usualRounds,
-		byHand:   true,
 		ownLight: true,
 		units:    [2]string{"round", "rounds"},
 		variants: []variant{

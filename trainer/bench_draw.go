@@ -184,7 +184,7 @@ func benchWords(f feedback) []proseLine {
 	}
 	lines := []proseLine{
 		{text: fmt.Sprintf("%d of %d pairs right, in %s", right, n, clockTime(f.attempt.Answer.Total)), strong: true},
-		{text: fmt.Sprintf("As a share: %s.", shareWords(trend.ShareClustered([]int{right}, []int{n}, scoring.Together(exercises.Bench), 0.95)))},
+		{text: fmt.Sprintf("As a share: %s.", shareWords(trend.ShareClustered([]int{right}, []int{n}, scoring.RulesOf(exercises.Bench).Together, 0.95)))},
 		{text: fmt.Sprintf("Chance alone finds 1 pair on average, and %d or more in %s.", right, tries(scoring.ByChance(n, right)))},
 	}
 	for _, m := range f.mark.Measures {
@@ -243,7 +243,7 @@ func benchSummary(_ exercises.Setup, results []result) []proseLine {
 	if all == 0 {
 		return nil
 	}
-	e := trend.ShareClustered(hits, sizes, scoring.Together(exercises.Bench), 0.95)
+	e := trend.ShareClustered(hits, sizes, scoring.RulesOf(exercises.Bench).Together, 0.95)
 	lines := []proseLine{
 		{text: fmt.Sprintf("pairs right %d of %d: %s", right, all, shareWords(e)), strong: true},
 		{text: fmt.Sprintf("Chance alone finds one pair a round, %d of %d: %.0f %%.", expected, all, 100*float64(expected)/float64(all))},

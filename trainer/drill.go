@@ -23,6 +23,7 @@ type drillPage struct {
 	drill  *record.Drill
 	kind   exercises.Kind
 	screen screen
+	traits exercises.Traits
 	setup  exercises.Setup
 
 	phase  phase
@@ -63,7 +64,7 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 	if !Shown(setup.Kind) {
 		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
 	}
-	p := &drillPage{app: a, drill: d, kind: kind, screen: s, setup: setup}
+	p := &drillPage{app: a, drill: d, kind: kind, screen: s, traits: kind.Traits(), setup: setup}
 	if sheet := setup.Sheet; sheet != nil && sheet.Len() > largeSheet {
 		go sheet.Prepare() // while the brief is read
 	}
@@ -205,7 +206,7 @@ func (p *drillPage) key(k string) bool {
 			return true
 		}
 	case looking:
-		if k == "space" && !p.screen.byHand && !exercises.TakesItsTime(p.setup.Kind) {
+		if k == "space" && !p.traits.ByHand && !p.traits.Unhurried {
 			p.say("The look is not over yet: the space bar takes another look after it.")
 			return true
 		}
@@ -230,7 +231,7 @@ func (p *drillPage) take(r reply) bool {
 		p.say(r.say)
 	}
 	if r.begun {
-		p.first, p.spent, p.begun = 0, stopwatch{}, p.screen.byHand
+		p.first, p.spent, p.begun = 0, stopwatch{}, p.traits.ByHand
 		p.spent.start(p.now())
 	}
 	if r.decided && p.first == 0 {
@@ -396,7 +397,7 @@ func (p *drillPage) tick(now time.Time) {
 	case resting:
 		p.uncover(now)
 	case looking:
-		if !p.screen.byHand && p.look.elapsed(now) >= p.setup.Viewing.Limit {
+		if !p.traits.ByHand && p.look.elapsed(now) >= p.setup.Viewing.Limit {
 			p.look.stop(now)
 			p.phase = covered
 		}
@@ -405,7 +406,7 @@ func (p *drillPage) tick(now time.Time) {
 
 // pause stops the clocks while the trial cannot be seen.
 func (p *drillPage) pause(now time.Time) {
-	if p.paused || p.screen.byHand { // tabs in the hand stay in sight
+	if p.paused || p.traits.ByHand { // tabs in the hand stay in sight
 		return
 	}
 	p.paused = true

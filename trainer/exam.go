@@ -240,7 +240,7 @@ func (a *app) examOf(s scoring.Sitting) (Exam, bool) {
 		sheet, err := a.cfg.Book.Sheet(a.ctx, s.Setup.SheetID)
 		return Exam{form, sheet}, err == nil
 	}
-	e, err := StandardExam(name, exam.Items(s.Setup))
+	e, err := StandardExam(name, s.Setup.Items())
 	return e, err == nil
 }
 

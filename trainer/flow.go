@@ -97,7 +97,7 @@ func (a *app) recall() {
 		}
 		limit := a.viewing.Limit
 		a.viewing = s.Setup.Viewing
-		if exercises.TakesItsTime(s.Setup.Kind) { // its looks are not those of other drills
+		if exercises.TraitsOf(s.Setup.Kind).Unhurried { // its looks are not those of other drills
 			a.viewing.Limit = limit
 		}
 		if s.Setup.Count > 0 && screenOf(s.Setup.Kind).trials == 0 {
@@ -124,7 +124,7 @@ func (a *app) recall() {
 
 func (a *app) askDisplay() {
 	same := a.check.Terminal == terminalName(a.cfg.Getenv)
-	byHand := a.cfg.Start != nil && screenOf(a.cfg.Start.Kind).byHand
+	byHand := a.cfg.Start != nil && exercises.TraitsOf(a.cfg.Start.Kind).ByHand
 	if a.cfg.SkipDisplay || byHand || same && a.now().Sub(a.check.At) < checkHolds {
 		a.offer()
 		return
@@ -196,14 +196,14 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Viewing == (exercises.Viewing{}) {
 		setup.Viewing = a.viewing
-		if exercises.TakesItsTime(setup.Kind) && a.cfg.Viewing == nil {
+		if exercises.TraitsOf(setup.Kind).Unhurried && a.cfg.Viewing == nil {
 			setup.Viewing.Limit = 0
 		}
 		if screenOf(setup.Kind).ownLight {
 			setup.Viewing.Light = ""
 		}
 	}
-	if screenOf(setup.Kind).byHand {
+	if exercises.TraitsOf(setup.Kind).ByHand {
 		setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Light = 0, 0, ""
 	}
 	if setup.Sheet == nil {

@@ -94,8 +94,7 @@ func shownKinds() []exercises.Kind {
 
 // adapts reports whether practice of a kind looks for what is weak by itself.
 func adapts(k exercises.Kind) bool {
-	_, driven := k.(exercises.AnswerDriven)
-	return !driven
+	return !k.Traits().AnswerDriven
 }
 
 func (p *menuPage) title() (string, string) { return "shadedrill", p.learner.Name }

@@ -80,8 +80,8 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if err != nil {
 		return none, err
 	}
-	if k.ID() == exercises.Bench {
-		return none, misused("assign an exercise on the screen, such as value-first", "the bench is done with everybody's own tabs in the hand: no two would do the same")
+	if k.Traits().ByHand {
+		return none, misused("assign an exercise on the screen, such as value-first", "the %s is done with everybody's own tabs in the hand: no two would do the same", strings.ToLower(k.Title()))
 	}
 	if !trainer.Shown(k.ID()) {
 		return none, misused("take another one: "+kindNames(), "the trainer has no screen for %s yet", k.ID())
@@ -117,8 +117,8 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if s.Targets == "" {
 		s.Targets = exercises.NaturalTargets
 	}
-	if k.ID() == exercises.Threshold && s.Task == "" {
-		s.Task = exercises.TaskWhich
+	if s.Task == "" {
+		s.Task = k.Traits().Task
 	}
 	if err := simulate.Gradable(s, mark.Rule); err != nil {
 		return none, &usage{err: &failure{err, "another --pass, or --pass none"}, command: c.CommandPath()}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -130,9 +131,9 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		return none, 0, misused("twenty, twice each, take about twenty minutes", "--items is %d, outside 1..%d", items, mostPanelItems)
 	case repeats < 1 || repeats > mostPanelRepeats:
 		return none, 0, misused("at 2 and more people can be compared with themselves", "--repeats is %d, outside 1..%d", repeats, mostPanelRepeats)
-	case k.ID() == exercises.Bench:
+	case k.Traits().ByHand:
 		return none, 0, misused("take an exercise on the screen, such as value-first",
-			"the bench is done with everybody's own tabs in the hand: there is no picture that all would judge")
+			"the %s is done with everybody's own tabs in the hand: there is no picture that all would judge", strings.ToLower(k.Title()))
 	}
 	if !trainer.Shown(k.ID()) {
 		return none, 0, misused("take another exercise: shadedrill practise --list", "%s cannot be taken in the trainer yet", k.Title())
@@ -153,7 +154,7 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		under = exercises.Under(lamp)
 	}
 	viewing := d.viewing()
-	if exercises.TakesItsTime(k.ID()) && !c.Flags().Changed("limit") {
+	if k.Traits().Unhurried && !c.Flags().Changed("limit") {
 		viewing.Limit = 0
 	}
 	s := exercises.Setup{Kind: k.ID(), Version: k.Version(), Seed: a.seed(), Count: items, Repeats: repeats,

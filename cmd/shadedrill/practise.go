@@ -3,7 +3,10 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"maps"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -92,7 +95,7 @@ func (a *app) practiseCommand() *cobra.Command {
 	c.Flags().IntVar(&number, "assignment", 0, "do the assignment of your class that has this `number`")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if cmd.Flags().Changed("assignment") {
-			for _, name := range []string{"count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "pairs", "seed", "library", "list", "plan"} {
+			for _, name := range append(d.optionNames(), "count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "seed", "library", "list", "plan") {
 				if cmd.Flags().Changed(name) || len(args) > 0 {
 					return misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
 				}
@@ -192,19 +195,25 @@ func kindLines() string {
 // drillFlags say what a drill asks and how it is looked at.
 type drillFlags struct {
 	count, gap, surround int
-	patches              int
 	limit, rest          time.Duration
 	targets, attribute   string
 	task, light          string
 	even                 bool
-	pairs                int
-	seeded               bool // --seed was given
+	options              map[string]*int // the numbers that single exercises take, by name
+	seeded               bool            // --seed was given
 }
 
 func (d *drillFlags) flags(c *cobra.Command) {
 	d.viewingFlags(c)
-	c.Flags().IntVar(&d.pairs, "pairs", 0, "bench: `number` of tabs in each of the two sets (default: 16, or what the library has)")
-	c.Flags().IntVar(&d.patches, "patches", 0, "line-up: `number` of patches in each row, 5 to 9 (default: rows grow)")
+	d.options = map[string]*int{}
+	for _, k := range exercises.Kinds() {
+		for _, o := range k.Traits().Options {
+			if d.options[o.Name] != nil { // of an earlier kind as well
+				continue
+			}
+			d.options[o.Name] = c.Flags().Int(o.Name, 0, fmt.Sprintf("%s: `number` of %s, %d to %d (default: %s)", k.ID(), o.Counts, o.Least, o.Most, o.Usual))
+		}
+	}
 	c.Flags().BoolVar(&d.even, "even", false, "ask all regions alike instead of more where errors are large; --seed does so too")
 	d.questionFlags(c)
 }
@@ -255,7 +264,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 	switch {
 	case given("count") && (d.count < 1 || d.count > exercises.MostTrials):
 		hint := "twenty take about ten minutes"
-		if kind != nil && kind.ID() == exercises.Threshold {
+		if kind != nil && kind.Traits().MeasuresThreshold {
 			hint = "240 take about ten minutes; with fewer some directions may get no threshold"
 		}
 		return config, misused(hint, "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
@@ -291,7 +300,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		config.Viewing = &viewing
 	}
 	if kind == nil {
-		for _, name := range []string{"targets", "attribute", "task", "even", "pairs", "patches"} {
+		for _, name := range append([]string{"targets", "attribute", "task", "even"}, d.optionNames()...) {
 			if given(name) {
 				return config, misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
 			}
@@ -299,32 +308,54 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		return config, nil
 	}
 	config.Start = &exercises.Setup{Kind: kind.ID(), Count: d.count, Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task}
-	if given("pairs") {
-		if kind.ID() != exercises.Bench {
-			return config, misused("shadedrill practise bench --pairs 8", "--pairs belongs to the bench")
-		}
-		config.Start.Options = map[string]string{exercises.OptionPairs: strconv.Itoa(d.pairs)}
-	}
-	if given("patches") {
-		if kind.ID() != exercises.LineUp {
-			return config, misused("leave it out", "--patches belongs to %s", exercises.LineUp)
-		}
-		if d.patches < 5 || d.patches > 9 {
-			return config, misused("without it rows grow from 5 to 9", "--patches is %d, outside 5..9", d.patches)
-		}
-		config.Start.Options = map[string]string{exercises.OptionPatches: strconv.Itoa(d.patches)}
+	if err := d.setOptions(config.Start, kind, given); err != nil {
+		return config, err
 	}
 	// The same seed asks the same trials, whatever was answered before.
-	own, driven := kind.(exercises.AnswerDriven)
-	config.Start.Adaptive = !d.even && !d.seeded && !(driven && own.AnswerDriven())
+	config.Start.Adaptive = !d.even && !d.seeded && !kind.Traits().AnswerDriven
 	if asked {
-		if exercises.TakesItsTime(kind.ID()) && !given("limit") {
+		if kind.Traits().Unhurried && !given("limit") {
 			viewing.Limit = 0
 		}
 		config.Start.Viewing = viewing
 	}
 	return config, nil
 }
+
+// setOptions takes the numbers that the exercise has into the setup.
+func (d *drillFlags) setOptions(setup *exercises.Setup, kind exercises.Kind, given func(string) bool) error {
+	for _, name := range d.optionNames() {
+		if !given(name) {
+			continue
+		}
+		n := *d.options[name]
+		i := slices.IndexFunc(kind.Traits().Options, func(o exercises.Option) bool { return o.Name == name })
+		if i < 0 {
+			return misused("leave it out", "--%s belongs to %s", name, optionOf(name))
+		}
+		if o := kind.Traits().Options[i]; n < o.Least || n > o.Most {
+			return misused("without it: "+o.Usual, "--%s is %d, outside %d..%d", name, n, o.Least, o.Most)
+		}
+		if setup.Options == nil {
+			setup.Options = map[string]string{}
+		}
+		setup.Options[name] = strconv.Itoa(n)
+	}
+	return nil
+}
+
+// optionOf names the exercises that have an option.
+func optionOf(name string) string {
+	var list []string
+	for _, k := range exercises.Kinds() {
+		if slices.ContainsFunc(k.Traits().Options, func(o exercises.Option) bool { return o.Name == name }) {
+			list = append(list, string(k.ID()))
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+func (d *drillFlags) optionNames() []string { return slices.Sorted(maps.Keys(d.options)) }
 
 func (d *drillFlags) viewing() exercises.Viewing {
 	return exercises.Viewing{Limit: d.limit, Rest: d.rest, Gap: d.gap, Surround: colour.Grey(uint8(d.surround)), Light: d.light}

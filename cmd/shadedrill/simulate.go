@@ -138,7 +138,7 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*si
 	}
 	if k, err := kindNamed(kind); err != nil {
 		return nil, err
-	} else if d, ok := k.(exercises.AnswerDriven); ok && d.AnswerDriven() {
+	} else if k.Traits().AnswerDriven {
 		kind = string(exercises.ValueFirst) // a test needs the same trials for all
 	}
 	form, err := formOf("A", []string{kind}, min(max(items, exam.LeastItems), exam.MostItems))

@@ -59,7 +59,7 @@ func NewForm(name string, kinds []exercises.KindID, items int) (Form, error) {
 		if err != nil {
 			return f, err
 		}
-		if d, ok := kind.(exercises.AnswerDriven); ok && d.AnswerDriven() {
+		if kind.Traits().AnswerDriven {
 			return f, fmt.Errorf("%s chooses its trials by the answers, so no two people would have the same test", kind.Title())
 		}
 		for _, earlier := range kinds[:i] {
@@ -85,8 +85,12 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 		}
 		s := exercises.Setup{Kind: p.Kind, Task: p.Task, Count: p.Items, Seed: f.seed(p), Targets: exercises.TabTargets,
 			Viewing: exercises.DefaultViewing(), Silent: true, Sheet: sheet}
-		if exercises.TakesItsTime(p.Kind) {
+		traits := exercises.TraitsOf(p.Kind)
+		if traits.Unhurried || traits.ByHand {
 			s.Viewing.Limit = 0
+		}
+		if traits.ByHand {
+			s.Viewing.Rest = 0
 		}
 		if sheet != nil {
 			s.SheetID = sheet.Fingerprint()
@@ -100,12 +104,12 @@ func (f Form) Setups(sheet *tabs.Sheet) []exercises.Setup {
 				s.Options[OptionExercises] = kinds
 			}
 		}
-		if p.Kind == exercises.Bench { // the items are the pairs of one round
-			s.Count, s.Viewing.Limit, s.Viewing.Rest = 1, 0, 0
+		if each := traits.ItemsPerTrial; each != "" { // all items in one trial
+			s.Count = 1
 			if s.Options == nil {
 				s.Options = map[string]string{}
 			}
-			s.Options[exercises.OptionPairs] = fmt.Sprint(p.Items)
+			s.Options[each] = fmt.Sprint(p.Items)
 		}
 		list = append(list, s)
 	}

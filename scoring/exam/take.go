@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"iter"
-	"strconv"
 	"strings"
 
 	"shadedrill/colour/tabs"
@@ -67,17 +66,8 @@ func FormOf(name string, s exercises.Setup) (Form, bool) {
 	for _, id := range strings.Split(text, ",") {
 		kinds = append(kinds, exercises.KindID(id))
 	}
-	f, err := NewForm(name, kinds, Items(s))
+	f, err := NewForm(name, kinds, s.Items())
 	return f, err == nil
-}
-
-// Items is how many items a part of a test has: its trials, at the bench the pairs
-// of its rounds.
-func Items(s exercises.Setup) int {
-	if pairs, err := strconv.Atoi(s.Options[exercises.OptionPairs]); err == nil && s.Kind == exercises.Bench {
-		return s.Count * pairs
-	}
-	return s.Count
 }
 
 // Free reports whether a sitting is a free part of a test: it has targets that need

@@ -63,7 +63,7 @@ func TestBriefIsEnoughWhereItIsSaidToBe(t *testing.T) {
 		book := record.NewMemory()
 		who := recordtest.Person(t, book, "Ada Finch")
 		setup := exercises.Setup{Kind: exercises.Threshold, Task: task, Count: 60, Seed: 3, Viewing: exercises.DefaultViewing()}
-		if !scoring.BriefIsEnough(setup.Kind) {
+		if !scoring.RulesOf(setup.Kind).BriefIsEnough {
 			t.Fatalf("%s is read whole", setup.Kind)
 		}
 		kind, err := exercises.ByID(setup.Kind)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -113,8 +112,10 @@ func checkSection(kinds []*kindHistory) report.Section {
 		}
 	}
 	var notes []string
-	if slices.ContainsFunc(kinds, func(k *kindHistory) bool { return k.id == exercises.Bench }) {
-		notes = append(notes, "Pairs of one round hang together, since whoever takes one tab for another errs twice; the interval allows for it.")
+	for _, k := range kinds {
+		if words := scoring.RulesOf(k.id).TogetherWords; words != "" {
+			notes = append(notes, words)
+		}
 	}
 	return report.Section{Key: "checks", Title: "Judgements that are right or wrong", Table: t, Notes: notes}
 }

@@ -93,7 +93,7 @@ func (c *ClassReview) itemSections() ([]report.Section, error) {
 	}}
 	singly := false
 	for _, s := range c.itemSets() {
-		singly = singly || slices.ContainsFunc(s.items, func(it item) bool { return scoring.Singly(it.kind) })
+		singly = singly || slices.ContainsFunc(s.items, func(it item) bool { return scoring.RulesOf(it.kind).Singly })
 		a, err := items.Analyse(s.scores, level)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", s.title, err)

@@ -95,7 +95,7 @@ func TestShareOfWhatHangsTogetherIsCovered(t *testing.T) {
 						h[i], n[i] = hits[k], sizes[k]
 						right, all = right+h[i], all+n[i]
 					}
-					if trend.ShareClustered(h, n, scoring.Together(c.setup.Kind), 0.95).Covers(truth) {
+					if trend.ShareClustered(h, n, scoring.RulesOf(c.setup.Kind).Together, 0.95).Covers(truth) {
 						covered++
 					}
 					if trend.Share(right, all, 0.95).Covers(truth) {
@@ -108,7 +108,7 @@ func TestShareOfWhatHangsTogetherIsCovered(t *testing.T) {
 	}
 }
 
-// What stands beside [scoring.Singly]: of a try-in the four judgements make a fair
+// What stands beside [scoring.Rules]: of a try-in the four judgements make a fair
 // share, all four together do not, held against the tabs that the same eye finds in
 // the usual test. An eye that says "the same" and "seat it" to everything is poor.
 func TestTryInIsGradedByJudgement(t *testing.T) {

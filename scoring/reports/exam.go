@@ -55,14 +55,14 @@ func (h *history) missing() int {
 	n := 0
 	for _, k := range h.kinds {
 		for _, s := range k.sittings {
-			n += max(0, exam.Items(s.sitting.Setup)-s.answered())
+			n += max(0, s.sitting.Setup.Items()-s.answered())
 		}
 	}
 	return n
 }
 
 func (s *sittingHistory) answered() int {
-	if s.sitting.Setup.Kind == exercises.Bench {
+	if exercises.TraitsOf(s.sitting.Setup.Kind).ItemsPerTrial != "" {
 		return s.whole.answers()
 	}
 	return s.count()
@@ -111,9 +111,9 @@ func (h *history) right(kinds []*kindHistory) scoring.Estimate {
 	var sum tally
 	together := 1.0
 	for _, k := range kinds {
-		together = max(together, scoring.Together(k.id))
+		together = max(together, scoring.RulesOf(k.id).Together)
 		for _, s := range k.sittings {
-			if scoring.Together(k.id) > 1 {
+			if scoring.RulesOf(k.id).Together > 1 {
 				sum.join(s.whole)
 				continue
 			}
@@ -126,20 +126,21 @@ func (h *history) right(kinds []*kindHistory) scoring.Estimate {
 // rightWords says what a right answer is in these exercises.
 func rightWords(kinds []*kindHistory) string {
 	words := "Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it."
-	if hasTryIn(kinds) {
-		words += " In try-in each of the four judgements counts for itself, value, chroma, hue and verdict: even a good eye seldom has all four right."
+	for _, k := range kinds {
+		if more := scoring.RulesOf(k.id).SinglyWords; more != "" {
+			words += " " + more
+		}
 	}
 	return words
 }
 
-func hasTryIn(kinds []*kindHistory) bool {
-	return slices.ContainsFunc(kinds, func(k *kindHistory) bool { return k.id == exercises.TryIn })
-}
-
-// counted is what a share of right answers counts.
+// counted is what a share of right answers counts: items, or, where an item asks for
+// several that count for themselves, judgements.
 func counted(kinds []*kindHistory) string {
-	if hasTryIn(kinds) {
-		return "judgements"
+	for _, k := range kinds {
+		if scoring.RulesOf(k.id).Singly && exercises.TraitsOf(k.id).ItemsPerTrial == "" {
+			return "judgements"
+		}
 	}
 	return "items"
 }
@@ -207,7 +208,7 @@ func (h *history) partSection() report.Section {
 				what = report.Word{Key: string(k.id) + " free", Shown: k.title + ", any tooth colour"}
 				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
 			}
-			t.Rows = append(t.Rows, []report.Cell{what, report.Count(exam.Items(s.sitting.Setup)), report.Count(s.answered()),
+			t.Rows = append(t.Rows, []report.Cell{what, report.Count(s.sitting.Setup.Items()), report.Count(s.answered()),
 				percent(right), estimate(trend.Median(flat(over(one, size)), level))})
 		}
 	}
@@ -266,7 +267,7 @@ func (h *history) conditionSection(form string) report.Section {
 func formWords(name string, setups []exercises.Setup) string {
 	var parts []string
 	for _, s := range setups {
-		part := fmt.Sprintf("%d of %s", exam.Items(s), strings.ToLower(kindTitle(s.Kind)))
+		part := fmt.Sprintf("%d of %s", s.Items(), strings.ToLower(kindTitle(s.Kind)))
 		if _, of := exam.PartOf(s); of > 1 && s.Targets == exercises.NaturalTargets {
 			part += " with any tooth colour"
 		}

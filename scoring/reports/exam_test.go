@@ -186,7 +186,7 @@ func TestCertificateLaysSimulatedEyesBeside(t *testing.T) {
 // Every exercise that a form can be made of has its simulated eyes.
 func TestEveryFormHasItsSimulatedEyes(t *testing.T) {
 	for _, kind := range exercises.Kinds() {
-		if d, ok := kind.(exercises.AnswerDriven); ok && d.AnswerDriven() {
+		if kind.Traits().AnswerDriven {
 			continue // no form can have it
 		}
 		book := record.NewMemory()

@@ -50,7 +50,7 @@ type sittingHistory struct {
 	points      []float64
 	excess      []float64
 	seconds     []float64
-	whole       tally // right answers: as a whole, or each part for itself ([scoring.Singly])
+	whole       tally // right answers: as a whole, or each part for itself (Singly in [scoring.Rules])
 	checks      named[tally]
 	numbers     named[[]float64]
 	directions  []scoring.Direction
@@ -106,7 +106,7 @@ func (t tally) apart() tally {
 
 // share of what was right in one exercise.
 func (t tally) share(kind exercises.KindID) scoring.Estimate {
-	together := scoring.Together(kind)
+	together := scoring.RulesOf(kind).Together
 	if together <= 1 {
 		t = t.apart()
 	}
@@ -192,7 +192,7 @@ func (s *sittingHistory) take(a scoring.Attempt) {
 		list := s.numbers.at(n.Name, n.Unit)
 		*list = append(*list, n.Value)
 	}
-	if a.Trial.Kind == exercises.Threshold {
+	if exercises.TraitsOf(a.Trial.Kind).MeasuresThreshold {
 		s.raw = append(s.raw, a)
 	}
 	if s.keep {

@@ -37,7 +37,7 @@ func Progress(ctx context.Context, book Record, who scoring.Learner, f record.Fi
 	r.Sections = append(r.Sections, biasSection(coloured, directed(h.kinds)), trendSection(coloured), regionSection(coloured))
 	r.Sections = appendIf(r.Sections, lightSection(coloured))
 	for _, k := range h.kinds {
-		if k.id == exercises.Threshold {
+		if exercises.TraitsOf(k.id).MeasuresThreshold {
 			s := thresholdCourse(k)
 			s.Key = "thresholds"
 			r.Sections = append(r.Sections, s)

@@ -124,7 +124,7 @@ func (r *reader) briefs(ctx context.Context, book Record, f record.Filter) (whol
 		}
 		switch {
 		case slices.Contains(whole, b.Kind):
-		case b.More && !scoring.BriefIsEnough(b.Kind):
+		case b.More && !scoring.RulesOf(b.Kind).BriefIsEnough:
 			whole = append(whole, b.Kind)
 			r.forget(b.Kind)
 		default:

@@ -33,7 +33,7 @@ func (h *history) yardstickSection(cuts exam.Cuts) (section report.Section, ok b
 	for _, k := range h.kinds {
 		for _, s := range k.sittings {
 			if !exam.Free(s.sitting) {
-				items += exam.Items(s.sitting.Setup)
+				items += s.sitting.Setup.Items()
 			}
 		}
 	}

@@ -17,7 +17,7 @@ func Gradable(setup exercises.Setup, rule scoring.PassRule) error {
 	if err != nil {
 		return err
 	}
-	if d, ok := kind.(exercises.AnswerDriven); ok && d.AnswerDriven() && rule == scoring.PassShare {
+	if kind.Traits().AnswerDriven && rule == scoring.PassShare {
 		return fmt.Errorf("%s makes its trials harder for whoever answers well, so that all get about the same share right", kind.Title())
 	}
 	run, err := exercises.NewRun(setup)

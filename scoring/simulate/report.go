@@ -22,7 +22,7 @@ func Report(p Plan, people []Person) report.Report {
 		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
 		notes = append(notes, "Noise is that of the first sitting.")
 	}
-	thresholds := p.Setup.Kind == exercises.Threshold || p.Class != nil
+	thresholds := exercises.TraitsOf(p.Setup.Kind).MeasuresThreshold || p.Class != nil
 	if thresholds {
 		t.Columns = append(t.Columns, report.Column{Key: "seen_at", Title: "threshold ΔE00"}, report.Column{Key: "false_alarm", Title: "false alarms"})
 		notes = append(notes, "The threshold is the ΔE00 of which half is called different (three quarters right in the forced choice); false alarms are the share of identical pairs called different.")

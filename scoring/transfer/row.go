@@ -91,7 +91,8 @@ func (w whole) fields() ([]value, error) {
 	target := t.Target.Lab()
 	row := []value{text(a.ID()), text(report.Clean(w.name)), text(string(a.Sitting)), text(string(t.Kind)), count(t.Ordinal),
 		text(a.At.UTC().Format(clock)), text(t.Target.Hex())}
-	if t.Kind == exercises.Bench { // real tabs: no colour was shown
+	byHand := exercises.TraitsOf(t.Kind).ByHand
+	if byHand { // no colour was shown
 		row[6] = value{}
 	}
 	if g.Colour != nil {
@@ -101,7 +102,7 @@ func (w whole) fields() ([]value, error) {
 	} else {
 		row = append(row, value{}, decimal(target.L), decimal(target.A), decimal(target.B), value{}, value{}, value{})
 	}
-	if t.Kind == exercises.Bench {
+	if byHand {
 		row[8], row[9], row[10] = value{}, value{}, value{}
 	}
 	optional := func(has bool, v value) value {

@@ -134,13 +134,13 @@ func statementOf(w whole) statement {
 }
 
 // worth is what an answer was worth, by the marks that grades and tests go by.
-// Where each judgement of it counts for itself (scoring.Singly) the score is how
+// Where each judgement of it counts for itself (Singly in [scoring.Rules]) the score is how
 // many of them are right, and as a whole the answer is neither right nor wrong.
 // Elsewhere the score is that of training, 10 for the nearest tab, and success says
 // whether the answer was right; it is absent where nothing is right or wrong.
 func worth(w whole) (*score, *bool) {
 	kind, m := w.attempt.Trial.Kind, w.mark
-	if scoring.Singly(kind) {
+	if scoring.RulesOf(kind).Singly {
 		var points score
 		for c := range m.Judgements(kind) {
 			points.Max++
