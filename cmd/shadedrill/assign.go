@@ -31,8 +31,8 @@ date. Each does it once, from the trainer's menu or with "practise --assignment"
 
 The pass mark is a median ΔE00 that must not be exceeded ("2.0"), a share of
 answers that must be right ("80%"), or "none".`,
-		Example: `  shadedrill class assign "Monday group" --kind value-first --count 20 --pass 2.0 --due 2026-12-01
-  shadedrill class assign "Monday group" --kind thirds --limit 10s --pass 70% --due "2026-12-01 17:00"`,
+		Example: `  shadedrill class assign "Monday group" --pass 2.0 --due 2026-12-01
+  shadedrill class assign "Monday group" --kind thirds --pass 70%`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}

@@ -24,7 +24,7 @@ func (a *app) classReviewCommand() *cobra.Command {
 test, flags with their reasons, the class as a whole, how the shared items do, and
 which value groups and tabs are taken for which.`,
 		Example: `  shadedrill class review "Monday group"
-  shadedrill class review "Monday group" --sort error --kind value-first --from 2024-05-01
+  shadedrill class review "Monday group" --sort error --from 2024-05-01
   shadedrill class review "Monday group" --superior 90 --average 70 --sort exam
   shadedrill class review "Monday group" -o monday.html
   shadedrill class review "Monday group" --section learners --format csv`,
@@ -39,7 +39,7 @@ which value groups and tabs are taken for which.`,
 	for _, o := range reports.ClassOrders() {
 		orders = append(orders, string(o))
 	}
-	c.Flags().StringVar(&sort, "sort", "flag", "what the rows are sorted by: `"+strings.Join(orders, "|")+"`")
+	c.Flags().StringVar(&sort, "sort", "flag", "the `order` of the rows: "+strings.Join(orders, ", "))
 	c.Flags().BoolVar(&backwards, "reverse", false, "the other way round; what is not known stays last")
 	c.Flags().IntVar(&idle, "idle", int(reports.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody is flagged")
 	c.RegisterFlagCompletionFunc("sort", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

@@ -43,6 +43,7 @@ var outside = map[string][]string{
 	"github.com/google/uuid":             {"scoring/transfer"}, // name-based identifiers of xAPI statements
 	"github.com/gdamore/tcell/v2":        {"trainer"},
 	"github.com/spf13/cobra":             {"cmd"},
+	"github.com/spf13/pflag":             {"cmd"},
 	"github.com/adrg/xdg":                {"cmd"},
 	"github.com/schollz/progressbar/v3":  {"cmd"},
 	"golang.org/x/term":                  {"cmd"},
@@ -59,7 +60,7 @@ var indirect = strings.Fields(`
 	github.com/mattn/go-colorable github.com/mattn/go-isatty github.com/mattn/go-runewidth
 	github.com/mitchellh/colorstring github.com/ncruces/go-strftime github.com/olekukonko/cat
 	github.com/olekukonko/errors github.com/olekukonko/ll github.com/remyoudompheng/bigfft
-	github.com/rivo/uniseg github.com/spf13/pflag golang.org/x/exp/typeparams golang.org/x/mod
+	github.com/rivo/uniseg golang.org/x/exp/typeparams golang.org/x/mod
 	golang.org/x/sync golang.org/x/sys golang.org/x/telemetry golang.org/x/text golang.org/x/tools
 	golang.org/x/vuln honnef.co/go/tools modernc.org/libc modernc.org/mathutil modernc.org/memory`)
 

@@ -41,7 +41,7 @@ func reportFormats() string {
 
 // sectionFlag lets a report of several tables be cut down to one.
 func (o *output) sectionFlag(c *cobra.Command, keys ...string) {
-	c.Flags().StringVar(&o.section, "section", "", "only this table of the report: `"+strings.Join(keys, "|")+"`")
+	c.Flags().StringVar(&o.section, "section", "", "only this `table` of the report: "+strings.Join(keys, ", "))
 	c.RegisterFlagCompletionFunc("section", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return keys, cobra.ShellCompDirectiveNoFileComp
 	})

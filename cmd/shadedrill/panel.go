@@ -52,7 +52,7 @@ func (a *app) panelNew() *cobra.Command {
 shown, and how it is looked at. Once laid down it is not changed by anybody: what
 people take under one name can be compared. --learner names its lead.`,
 		Example: `  shadedrill panel new "Spring team" --items 20 --repeats 2
-  shadedrill panel new necks --kind thirds --items 8 --library starter --limit 10s
+  shadedrill panel new necks --kind thirds --items 8 --library starter
   shadedrill panel new lamps --kind lighting --items 24`,
 		Args: exactly("a name for the session"),
 	}

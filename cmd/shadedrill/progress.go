@@ -1,6 +1,7 @@
 package main
 
 import (
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -106,18 +107,21 @@ func day(flag, text string) (time.Time, error) {
 func kindNamed(name string) (exercises.Kind, error) {
 	kind, err := exercises.ByID(exercises.KindID(name))
 	if err != nil {
-		return nil, misused("there are "+kindNames(), "no exercise is called %q", name)
+		hint := "there are " + kindNames()
+		if near := nearest(name, kindIDs()); len(near) > 0 {
+			hint = "did you mean " + strings.Join(near, " or ") + "?"
+		}
+		return nil, misused(hint, "no exercise is called %q", name)
 	}
 	return kind, nil
 }
 
-func kindNames() string {
-	names := ""
-	for i, k := range exercises.Kinds() {
-		if i > 0 {
-			names += ", "
-		}
-		names += string(k.ID())
+func kindNames() string { return strings.Join(kindIDs(), ", ") }
+
+func kindIDs() []string {
+	var names []string
+	for _, k := range exercises.Kinds() {
+		names = append(names, string(k.ID()))
 	}
 	return names
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -82,11 +81,15 @@ not a tooth under daylight.`,
 	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
 	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
 	add(groupPractise, a.panelCommand())
-	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand())
+	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand(), a.versionCommand())
 	root.SetHelpCommand(helpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)
 	root.SetCompletionCommandGroupID(groupTools)
 	root.InitDefaultCompletionCmd()
+	root.SetUsageTemplate(usageTemplate)
+	root.SetHelpTemplate(helpTemplate)
+	root.SetFlagErrorFunc(unknownFlag)
+	root.SetVersionTemplate("shadedrill {{.Version}}\n")
 	prepare(root, a)
 	return root
 }
@@ -167,53 +170,10 @@ func atMost(n int) cobra.PositionalArgs {
 	}
 }
 
-// helpCommand replaces cobra's, which takes an unknown topic for no error.
-func helpCommand(root *cobra.Command) *cobra.Command {
-	return &cobra.Command{
-		Use:   "help [command]",
-		Short: "Help about any command",
-		Args:  cobra.ArbitraryArgs,
-		ValidArgsFunction: func(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
-			var names []string
-			for _, c := range root.Commands() {
-				if c.IsAvailableCommand() {
-					names = append(names, c.Name()+"\t"+c.Short)
-				}
-			}
-			return names, cobra.ShellCompDirectiveNoFileComp
-		},
-		RunE: func(_ *cobra.Command, args []string) error {
-			c, rest, err := root.Find(args)
-			if err == nil && len(rest) > 0 {
-				err = fmt.Errorf("unknown command %q", rest[0])
-			}
-			if err != nil {
-				return misused(`"shadedrill --help" lists the commands`, "there is no help on %q", strings.Join(args, " "))
-			}
-			return c.Help()
-		},
-	}
-}
-
 // seed is the number given with --seed, or a new one.
 func (a *app) seed() uint64 {
 	if a.seeded {
 		return a.flags.seed
 	}
 	return uint64(a.now().UnixNano())
-}
-
-// version names the build as far as the build knows itself.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "unknown"
-	}
-	v := info.Main.Version
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && (v == "" || v == "(devel)") {
-			v = s.Value
-		}
-	}
-	return v
 }

@@ -31,11 +31,11 @@ and a known scatter, and print these. Then hold the tables against the truth.
 They are called "Simulated 01" and so on, and every report says that they are
 made up. They go into the book that --book names, never into your own by
 default. The same seed makes the same people, answers and days.`,
-		Example: `  shadedrill simulate --learners 5 --sittings 6 --items 20 --seed 1 --book demo.db
+		Example: `  shadedrill simulate --learners 5 --sittings 6 --seed 1 --book demo.db
   shadedrill progress --book demo.db --learner "Simulated 01"
-  shadedrill simulate --class "Monday group" --learners 30 --sittings 12 --book class.db
+  shadedrill simulate --class "Monday group" --learners 30 --book class.db
   shadedrill simulate --panel "Spring team" --learners 6 --seed 3 --book demo.db
-  shadedrill simulate --learners 30 --sittings 12 --improve --seed 2 --book class.db --format json
+  shadedrill simulate --learners 30 --improve --seed 2 --book class.db
   shadedrill simulate --thresholds --runs 20`,
 	}
 	out := a.reportFlags(c)

@@ -53,7 +53,7 @@ is relative and not clinical.`,
 	f := c.Flags()
 	f.StringVar(&task, "task", exercises.TaskWhich, "`which|different|accept`")
 	f.StringVar(&direction, "direction", "", "only `value|chroma|hue` (default: all three, mixed)")
-	f.StringVar(&method, "method", exercises.MethodQuestPlus, "what chooses the pairs: `"+strings.Join(methods, "|")+"`")
+	f.StringVar(&method, "method", exercises.MethodQuestPlus, "the `method` that chooses the pairs: "+strings.Join(methods, ", "))
 	f.Float64Var(&width, "width", 0, "stop when the 95 % interval is narrower than this `share` of the threshold, such as 0.3 (default: go on to the last trial)")
 	f.IntVar(&draws, "draws", 400, "`number` of bootstrap draws behind each printed threshold; 0 for none")
 	for name, words := range map[string][]string{"task": tasks, "direction": directions, "method": methods} {

@@ -126,10 +126,10 @@ func (s *sketch) lines(p Plot) []string {
 	}
 	var out []string
 	if p.Title != "" {
-		out = append(out, wrap(Clean(p.Title), s.left+s.width)...)
+		out = append(out, Wrap(Clean(p.Title), s.left+s.width)...)
 	}
 	if p.YTitle != "" {
-		out = append(out, wrap(Clean(p.YTitle), s.left+s.width)...)
+		out = append(out, Wrap(Clean(p.YTitle), s.left+s.width)...)
 	}
 	for y, row := range s.cells {
 		edge := "│"

@@ -104,7 +104,7 @@ func sketches(plots []Plot, width int) [][]string {
 // paragraph writes text wrapped to the width.
 func paragraph(b *bytes.Buffer, text string, width int, first, others string) {
 	indent := first
-	for _, line := range wrap(text, width-len(others)) {
+	for _, line := range Wrap(text, width-len(others)) {
 		b.WriteString(indent + line + "\n")
 		indent = others
 	}
@@ -113,7 +113,7 @@ func paragraph(b *bytes.Buffer, text string, width int, first, others string) {
 // wrap breaks text at spaces so that its lines take at most width cells; a
 // width that is not positive is no limit. A longer word is broken where the
 // width ends.
-func wrap(text string, width int) []string {
+func Wrap(text string, width int) []string {
 	if width <= 0 || twwidth.Width(text) <= width {
 		return []string{text}
 	}
@@ -266,7 +266,7 @@ func fit(header []string, rows [][]string, columns []Column, width int) ([]strin
 // inside a word of ordinary length.
 func narrow(header []string, rows [][]string, columns []Column, wanted []int) ([]string, [][]string) {
 	wrapped := func(text string, to int) string {
-		return strings.Join(wrap(text, max(to, longest(text))), "\n")
+		return strings.Join(Wrap(text, max(to, longest(text))), "\n")
 	}
 	newHeader, newRows := make([]string, len(header)), make([][]string, len(rows))
 	for c := range header {

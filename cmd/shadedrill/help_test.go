@@ -1,0 +1,55 @@
+package main
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+)
+
+// Whoever opens a plain terminal window has 80 columns.
+func TestHelpFitsIntoEightyColumns(t *testing.T) {
+	commands := 0
+	var each func(*cobra.Command)
+	each = func(c *cobra.Command) {
+		commands++
+		var b bytes.Buffer
+		c.SetOut(&b)
+		if err := c.Help(); err != nil {
+			t.Fatal(err)
+		}
+		for _, line := range strings.Split(b.String(), "\n") {
+			if n := utf8.RuneCountInString(line); n > helpWidth && !strings.HasPrefix(c.CommandPath(), "shadedrill completion") {
+				t.Errorf("%s --help: %d columns: %s", c.CommandPath(), n, line)
+			}
+		}
+		for _, sub := range c.Commands() {
+			each(sub)
+		}
+	}
+	each(newRoot(&app{env: processEnv()}))
+	if commands < 20 {
+		t.Fatalf("only %d commands seen", commands)
+	}
+}
+
+func TestUnknownWordsAreMet(t *testing.T) {
+	for _, c := range []struct{ args, says, hint string }{
+		{"practice --list", `unknown command "practice"`, "did you mean practise?"},
+		{"practise --plam", "unknown flag: --plam", "did you mean --plan?"},
+		{"practise valeu-first", `"valeu-first"`, "did you mean value-first?"},
+		{"practise --zzzzz", "unknown flag: --zzzzz", `see "shadedrill practise --help"`},
+	} {
+		var out, errs bytes.Buffer
+		e := processEnv()
+		e.stdout, e.stderr = &out, &errs
+		if code := run(strings.Fields(c.args), e); code != exitUsage {
+			t.Errorf("%s: exit code %d", c.args, code)
+		}
+		if !strings.Contains(errs.String(), c.says) || !strings.Contains(errs.String(), "hint: "+c.hint) {
+			t.Errorf("%s: %s", c.args, errs.String())
+		}
+	}
+}
