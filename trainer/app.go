@@ -10,6 +10,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
 )
 
 // page is one screen of the program. Pages lie on a stack; the top one is seen
@@ -18,9 +19,9 @@ type page interface {
 	// title is what stands at the upper left and right.
 	title() (left, right string)
 	// body paints the page between title and foot.
-	body(c *canvas, in rect)
+	body(c *draw.Canvas, in draw.Rect)
 	// keys lists every key that does something now.
-	keys() []keyHelp
+	keys() []draw.KeyHelp
 	// key handles a key; false says that it has no use here.
 	key(k string) bool
 	// pick handles a click on item i.
@@ -65,7 +66,7 @@ type app struct {
 	ctx    context.Context
 	cfg    Config
 	screen tcell.Screen
-	canvas *canvas
+	canvas *draw.Canvas
 
 	pages   []page
 	message string
@@ -88,7 +89,7 @@ type app struct {
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {
-	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: newCanvas(screen),
+	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: draw.NewCanvas(screen),
 		viewing: exercises.DefaultViewing(), count: usualCount, targets: exercises.NaturalTargets}
 	var err error
 	if a.shelf, err = newShelf(cfg.Libraries); err != nil {
@@ -123,7 +124,7 @@ func (a *app) loop() error {
 func (a *app) handle(ev tcell.Event) {
 	switch ev := ev.(type) {
 	case *tcell.EventResize:
-		a.canvas.forget()
+		a.canvas.Forget()
 		a.screen.Sync()
 	case *tcell.EventKey:
 		a.keyPressed(ev)
@@ -215,7 +216,7 @@ func (a *app) resumeTop() {
 func (a *app) say(text string) { a.message = text }
 
 func (a *app) keyPressed(ev *tcell.EventKey) {
-	name, text := keyName(ev)
+	name, text := draw.KeyName(ev)
 	if name == "ctrl-c" || name == "ctrl+c" {
 		a.quit(nil)
 		return
@@ -260,15 +261,15 @@ func (a *app) mouse(ev *tcell.EventMouse) {
 	case pressed&tcell.WheelDown != 0:
 		a.wheel("down")
 	case pressed&tcell.ButtonPrimary != 0:
-		z, ok := a.canvas.at(ev.Position())
+		z, ok := a.canvas.At(ev.Position())
 		if !ok {
 			return
 		}
 		a.message = ""
-		if z.key != "" {
-			a.press(z.key)
+		if z.Key != "" {
+			a.press(z.Key)
 		} else {
-			a.top().pick(z.item)
+			a.top().pick(z.Item)
 		}
 	}
 }

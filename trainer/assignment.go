@@ -9,6 +9,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // An assignment is begun from the menu or from the command line. Its conditions
@@ -16,7 +18,7 @@ import (
 
 // UsualCount is how many trials a drill of an exercise has when nobody says.
 func UsualCount(kind exercises.KindID) int {
-	if n := screenOf(kind).trials; n > 0 {
+	if n := ask.ScreenOf(kind).Trials; n > 0 {
 		return n
 	}
 	return usualCount
@@ -46,10 +48,10 @@ func (a *app) takeAssignment(as scoring.Assignment) {
 }
 
 // addAssignments adds the open ones to the menu and reports whether there are any.
-func (a *app) addAssignments(add func(listItem, string)) bool {
+func (a *app) addAssignments(add func(draw.Item, string)) bool {
 	due, about, err := a.openAssignments()
 	if err != nil {
-		due = []listItem{{text: "Assignments", do: func() { a.trouble("The book cannot be read.", err, nil) }}}
+		due = []draw.Item{{Text: "Assignments", Do: func() { a.trouble("The book cannot be read.", err, nil) }}}
 		about = []string{"They cannot be read: choose the line to see why."}
 	}
 	for i := range due {
@@ -63,14 +65,14 @@ const mostAssignments = 5
 
 // openAssignments are those that the learner has still to do: first those that
 // can be in time, the next due first, then the overdue ones, the latest first.
-func (a *app) openAssignments() (list []listItem, about []string, err error) {
+func (a *app) openAssignments() (list []draw.Item, about []string, err error) {
 	open, err := record.OpenAssignments(a.ctx, a.cfg.Book, a.learner.ID)
 	if err != nil {
 		return nil, nil, err
 	}
 	now := a.now()
 	overdue := func(as scoring.Assignment) bool { return !now.Before(as.Due) }
-	open = slices.DeleteFunc(open, func(as scoring.Assignment) bool { return !Shown(as.Setup.Kind) })
+	open = slices.DeleteFunc(open, func(as scoring.Assignment) bool { return !ask.Shown(as.Setup.Kind) })
 	slices.SortStableFunc(open, func(x, y scoring.Assignment) int {
 		switch late := overdue(x); {
 		case late != overdue(y) && late:
@@ -89,7 +91,7 @@ func (a *app) openAssignments() (list []listItem, about []string, err error) {
 		}
 		// The columns of the menu are narrow: the day stands below it.
 		extra := ""
-		text := fmt.Sprintf("Due %s: %s, the same for your whole class, once.", as.Due.Local().Format("2 January at 15:04"), count(as.Setup.Count, "trial", "trials"))
+		text := fmt.Sprintf("Due %s: %s, the same for your whole class, once.", as.Due.Local().Format("2 January at 15:04"), draw.Count(as.Setup.Count, "trial", "trials"))
 		if overdue(as) {
 			extra = "late"
 			text = "Was due" + strings.TrimPrefix(text, "Due") + " It will count as late."
@@ -100,7 +102,7 @@ func (a *app) openAssignments() (list []listItem, about []string, err error) {
 		case scoring.PassShare:
 			text += fmt.Sprintf(" To pass: at least %g %% right.", 100*as.Pass.Value)
 		}
-		list = append(list, listItem{text: fmt.Sprintf("Assignment %d: %s", as.Number, kind.Title()), extra: extra, do: func() { a.takeAssignment(as) }})
+		list = append(list, draw.Item{Text: fmt.Sprintf("Assignment %d: %s", as.Number, kind.Title()), Extra: extra, Do: func() { a.takeAssignment(as) }})
 		about = append(about, text)
 	}
 	return list, about, nil

@@ -7,11 +7,12 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/draw"
 )
 
 // openClasses are the menu's lines for whoever looks after a class: one that
 // leads to the review, none for a learner and for a book without classes.
-func (a *app) openClasses() ([]listItem, error) {
+func (a *app) openClasses() ([]draw.Item, error) {
 	if a.learner.Role != scoring.RoleInstructor && a.learner.Role != scoring.RoleLead {
 		return nil, nil
 	}
@@ -19,11 +20,11 @@ func (a *app) openClasses() ([]listItem, error) {
 	if err != nil || len(classes) == 0 {
 		return nil, err
 	}
-	item := listItem{text: "Class review", do: func() { a.push(newClassesPage(a, classes)) }}
+	item := draw.Item{Text: "Class review", Do: func() { a.push(newClassesPage(a, classes)) }}
 	if len(classes) == 1 {
-		item.do, item.extra = func() { newClassPage(a, classes[0]) }, classes[0].Name
+		item.Do, item.Extra = func() { newClassPage(a, classes[0]) }, classes[0].Name
 	}
-	return []listItem{item}, nil
+	return []draw.Item{item}, nil
 }
 
 const aboutClasses = "Where a class stands: a row a learner, who needs help and why."
@@ -31,26 +32,26 @@ const aboutClasses = "Where a class stands: a row a learner, who needs help and 
 // classesPage asks which class is meant.
 type classesPage struct {
 	*app
-	list list
+	list draw.List
 }
 
 func newClassesPage(a *app, classes []scoring.Class) *classesPage {
 	p := &classesPage{app: a}
 	for _, class := range classes {
-		p.list.items = append(p.list.items, listItem{text: class.Name, do: func() { newClassPage(a, class) }})
+		p.list.Items = append(p.list.Items, draw.Item{Text: class.Name, Do: func() { newClassPage(a, class) }})
 	}
 	return p
 }
 
 func (p *classesPage) title() (string, string) { return "Which class?", p.learner.Name }
 
-func (p *classesPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	p.list.draw(c, in)
+func (p *classesPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	p.list.Draw(c, in)
 }
 
-func (p *classesPage) keys() []keyHelp {
-	return append(p.list.keys(), help("⌫", "back", "backspace"), help("q", "leave", "q"))
+func (p *classesPage) keys() []draw.KeyHelp {
+	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "leave", "q"))
 }
 
 func (p *classesPage) key(k string) bool {
@@ -60,12 +61,12 @@ func (p *classesPage) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.list.key(k, p.say)
+		return p.list.Key(k, p.say)
 	}
 	return true
 }
 
-func (p *classesPage) pick(i int) { p.list.pick(i) }
+func (p *classesPage) pick(i int) { p.list.Pick(i) }
 
 // classPage is a class at a glance: rows that can be sorted by any column, and
 // the whole of what a row says below them.
@@ -140,12 +141,12 @@ func (p *classPage) help() []string {
 	}
 }
 
-func (p *classPage) keys() []keyHelp {
-	keys := []keyHelp{help("↑ ↓", "choose", "down"), help("← →", "sort by", "right"), help("r", "turn round", "r"), help("f", "flags first", "f")}
+func (p *classPage) keys() []draw.KeyHelp {
+	keys := []draw.KeyHelp{draw.Help("↑ ↓", "choose", "down"), draw.Help("← →", "sort by", "right"), draw.Help("r", "turn round", "r"), draw.Help("f", "flags first", "f")}
 	if p.review != nil && len(p.review.Rows) > 0 {
-		keys = append(keys, help("↵", "progress", "enter"))
+		keys = append(keys, draw.Help("↵", "progress", "enter"))
 	}
-	return append(keys, help("⌫", "back", "backspace"), help("?", "help", "?"), help("q", "leave", "q"))
+	return append(keys, draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
 }
 
 func (p *classPage) key(k string) bool {

@@ -5,6 +5,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/draw"
 )
 
 // classColumn is one column of a class. Columns from the left are drawn as long
@@ -64,23 +65,23 @@ func bare1(e scoring.Estimate) string {
 
 const classGap = 1
 
-func (p *classPage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
+func (p *classPage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
 	if p.review == nil {
-		c.paragraph(in, in.y+1, fmt.Sprintf("The answers of %s are being read …", count(len(p.class.People), "learner", "learners")), c.tone.plain, false)
+		c.Paragraph(in, in.Y+1, fmt.Sprintf("The answers of %s are being read …", draw.Count(len(p.class.People), "learner", "learners")), c.Tone.Plain, false)
 		return
 	}
-	y := in.y + 1
+	y := in.Y + 1
 	for _, l := range p.review.Lead() {
-		y = c.paragraph(in, y, l, c.tone.plain, false)
+		y = c.Paragraph(in, y, l, c.Tone.Plain, false)
 	}
-	_, in = in.top(y - in.y)
+	_, in = in.Top(y - in.Y)
 	if len(p.review.Rows) == 0 {
 		return
 	}
-	in, below := in.bottom(4)
-	_, in = in.top(1)
-	head, in := in.top(1)
+	in, below := in.Bottom(4)
+	_, in = in.Top(1)
+	head, in := in.Top(1)
 	p.row(c, head, func(i int, col classColumn, _ int) (string, bool) {
 		if i == p.by {
 			return col.title + map[bool]string{false: "▾", true: "▴"}[p.turned], true
@@ -88,56 +89,56 @@ func (p *classPage) body(c *canvas, in rect) {
 		return col.title, false
 	}, true)
 	p.rows(c, in)
-	_, below = below.top(1)
-	y = below.y
+	_, below = below.Top(1)
+	y = below.Y
 	for _, l := range p.reason() {
-		y = c.paragraph(below, y, l, c.tone.plain, false)
+		y = c.Paragraph(below, y, l, c.Tone.Plain, false)
 	}
 }
 
 // rows paints as many as fit and keeps the chosen one in sight.
-func (p *classPage) rows(c *canvas, in rect) {
-	p.shown = max(1, in.h)
+func (p *classPage) rows(c *draw.Canvas, in draw.Rect) {
+	p.shown = max(1, in.H)
 	p.from = max(0, min(p.from, p.at, len(p.review.Rows)-p.shown))
 	p.from = max(p.from, p.at-p.shown+1)
-	for i := p.from; i < len(p.review.Rows) && i < p.from+in.h; i++ {
+	for i := p.from; i < len(p.review.Rows) && i < p.from+in.H; i++ {
 		r := p.review.Rows[i]
-		line := rect{in.x, in.y + i - p.from, in.w, 1}
+		line := draw.Box(in.X, in.Y+i-p.from, in.W, 1)
 		if i == p.at {
-			c.write(line.x, line.y, "▸", c.tone.strong, true)
+			c.Write(line.X, line.Y, "▸", c.Tone.Strong, true)
 		}
 		if len(r.Flags) > 0 {
-			c.write(line.x+1, line.y, "!", c.tone.strong, true)
+			c.Write(line.X+1, line.Y, "!", c.Tone.Strong, true)
 		}
 		p.row(c, line, func(_ int, col classColumn, width int) (string, bool) { return col.cell(r, width), i == p.at }, false)
-		c.item(line, i)
+		c.Item(line, i)
 	}
 }
 
-func (p *classPage) row(c *canvas, line rect, cell func(i int, col classColumn, width int) (text string, strong bool), heading bool) {
-	x := line.x + 3
+func (p *classPage) row(c *draw.Canvas, line draw.Rect, cell func(i int, col classColumn, width int) (text string, strong bool), heading bool) {
+	x := line.X + 3
 	for i, col := range classColumns {
-		if line.w < col.wide-2*sideMargin {
+		if line.W < col.wide-2*draw.Margin {
 			continue
 		}
-		width := min(col.width, line.x+line.w-x)
+		width := min(col.width, line.X+line.W-x)
 		if width < 4 {
 			return
 		}
 		text, strong := cell(i, col, width)
-		ink := c.tone.plain
+		ink := c.Tone.Plain
 		if heading {
-			ink = c.tone.faint
+			ink = c.Tone.Faint
 		}
 		if strong {
-			ink = c.tone.strong
+			ink = c.Tone.Strong
 		}
-		text = c.clip(text, width)
+		text = c.Clip(text, width)
 		at := x
 		if col.right {
-			at += width - c.width(text)
+			at += width - c.Width(text)
 		}
-		c.write(at, line.y, text, ink, strong)
+		c.Write(at, line.Y, text, ink, strong)
 		x += width + classGap
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/scoring"
 	"shadedrill/trainer/display"
+	"shadedrill/trainer/draw"
 )
 
 // displayPage asks what the screen really shows. A program cannot find that out:
@@ -54,19 +55,19 @@ var displayQuestions = [displaySteps]struct {
 		[]string{"yes, all off", "no, one is on", "I do not know"}},
 }
 
-func (p *displayPage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
+func (p *displayPage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
 	if p.step >= displaySteps {
 		p.drawVerdict(c, in)
 		return
 	}
 	q := displayQuestions[p.step]
-	y := c.paragraph(in, in.y+1, q.ask, c.tone.strong, false)
+	y := c.Paragraph(in, in.Y+1, q.ask, c.Tone.Strong, false)
 	if q.also != "" {
-		y = c.paragraph(in, y, q.also, c.tone.plain, false)
+		y = c.Paragraph(in, y, q.also, c.Tone.Plain, false)
 	}
-	_, picture := in.top(y - in.y + 1)
-	picture, _ = picture.bottom(1)
+	_, picture := in.Top(y - in.Y + 1)
+	picture, _ = picture.Bottom(1)
 	switch p.step {
 	case 0:
 		p.drawSmallStep(c, picture)
@@ -77,86 +78,86 @@ func (p *displayPage) body(c *canvas, in rect) {
 	}
 }
 
-func (p *displayPage) drawSmallStep(c *canvas, in rect) {
-	w := min(in.w/2-4, in.h*3)
-	h := min(in.h, 14)
-	x := in.x + (in.w-2*w-6)/2
-	y := in.y + (in.h-h)/2
+func (p *displayPage) drawSmallStep(c *draw.Canvas, in draw.Rect) {
+	w := min(in.W/2-4, in.H*3)
+	h := min(in.H, 14)
+	x := in.X + (in.W-2*w-6)/2
+	y := in.Y + (in.H-h)/2
 	for i := range 2 {
-		field := rect{x + i*(w+6), y, w, h}
-		c.swatch(field, display.SmallStep[0])
+		field := draw.Box(x+i*(w+6), y, w, h)
+		c.Swatch(field, display.SmallStep[0])
 		if (i == 0) == p.left {
-			c.swatch(rect{field.x + w/2, y, w - w/2, h}, display.SmallStep[1])
+			c.Swatch(draw.Box(field.X+w/2, y, w-w/2, h), display.SmallStep[1])
 		}
 	}
 }
 
-func (p *displayPage) drawRamp(c *canvas, in rect) {
+func (p *displayPage) drawRamp(c *draw.Canvas, in draw.Rect) {
 	greys := display.Ramp(rampSteps)
-	w := in.w / len(greys)
-	x := in.x + (in.w-w*len(greys))/2
-	h := min(in.h, 10)
+	w := in.W / len(greys)
+	x := in.X + (in.W-w*len(greys))/2
+	h := min(in.H, 10)
 	for i, g := range greys {
-		c.swatch(rect{x + i*w, in.y + (in.h-h)/2, w, h}, g)
+		c.Swatch(draw.Box(x+i*w, in.Y+(in.H-h)/2, w, h), g)
 	}
 }
 
 // drawGamma paints five rows, each stripes of black and white between two pieces
 // of one flat grey. The stripes are whole cells: half-block characters come from
 // a font, and many leave hairlines between them, which would change the light.
-func (p *displayPage) drawGamma(c *canvas, in rect) {
+func (p *displayPage) drawGamma(c *draw.Canvas, in draw.Rect) {
 	n := len(display.GammaGreys)
-	pitch := max(2, min(in.h/n, 5))
-	w := min(20, in.w/4) &^ 1 // even: as much black as white
-	x := in.x + (in.w-3*w)/2
-	y0 := in.y + max(0, (in.h-n*pitch)/2)
+	pitch := max(2, min(in.H/n, 5))
+	w := min(20, in.W/4) &^ 1 // even: as much black as white
+	x := in.X + (in.W-3*w)/2
+	y0 := in.Y + max(0, (in.H-n*pitch)/2)
 	white, black := colour.Grey(255), colour.Grey(0)
 	for i, g := range display.GammaGreys {
 		y := y0 + i*pitch
 		rows := pitch - 1
-		c.write(x-4, y+rows/2, string(rune('1'+i)), c.tone.strong, true)
-		c.swatch(rect{x, y, 3 * w, rows}, g)
+		c.Write(x-4, y+rows/2, string(rune('1'+i)), c.Tone.Strong, true)
+		c.Swatch(draw.Box(x, y, 3*w, rows), g)
 		for col := range w {
 			stripe := white
 			if col%2 == 1 {
 				stripe = black
 			}
-			c.swatch(rect{x + w + col, y, 1, rows}, stripe)
+			c.Swatch(draw.Box(x+w+col, y, 1, rows), stripe)
 		}
 	}
 }
 
-func (p *displayPage) drawVerdict(c *canvas, in rect) {
-	y := in.y + 1
+func (p *displayPage) drawVerdict(c *draw.Canvas, in draw.Rect) {
+	y := in.Y + 1
 	if p.check.Acceptable {
-		y = c.paragraph(in, y, "This screen shows what is needed.", c.tone.strong, true) + 1
+		y = c.Paragraph(in, y, "This screen shows what is needed.", c.Tone.Strong, true) + 1
 	} else {
-		y = c.paragraph(in, y, "You can practise here, but compare numbers from this screen with care:", c.tone.strong, true) + 1
+		y = c.Paragraph(in, y, "You can practise here, but compare numbers from this screen with care:", c.Tone.Strong, true) + 1
 		for _, w := range p.why {
-			y = c.bullet(in, y, w)
+			y = c.Bullet(in, y, w)
 		}
 		y++
 	}
-	y = c.paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", c.tone.plain, false)
-	c.paragraph(in, y+1, "The check is repeated after a week and for another terminal.", c.tone.faint, false)
+	y = c.Paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", c.Tone.Plain, false)
+	c.Paragraph(in, y+1, "The check is repeated after a week and for another terminal.", c.Tone.Faint, false)
 }
 
-func (p *displayPage) keys() []keyHelp {
+func (p *displayPage) keys() []draw.KeyHelp {
 	if p.step >= displaySteps {
-		return []keyHelp{help("↵", "go on", "enter"), help("b", "answer again", "b"), help("q", "leave", "q")}
+		return []draw.KeyHelp{draw.Help("↵", "go on", "enter"), draw.Help("b", "answer again", "b"), draw.Help("q", "leave", "q")}
 	}
-	var keys []keyHelp
+	var keys []draw.KeyHelp
 	for i, w := range displayQuestions[p.step].words {
 		n := string(rune('1' + i))
 		if w == n { // the rows are numbered already
 			w = "row " + n
 		}
-		keys = append(keys, help(n, w, n))
+		keys = append(keys, draw.Help(n, w, n))
 	}
 	if p.step > 0 {
-		keys = append(keys, help("b", "back", "b"))
+		keys = append(keys, draw.Help("b", "back", "b"))
 	}
-	return append(keys, help("?", "help", "?"), help("q", "leave", "q"))
+	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
 }
 
 func (p *displayPage) key(k string) bool {
@@ -182,7 +183,7 @@ func (p *displayPage) key(k string) bool {
 		p.say("Answer with one of the digits below.")
 		return true
 	}
-	i, ok := digit(k)
+	i, ok := draw.Digit(k)
 	if !ok {
 		return false
 	}

@@ -9,6 +9,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // drillPage is one drill on the screen, whatever its kind:
@@ -22,13 +24,13 @@ type drillPage struct {
 	*app
 	drill  *record.Drill
 	kind   exercises.Kind
-	screen screen
+	screen ask.Screen
 	traits exercises.Traits
 	setup  exercises.Setup
 
 	phase  phase
 	trial  exercises.Trial
-	asker  asker
+	asker  ask.Asker
 	looks  int
 	paused bool
 	until  time.Time         // end of the rest
@@ -38,7 +40,7 @@ type drillPage struct {
 	first  time.Duration     // when the first decision fell
 	begun  bool              // the time of an exercise by hand runs
 	unsent *exercises.Answer // given but not yet in the book
-	given  []result
+	given  []ask.Result
 }
 
 // largeSheet is how many tabs a sheet has that takes a noticeable time to prepare.
@@ -60,8 +62,8 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := screenOf(setup.Kind)
-	if !Shown(setup.Kind) {
+	s := ask.ScreenOf(setup.Kind)
+	if !ask.Shown(setup.Kind) {
 		return nil, fmt.Errorf("the trainer has no screen for %s", strings.ToLower(kind.Title()))
 	}
 	p := &drillPage{app: a, drill: d, kind: kind, screen: s, traits: kind.Traits(), setup: setup}
@@ -76,7 +78,7 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 			if err != nil {
 				return nil, err
 			}
-			p.given = append(p.given, result{at, marking.Mark(at, setup.Sheet)})
+			p.given = append(p.given, ask.Result{Attempt: at, Mark: marking.Mark(at, setup.Sheet)})
 		}
 	}
 	return p, nil
@@ -91,14 +93,14 @@ func (p *drillPage) title() (string, string) {
 	name := p.name()
 	if p.phase == briefing {
 		if n := p.drill.Given(); n > 0 {
-			return name, p.screen.trialCount(p.drill.Planned()-n) + " to come"
+			return name, p.screen.TrialCount(p.drill.Planned()-n) + " to come"
 		}
-		return name, p.screen.trialCount(p.drill.Planned())
+		return name, p.screen.TrialCount(p.drill.Planned())
 	}
 	right := p.counter()
 	switch limit := p.setup.Viewing.Limit; {
 	case p.phase == looking && p.begun:
-		right = clockTime(p.spent.elapsed(p.now())) + "   " + right
+		right = draw.ClockTime(p.spent.elapsed(p.now())) + "   " + right
 	case p.phase == covered:
 		right = "time is up   " + right
 	case p.phase == looking && limit > 0:
@@ -120,64 +122,64 @@ func (p *drillPage) name() string {
 }
 
 func (p *drillPage) counter() string {
-	return fmt.Sprintf("%s %d of %d", p.screen.unit(), p.drill.Given()+1, max(p.drill.Planned(), p.drill.Given()+1))
+	return fmt.Sprintf("%s %d of %d", p.screen.Unit(), p.drill.Given()+1, max(p.drill.Planned(), p.drill.Given()+1))
 }
 
-func (p *drillPage) body(c *canvas, in rect) {
+func (p *drillPage) body(c *draw.Canvas, in draw.Rect) {
 	switch p.phase {
 	case briefing:
 		p.drawBrief(c, in)
 	case resting:
 		p.drawRest(c, in)
 	case looking, covered:
-		line, in := in.top(2)
-		prompt := p.asker.prompt()
+		line, in := in.Top(2)
+		prompt := p.asker.Prompt()
 		if p.phase == covered {
 			prompt = "The look is over: answer from memory, or look again with the space bar."
 		}
-		c.write(line.x+sideMargin, line.y, c.clip(prompt, line.w-2*sideMargin), c.tone.plain, false)
-		p.asker.draw(c, in, p.phase == covered)
+		c.Write(line.X+draw.Margin, line.Y, c.Clip(prompt, line.W-2*draw.Margin), c.Tone.Plain, false)
+		p.asker.Draw(c, in, p.phase == covered)
 	}
 }
 
-func (p *drillPage) drawBrief(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	y := c.paragraph(in, in.y+1, sentence(p.kind.Trains()), c.tone.plain, false) + 1
-	for _, l := range p.screen.brief {
-		y = c.bullet(in, y, l)
+func (p *drillPage) drawBrief(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	y := c.Paragraph(in, in.Y+1, draw.Sentence(p.kind.Trains()), c.Tone.Plain, false) + 1
+	for _, l := range p.screen.Brief {
+		y = c.Bullet(in, y, l)
 	}
 	v := p.setup.Viewing
 	if v.Limit > 0 {
-		y = c.bullet(in, y, fmt.Sprintf("A look lasts %s. You may look again, but the first impression is usually the best.", seconds(v.Limit)))
+		y = c.Bullet(in, y, fmt.Sprintf("A look lasts %s. You may look again, but the first impression is usually the best.", seconds(v.Limit)))
 	}
 	if v.Rest > 0 {
-		y = c.bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
+		y = c.Bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
 	}
 	if p.setup.Silent {
-		c.bullet(in, y, "There is no feedback before the end.")
+		c.Bullet(in, y, "There is no feedback before the end.")
 	}
 }
 
-func (p *drillPage) drawRest(c *canvas, in rect) {
-	_, line := in.middle(stageWidth, stageHeight).bottom(1)
-	text := "Rest your eyes. " + upperFirst(p.counter()) + " comes by itself."
+func (p *drillPage) drawRest(c *draw.Canvas, in draw.Rect) {
+	_, line := in.Middle(stageWidth, stageHeight).Bottom(1)
+	text := "Rest your eyes. " + draw.UpperFirst(p.counter()) + " comes by itself."
 	if p.looks > 0 {
 		text = "Rest your eyes. The next look comes by itself."
 	}
-	c.write(line.x+sideMargin, line.y, text, c.tone.faint, false)
+	c.Write(line.X+draw.Margin, line.Y, text, c.Tone.Faint, false)
 	keys := "?  help   q  leave"
-	c.write(line.x+line.w-sideMargin-c.width(keys), line.y, keys, c.tone.faint, false)
+	c.Write(line.X+line.W-draw.Margin-c.Width(keys), line.Y, keys, c.Tone.Faint, false)
 }
 
-func (p *drillPage) keys() []keyHelp {
-	common := []keyHelp{help("?", "help", "?"), help("q", "leave", "q")}
+func (p *drillPage) keys() []draw.KeyHelp {
+	common := []draw.KeyHelp{draw.Help("?", "help", "?"), draw.Help("q", "leave", "q")}
 	switch p.phase {
 	case briefing:
-		return append([]keyHelp{help("↵", "begin", "enter")}, common...)
+		return append([]draw.KeyHelp{draw.Help("↵", "begin", "enter")}, common...)
 	case covered:
-		return append(append([]keyHelp{help("Space", "look again", "space")}, p.asker.keys()...), common...)
+		return append(append([]draw.KeyHelp{draw.Help("Space", "look again", "space")}, p.asker.Keys()...), common...)
 	case looking:
-		return append(p.asker.keys(), common...)
+		return append(p.asker.Keys(), common...)
 	}
 	return common
 }
@@ -213,33 +215,33 @@ func (p *drillPage) key(k string) bool {
 	case over:
 		return false
 	}
-	return p.take(p.asker.key(k))
+	return p.take(p.asker.Key(k))
 }
 
 func (p *drillPage) pick(i int) {
 	if p.phase == looking || p.phase == covered {
-		p.take(p.asker.pick(i))
+		p.take(p.asker.Pick(i))
 	}
 }
 
 // take acts on an asker's reply.
-func (p *drillPage) take(r reply) bool {
-	if r.unknown {
+func (p *drillPage) take(r ask.Reply) bool {
+	if r.Unknown {
 		return false
 	}
-	if r.say != "" {
-		p.say(r.say)
+	if r.Say != "" {
+		p.say(r.Say)
 	}
-	if r.begun {
+	if r.Begun {
 		p.first, p.spent, p.begun = 0, stopwatch{}, p.traits.ByHand
 		p.spent.start(p.now())
 	}
-	if r.decided && p.first == 0 {
+	if r.Decided && p.first == 0 {
 		p.first = p.spent.elapsed(p.now())
 	}
-	if r.answer != nil {
+	if r.Answer != nil {
 		now := p.now()
-		a := *r.answer
+		a := *r.Answer
 		a.Total = p.spent.elapsed(now)
 		if a.First = p.first; a.First == 0 {
 			a.First = a.Total
@@ -268,9 +270,9 @@ func (p *drillPage) send() {
 	p.unsent = nil
 	p.look.stop(p.now())
 	p.spent.stop(p.now())
-	p.given = append(p.given, result{attempt, mark})
-	f := feedback{attempt: attempt, mark: mark, setup: p.setup}
-	if p.setup.Silent || p.screen.quiet {
+	p.given = append(p.given, ask.Result{Attempt: attempt, Mark: mark})
+	f := ask.Feedback{Attempt: attempt, Mark: mark, Setup: p.setup}
+	if p.setup.Silent || p.screen.Quiet {
 		p.next()
 		return
 	}
@@ -287,7 +289,7 @@ func (p *drillPage) next() {
 	}
 	p.trial = t
 	p.looks, p.first, p.spent, p.begun = 0, 0, stopwatch{}, false
-	asker, err := p.screen.ask(question{trial: t, setup: p.setup, earlier: p.sceneOf(t)})
+	asker, err := p.screen.Ask(ask.Question{Trial: t, Setup: p.setup, Earlier: p.sceneOf(t)})
 	if err != nil {
 		p.trouble("The trial cannot be shown.", err, nil)
 		return
@@ -356,8 +358,8 @@ func (p *drillPage) goOn(left bool) bool {
 func (p *drillPage) sceneOf(t exercises.Trial) []scoring.Attempt {
 	var scene []scoring.Attempt
 	for _, r := range p.given {
-		if t.Part != "" && r.attempt.Trial.Scene == t.Scene {
-			scene = append(scene, r.attempt)
+		if t.Part != "" && r.Attempt.Trial.Scene == t.Scene {
+			scene = append(scene, r.Attempt)
 		}
 	}
 	return scene
@@ -433,9 +435,9 @@ func (p *drillPage) resume(now time.Time) {
 
 // help is what the help says of this exercise.
 func (p *drillPage) help() []string {
-	lines := append([]string{sentence(p.kind.Trains())}, p.screen.brief...)
-	if p.screen.notes != nil {
-		lines = append(lines, p.screen.notes()...)
+	lines := append([]string{draw.Sentence(p.kind.Trains())}, p.screen.Brief...)
+	if p.screen.Notes != nil {
+		lines = append(lines, p.screen.Notes()...)
 	}
 	return lines
 }

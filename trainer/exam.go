@@ -13,6 +13,7 @@ import (
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/draw"
 )
 
 // Exam is a form of the proficiency test and the sheet that it is taken with, where
@@ -83,7 +84,7 @@ func newExamPage(a *app) {
 		return
 	}
 	for _, name := range offeredForms {
-		p.list.items = append(p.list.items, listItem{text: "Take form " + name, extra: takenWords(taken, name), do: func() {
+		p.list.Items = append(p.list.Items, draw.Item{Text: "Take form " + name, Extra: takenWords(taken, name), Do: func() {
 			e, err := StandardExam(name, exam.UsualItems)
 			if err != nil {
 				a.trouble("This form cannot be taken.", err, nil)
@@ -99,12 +100,12 @@ func newExamPage(a *app) {
 		return
 	}
 	for i, e := range open {
-		p.list.items = append(p.list.items, listItem{text: "Go on with form " + e.Form.Name, gap: i == 0, do: func() { a.takeExam(e) }})
+		p.list.Items = append(p.list.Items, draw.Item{Text: "Go on with form " + e.Form.Name, Gap: i == 0, Do: func() { a.takeExam(e) }})
 		p.about = append(p.about, "It was begun, and parts of it are still to do.")
 	}
 	for i, within := range taken {
 		form, take, _ := exam.ParseWithin(within)
-		p.list.items = append(p.list.items, listItem{text: fmt.Sprintf("Certificate of form %s, take %d", form, take), gap: i == 0, do: func() { a.certificate(within) }})
+		p.list.Items = append(p.list.Items, draw.Item{Text: fmt.Sprintf("Certificate of form %s, take %d", form, take), Gap: i == 0, Do: func() { a.certificate(within) }})
 		p.about = append(p.about, "The result, what it can claim, and what it cannot.")
 	}
 	a.show(p)
@@ -145,20 +146,20 @@ func takenWords(taken []string, name string) string {
 
 func (p *examPage) title() (string, string) { return "Proficiency test", p.learner.Name }
 
-func (p *examPage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	in.w = min(in.w, 100)
-	in, about := in.bottom(2)
-	y := in.y + 1
+func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	in.W = min(in.W, 100)
+	in, about := in.Bottom(2)
+	y := in.Y + 1
 	for _, l := range []string{
 		fmt.Sprintf("%d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one: about a quarter of an hour.", exam.UsualItems, exam.UsualItems),
 		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left.",
 	} {
-		y = c.bullet(in, y, l)
+		y = c.Bullet(in, y, l)
 	}
-	_, in = in.top(y - in.y + 1)
-	p.list.draw(c, in)
-	c.paragraph(about, about.y, p.about[p.list.at], c.tone.plain, false)
+	_, in = in.Top(y - in.Y + 1)
+	p.list.Draw(c, in)
+	c.Paragraph(about, about.Y, p.about[p.list.At], c.Tone.Plain, false)
 }
 
 func (p *examPage) help() []string {
@@ -174,8 +175,8 @@ type certificatePage struct {
 	report report.Report
 	print  string // the command that makes a page of it
 	width  int
-	lines  []proseLine
-	text   prose
+	lines  []draw.Line
+	text   draw.Prose
 }
 
 func (a *app) certificate(within string) {
@@ -191,21 +192,21 @@ func (a *app) certificate(within string) {
 
 func (p *certificatePage) title() (string, string) { return "Certificate", p.learner.Name }
 
-func (p *certificatePage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	if p.width != in.w {
-		p.width = in.w
-		p.lines = reportLines(p.report, in.w)
-		p.lines = append(p.lines, proseLine{}, proseLine{text: "As a page to print:", faint: true})
-		for _, l := range c.wrap(p.print, in.w) {
-			p.lines = append(p.lines, proseLine{text: l, faint: true})
+func (p *certificatePage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	if p.width != in.W {
+		p.width = in.W
+		p.lines = reportLines(p.report, in.W)
+		p.lines = append(p.lines, draw.Line{}, draw.Line{Text: "As a page to print:", Faint: true})
+		for _, l := range c.Wrap(p.print, in.W) {
+			p.lines = append(p.lines, draw.Line{Text: l, Faint: true})
 		}
 	}
-	p.text.draw(c, in, p.lines)
+	p.text.Draw(c, in, p.lines)
 }
 
-func (p *certificatePage) keys() []keyHelp {
-	return append(append([]keyHelp{help("↵", "menu", "enter")}, p.text.keys()...), help("?", "help", "?"), help("q", "leave", "q"))
+func (p *certificatePage) keys() []draw.KeyHelp {
+	return append(append([]draw.KeyHelp{draw.Help("↵", "menu", "enter")}, p.text.Keys()...), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
 }
 
 func (p *certificatePage) key(k string) bool {
@@ -215,7 +216,7 @@ func (p *certificatePage) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.text.key(k)
+		return p.text.Key(k)
 	}
 	return true
 }

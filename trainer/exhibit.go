@@ -1,23 +1,28 @@
 package trainer
 
+import (
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
+)
+
 // exhibitPage shows something to look at, not to answer.
 type exhibitPage struct {
 	*app
-	shown exhibit
+	shown ask.Exhibit
 }
 
-func (p *exhibitPage) title() (string, string) { return p.shown.title(), "" }
+func (p *exhibitPage) title() (string, string) { return p.shown.Title(), "" }
 
-func (p *exhibitPage) body(c *canvas, in rect) { p.shown.draw(c, in) }
+func (p *exhibitPage) body(c *draw.Canvas, in draw.Rect) { p.shown.Draw(c, in) }
 
-func (p *exhibitPage) keys() []keyHelp {
-	return []keyHelp{help("n", "another pair", "n"), help("⌫", "back", "backspace"), help("?", "help", "?")}
+func (p *exhibitPage) keys() []draw.KeyHelp {
+	return []draw.KeyHelp{draw.Help("n", "another pair", "n"), draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?")}
 }
 
 func (p *exhibitPage) key(k string) bool {
 	switch k {
 	case "n", "space":
-		p.shown.next()
+		p.shown.Next()
 	case "backspace", "escape", "enter", "q":
 		p.pop()
 	default:
@@ -28,4 +33,4 @@ func (p *exhibitPage) key(k string) bool {
 
 func (p *exhibitPage) pick(int) {}
 
-func (p *exhibitPage) help() []string { return p.shown.help() }
+func (p *exhibitPage) help() []string { return p.shown.Help() }

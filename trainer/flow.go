@@ -8,6 +8,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/ask"
 )
 
 // The way through the program:
@@ -100,7 +101,7 @@ func (a *app) recall() {
 		if exercises.TraitsOf(s.Setup.Kind).Unhurried { // its looks are not those of other drills
 			a.viewing.Limit = limit
 		}
-		if s.Setup.Count > 0 && screenOf(s.Setup.Kind).trials == 0 {
+		if s.Setup.Count > 0 && ask.ScreenOf(s.Setup.Kind).Trials == 0 {
 			a.count = s.Setup.Count
 		}
 		if s.Setup.Targets != "" {
@@ -187,7 +188,7 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	}
 	if setup.Count == 0 {
 		setup.Count = a.count
-		if n := screenOf(setup.Kind).trials; n > 0 && a.cfg.Count == 0 {
+		if n := ask.ScreenOf(setup.Kind).Trials; n > 0 && a.cfg.Count == 0 {
 			setup.Count = n
 		}
 	}
@@ -199,7 +200,7 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 		if exercises.TraitsOf(setup.Kind).Unhurried && a.cfg.Viewing == nil {
 			setup.Viewing.Limit = 0
 		}
-		if screenOf(setup.Kind).ownLight {
+		if ask.ScreenOf(setup.Kind).OwnLight {
 			setup.Viewing.Light = ""
 		}
 	}

@@ -2,6 +2,8 @@ package trainer
 
 import (
 	"fmt"
+
+	"shadedrill/trainer/draw"
 )
 
 // draw paints the page on top into its frame:
@@ -18,9 +20,9 @@ func (a *app) draw() {
 		ground = r.room()
 	}
 	c := a.canvas
-	c.begin(ground)
-	size := c.all()
-	cramped := size.w < leastWidth || size.h < leastHeight
+	c.Begin(ground)
+	size := c.All()
+	cramped := size.W < leastWidth || size.H < leastHeight
 	if cramped != a.cramped {
 		if cramped {
 			a.pauseTop()
@@ -34,18 +36,18 @@ func (a *app) draw() {
 	case cramped:
 		a.drawCramped()
 	case isBare && b.bare():
-		p.body(c, c.all())
+		p.body(c, c.All())
 	default:
 		keys := p.keys()
 		a.drawFramed(p, keys)
 		// Whether a text needs scrolling is known once it is laid out; then the
 		// foot has other keys.
 		if again := p.keys(); len(again) != len(keys) {
-			c.begin(ground)
+			c.Begin(ground)
 			a.drawFramed(p, again)
 		}
 	}
-	c.end()
+	c.End()
 }
 
 // The stage is the part of a large window that is used: beyond this size the
@@ -56,46 +58,46 @@ const (
 	stageHeight = 46
 )
 
-func (a *app) drawFramed(p page, keys []keyHelp) {
-	c, in := a.canvas, a.canvas.all().middle(stageWidth, stageHeight)
-	head, in := in.top(1)
+func (a *app) drawFramed(p page, keys []draw.KeyHelp) {
+	c, in := a.canvas, a.canvas.All().Middle(stageWidth, stageHeight)
+	head, in := in.Top(1)
 	left, right := p.title()
-	c.write(head.x+sideMargin, head.y, left, c.tone.strong, true)
-	c.write(head.x+head.w-sideMargin-c.width(right), head.y, right, c.tone.faint, false)
+	c.Write(head.X+draw.Margin, head.Y, left, c.Tone.Strong, true)
+	c.Write(head.X+head.W-draw.Margin-c.Width(right), head.Y, right, c.Tone.Faint, false)
 	in = a.drawFoot(keys, in)
 	p.body(c, in)
 }
 
 // drawFoot paints the message and the keys and returns the room above them.
-func (a *app) drawFoot(keys []keyHelp, in rect) rect {
+func (a *app) drawFoot(keys []draw.KeyHelp, in draw.Rect) draw.Rect {
 	c := a.canvas
-	rows := a.keyRows(keys, in.w-2*sideMargin)
-	in, foot := in.bottom(len(rows))
+	rows := a.keyRows(keys, in.W-2*draw.Margin)
+	in, foot := in.Bottom(len(rows))
 	for i, row := range rows {
-		x := foot.x + sideMargin
+		x := foot.X + draw.Margin
 		for _, k := range row {
 			from := x
-			x = c.write(x, foot.y+i, k.show, c.tone.strong, true)
-			x = c.write(x+1, foot.y+i, k.does, c.tone.plain, false)
-			if k.press != "" {
-				c.click(rect{from, foot.y + i, x - from, 1}, k.press)
+			x = c.Write(x, foot.Y+i, k.Show, c.Tone.Strong, true)
+			x = c.Write(x+1, foot.Y+i, k.Does, c.Tone.Plain, false)
+			if k.Press != "" {
+				c.Click(draw.Box(from, foot.Y+i, x-from, 1), k.Press)
 			}
 			x += keySpace
 		}
 	}
-	in, line := in.bottom(1)
-	c.write(line.x+sideMargin, line.y, a.message, c.tone.strong, false)
+	in, line := in.Bottom(1)
+	c.Write(line.X+draw.Margin, line.Y, a.message, c.Tone.Strong, false)
 	return in
 }
 
 const keySpace = 3
 
 // keyRows breaks the keys into as few lines as they need.
-func (a *app) keyRows(keys []keyHelp, width int) [][]keyHelp {
-	var rows [][]keyHelp
+func (a *app) keyRows(keys []draw.KeyHelp, width int) [][]draw.KeyHelp {
+	var rows [][]draw.KeyHelp
 	used := width + 1
 	for _, k := range keys {
-		w := a.canvas.width(k.show) + 1 + a.canvas.width(k.does)
+		w := a.canvas.Width(k.Show) + 1 + a.canvas.Width(k.Does)
 		if used+keySpace+w > width {
 			rows, used = append(rows, nil), -keySpace
 		}
@@ -108,14 +110,14 @@ func (a *app) keyRows(keys []keyHelp, width int) [][]keyHelp {
 // drawCramped says calmly that the window is too small. Whatever was under way
 // waits below.
 func (a *app) drawCramped() {
-	c, size := a.canvas, a.canvas.all()
+	c, size := a.canvas, a.canvas.All()
 	lines := []string{
-		fmt.Sprintf("This window is %d × %d.", size.w, size.h),
+		fmt.Sprintf("This window is %d × %d.", size.W, size.H),
 		fmt.Sprintf("Please make it %d × %d or larger.", leastWidth, leastHeight),
 		"Nothing is lost.",
 	}
-	y := max(0, (size.h-len(lines))/2)
+	y := max(0, (size.H-len(lines))/2)
 	for i, l := range lines {
-		c.write(max(0, (size.w-c.width(l))/2), y+i, l, c.tone.plain, false)
+		c.Write(max(0, (size.W-c.Width(l))/2), y+i, l, c.Tone.Plain, false)
 	}
 }

@@ -1,12 +1,15 @@
 package trainer
 
-import "shadedrill/scoring"
+import (
+	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
+)
 
 // helpPage explains the page under it: its keys, and how things are done here.
 type helpPage struct {
 	*app
 	under page
-	text  prose
+	text  draw.Prose
 }
 
 // helped is a page with something of its own to explain.
@@ -14,11 +17,11 @@ type helped interface{ help() []string }
 
 func (p *helpPage) title() (string, string) { return "Help", "" }
 
-func (p *helpPage) lines(c *canvas, width int) []proseLine {
-	var lines []proseLine
+func (p *helpPage) lines(c *draw.Canvas, width int) []draw.Line {
+	var lines []draw.Line
 	add := func(text string, strong bool) {
-		for _, l := range c.wrap(text, width) {
-			lines = append(lines, proseLine{text: l, strong: strong})
+		for _, l := range c.Wrap(text, width) {
+			lines = append(lines, draw.Line{Text: l, Strong: strong})
 		}
 	}
 	left, _ := p.under.title()
@@ -28,18 +31,18 @@ func (p *helpPage) lines(c *canvas, width int) []proseLine {
 			add(l, false)
 		}
 	}
-	lines = append(lines, proseLine{})
+	lines = append(lines, draw.Line{})
 	add("Keys on that page", true)
 	for _, k := range p.under.keys() {
-		pad := k.show
-		for c.width(pad) < 10 {
+		pad := k.Show
+		for c.Width(pad) < 10 {
 			pad += " "
 		}
-		add(pad+k.does, false)
+		add(pad+k.Does, false)
 		last := &lines[len(lines)-1]
-		last.text = pad + k.does // wrapping would close the gap
+		last.Text = pad + k.Does // wrapping would close the gap
 	}
-	lines = append(lines, proseLine{})
+	lines = append(lines, draw.Line{})
 	add("Everywhere", true)
 	for _, l := range []string{
 		"A click chooses, a second click on the same thing takes it. A click on a key at the foot presses it, and the wheel turns like the arrows.",
@@ -48,7 +51,7 @@ func (p *helpPage) lines(c *canvas, width int) []proseLine {
 	} {
 		add(l, false)
 	}
-	lines = append(lines, proseLine{})
+	lines = append(lines, draw.Line{})
 	add("The numbers", true)
 	for _, l := range []string{
 		"ΔE00 is the CIEDE2000 colour difference between what was shown and what you chose. Its parts say how much of it is value (lighter, darker), chroma (more, less) and hue (redder, yellower).",
@@ -56,20 +59,20 @@ func (p *helpPage) lines(c *canvas, width int) []proseLine {
 	} {
 		add(l, false)
 	}
-	lines = append(lines, proseLine{})
+	lines = append(lines, draw.Line{})
 	for _, l := range scoring.Cautions {
 		add(l, false)
 	}
 	return lines
 }
 
-func (p *helpPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	p.text.draw(c, in, p.lines(c, in.w))
+func (p *helpPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	p.text.Draw(c, in, p.lines(c, in.W))
 }
 
-func (p *helpPage) keys() []keyHelp {
-	return append(p.text.keys(), help("⌫", "back", "backspace"))
+func (p *helpPage) keys() []draw.KeyHelp {
+	return append(p.text.Keys(), draw.Help("⌫", "back", "backspace"))
 }
 
 func (p *helpPage) key(k string) bool {
@@ -77,7 +80,7 @@ func (p *helpPage) key(k string) bool {
 	case "backspace", "escape", "enter", "?", "q":
 		p.pop()
 	default:
-		return p.text.key(k)
+		return p.text.Key(k)
 	}
 	return true
 }

@@ -1,13 +1,17 @@
 package trainer
 
-import "fmt"
+import (
+	"fmt"
+
+	"shadedrill/trainer/draw"
+)
 
 // leavePage asks what shall become of a drill under way. Every answer given is
 // in the book whatever is chosen.
 type leavePage struct {
 	*app
 	drill *drillPage
-	list  list
+	list  draw.List
 }
 
 // leave asks before a drill is left; one without answers is just closed.
@@ -21,10 +25,10 @@ func (p *drillPage) leave() {
 		return
 	}
 	l := &leavePage{app: p.app, drill: p}
-	l.list.items = []listItem{
-		{text: "go on with this drill", do: l.back},
-		{text: "go on another time", extra: "it will be offered at the next start", do: func() { p.show(newMenuPage(p.app)) }},
-		{text: "end it here", extra: "with a summary of what was given", do: func() { p.finish(true) }},
+	l.list.Items = []draw.Item{
+		{Text: "go on with this drill", Do: l.back},
+		{Text: "go on another time", Extra: "it will be offered at the next start", Do: func() { p.show(newMenuPage(p.app)) }},
+		{Text: "end it here", Extra: "with a summary of what was given", Do: func() { p.finish(true) }},
 	}
 	p.push(l)
 }
@@ -40,25 +44,25 @@ func (p *leavePage) back() {
 // it has under the feedback.
 func (p *drillPage) answered() bool {
 	n := len(p.given)
-	return n > 0 && p.given[n-1].attempt.Trial.Ordinal == p.trial.Ordinal
+	return n > 0 && p.given[n-1].Attempt.Trial.Ordinal == p.trial.Ordinal
 }
 
 func (p *leavePage) title() (string, string) { return p.drill.kind.Title(), "" }
 
-func (p *leavePage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
+func (p *leavePage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
 	n := p.drill.drill.Given()
-	text := fmt.Sprintf("Your %s kept. What now?", count(n, "answer is", "answers are"))
+	text := fmt.Sprintf("Your %s kept. What now?", draw.Count(n, "answer is", "answers are"))
 	if n == 1 {
 		text = "Your answer is kept. What now?"
 	}
-	y := c.paragraph(in, in.y+1, text, c.tone.plain, false)
-	_, in = in.top(y - in.y + 1)
-	p.list.draw(c, in)
+	y := c.Paragraph(in, in.Y+1, text, c.Tone.Plain, false)
+	_, in = in.Top(y - in.Y + 1)
+	p.list.Draw(c, in)
 }
 
-func (p *leavePage) keys() []keyHelp {
-	return append(p.list.keys(), help("Esc", "go on with the drill", "escape"))
+func (p *leavePage) keys() []draw.KeyHelp {
+	return append(p.list.Keys(), draw.Help("Esc", "go on with the drill", "escape"))
 }
 
 func (p *leavePage) key(k string) bool {
@@ -70,7 +74,7 @@ func (p *leavePage) key(k string) bool {
 		p.say("Choose a line and press Enter; Ctrl-C leaves the program at once and keeps the drill for another time.")
 		return true
 	}
-	return p.list.key(k, p.say)
+	return p.list.Key(k, p.say)
 }
 
-func (p *leavePage) pick(i int) { p.list.pick(i) }
+func (p *leavePage) pick(i int) { p.list.Pick(i) }

@@ -9,6 +9,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 	"shadedrill/trainer/trainertest"
 )
 
@@ -20,7 +21,7 @@ func TestMenuFitsTheSmallestWindow(t *testing.T) {
 		tt := trainertest.Run(t, cfg, size)
 		tt.Expect("▸ 1 Today's practice", "Progress", "Settings", "Display check", "Somebody else", "Leave", "↵ take", "a–")
 		for _, k := range exercises.Kinds() {
-			if trainer.Shown(k.ID()) {
+			if ask.Shown(k.ID()) {
 				tt.Expect(" " + k.Title())
 			}
 		}

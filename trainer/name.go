@@ -1,6 +1,10 @@
 package trainer
 
-import "strings"
+import (
+	"strings"
+
+	"shadedrill/trainer/draw"
+)
 
 // namePage asks for a new name.
 type namePage struct {
@@ -13,21 +17,21 @@ const longestName = 60
 
 func (p *namePage) title() (string, string) { return "Your name", "" }
 
-func (p *namePage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	y := c.paragraph(in, in.y+1, "Under which name shall your answers be kept?", c.tone.plain, false)
-	y = c.paragraph(in, y, "It stays in the book on this computer. A nickname will do.", c.tone.faint, false) + 1
-	x := c.write(in.x, y, "name  ", c.tone.faint, false)
-	x = c.write(x, y, p.text, c.tone.strong, true)
-	c.write(x, y, "▌", c.tone.strong, false)
+func (p *namePage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	y := c.Paragraph(in, in.Y+1, "Under which name shall your answers be kept?", c.Tone.Plain, false)
+	y = c.Paragraph(in, y, "It stays in the book on this computer. A nickname will do.", c.Tone.Faint, false) + 1
+	x := c.Write(in.X, y, "name  ", c.Tone.Faint, false)
+	x = c.Write(x, y, p.text, c.Tone.Strong, true)
+	c.Write(x, y, "▌", c.Tone.Strong, false)
 }
 
-func (p *namePage) keys() []keyHelp {
-	keys := []keyHelp{help("↵", "take this name", "enter"), help("⌫", "delete a letter", "backspace")}
+func (p *namePage) keys() []draw.KeyHelp {
+	keys := []draw.KeyHelp{draw.Help("↵", "take this name", "enter"), draw.Help("⌫", "delete a letter", "backspace")}
 	if p.back != nil {
-		return append(keys, help("Esc", "back", "escape"))
+		return append(keys, draw.Help("Esc", "back", "escape"))
 	}
-	return append(keys, help("Esc", "leave", "escape"))
+	return append(keys, draw.Help("Esc", "leave", "escape"))
 }
 
 func (p *namePage) typed(text string) {

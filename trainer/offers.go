@@ -1,15 +1,17 @@
 package trainer
 
+import "shadedrill/trainer/draw"
+
 // offers is what pages one step below the menu have in common: a list to take
 // from, a line about what is chosen, and the way back.
 type offers struct {
 	*app
-	list  list
+	list  draw.List
 	about []string // a line for each item of the list
 }
 
-func (p *offers) keys() []keyHelp {
-	return append(p.list.keys(), help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
+func (p *offers) keys() []draw.KeyHelp {
+	return append(p.list.Keys(), draw.Help("m", "menu", "m"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
 }
 
 func (p *offers) key(k string) bool {
@@ -19,9 +21,9 @@ func (p *offers) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.list.key(k, p.say)
+		return p.list.Key(k, p.say)
 	}
 	return true
 }
 
-func (p *offers) pick(i int) { p.list.pick(i) }
+func (p *offers) pick(i int) { p.list.Pick(i) }

@@ -7,6 +7,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // A calibration session is begun from the menu or from the command line. Its
@@ -36,13 +38,13 @@ func (a *app) takePanel(p record.Panel) {
 }
 
 // openPanels are the sessions that the learner may begin or go on with.
-func (a *app) openPanels() (list []listItem, about []string, err error) {
+func (a *app) openPanels() (list []draw.Item, about []string, err error) {
 	panels, err := a.cfg.Book.Panels(a.ctx)
 	if err != nil {
 		return nil, nil, err
 	}
 	for _, p := range panels {
-		if !Shown(p.Setup.Kind) {
+		if !ask.Shown(p.Setup.Kind) {
 			continue
 		}
 		part, err := record.PartOf(a.ctx, a.cfg.Book, p, a.learner.ID)
@@ -55,10 +57,10 @@ func (a *app) openPanels() (list []listItem, about []string, err error) {
 		text := "Your team looks at the same shades: everybody on their own, without feedback before the end. It is taken once."
 		extra := ""
 		if part.Given > 0 {
-			text = fmt.Sprintf("You broke it off after %s. It goes on where you left it.", count(part.Given, "answer", "answers"))
+			text = fmt.Sprintf("You broke it off after %s. It goes on where you left it.", draw.Count(part.Given, "answer", "answers"))
 			extra = "broken off"
 		}
-		list = append(list, listItem{text: "Calibration session " + p.Name, extra: extra, do: func() { a.takePanel(p) }})
+		list = append(list, draw.Item{Text: "Calibration session " + p.Name, Extra: extra, Do: func() { a.takePanel(p) }})
 		about = append(about, text)
 	}
 	return list, about, nil

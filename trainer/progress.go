@@ -8,6 +8,7 @@ import (
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/draw"
 )
 
 // progressPage shows a learner's tables, the same that the command prints:
@@ -17,8 +18,8 @@ type progressPage struct {
 	who    scoring.Learner
 	report report.Report
 	width  int // for which lines was made
-	lines  []proseLine
-	text   prose
+	lines  []draw.Line
+	text   draw.Prose
 }
 
 func newProgressPage(a *app, who scoring.Learner) {
@@ -32,34 +33,34 @@ func newProgressPage(a *app, who scoring.Learner) {
 
 func (p *progressPage) title() (string, string) { return "Progress", p.who.Name }
 
-func (p *progressPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	if p.width != in.w {
-		p.width = in.w
-		p.lines = reportLines(p.report, in.w)
+func (p *progressPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	if p.width != in.W {
+		p.width = in.W
+		p.lines = reportLines(p.report, in.W)
 	}
-	p.text.draw(c, in, p.lines)
+	p.text.Draw(c, in, p.lines)
 }
 
 // reportLines writes a report as text of a width.
-func reportLines(r report.Report, width int) []proseLine {
+func reportLines(r report.Report, width int) []draw.Line {
 	var b bytes.Buffer
 	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: width}); err != nil {
-		return []proseLine{{text: err.Error(), strong: true}}
+		return []draw.Line{{Text: err.Error(), Strong: true}}
 	}
 	headings := map[string]bool{r.Title: true}
 	for _, s := range r.Sections {
 		headings[s.Title] = true
 	}
-	var lines []proseLine
+	var lines []draw.Line
 	for _, l := range strings.Split(strings.TrimRight(b.String(), "\n"), "\n") {
-		lines = append(lines, proseLine{text: l, strong: headings[l]})
+		lines = append(lines, draw.Line{Text: l, Strong: headings[l]})
 	}
 	return lines
 }
 
-func (p *progressPage) keys() []keyHelp {
-	return append(p.text.keys(), help("⌫", "back", "backspace"), help("q", "leave", "q"))
+func (p *progressPage) keys() []draw.KeyHelp {
+	return append(p.text.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "leave", "q"))
 }
 
 func (p *progressPage) key(k string) bool {
@@ -69,7 +70,7 @@ func (p *progressPage) key(k string) bool {
 	case "q":
 		p.quit(nil)
 	default:
-		return p.text.key(k)
+		return p.text.Key(k)
 	}
 	return true
 }

@@ -8,6 +8,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // resumePage offers a drill that was broken off.
@@ -18,14 +20,14 @@ type resumePage struct {
 	given   int
 	planned int
 	last    time.Time // when the last answer was given
-	list    list
+	list    draw.List
 }
 
 // newResumePage returns nil for a sitting without an answer, which is closed
 // once nobody can be at it any more.
 func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
-	if err != nil || !Shown(s.Setup.Kind) {
+	if err != nil || !ask.Shown(s.Setup.Kind) {
 		return nil, nil // from a newer program: left alone
 	}
 	p := &resumePage{app: a, sitting: s, kind: kind, last: s.Started}
@@ -43,10 +45,10 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 		return nil, nil
 	}
 	p.planned = a.planned(s)
-	p.list.items = []listItem{
-		{text: "go on with it", do: p.goOn},
-		{text: "keep what was given", extra: "and end the drill there", do: p.keep},
-		{text: "decide later", do: a.home},
+	p.list.Items = []draw.Item{
+		{Text: "go on with it", Do: p.goOn},
+		{Text: "keep what was given", Extra: "and end the drill there", Do: p.keep},
+		{Text: "decide later", Do: a.home},
 	}
 	return p, nil
 }
@@ -80,27 +82,29 @@ func (p *resumePage) keep() {
 
 func (p *resumePage) title() (string, string) { return "A drill was broken off", p.learner.Name }
 
-func (p *resumePage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
+func (p *resumePage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
 	what := "a drill, " + strings.ToLower(p.kind.Title())
 	if name := setName(p.sitting); name != "" {
 		what = "the " + name
 	}
 	text := fmt.Sprintf("You broke off %s, on %s after %d of %s.",
-		what, p.last.Local().Format("2 January at 15:04"), p.given, screenOf(p.kind.ID()).trialCount(p.planned))
-	y := c.paragraph(in, in.y+1, text, c.tone.plain, false)
-	_, in = in.top(y - in.y + 1)
-	p.list.draw(c, in)
+		what, p.last.Local().Format("2 January at 15:04"), p.given, ask.ScreenOf(p.kind.ID()).TrialCount(p.planned))
+	y := c.Paragraph(in, in.Y+1, text, c.Tone.Plain, false)
+	_, in = in.Top(y - in.Y + 1)
+	p.list.Draw(c, in)
 }
 
-func (p *resumePage) keys() []keyHelp { return append(p.list.keys(), help("q", "leave", "q")) }
+func (p *resumePage) keys() []draw.KeyHelp {
+	return append(p.list.Keys(), draw.Help("q", "leave", "q"))
+}
 
 func (p *resumePage) key(k string) bool {
 	if k == "q" || k == "escape" {
 		p.quit(nil)
 		return true
 	}
-	return p.list.key(k, p.say)
+	return p.list.Key(k, p.say)
 }
 
-func (p *resumePage) pick(i int) { p.list.pick(i) }
+func (p *resumePage) pick(i int) { p.list.Pick(i) }

@@ -6,18 +6,19 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 // settingsPage sets how drills are looked at. What is set lies in the sittings,
 // and the next start takes it from there.
 type settingsPage struct {
 	*app
-	list  list
+	list  draw.List
 	about []string // a line for each setting
 }
 
 func newSettingsPage(a *app) *settingsPage {
-	p := &settingsPage{app: a, list: list{values: 28}}
+	p := &settingsPage{app: a, list: draw.List{Values: 28}}
 	for _, s := range []struct {
 		name, about string
 		value       func() string
@@ -47,7 +48,7 @@ func newSettingsPage(a *app) *settingsPage {
 			if a.viewing.Gap == 0 {
 				return "edge to edge"
 			}
-			return count(a.viewing.Gap, "cell", "cells")
+			return draw.Count(a.viewing.Gap, "cell", "cells")
 		}, func(by int) bool { return turn(&a.viewing.Gap, []int{0, 1, 2, 4, 8, 12}, by) }},
 		{"Surround", "The grey around the patches. A colour looks lighter on a darker one.", func() string {
 			return fmt.Sprintf("grey, L* %.0f", a.viewing.Surround.Lab().L)
@@ -62,7 +63,7 @@ func newSettingsPage(a *app) *settingsPage {
 		}},
 		{"Tab library", "The coarse one is easier to begin with.", func() string {
 			l := a.shelf.libraries[a.library]
-			return fmt.Sprintf("%s, %s", l.Name(), count(l.Len(), "tab", "tabs"))
+			return fmt.Sprintf("%s, %s", l.Name(), draw.Count(l.Len(), "tab", "tabs"))
 		}, func(by int) bool {
 			to := a.library + by
 			if to < 0 || to >= len(a.shelf.libraries) {
@@ -80,7 +81,7 @@ func newSettingsPage(a *app) *settingsPage {
 			return colour.D65().Name
 		}, func(by int) bool { return turn(&a.viewing.Light, lampChoices(), by) }},
 	} {
-		p.list.items = append(p.list.items, listItem{text: s.name, value: s.value, turn: s.turn})
+		p.list.Items = append(p.list.Items, draw.Item{Text: s.name, Value: s.value, Turn: s.turn})
 		p.about = append(p.about, s.about)
 	}
 	return p
@@ -123,15 +124,15 @@ func (p *settingsPage) room() colour.SRGB { return p.viewing.Surround }
 
 func (p *settingsPage) title() (string, string) { return "Settings", p.learner.Name }
 
-func (p *settingsPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	lines, about := in.top(len(p.list.items))
-	p.list.draw(c, lines)
-	c.paragraph(about, about.y+1, p.about[p.list.at], c.tone.plain, false)
+func (p *settingsPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	lines, about := in.Top(len(p.list.Items))
+	p.list.Draw(c, lines)
+	c.Paragraph(about, about.Y+1, p.about[p.list.At], c.Tone.Plain, false)
 }
 
-func (p *settingsPage) keys() []keyHelp {
-	return append(p.list.keys(), help("⌫", "back", "backspace"), help("?", "help", "?"))
+func (p *settingsPage) keys() []draw.KeyHelp {
+	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"))
 }
 
 func (p *settingsPage) key(k string) bool {
@@ -140,7 +141,7 @@ func (p *settingsPage) key(k string) bool {
 		p.pop()
 		return true
 	}
-	return p.list.key(k, p.say)
+	return p.list.Key(k, p.say)
 }
 
-func (p *settingsPage) pick(i int) { p.list.pick(i) }
+func (p *settingsPage) pick(i int) { p.list.Pick(i) }

@@ -8,6 +8,8 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/trend"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // summaryPage says how a drill went.
@@ -15,19 +17,19 @@ type summaryPage struct {
 	*app
 	drill *record.Drill
 	kind  exercises.Kind
-	lines []proseLine
-	text  prose
+	lines []draw.Line
+	text  draw.Prose
 }
 
-func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []result) *summaryPage {
+func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []ask.Result) *summaryPage {
 	p := &summaryPage{app: a, drill: d, kind: kind}
-	s := screenOf(kind.ID())
-	p.lines = []proseLine{{text: s.trialCount(len(results)) + "."}, {}}
+	s := ask.ScreenOf(kind.ID())
+	p.lines = []draw.Line{{Text: s.TrialCount(len(results)) + "."}, {}}
 	if len(results) < d.Planned() {
-		p.lines[0].text = fmt.Sprintf("%d of %s.", len(results), s.trialCount(d.Planned()))
+		p.lines[0].Text = fmt.Sprintf("%d of %s.", len(results), s.TrialCount(d.Planned()))
 	}
-	if s.summary != nil {
-		p.lines = append(p.lines, s.summary(d.Sitting().Setup, results)...)
+	if s.Summary != nil {
+		p.lines = append(p.lines, s.Summary(d.Sitting().Setup, results)...)
 	} else {
 		p.lines = append(p.lines, summaryLines(results)...)
 	}
@@ -36,16 +38,16 @@ func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []resu
 
 // summaryLines describes the answers of one drill. They are few, so it counts
 // and takes medians; what can be concluded from many drills is for the tables.
-func summaryLines(results []result) []proseLine {
-	var lines []proseLine
+func summaryLines(results []ask.Result) []draw.Line {
+	var lines []draw.Line
 	add := func(format string, args ...any) {
-		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
+		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
 	}
 	var es, ls, cs, hs []float64
 	seen, accepted, groups, hit, sheets, points, best := 0, 0, 0, 0, 0, 0, 0
 	checks, rightChecks := 0, 0
 	for _, r := range results {
-		m := r.mark
+		m := r.Mark
 		if m.HasColour && !m.Sparse {
 			d := m.Difference
 			es, ls, cs, hs = append(es, d.E), append(ls, d.L), append(cs, d.C), append(hs, d.H)
@@ -77,7 +79,7 @@ func summaryLines(results []result) []proseLine {
 		}
 	}
 	if len(es) > 0 {
-		lines = append(lines, proseLine{text: "median ΔE00 " + estimateWords(trend.Median(es, 0.95)), strong: true})
+		lines = append(lines, draw.Line{Text: "median ΔE00 " + estimateWords(trend.Median(es, 0.95)), Strong: true})
 		add("%d of %d within perceptibility (%.1f), %d within acceptability (%.1f)",
 			seen, len(es), scoring.Perceptibility.Value, accepted, scoring.Acceptability.Value)
 	}
@@ -92,14 +94,14 @@ func summaryLines(results []result) []proseLine {
 		add("%d of %d points", points, 10*sheets)
 	}
 	if len(es) > 0 {
-		lines = append(lines, proseLine{})
+		lines = append(lines, draw.Line{})
 		for _, axis := range []struct {
 			name, more, less string
 			parts            []float64
 		}{{"Value", "too light", "too dark", ls}, {"Chroma", "too chromatic", "too weak", cs}, {"Hue", "too yellow", "too red", hs}} {
 			add("%s", leanWords(axis.name, axis.more, axis.less, trend.Bias(axis.parts, 0.95)))
 		}
-		lines = append(lines, proseLine{}, proseLine{text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", faint: true})
+		lines = append(lines, draw.Line{}, draw.Line{Text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", Faint: true})
 	}
 	return lines
 }
@@ -133,28 +135,28 @@ func leanWords(axis, more, less string, e scoring.Estimate) string {
 
 func (p *summaryPage) title() (string, string) { return p.kind.Title() + ": summary", p.learner.Name }
 
-func (p *summaryPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	var lines []proseLine
+func (p *summaryPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	var lines []draw.Line
 	for _, l := range p.lines {
-		if l.drawn {
+		if l.Drawn {
 			lines = append(lines, l)
 			continue
 		}
-		for _, part := range c.wrap(l.text, in.w) {
-			lines = append(lines, proseLine{text: part, strong: l.strong, faint: l.faint})
+		for _, part := range c.Wrap(l.Text, in.W) {
+			lines = append(lines, draw.Line{Text: part, Strong: l.Strong, Faint: l.Faint})
 		}
 	}
-	p.text.draw(c, in, lines)
+	p.text.Draw(c, in, lines)
 }
 
-func (p *summaryPage) keys() []keyHelp {
-	keys := []keyHelp{help("↵", "menu", "enter")}
+func (p *summaryPage) keys() []draw.KeyHelp {
+	keys := []draw.KeyHelp{draw.Help("↵", "menu", "enter")}
 	if next := p.nextToday(); next != "" {
-		keys = []keyHelp{help("↵", next, "enter"), help("m", "menu", "m")}
+		keys = []draw.KeyHelp{draw.Help("↵", next, "enter"), draw.Help("m", "menu", "m")}
 	}
-	keys = append(append(keys, help("a", "again, with new "+screenOf(p.kind.ID()).unit()+"s", "a")), p.text.keys()...)
-	return append(keys, help("p", "progress", "p"), help("q", "leave", "q"))
+	keys = append(append(keys, draw.Help("a", "again, with new "+ask.ScreenOf(p.kind.ID()).Unit()+"s", "a")), p.text.Keys()...)
+	return append(keys, draw.Help("p", "progress", "p"), draw.Help("q", "leave", "q"))
 }
 
 func (p *summaryPage) key(k string) bool {
@@ -180,7 +182,7 @@ func (p *summaryPage) key(k string) bool {
 	case "q", "escape":
 		p.quit(nil)
 	default:
-		return p.text.key(k)
+		return p.text.Key(k)
 	}
 	return true
 }

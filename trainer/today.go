@@ -7,6 +7,8 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // todayPage shows the drills that the book suggests for today, each with its
@@ -19,7 +21,7 @@ type todayPage struct {
 
 // today opens the plan.
 func (a *app) today() {
-	plan, err := reports.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), reports.UsualDrills, Shown)
+	plan, err := reports.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), reports.UsualDrills, ask.Shown)
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.today)
 		return
@@ -34,7 +36,7 @@ func (a *app) planCount(kind exercises.KindID) int {
 	if a.cfg.Count > 0 {
 		return a.cfg.Count
 	}
-	if n := screenOf(kind).trials; n > 0 {
+	if n := ask.ScreenOf(kind).Trials; n > 0 {
 		return n
 	}
 	return max(5, a.count/2)
@@ -42,23 +44,23 @@ func (a *app) planCount(kind exercises.KindID) int {
 
 func (p *todayPage) title() (string, string) { return "Today's practice", p.learner.Name }
 
-func (p *todayPage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	in.w = min(in.w, 100)
-	y := c.paragraph(in, in.y+1, p.choice()+" The drills follow one after the other.", c.tone.plain, false) + 1
+func (p *todayPage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	in.W = min(in.W, 100)
+	y := c.Paragraph(in, in.Y+1, p.choice()+" The drills follow one after the other.", c.Tone.Plain, false) + 1
 	for i, s := range p.plan {
-		ink, mark := c.tone.plain, " "
+		ink, mark := c.Tone.Plain, " "
 		if i == p.at {
-			ink, mark = c.tone.strong, "▸"
+			ink, mark = c.Tone.Strong, "▸"
 		}
 		from := y
-		c.write(in.x, y, mark, ink, true)
-		c.write(in.x+2, y, fmt.Sprint(i+1), c.tone.faint, false)
-		x := c.write(in.x+5, y, titleOf(s.Kind), ink, i == p.at)
-		sc := screenOf(s.Kind)
-		c.write(x+3, y, sc.trialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), c.tone.faint, false)
-		y = c.paragraph(rect{in.x + 5, in.y, in.w - 5, in.h}, y+1, sentence(s.Reason), c.tone.plain, false)
-		c.item(rect{in.x, from, in.w, y - from}, i)
+		c.Write(in.X, y, mark, ink, true)
+		c.Write(in.X+2, y, fmt.Sprint(i+1), c.Tone.Faint, false)
+		x := c.Write(in.X+5, y, titleOf(s.Kind), ink, i == p.at)
+		sc := ask.ScreenOf(s.Kind)
+		c.Write(x+3, y, sc.TrialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), c.Tone.Faint, false)
+		y = c.Paragraph(draw.Box(in.X+5, in.Y, in.W-5, in.H), y+1, draw.Sentence(s.Reason), c.Tone.Plain, false)
+		c.Item(draw.Box(in.X, from, in.W, y-from), i)
 		y++
 	}
 }
@@ -80,15 +82,15 @@ func titleOf(id exercises.KindID) string {
 	return k.Title()
 }
 
-func (p *todayPage) keys() []keyHelp {
-	keys := []keyHelp{}
+func (p *todayPage) keys() []draw.KeyHelp {
+	keys := []draw.KeyHelp{}
 	if len(p.plan) > 0 {
-		keys = append(keys, help("↵", "begin", "enter"))
+		keys = append(keys, draw.Help("↵", "begin", "enter"))
 	}
 	if len(p.plan) > 1 {
-		keys = append(keys, help("↑ ↓", "begin with another", "down"))
+		keys = append(keys, draw.Help("↑ ↓", "begin with another", "down"))
 	}
-	return append(keys, help("m", "menu", "m"), help("?", "help", "?"), help("q", "leave", "q"))
+	return append(keys, draw.Help("m", "menu", "m"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
 }
 
 func (p *todayPage) key(k string) bool {
@@ -112,7 +114,7 @@ func (p *todayPage) key(k string) bool {
 	case "q", "escape":
 		p.quit(nil)
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if !ok {
 			return false
 		}

@@ -10,6 +10,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 	"shadedrill/trainer/trainertest"
 )
 
@@ -21,7 +22,7 @@ func TestTodaysPractice(t *testing.T) {
 	// The second exercise in the order of learning that has a screen.
 	var second string
 	for _, k := range exercises.Kinds()[1:] {
-		if second == "" && trainer.Shown(k.ID()) {
+		if second == "" && ask.Shown(k.ID()) {
 			second = k.Title()
 		}
 	}

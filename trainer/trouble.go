@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"shadedrill/trainer/draw"
 )
 
 // troublePage says what went wrong. What has been answered is in the book all
@@ -21,25 +23,25 @@ type hinted interface{ Hint() string }
 
 func (p *troublePage) title() (string, string) { return "shadedrill", "" }
 
-func (p *troublePage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	y := c.paragraph(in, in.y+1, p.what, c.tone.strong, true)
-	y = c.paragraph(in, y+1, p.err.Error(), c.tone.plain, false)
+func (p *troublePage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	y := c.Paragraph(in, in.Y+1, p.what, c.Tone.Strong, true)
+	y = c.Paragraph(in, y+1, p.err.Error(), c.Tone.Plain, false)
 	if h := hinted(nil); errors.As(p.err, &h) && h.Hint() != "" {
-		y = c.paragraph(in, y+1, "hint: "+h.Hint(), c.tone.plain, false)
+		y = c.Paragraph(in, y+1, "hint: "+h.Hint(), c.Tone.Plain, false)
 	}
-	c.paragraph(in, y+1, "Every answer given before this is kept.", c.tone.plain, false)
+	c.Paragraph(in, y+1, "Every answer given before this is kept.", c.Tone.Plain, false)
 }
 
-func (p *troublePage) keys() []keyHelp {
-	var keys []keyHelp
+func (p *troublePage) keys() []draw.KeyHelp {
+	var keys []draw.KeyHelp
 	if p.again != nil {
-		keys = append(keys, help("r", "try again", "r"))
+		keys = append(keys, draw.Help("r", "try again", "r"))
 	}
 	if p.learner.ID != "" {
-		keys = append(keys, help("m", "menu", "m"))
+		keys = append(keys, draw.Help("m", "menu", "m"))
 	}
-	return append(keys, help("q", "leave", "q"))
+	return append(keys, draw.Help("q", "leave", "q"))
 }
 
 func (p *troublePage) key(k string) bool {

@@ -4,6 +4,8 @@ import (
 	"strings"
 
 	"shadedrill/exercises"
+	"shadedrill/trainer/ask"
+	"shadedrill/trainer/draw"
 )
 
 // variantsPage offers the drills of a kind that has several.
@@ -14,31 +16,31 @@ type variantsPage struct {
 
 func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 	p := &variantsPage{offers: offers{app: a}, kind: k}
-	for _, v := range screenOf(k.ID()).variants {
-		do := func() { a.push(&exhibitPage{app: a, shown: v.show(a.cfg.seed(a.drills))}) }
-		if v.show == nil {
-			setup := v.setup
+	for _, v := range ask.ScreenOf(k.ID()).Variants {
+		do := func() { a.push(&exhibitPage{app: a, shown: v.Show(a.cfg.seed(a.drills))}) }
+		if v.Show == nil {
+			setup := v.Setup
 			setup.Kind, setup.Adaptive = k.ID(), adapts(k)
 			do = func() { a.startDrill(setup, "") }
 		}
 		// The title stands above already.
-		text := v.title
+		text := v.Title
 		if rest, ok := strings.CutPrefix(text, k.Title()+": "); ok {
-			text = upperFirst(rest)
+			text = draw.UpperFirst(rest)
 		}
-		p.list.items = append(p.list.items, listItem{text: text, do: do})
-		p.about = append(p.about, v.about)
+		p.list.Items = append(p.list.Items, draw.Item{Text: text, Do: do})
+		p.about = append(p.about, v.About)
 	}
 	return p
 }
 
 func (p *variantsPage) title() (string, string) { return p.kind.Title(), p.learner.Name }
 
-func (p *variantsPage) body(c *canvas, in rect) {
-	in = in.inset(sideMargin)
-	in, about := in.bottom(3)
-	y := c.paragraph(in, in.y+1, sentence(p.kind.Trains()), c.tone.plain, false)
-	_, in = in.top(y - in.y + 1)
-	p.list.draw(c, in)
-	c.paragraph(about, about.y, p.about[p.list.at], c.tone.plain, false)
+func (p *variantsPage) body(c *draw.Canvas, in draw.Rect) {
+	in = in.Inset(draw.Margin)
+	in, about := in.Bottom(3)
+	y := c.Paragraph(in, in.Y+1, draw.Sentence(p.kind.Trains()), c.Tone.Plain, false)
+	_, in = in.Top(y - in.Y + 1)
+	p.list.Draw(c, in)
+	c.Paragraph(about, about.Y, p.about[p.list.At], c.Tone.Plain, false)
 }

@@ -1,11 +1,14 @@
 package trainer
 
-import "shadedrill/scoring"
+import (
+	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
+)
 
 // whoPage asks which of the people in the book is here.
 type whoPage struct {
 	*app
-	list list
+	list draw.List
 }
 
 func newWhoPage(a *app, people []scoring.Learner) *whoPage {
@@ -14,12 +17,12 @@ func newWhoPage(a *app, people []scoring.Learner) *whoPage {
 		if l.Simulated {
 			continue
 		}
-		p.list.items = append(p.list.items, listItem{text: l.Name, do: func() {
+		p.list.Items = append(p.list.Items, draw.Item{Text: l.Name, Do: func() {
 			a.learner = l
 			a.recall()
 		}})
 	}
-	p.list.items = append(p.list.items, listItem{text: "somebody new", gap: len(p.list.items) > 0, do: func() {
+	p.list.Items = append(p.list.Items, draw.Item{Text: "somebody new", Gap: len(p.list.Items) > 0, Do: func() {
 		a.show(&namePage{app: a, back: func() { a.show(p) }})
 	}})
 	return p
@@ -27,19 +30,19 @@ func newWhoPage(a *app, people []scoring.Learner) *whoPage {
 
 func (p *whoPage) title() (string, string) { return "Who is practising?", "" }
 
-func (p *whoPage) body(c *canvas, in rect) {
-	_, in = in.inset(sideMargin).top(1)
-	p.list.draw(c, in)
+func (p *whoPage) body(c *draw.Canvas, in draw.Rect) {
+	_, in = in.Inset(draw.Margin).Top(1)
+	p.list.Draw(c, in)
 }
 
-func (p *whoPage) keys() []keyHelp { return append(p.list.keys(), help("q", "leave", "q")) }
+func (p *whoPage) keys() []draw.KeyHelp { return append(p.list.Keys(), draw.Help("q", "leave", "q")) }
 
 func (p *whoPage) key(k string) bool {
 	if k == "q" || k == "escape" {
 		p.quit(nil)
 		return true
 	}
-	return p.list.key(k, p.say)
+	return p.list.Key(k, p.say)
 }
 
-func (p *whoPage) pick(i int) { p.list.pick(i) }
+func (p *whoPage) pick(i int) { p.list.Pick(i) }

@@ -18,6 +18,7 @@ import (
 	"shadedrill/scoring/reports"
 	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 )
 
 func (a *app) classAssign() *cobra.Command {
@@ -83,7 +84,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if k.Traits().ByHand {
 		return none, misused("assign an exercise on the screen, such as value-first", "the %s is done with everybody's own tabs in the hand: no two would do the same", strings.ToLower(k.Title()))
 	}
-	if !trainer.Shown(k.ID()) {
+	if !ask.Shown(k.ID()) {
 		return none, misused("take another one: "+kindNames(), "the trainer has no screen for %s yet", k.ID())
 	}
 	if _, err := d.config(c, k); err != nil {

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"shadedrill/exercises"
-	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 )
 
 // libraries that people may come with, and what is said of them: an empty text
@@ -71,7 +71,7 @@ func TestTenThousandTabsInEveryExercise(t *testing.T) {
 
 func practisable() (names []string) {
 	for _, k := range exercises.Kinds() {
-		if trainer.Shown(k.ID()) {
+		if ask.Shown(k.ID()) {
 			names = append(names, string(k.ID()))
 		}
 	}

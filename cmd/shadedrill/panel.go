@@ -16,6 +16,7 @@ import (
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 )
 
 // Limits of a calibration session, house choices: more tires the eyes of the
@@ -135,7 +136,7 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		return none, 0, misused("take an exercise on the screen, such as value-first",
 			"the %s is done with everybody's own tabs in the hand: there is no picture that all would judge", strings.ToLower(k.Title()))
 	}
-	if !trainer.Shown(k.ID()) {
+	if !ask.Shown(k.ID()) {
 		return none, 0, misused("take another exercise: shadedrill practise --list", "%s cannot be taken in the trainer yet", k.Title())
 	}
 	if _, err := d.config(c, k); err != nil {

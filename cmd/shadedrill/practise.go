@@ -20,6 +20,7 @@ import (
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 )
 
 // openTrainer shows the trainer with its menu.
@@ -177,7 +178,7 @@ func (a *app) printPlan(ctx context.Context, out *output) error {
 		book = b
 	}
 	now := a.now()
-	plan, err := reports.PracticePlan(ctx, book, who.ID, now, reports.UsualDrills, trainer.Shown)
+	plan, err := reports.PracticePlan(ctx, book, who.ID, now, reports.UsualDrills, ask.Shown)
 	if err != nil {
 		return err
 	}

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 // lamps is for looking, not for answering: one pair of surfaces that match in
@@ -15,7 +16,7 @@ type lamps struct {
 	looks []exercises.LampLook
 }
 
-func newLamps(seed uint64) exhibit {
+func newLamps(seed uint64) Exhibit {
 	l := &lamps{seed: seed}
 	l.make()
 	return l
@@ -23,42 +24,42 @@ func newLamps(seed uint64) exhibit {
 
 func (l *lamps) make() { l.looks = exercises.AllLamps(exercises.TeachingPair(l.seed)) }
 
-func (l *lamps) next() {
+func (l *lamps) Next() {
 	l.seed++
 	l.make()
 }
 
-func (l *lamps) title() string { return "One pair under all lamps" }
+func (l *lamps) Title() string { return "One pair under all lamps" }
 
-func (l *lamps) draw(c *canvas, in rect) {
-	line, in := in.top(2)
-	c.write(line.x+sideMargin, line.y, "Two surfaces that match in daylight, and what other lamps make of them.", c.tone.plain, false)
+func (l *lamps) Draw(c *draw.Canvas, in draw.Rect) {
+	line, in := in.Top(2)
+	c.Write(line.X+draw.Margin, line.Y, "Two surfaces that match in daylight, and what other lamps make of them.", c.Tone.Plain, false)
 	cols := 3
 	rows := (len(l.looks) + cols - 1) / cols
-	pitch := max(5, in.h/rows)
+	pitch := max(5, in.H/rows)
 	for i, look := range l.looks {
-		row := rect{in.x, in.y + i/cols*pitch, in.w, pitch - 4}
+		row := draw.Box(in.X, in.Y+i/cols*pitch, in.W, pitch-4)
 		r := across(row, cols)[i%cols]
-		c.swatch(rect{r.x, r.y, r.w / 2, r.h}, look.First)
-		c.swatch(rect{r.x + r.w/2, r.y, r.w - r.w/2, r.h}, look.Second)
-		c.write(r.x, r.y+r.h+1, c.clip(shortName(c, look.Light.Name, r.w+1), r.w+1), c.tone.plain, false)
+		c.Swatch(draw.Box(r.X, r.Y, r.W/2, r.H), look.First)
+		c.Swatch(draw.Box(r.X+r.W/2, r.Y, r.W-r.W/2, r.H), look.Second)
+		c.Write(r.X, r.Y+r.H+1, c.Clip(shortName(c, look.Light.Name, r.W+1), r.W+1), c.Tone.Plain, false)
 		what := fmt.Sprintf("ΔE00 %.1f", look.E)
 		if !look.Fits {
 			what += ", beyond this display"
 		}
-		c.write(r.x, r.y+r.h+2, what, c.tone.strong, true)
+		c.Write(r.X, r.Y+r.H+2, what, c.Tone.Strong, true)
 	}
 }
 
 // shortName leaves out the designation in brackets where there is no room.
-func shortName(c *canvas, name string, width int) string {
-	if short, _, ok := strings.Cut(name, " ("); ok && c.width(name) > width {
+func shortName(c *draw.Canvas, name string, width int) string {
+	if short, _, ok := strings.Cut(name, " ("); ok && c.Width(name) > width {
 		return short
 	}
 	return name
 }
 
-func (l *lamps) help() []string {
+func (l *lamps) Help() []string {
 	lines := []string{"Two surfaces of one colour in daylight part under a lamp when they reflect different parts of its light: that is metamerism. ΔE00 is computed from the colours shown, each adapted to the white of this display."}
 	for _, light := range colour.Lights() {
 		lines = append(lines, "· "+light.Name+": "+light.Note)

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -7,37 +7,38 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.Lighting, screen{
-		brief: []string{
+	register(exercises.Lighting, Screen{
+		Brief: []string{
 			"Two surfaces that match in daylight may part under another lamp.",
 			"You either go through the lamps with one pair and judge it under each, or say beforehand which of three pairs will break.",
 		},
-		ask:      newLighting,
-		ownLight: true,
-		variants: []variant{
+		Ask:      newLighting,
+		OwnLight: true,
+		Variants: []Variant{
 			{"Lighting: a pair under each lamp", "Step through the lamps and judge one pair under each of them.",
 				exercises.Setup{Task: exercises.TaskLamps}, nil},
 			{"Lighting: which pair will break", "Three pairs that match in daylight: which of them breaks under the lamp named?",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},
 			{"Lighting: all lamps at once", "To look at: one pair under every lamp, with its ΔE00.", exercises.Setup{}, newLamps},
 		},
-		truth: lightingTruth,
-		more:  metamerismWords,
+		Truth: lightingTruth,
+		More:  metamerismWords,
 	})
 }
 
-func newLighting(q question) (asker, error) {
-	if q.setup.Task == exercises.TaskWhich {
+func newLighting(q Question) (Asker, error) {
+	if q.Setup.Task == exercises.TaskWhich {
 		return newBreaking(q)
 	}
-	sample, ok := q.trial.Patch("sample")
+	sample, ok := q.Trial.Patch("sample")
 	if !ok {
-		return nil, fmt.Errorf("trial %d has no second patch", q.trial.Ordinal+1)
+		return nil, fmt.Errorf("trial %d has no second patch", q.Trial.Ordinal+1)
 	}
-	lamp := lampNamed(q.trial.Part)
+	lamp := lampNamed(q.Trial.Part)
 	return &verbal{
 		ask: "Under " + lamp + ": do the two match?",
 		words: []word{
@@ -45,15 +46,15 @@ func newLighting(q question) (asker, error) {
 			{"s", "2", "s", "it may stay", exercises.Acceptable},
 			{"n", "3", "n", "it may not", exercises.Mismatch},
 		},
-		paint: q.paintPair(q.trial.Target, sample),
+		paint: q.paintPair(q.Trial.Target, sample),
 	}, nil
 }
 
 // metamerismWords gives the index of metamerism, which belongs to the pair.
-func metamerismWords(f feedback) []string {
-	for _, m := range f.mark.Measures {
+func metamerismWords(f Feedback) []string {
+	for _, m := range f.Mark.Measures {
 		if strings.HasPrefix(m.Name, "index") {
-			return []string{measureWords(m) + "."}
+			return []string{MeasureWords(m) + "."}
 		}
 	}
 	return nil
@@ -69,44 +70,44 @@ func lampNamed(id string) string {
 
 // newBreaking shows three pairs in daylight, where they match, and under one
 // lamp as a clue; asked is another.
-func newBreaking(q question) (asker, error) {
-	daylight, err := pairsIn(q.trial, "pair")
+func newBreaking(q Question) (Asker, error) {
+	daylight, err := pairsIn(q.Trial, "pair")
 	if err != nil {
 		return nil, err
 	}
-	clue, err := pairsIn(q.trial, "clue")
+	clue, err := pairsIn(q.Trial, "clue")
 	if err != nil {
 		return nil, err
 	}
-	a := &verbal{ask: "Which pair will break under " + lampNamed(q.trial.Part) + "?"}
+	a := &verbal{ask: "Which pair will break under " + lampNamed(q.Trial.Part) + "?"}
 	for i := range daylight {
 		n := strconv.Itoa(i + 1)
 		a.words = append(a.words, word{n, "", n, "pair " + n, n})
 	}
-	a.paint = func(c *canvas, in rect, covered bool) {
-		in, numbers := in.bottom(1)
-		t := c.tone
-		upper, lower := in.top(in.h / 2)
+	a.paint = func(c *draw.Canvas, in draw.Rect, covered bool) {
+		in, numbers := in.Bottom(1)
+		t := c.Tone
+		upper, lower := in.Top(in.H / 2)
 		rows := []struct {
-			in      rect
+			in      draw.Rect
 			caption string
 			pairs   [][]colour.SRGB
 		}{
 			{upper, "in daylight", daylight},
-			{lower, "under " + lampNamed(exercises.ClueLamp(q.trial.Part)), clue},
+			{lower, "under " + lampNamed(exercises.ClueLamp(q.Trial.Part)), clue},
 		}
 		for _, row := range rows {
-			line, patches := row.in.top(2)
-			patches, _ = patches.bottom(1)
-			c.write(line.x+sideMargin, line.y, row.caption, t.plain, false)
+			line, patches := row.in.Top(2)
+			patches, _ = patches.Bottom(1)
+			c.Write(line.X+draw.Margin, line.Y, row.caption, t.Plain, false)
 			for i, r := range across(patches, len(row.pairs)) {
-				drawField(c, r, q.setup.Viewing, fieldOf{left: row.pairs[i][0], right: row.pairs[i][1]}, covered)
+				draw.Field(c, r, q.Setup.Viewing, draw.Pair{Left: row.pairs[i][0], Right: row.pairs[i][1]}, covered)
 			}
 		}
-		for i, r := range across(rect{in.x, in.y, in.w, in.h + numbers.h}, len(daylight)) {
+		for i, r := range across(draw.Box(in.X, in.Y, in.W, in.H+numbers.H), len(daylight)) {
 			label := "pair " + strconv.Itoa(i+1)
-			c.write(r.x+(r.w-c.width(label))/2, numbers.y, label, t.plain, false)
-			c.item(r, i)
+			c.Write(r.X+(r.W-c.Width(label))/2, numbers.Y, label, t.Plain, false)
+			c.Item(r, i)
 		}
 	}
 	return a, nil
@@ -128,21 +129,21 @@ func pairsIn(t exercises.Trial, name string) ([][]colour.SRGB, error) {
 }
 
 // across divides a rectangle into n places beside each other.
-func across(in rect, n int) []rect {
+func across(in draw.Rect, n int) []draw.Rect {
 	const between = 5
-	w := (in.w - 2*sideMargin - between*(n-1)) / n
-	places := make([]rect, n)
+	w := (in.W - 2*draw.Margin - between*(n-1)) / n
+	places := make([]draw.Rect, n)
 	for i := range places {
-		places[i] = rect{in.x + sideMargin + i*(w+between), in.y, w, in.h}
+		places[i] = draw.Box(in.X+draw.Margin+i*(w+between), in.Y, w, in.H)
 	}
 	return places
 }
 
 // lightingTruth shows the pairs as they are: under the lamp asked, and for one
 // pair in daylight beside it.
-func lightingTruth(c *canvas, in rect, f feedback) {
-	t := f.attempt.Trial
-	q := question{trial: t, setup: f.setup}
+func lightingTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
+	t := f.Attempt.Trial
+	q := Question{Trial: t, Setup: f.Setup}
 	if t.Key != "" {
 		under, err := pairsIn(t, "under")
 		if err != nil {
@@ -152,8 +153,8 @@ func lightingTruth(c *canvas, in rect, f feedback) {
 		for i, p := range under {
 			captions = append(captions, fmt.Sprintf("pair %d, ΔE00 %.1f", i+1, colour.DeltaE00(p[0].Lab(), p[1].Lab())))
 		}
-		line, rest := in.top(2)
-		c.write(line.x+sideMargin, line.y, "under "+lampNamed(t.Part), c.tone.plain, false)
+		line, rest := in.Top(2)
+		c.Write(line.X+draw.Margin, line.Y, "under "+lampNamed(t.Part), c.Tone.Plain, false)
 		q.paintPairs(under, captions)(c, rest, false)
 		return
 	}

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -7,19 +7,20 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/reports/cases"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.TryIn, screen{
-		brief: []string{
+	register(exercises.TryIn, Screen{
+		Brief: []string{
 			"At the left the shade that was prescribed, at the right what came back from the laboratory.",
 			"For value, chroma and hue say whether what came back has less, as much, or more. Some cases are exactly right.",
 			"Then the verdict: seat it, adjust it, or remake it.",
 		},
-		notes: tryInNotes,
-		ask:   newTryIn,
-		truth: tryInTruth,
-		more:  tryInRequest,
+		Notes: tryInNotes,
+		Ask:   newTryIn,
+		Truth: tryInTruth,
+		More:  tryInRequest,
 	})
 }
 
@@ -28,7 +29,7 @@ func init() {
 //	value ──> chroma ──> hue ──> verdict ──> answered
 //	  ^─backspace─┘ ^─backspace─┘ ^──backspace─┘
 type tryInAsker struct {
-	question
+	Question
 	delivered colour.SRGB
 	rows      []tryInRow
 	said      []int // column taken in each row answered; the next row is asked
@@ -41,17 +42,17 @@ type tryInRow struct {
 	keys      [3]string
 }
 
-func newTryIn(q question) (asker, error) {
-	delivered, ok := exercises.DeliveredOf(q.trial)
+func newTryIn(q Question) (Asker, error) {
+	delivered, ok := exercises.DeliveredOf(q.Trial)
 	if !ok {
-		return nil, fmt.Errorf("in trial %d nothing came back", q.trial.Ordinal+1)
+		return nil, fmt.Errorf("in trial %d nothing came back", q.Trial.Ordinal+1)
 	}
-	yellower, redder := scoring.HueWords(q.trial.Target.Lab(), delivered.Lab())
+	yellower, redder := scoring.HueWords(q.Trial.Target.Lab(), delivered.Lab())
 	hue := tryInRow{"hue", "Hue: is what came back " + redder + ", the same, or " + yellower + "?", [3]string{redder, "the same", yellower}, [3]string{"r", "s", "y"}}
 	if redder != "redder" {
 		hue.ask, hue.keys = "Hue: is the hue angle of what came back smaller, the same, or larger?", [3]string{"l", "s", "m"}
 	}
-	return &tryInAsker{question: q, delivered: delivered, rows: []tryInRow{
+	return &tryInAsker{Question: q, delivered: delivered, rows: []tryInRow{
 		{"value", "Value: is what came back darker, the same, or lighter?", [3]string{"darker", "the same", "lighter"}, [3]string{"d", "s", "l"}},
 		{"chroma", "Chroma: has what came back less, the same, or more?", [3]string{"less chroma", "the same", "more chroma"}, [3]string{"l", "s", "m"}},
 		hue,
@@ -61,38 +62,38 @@ func newTryIn(q question) (asker, error) {
 
 func (a *tryInAsker) row() tryInRow { return a.rows[len(a.said)] }
 
-func (a *tryInAsker) prompt() string { return a.row().ask }
+func (a *tryInAsker) Prompt() string { return a.row().ask }
 
-func (a *tryInAsker) keys() []keyHelp {
+func (a *tryInAsker) Keys() []draw.KeyHelp {
 	r := a.row()
-	var keys []keyHelp
+	var keys []draw.KeyHelp
 	for i, word := range r.words {
-		keys = append(keys, help(r.keys[i], word, r.keys[i]))
+		keys = append(keys, draw.Help(r.keys[i], word, r.keys[i]))
 	}
 	if len(a.said) < len(a.rows)-1 {
-		keys = append(keys, help("← ↓ →", "the same three", ""))
+		keys = append(keys, draw.Help("← ↓ →", "the same three", ""))
 	}
 	if len(a.said) > 0 {
-		keys = append(keys, help("⌫", "back", "backspace"))
+		keys = append(keys, draw.Help("⌫", "back", "backspace"))
 	}
 	return keys
 }
 
-func (a *tryInAsker) key(k string) reply {
+func (a *tryInAsker) Key(k string) Reply {
 	for i, own := range a.row().keys {
 		if k == own {
 			return a.take(i)
 		}
 	}
 	arrow, isArrow := map[string]int{"left": 0, "down": 1, "right": 2}[k]
-	number, isNumber := digit(k)
+	number, isNumber := draw.Digit(k)
 	switch {
 	case k == "backspace" || k == "u":
 		if len(a.said) == 0 {
 			return why("This is the first question: there is nothing to go back to.")
 		}
 		a.said = a.said[:len(a.said)-1]
-		return reply{}
+		return Reply{}
 	case k == "enter":
 		return why("Answer with one of the keys below, or click on a word.")
 	case isArrow && len(a.said) == len(a.rows)-1:
@@ -108,76 +109,76 @@ func (a *tryInAsker) key(k string) reply {
 	return noKey
 }
 
-func (a *tryInAsker) take(column int) reply {
+func (a *tryInAsker) take(column int) Reply {
 	a.said = append(a.said, column)
 	if len(a.said) < len(a.rows) {
-		return reply{decided: true}
+		return Reply{Decided: true}
 	}
 	said := a.said
 	a.said = a.said[:len(a.said)-1] // should the book refuse the answer, the verdict can be given again
-	return reply{answer: &exercises.Answer{
+	return Reply{Answer: &exercises.Answer{
 		Directions: &exercises.Directions{Value: said[0] - 1, Chroma: said[1] - 1, Hue: said[2] - 1},
 		Choice:     exercises.Verdicts[said[3]],
 	}}
 }
 
-// pick takes a word: of the row asked, or of an earlier one to change it.
-func (a *tryInAsker) pick(i int) reply {
+// Pick takes a word: of the row asked, or of an earlier one to change it.
+func (a *tryInAsker) Pick(i int) Reply {
 	row, column := i/3, i%3
 	switch {
 	case row == len(a.said):
 		return a.take(column)
 	case row < len(a.said):
 		a.said[row] = column
-		return reply{}
+		return Reply{}
 	}
 	return why("One after the other: " + a.row().name + " comes first.")
 }
 
-func (a *tryInAsker) draw(c *canvas, in rect, covered bool) {
-	t := c.tone
-	upper, lower := in.bottom(len(a.rows) + 1)
-	drawField(c, upper, a.setup.Viewing, fieldOf{a.trial.Target, a.delivered, "prescribed", "came back"}, covered)
+func (a *tryInAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
+	t := c.Tone
+	upper, lower := in.Bottom(len(a.rows) + 1)
+	draw.Field(c, upper, a.Setup.Viewing, draw.Pair{Left: a.Trial.Target, Right: a.delivered, LeftWord: "prescribed", RightWord: "came back"}, covered)
 	const column, names = 22, 12
-	x := lower.x + max(sideMargin, (lower.w-names-3*column)/2)
+	x := lower.X + max(draw.Margin, (lower.W-names-3*column)/2)
 	for i, r := range a.rows {
-		y := lower.y + 1 + i
-		mark, ink := "  ", t.faint
+		y := lower.Y + 1 + i
+		mark, ink := "  ", t.Faint
 		if i == len(a.said) {
-			mark, ink = "▸ ", t.strong
+			mark, ink = "▸ ", t.Strong
 		}
-		c.write(x, y, mark+r.name, ink, i == len(a.said))
+		c.Write(x, y, mark+r.name, ink, i == len(a.said))
 		for k, word := range r.words {
 			at := x + names + k*column
-			ink, sign := t.faint, "  "
+			ink, sign := t.Faint, "  "
 			switch {
 			case i < len(a.said) && a.said[i] == k:
-				ink, sign = t.strong, "● "
+				ink, sign = t.Strong, "● "
 			case i == len(a.said):
-				ink, sign = t.plain, "○ "
+				ink, sign = t.Plain, "○ "
 			}
-			c.write(at, y, sign+word, ink, i < len(a.said) && a.said[i] == k)
-			c.item(rect{at, y, column - 2, 1}, i*3+k)
+			c.Write(at, y, sign+word, ink, i < len(a.said) && a.said[i] == k)
+			c.Item(draw.Box(at, y, column-2, 1), i*3+k)
 		}
 	}
 }
 
 // tryInTruth shows the pair again, as it was judged.
-func tryInTruth(c *canvas, in rect, f feedback) {
-	delivered, ok := exercises.DeliveredOf(f.attempt.Trial)
+func tryInTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
+	delivered, ok := exercises.DeliveredOf(f.Attempt.Trial)
 	if !ok {
 		return
 	}
-	drawRow(c, in, []choice{{f.attempt.Trial.Target, "prescribed"}, {delivered, "came back"}})
+	draw.Row(c, in, []draw.Choice{{Colour: f.Attempt.Trial.Target, Label: "prescribed"}, {Colour: delivered, Label: "came back"}})
 }
 
 // tryInRequest says what to ask the laboratory for.
-func tryInRequest(f feedback) []string {
-	delivered, ok := exercises.DeliveredOf(f.attempt.Trial)
+func tryInRequest(f Feedback) []string {
+	delivered, ok := exercises.DeliveredOf(f.Attempt.Trial)
 	if !ok {
 		return nil
 	}
-	v := cases.Judge(cases.Case{Prescribed: f.attempt.Trial.Target.Lab(), Delivered: delivered.Lab()})
+	v := cases.Judge(cases.Case{Prescribed: f.Attempt.Trial.Target.Lab(), Delivered: delivered.Lab()})
 	if v.Band == scoring.Excellent {
 		return []string{"For the laboratory: nothing to change."}
 	}

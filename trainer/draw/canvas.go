@@ -1,4 +1,4 @@
-package trainer
+package draw
 
 import (
 	"slices"
@@ -9,35 +9,6 @@ import (
 
 	"shadedrill/colour"
 )
-
-// sideMargin is what pages leave free at the left and at the right.
-const sideMargin = 2
-
-// rect is a rectangle of character cells.
-type rect struct{ x, y, w, h int }
-
-func (r rect) contains(x, y int) bool { return x >= r.x && x < r.x+r.w && y >= r.y && y < r.y+r.h }
-
-// top cuts n rows off the upper end and returns them and the rest.
-func (r rect) top(n int) (cut, rest rect) {
-	n = max(0, min(n, r.h))
-	return rect{r.x, r.y, r.w, n}, rect{r.x, r.y + n, r.w, r.h - n}
-}
-
-// bottom cuts n rows off the lower end and returns the rest and the rows.
-func (r rect) bottom(n int) (rest, cut rect) {
-	n = max(0, min(n, r.h))
-	return rect{r.x, r.y, r.w, r.h - n}, rect{r.x, r.y + r.h - n, r.w, n}
-}
-
-// inset leaves a margin free at the sides.
-func (r rect) inset(dx int) rect { return rect{r.x + dx, r.y, r.w - 2*dx, r.h} }
-
-// middle returns a rectangle of the given size in the middle of r.
-func (r rect) middle(w, h int) rect {
-	w, h = min(w, r.w), min(h, r.h)
-	return rect{r.x + (r.w-w)/2, r.y + (r.h-h)/2, w, h}
-}
 
 // glyph is one cell as it is to be shown. Swatches are glyphs without text: a
 // background colour and nothing on it. It holds no pointer, so that a picture of
@@ -60,38 +31,38 @@ const (
 	upperHalf    sign = '▀'
 )
 
-// canvas is a thin layer over a screen. A page paints the whole picture each
+// Canvas is a thin layer over a screen. A page paints the whole picture each
 // time; only cells that differ from what is shown go to the screen. Every colour
 // is given by its three bytes: palette colours follow a person's theme and would
 // not be the colour of the trial.
-type canvas struct {
+type Canvas struct {
 	screen  tcell.Screen
-	tone    tones // greys that are legible on the ground
+	Tone    Tones // greys that are legible on the ground
 	w, h    int
 	next    []glyph
 	shown   []glyph
 	stale   bool // what the screen shows is unknown
-	zones   []zone
+	zones   []Zone
 	scratch tcell.CellBuffer
 	// clusters are the graphemes of more than one rune that were ever written.
 	clusters []string
 }
 
-// zone is a place that answers the mouse: by a key, or by an item to choose.
-type zone struct {
-	rect
-	key  string
-	item int
+// Zone is a place that answers the mouse: by a key, or by an item to choose.
+type Zone struct {
+	Rect
+	Key  string
+	Item int
 }
 
-func newCanvas(screen tcell.Screen) *canvas {
-	c := &canvas{screen: screen, stale: true}
+func NewCanvas(screen tcell.Screen) *Canvas {
+	c := &Canvas{screen: screen, stale: true}
 	c.scratch.Resize(4, 1)
 	return c
 }
 
-// begin starts a picture on an even ground.
-func (c *canvas) begin(ground colour.SRGB) {
+// Begin starts a picture on an even ground.
+func (c *Canvas) Begin(ground colour.SRGB) {
 	w, h := c.screen.Size()
 	if w != c.w || h != c.h {
 		c.w, c.h = w, h
@@ -99,8 +70,8 @@ func (c *canvas) begin(ground colour.SRGB) {
 		c.shown = make([]glyph, w*h)
 		c.stale = true
 	}
-	if c.tone.ground != ground || c.tone == (tones{}) {
-		c.tone = tonesOn(ground)
+	if c.Tone.Ground != ground || c.Tone == (Tones{}) {
+		c.Tone = tonesOn(ground)
 	}
 	empty := glyph{ground: ground, ink: ground}
 	for i := range c.next {
@@ -109,19 +80,19 @@ func (c *canvas) begin(ground colour.SRGB) {
 	c.zones = c.zones[:0]
 }
 
-// forget makes the next picture go to the screen whole.
-func (c *canvas) forget() { c.stale = true }
+// Forget makes the next picture go to the screen whole.
+func (c *Canvas) Forget() { c.stale = true }
 
-func (c *canvas) all() rect { return rect{0, 0, c.w, c.h} }
+func (c *Canvas) All() Rect { return Rect{0, 0, c.w, c.h} }
 
-// swatch fills a rectangle with a colour and nothing else.
-func (c *canvas) swatch(r rect, fill colour.SRGB) {
-	x0, x1 := max(r.x, 0), min(r.x+r.w, c.w)
+// Swatch fills a rectangle with a colour and nothing else.
+func (c *Canvas) Swatch(r Rect, fill colour.SRGB) {
+	x0, x1 := max(r.X, 0), min(r.X+r.W, c.w)
 	if x0 >= x1 {
 		return
 	}
 	g := glyph{ground: fill, ink: fill}
-	for y := max(r.y, 0); y < min(r.y+r.h, c.h); y++ {
+	for y := max(r.Y, 0); y < min(r.Y+r.H, c.h); y++ {
 		row := c.next[y*c.w+x0 : y*c.w+x1]
 		for i := range row {
 			row[i] = g
@@ -130,7 +101,7 @@ func (c *canvas) swatch(r rect, fill colour.SRGB) {
 }
 
 // halves paints one cell as two pixels, the upper and the lower half.
-func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
+func (c *Canvas) halves(x, y int, upper, lower colour.SRGB) {
 	if x < 0 || y < 0 || x >= c.w || y >= c.h {
 		return
 	}
@@ -141,9 +112,9 @@ func (c *canvas) halves(x, y int, upper, lower colour.SRGB) {
 	c.next[y*c.w+x] = g
 }
 
-// write puts text on the ground that is there, cut off at the edge of the
+// Write puts text on the ground that is there, cut off at the edge of the
 // screen, and returns the column after it.
-func (c *canvas) write(x, y int, text string, ink colour.SRGB, bold bool) int {
+func (c *Canvas) Write(x, y int, text string, ink colour.SRGB, bold bool) int {
 	for text != "" {
 		var g string
 		var width int
@@ -162,7 +133,7 @@ func (c *canvas) write(x, y int, text string, ink colour.SRGB, bold bool) int {
 }
 
 // sign finds the sign of a grapheme.
-func (c *canvas) sign(grapheme string) sign {
+func (c *Canvas) sign(grapheme string) sign {
 	r, size := utf8.DecodeRuneInString(grapheme)
 	if size == len(grapheme) {
 		return sign(r)
@@ -176,7 +147,7 @@ func (c *canvas) sign(grapheme string) sign {
 }
 
 // text is what a sign puts into a cell.
-func (c *canvas) text(s sign) string {
+func (c *Canvas) text(s sign) string {
 	switch {
 	case s == blank:
 		return " "
@@ -199,7 +170,7 @@ var ascii = func() string {
 
 // grapheme splits the first user-perceived character off a text. Control
 // characters become a replacement mark: they must never reach a terminal.
-func (c *canvas) grapheme(text string) (g, rest string, width int) {
+func (c *Canvas) grapheme(text string) (g, rest string, width int) {
 	if b := text[0]; b < 0x80 && (len(text) == 1 || text[1] < 0x80) {
 		if b < ' ' || b == 0x7f {
 			return "�", text[1:], 1
@@ -214,8 +185,8 @@ func (c *canvas) grapheme(text string) (g, rest string, width int) {
 	return g, rest, width
 }
 
-// width is how many columns a text takes.
-func (c *canvas) width(text string) int {
+// Width is how many columns a text takes.
+func (c *Canvas) Width(text string) int {
 	n := 0
 	for text != "" {
 		var w int
@@ -225,24 +196,24 @@ func (c *canvas) width(text string) int {
 	return n
 }
 
-// click makes a rectangle answer the mouse like a key.
-func (c *canvas) click(r rect, key string) { c.zones = append(c.zones, zone{rect: r, key: key}) }
+// Click makes a rectangle answer the mouse like a key.
+func (c *Canvas) Click(r Rect, key string) { c.zones = append(c.zones, Zone{Rect: r, Key: key}) }
 
-// item makes a rectangle answer the mouse by choosing an item.
-func (c *canvas) item(r rect, i int) { c.zones = append(c.zones, zone{rect: r, item: i}) }
+// Item makes a rectangle answer the mouse by choosing an item.
+func (c *Canvas) Item(r Rect, i int) { c.zones = append(c.zones, Zone{Rect: r, Item: i}) }
 
-// at finds the zone at a cell; of several the one painted last.
-func (c *canvas) at(x, y int) (zone, bool) {
+// At finds the zone at a cell; of several the one painted last.
+func (c *Canvas) At(x, y int) (Zone, bool) {
 	for i := len(c.zones) - 1; i >= 0; i-- {
-		if c.zones[i].contains(x, y) {
+		if c.zones[i].Contains(x, y) {
 			return c.zones[i], true
 		}
 	}
-	return zone{}, false
+	return Zone{}, false
 }
 
-// end sends what has changed to the screen.
-func (c *canvas) end() {
+// End sends what has changed to the screen.
+func (c *Canvas) End() {
 	var last glyph
 	var style tcell.Style
 	styled := false

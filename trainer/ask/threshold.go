@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports"
+	"shadedrill/trainer/draw"
 )
 
 // usualThresholdTrials is three directions with 80 trials each: fewer leave single
@@ -17,17 +18,17 @@ import (
 const usualThresholdTrials = 240
 
 func init() {
-	registerAsker(exercises.Threshold, screen{
-		brief: []string{
+	register(exercises.Threshold, Screen{
+		Brief: []string{
 			"Pairs of patches, some plainly different, most hard to tell. Answer by the first impression; guess when you cannot tell.",
 			"Each next pair is chosen near the limit of what you see, so most are hard, for a trained eye too.",
 			"Single answers are not commented on: together they give a threshold. It holds for this screen and room and is no clinical value.",
 		},
-		ask:     newThreshold,
-		quiet:   true,
-		trials:  usualThresholdTrials,
-		summary: thresholdSummary,
-		variants: []variant{
+		Ask:     newThreshold,
+		Quiet:   true,
+		Trials:  usualThresholdTrials,
+		Summary: thresholdSummary,
+		Variants: []Variant{
 			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 240 trials, about ten minutes.",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},
 			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it. 240 trials, about ten minutes.",
@@ -40,13 +41,13 @@ func init() {
 
 // newThreshold asks one of three questions about pairs: which of two differs,
 // whether one differs, whether one would do in the mouth.
-func newThreshold(q question) (asker, error) {
-	if q.setup.Task == exercises.TaskWhich {
-		left, err := pairIn(q.trial, exercises.Left)
+func newThreshold(q Question) (Asker, error) {
+	if q.Setup.Task == exercises.TaskWhich {
+		left, err := pairIn(q.Trial, exercises.Left)
 		if err != nil {
 			return nil, err
 		}
-		right, err := pairIn(q.trial, exercises.Right)
+		right, err := pairIn(q.Trial, exercises.Right)
 		if err != nil {
 			return nil, err
 		}
@@ -56,12 +57,12 @@ func newThreshold(q question) (asker, error) {
 			paint: q.paintPairs([][]colour.SRGB{left, right}, nil),
 		}, nil
 	}
-	sample, ok := q.trial.Patch("sample")
+	sample, ok := q.Trial.Patch("sample")
 	if !ok {
-		return nil, fmt.Errorf("trial %d has no second patch", q.trial.Ordinal+1)
+		return nil, fmt.Errorf("trial %d has no second patch", q.Trial.Ordinal+1)
 	}
-	a := &verbal{paint: q.paintPair(q.trial.Target, sample)}
-	switch q.setup.Task {
+	a := &verbal{paint: q.paintPair(q.Trial.Target, sample)}
+	switch q.Setup.Task {
 	case exercises.TaskDifferent:
 		a.ask = "Do the two patches differ in colour?"
 		a.words = []word{{"s", "1", "s", "the same", exercises.Same}, {"d", "2", "d", "different", exercises.Differ}}
@@ -69,7 +70,7 @@ func newThreshold(q question) (asker, error) {
 		a.ask = "A crown beside a tooth: would you leave it, or change it?"
 		a.words = []word{{"l", "1", "l", "leave it", exercises.Leave}, {"c", "2", "c", "change it", exercises.Change}}
 	default:
-		return nil, fmt.Errorf("the trainer does not know the task %q", q.setup.Task)
+		return nil, fmt.Errorf("the trainer does not know the task %q", q.Setup.Task)
 	}
 	return a, nil
 }
@@ -78,15 +79,15 @@ func newThreshold(q question) (asker, error) {
 const curveWidth, curveHeight = 70, 9
 
 // thresholdSummary says what a sitting came to, and draws the curve.
-func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
+func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	attempts := make([]scoring.Attempt, len(results))
 	for i, r := range results {
-		attempts[i] = r.attempt
+		attempts[i] = r.Attempt
 	}
 	measured := reports.MeasureThresholds(setup, attempts, reports.ThresholdDetail{Brief: true})
-	var lines []proseLine
+	var lines []draw.Line
 	add := func(format string, args ...any) {
-		lines = append(lines, proseLine{text: fmt.Sprintf(format, args...)})
+		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
 	}
 	missing := false
 	for i, m := range measured {
@@ -100,7 +101,7 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 		} else {
 			missing = true
 		}
-		lines = append(lines, proseLine{text: m.Direction + ": " + words, strong: i == 0})
+		lines = append(lines, draw.Line{Text: m.Direction + ": " + words, Strong: i == 0})
 	}
 	whole := measured[0]
 	if e := whole.Corrected; e.Defined() {
@@ -116,12 +117,12 @@ func thresholdSummary(setup exercises.Setup, results []result) []proseLine {
 	if missing && len(results) < enough {
 		add("%d trials give most people a threshold.", enough)
 	}
-	lines = append(lines, proseLine{})
+	lines = append(lines, draw.Line{})
 	for _, l := range report.Sketch(reports.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {
-		lines = append(lines, proseLine{text: l, drawn: true})
+		lines = append(lines, draw.Line{Text: l, Drawn: true})
 	}
 	add("")
-	return append(lines, proseLine{text: "In brackets: the 95 % interval. A threshold is " + reports.Relative + ". \"shadedrill threshold --format text\" says more.", faint: true})
+	return append(lines, draw.Line{Text: "In brackets: the 95 % interval. A threshold is " + reports.Relative + ". \"shadedrill threshold --format text\" says more.", Faint: true})
 }
 
 // between writes an interval, an open end in words.

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -7,17 +7,18 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.Halfway, screen{
-		brief: []string{
+	register(exercises.Halfway, Screen{
+		Brief: []string{
 			"Three patches: the two outer ones differ in value, in chroma or in hue, and the target in the middle lies between them.",
 			"Say where: at one of the ends, a quarter, half or three quarters of the way. What lies in between is not shown; it has to be imagined, as with tabs that come in no half steps.",
 		},
-		ask:   newHalfway,
-		truth: halfwayTruth,
-		variants: byAttribute("Halfway", variant{"Halfway: value, chroma and hue in turn", "The attribute changes from trial to trial, and is named.", exercises.Setup{}, nil},
+		Ask:   newHalfway,
+		Truth: halfwayTruth,
+		Variants: byAttribute("Halfway", Variant{"Halfway: value, chroma and hue in turn", "The attribute changes from trial to trial, and is named.", exercises.Setup{}, nil},
 			"the two outer patches differ in it, and nothing else has to be looked at"),
 	})
 }
@@ -25,33 +26,33 @@ func init() {
 // halfwayAsker asks for a place between two ends. Nothing is chosen at first, so
 // that no place is easier to answer than another.
 type halfwayAsker struct {
-	question
+	Question
 	left, right colour.SRGB
 	place       int // −1 while nothing is chosen
 }
 
-func newHalfway(q question) (asker, error) {
-	left, right, ok := exercises.EndsOf(q.trial)
+func newHalfway(q Question) (Asker, error) {
+	left, right, ok := exercises.EndsOf(q.Trial)
 	if !ok {
-		return nil, fmt.Errorf("trial %d has no two ends", q.trial.Ordinal+1)
+		return nil, fmt.Errorf("trial %d has no two ends", q.Trial.Ordinal+1)
 	}
-	return &halfwayAsker{question: q, left: left, right: right, place: -1}, nil
+	return &halfwayAsker{Question: q, left: left, right: right, place: -1}, nil
 }
 
-func (a *halfwayAsker) prompt() string {
+func (a *halfwayAsker) Prompt() string {
 	in := ""
-	if a.trial.Part != "" {
-		in = "In " + a.trial.Part + ": "
+	if a.Trial.Part != "" {
+		in = "In " + a.Trial.Part + ": "
 	}
-	return upperFirst(in + "where between left and right does the target lie?")
+	return draw.UpperFirst(in + "where between left and right does the target lie?")
 }
 
-func (a *halfwayAsker) keys() []keyHelp {
-	return []keyHelp{help("← →", "nearer to the left, the right", "right"), help("1 2 3 4 5", "the place", ""),
-		help("↵", "answer", "enter")}
+func (a *halfwayAsker) Keys() []draw.KeyHelp {
+	return []draw.KeyHelp{draw.Help("← →", "nearer to the left, the right", "right"), draw.Help("1 2 3 4 5", "the place", ""),
+		draw.Help("↵", "answer", "enter")}
 }
 
-func (a *halfwayAsker) key(k string) reply {
+func (a *halfwayAsker) Key(k string) Reply {
 	const middle = exercises.Places / 2
 	switch k {
 	case "left", "right", "home", "end":
@@ -75,9 +76,9 @@ func (a *halfwayAsker) key(k string) reply {
 			return why("First choose a place with the arrows, 1 to 5, or a click.")
 		}
 		answer := exercises.TakePlace(a.left, a.right, a.place)
-		return reply{answer: &answer}
+		return Reply{Answer: &answer}
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if !ok {
 			return noKey
 		}
@@ -86,32 +87,32 @@ func (a *halfwayAsker) key(k string) reply {
 		}
 		a.place = i
 	}
-	return reply{}
+	return Reply{}
 }
 
-// pick chooses a place, or takes it when it is chosen already.
-func (a *halfwayAsker) pick(i int) reply {
+// Pick chooses a place, or takes it when it is chosen already.
+func (a *halfwayAsker) Pick(i int) Reply {
 	if i == a.place {
-		return a.key("enter")
+		return a.Key("enter")
 	}
 	a.place = i
-	return reply{}
+	return Reply{}
 }
 
 // scaleRows is the height of the scale with its labels and a blank row above.
 const scaleRows = 5
 
-func (a *halfwayAsker) draw(c *canvas, in rect, covered bool) {
-	t := c.tone
-	upper, lower := in.bottom(scaleRows)
-	drawThree(c, upper, a.setup.Viewing, [3]choice{{a.left, "left"}, {a.trial.Target, "target"}, {a.right, "right"}}, covered)
+func (a *halfwayAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
+	t := c.Tone
+	upper, lower := in.Bottom(scaleRows)
+	drawThree(c, upper, a.Setup.Viewing, [3]draw.Choice{{Colour: a.left, Label: "left"}, {Colour: a.Trial.Target, Label: "target"}, {Colour: a.right, Label: "right"}}, covered)
 	s := newScale(c, lower)
 	s.draw()
 	for i := range exercises.Places {
 		on := i == a.place
-		ink := t.faint
+		ink := t.Faint
 		if on {
-			ink = t.strong
+			ink = t.Strong
 			s.mark(float64(i)/(exercises.Places-1), "●", ink)
 		}
 		s.label(i, 1, fmt.Sprintf("%d", i+1), ink, on)
@@ -125,32 +126,32 @@ var placeNames = [exercises.Places]string{"left end", "a quarter", "half way", "
 
 // drawThree paints three patches beside each other, as far apart as the viewing
 // says, with a caption well below each.
-func drawThree(c *canvas, in rect, v exercises.Viewing, of [3]choice, covered bool) {
-	patches, captions := in.bottom(2)
-	w := min((in.w-2*sideMargin-2*v.Gap)/len(of), patches.h*3)
-	x := in.x + (in.w-len(of)*w-2*v.Gap)/2
+func drawThree(c *draw.Canvas, in draw.Rect, v exercises.Viewing, of [3]draw.Choice, covered bool) {
+	patches, captions := in.Bottom(2)
+	w := min((in.W-2*draw.Margin-2*v.Gap)/len(of), patches.H*3)
+	x := in.X + (in.W-len(of)*w-2*v.Gap)/2
 	for _, p := range of {
-		shown := p.colour
+		shown := p.Colour
 		if covered {
-			shown = cover(v.Surround)
+			shown = draw.Cover(v.Surround)
 		}
-		c.swatch(rect{x, patches.y, w, patches.h}, shown)
-		c.write(x+(w-c.width(p.label))/2, captions.y+1, p.label, c.tone.faint, false)
+		c.Swatch(draw.Box(x, patches.Y, w, patches.H), shown)
+		c.Write(x+(w-c.Width(p.Label))/2, captions.Y+1, p.Label, c.Tone.Faint, false)
 		x += w + v.Gap
 	}
 }
 
 // scale is a line from the left end to the right one with a tick at every place.
 type scale struct {
-	*canvas
-	in      rect // the row of the line is in.y
+	*draw.Canvas
+	in      draw.Rect // the row of the line is in.y
 	x, step int
 }
 
-func newScale(c *canvas, in rect) scale {
-	_, in = in.top(1)
-	step := min(24, (in.w-2*sideMargin-len("three quarters"))/(exercises.Places-1))
-	return scale{c, in, in.x + (in.w-step*(exercises.Places-1))/2, step}
+func newScale(c *draw.Canvas, in draw.Rect) scale {
+	_, in = in.Top(1)
+	step := min(24, (in.W-2*draw.Margin-len("three quarters"))/(exercises.Places-1))
+	return scale{c, in, in.X + (in.W-step*(exercises.Places-1))/2, step}
 }
 
 func (s scale) at(share float64) int {
@@ -163,33 +164,33 @@ func (s scale) draw() {
 		if (x-s.x)%s.step == 0 {
 			sign = "┼"
 		}
-		s.write(x, s.in.y, sign, s.tone.faint, false)
+		s.Write(x, s.in.Y, sign, s.Tone.Faint, false)
 	}
 }
 
 func (s scale) mark(share float64, sign string, ink colour.SRGB) {
-	s.write(s.at(share), s.in.y, sign, ink, true)
+	s.Write(s.at(share), s.in.Y, sign, ink, true)
 }
 
 // label writes under a place.
 func (s scale) label(place, row int, text string, ink colour.SRGB, bold bool) {
-	s.write(s.x+place*s.step-(s.width(text)-1)/2, s.in.y+row, text, ink, bold)
+	s.Write(s.x+place*s.step-(s.Width(text)-1)/2, s.in.Y+row, text, ink, bold)
 }
 
 func (s scale) item(place int) {
-	s.canvas.item(rect{s.x + place*s.step - s.step/2, s.in.y, s.step, 3}, place)
+	s.Canvas.Item(draw.Box(s.x+place*s.step-s.step/2, s.in.Y, s.step, 3), place)
 }
 
 // halfwayTruth shows the answered colour beside the target, the ends outside, and
 // both places on the scale.
-func halfwayTruth(c *canvas, in rect, f feedback) {
-	t := f.attempt.Trial
+func halfwayTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
+	t := f.Attempt.Trial
 	left, right, ok := exercises.EndsOf(t)
-	if !ok || f.attempt.Answer.Colour == nil {
+	if !ok || f.Attempt.Answer.Colour == nil {
 		return
 	}
-	upper, lower := in.bottom(scaleRows)
-	drawRow(c, upper, []choice{{left, "left"}, {t.Target, "target"}, {*f.attempt.Answer.Colour, "your answer"}, {right, "right"}})
+	upper, lower := in.Bottom(scaleRows)
+	draw.Row(c, upper, []draw.Choice{{Colour: left, Label: "left"}, {Colour: t.Target, Label: "target"}, {Colour: *f.Attempt.Answer.Colour, Label: "your answer"}, {Colour: right, Label: "right"}})
 	s := newScale(c, lower)
 	s.draw()
 	share := exercises.ShareOfWay(left, right, t.Target)
@@ -198,13 +199,13 @@ func halfwayTruth(c *canvas, in rect, f feedback) {
 	}
 	shown := math.Max(0, math.Min(1, share))
 	under := func(share float64, row int, text string, ink colour.SRGB, bold bool) {
-		x := s.at(share) - c.width(text)/2
-		c.write(max(in.x+sideMargin, min(x, in.x+in.w-sideMargin-c.width(text))), s.in.y+row, text, ink, bold)
+		x := s.at(share) - c.Width(text)/2
+		c.Write(max(in.X+draw.Margin, min(x, in.X+in.W-draw.Margin-c.Width(text))), s.in.Y+row, text, ink, bold)
 	}
-	s.mark(shown, "●", c.tone.strong)
-	under(shown, 1, fmt.Sprintf("target, %.0f %%", 100*shown), c.tone.strong, true)
-	if n := f.attempt.Answer.Number; n != nil {
-		s.mark(*n, "○", c.tone.strong)
-		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), c.tone.faint, false)
+	s.mark(shown, "●", c.Tone.Strong)
+	under(shown, 1, fmt.Sprintf("target, %.0f %%", 100*shown), c.Tone.Strong, true)
+	if n := f.Attempt.Answer.Number; n != nil {
+		s.mark(*n, "○", c.Tone.Strong)
+		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), c.Tone.Faint, false)
 	}
 }

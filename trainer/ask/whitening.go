@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"errors"
@@ -7,18 +7,19 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.Whitening, screen{
-		brief: []string{
+	register(exercises.Whitening, Screen{
+		Brief: []string{
 			"A tooth before and after a course of whitening. Say how many steps of the ladder below it became whiter.",
 			"The marked stretch of the ladder has as many steps as you say. Slide it until its foot looks like the tooth before; then its top should look like the tooth after.",
 		},
-		notes: whiteningNotes,
-		ask:   newWhitening,
-		truth: whiteningTruth,
-		more:  whiteningPromise,
+		Notes: whiteningNotes,
+		Ask:   newWhitening,
+		Truth: whiteningTruth,
+		More:  whiteningPromise,
 	})
 }
 
@@ -27,7 +28,7 @@ func init() {
 //	foot      top
 //	 |─────────|        steps = top − foot
 type whiteningAsker struct {
-	question
+	Question
 	after   colour.SRGB
 	ladder  exercises.Ladder
 	steps   int
@@ -35,9 +36,9 @@ type whiteningAsker struct {
 	compare bool // the ends of the stretch stand beside the tooth
 }
 
-func newWhitening(q question) (asker, error) {
-	after, ok := q.trial.Patch("after")
-	a := &whiteningAsker{question: q, after: after, ladder: exercises.LadderOf(q.trial)}
+func newWhitening(q Question) (Asker, error) {
+	after, ok := q.Trial.Patch("after")
+	a := &whiteningAsker{Question: q, after: after, ladder: exercises.LadderOf(q.Trial)}
 	if !ok || len(a.ladder.Rungs) < 2 {
 		return nil, errors.New("this trial has no second tooth or no ladder")
 	}
@@ -45,22 +46,22 @@ func newWhitening(q question) (asker, error) {
 	return a, nil
 }
 
-func (a *whiteningAsker) prompt() string {
-	return "How many steps whiter has the tooth become? " + upperFirst(count(a.steps, "step", "steps")) + "."
+func (a *whiteningAsker) Prompt() string {
+	return "How many steps whiter has the tooth become? " + draw.UpperFirst(draw.Count(a.steps, "step", "steps")) + "."
 }
 
 func (a *whiteningAsker) last() int { return len(a.ladder.Rungs) - 1 }
 
-func (a *whiteningAsker) keys() []keyHelp {
-	view := help("v", "beside the ladder", "v")
+func (a *whiteningAsker) Keys() []draw.KeyHelp {
+	view := draw.Help("v", "beside the ladder", "v")
 	if a.compare {
-		view = help("v", "before and after", "v")
+		view = draw.Help("v", "before and after", "v")
 	}
-	return []keyHelp{help("← →", "fewer, more steps", "right"), help("↑ ↓", "slide up, down the ladder", "up"),
-		help("↵", "answer", "enter"), view}
+	return []draw.KeyHelp{draw.Help("← →", "fewer, more steps", "right"), draw.Help("↑ ↓", "slide up, down the ladder", "up"),
+		draw.Help("↵", "answer", "enter"), view}
 }
 
-func (a *whiteningAsker) key(k string) reply {
+func (a *whiteningAsker) Key(k string) Reply {
 	switch k {
 	case "left":
 		if a.steps == 0 {
@@ -87,9 +88,9 @@ func (a *whiteningAsker) key(k string) reply {
 		a.compare = !a.compare
 	case "enter":
 		n := float64(a.steps)
-		return reply{answer: &exercises.Answer{Number: &n}}
+		return Reply{Answer: &exercises.Answer{Number: &n}}
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if k != "0" && !ok {
 			return noKey
 		}
@@ -99,31 +100,31 @@ func (a *whiteningAsker) key(k string) reply {
 		}
 		a.foot = min(a.foot, a.last()-a.steps)
 	}
-	return reply{}
+	return Reply{}
 }
 
-// pick on the ladder moves the nearer end of the stretch there.
-func (a *whiteningAsker) pick(i int) reply {
+// Pick on the ladder moves the nearer end of the stretch there.
+func (a *whiteningAsker) Pick(i int) Reply {
 	top := a.foot + a.steps
 	if i < a.foot || i-a.foot < top-i && i < top {
 		a.foot, a.steps = i, top-i
 	} else {
 		a.steps = i - a.foot
 	}
-	return reply{}
+	return Reply{}
 }
 
-func (a *whiteningAsker) draw(c *canvas, in rect, covered bool) {
-	v := a.setup.Viewing
-	upper, lower := in.bottom(5)
-	upper, _ = upper.bottom(1)
+func (a *whiteningAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
+	v := a.Setup.Viewing
+	upper, lower := in.Bottom(5)
+	upper, _ = upper.Bottom(1)
 	if !a.compare {
-		drawField(c, upper, v, fieldOf{a.trial.Target, a.after, "before", "after"}, covered)
+		draw.Field(c, upper, v, draw.Pair{Left: a.Trial.Target, Right: a.after, LeftWord: "before", RightWord: "after"}, covered)
 	} else {
 		places := across(upper, 2)
 		rungs := [2]colour.SRGB{a.ladder.Rungs[a.foot], a.ladder.Rungs[a.foot+a.steps]}
-		for i, f := range []fieldOf{{a.trial.Target, rungs[0], "before", "foot"}, {a.after, rungs[1], "after", "top"}} {
-			drawField(c, places[i], v, f, covered)
+		for i, f := range []draw.Pair{{Left: a.Trial.Target, Right: rungs[0], LeftWord: "before", RightWord: "foot"}, {Left: a.after, Right: rungs[1], LeftWord: "after", RightWord: "top"}} {
+			draw.Field(c, places[i], v, f, covered)
 		}
 	}
 	drawLadder(c, lower, a.ladder.Rungs, float64(a.foot), float64(a.foot+a.steps), true)
@@ -131,51 +132,51 @@ func (a *whiteningAsker) draw(c *canvas, in rect, covered bool) {
 
 // drawLadder paints the rungs edge to edge, darkest first, and marks a stretch
 // below. Where the rungs can be chosen they are items.
-func drawLadder(c *canvas, in rect, rungs []colour.SRGB, from, to float64, items bool) {
-	in = in.inset(sideMargin)
-	w := max(1, in.w/len(rungs))
-	x := in.x + (in.w-w*len(rungs))/2
-	h := max(1, in.h-3)
+func drawLadder(c *draw.Canvas, in draw.Rect, rungs []colour.SRGB, from, to float64, items bool) {
+	in = in.Inset(draw.Margin)
+	w := max(1, in.W/len(rungs))
+	x := in.X + (in.W-w*len(rungs))/2
+	h := max(1, in.H-3)
 	for i, r := range rungs {
-		patch := rect{x + i*w, in.y, w, h}
-		c.swatch(patch, r)
+		patch := draw.Box(x+i*w, in.Y, w, h)
+		c.Swatch(patch, r)
 		if items {
-			c.item(rect{patch.x, patch.y, w, h + 1}, i)
+			c.Item(draw.Box(patch.X, patch.Y, w, h+1), i)
 		}
 	}
 	middle := func(place float64) int {
-		return max(in.x, min(in.x+in.w-1, x+int(math.Round(place*float64(w)))+w/2))
+		return max(in.X, min(in.X+in.W-1, x+int(math.Round(place*float64(w)))+w/2))
 	}
 	a, b := middle(from), middle(to)
-	bracket(c, a, in.y+h, b-a+1, c.tone.strong)
-	c.write(x, in.y+h+1, "darker", c.tone.faint, false)
-	c.write(x+w*len(rungs)-c.width("whiter"), in.y+h+1, "whiter", c.tone.faint, false)
-	label := count(int(math.Round(to-from)), "step", "steps")
+	draw.Bracket(c, a, in.Y+h, b-a+1, c.Tone.Strong)
+	c.Write(x, in.Y+h+1, "darker", c.Tone.Faint, false)
+	c.Write(x+w*len(rungs)-c.Width("whiter"), in.Y+h+1, "whiter", c.Tone.Faint, false)
+	label := draw.Count(int(math.Round(to-from)), "step", "steps")
 	if to-from != math.Round(to-from) {
 		label = fmt.Sprintf("%.1f steps", to-from)
 	}
-	at := max(x+c.width("darker")+2, min((a+b-c.width(label))/2, x+w*len(rungs)-c.width("whiter")-2-c.width(label)))
-	c.write(at, in.y+h+1, label, c.tone.strong, true)
+	at := max(x+c.Width("darker")+2, min((a+b-c.Width(label))/2, x+w*len(rungs)-c.Width("whiter")-2-c.Width(label)))
+	c.Write(at, in.Y+h+1, label, c.Tone.Strong, true)
 }
 
 // whiteningTruth shows where the two teeth really stand on the ladder.
-func whiteningTruth(c *canvas, in rect, f feedback) {
-	t := f.attempt.Trial
+func whiteningTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
+	t := f.Attempt.Trial
 	after, ok := t.Patch("after")
 	ladder := exercises.LadderOf(t)
 	if !ok || len(ladder.Rungs) < 2 {
 		return
 	}
-	upper, lower := in.bottom(5)
-	upper, _ = upper.bottom(1)
-	drawField(c, upper, f.setup.Viewing, fieldOf{t.Target, after, "before", "after"}, false)
+	upper, lower := in.Bottom(5)
+	upper, _ = upper.Bottom(1)
+	draw.Field(c, upper, f.Setup.Viewing, draw.Pair{Left: t.Target, Right: after, LeftWord: "before", RightWord: "after"}, false)
 	drawLadder(c, lower, ladder.Rungs, ladder.Place(t.Target.Lab()), ladder.Place(after.Lab()), false)
 }
 
 // whiteningPromise tells what the course shown brings on average.
-func whiteningPromise(f feedback) []string {
+func whiteningPromise(f Feedback) []string {
 	for _, c := range exercises.Courses {
-		if c.Method == f.attempt.Trial.Part {
+		if c.Method == f.Attempt.Trial.Part {
 			return []string{fmt.Sprintf("This was a course %s; on average it brings %.1f steps, and %.1f are left after three months (%s).",
 				courseWords(c), exercises.Steps(c.Mean), exercises.Steps(c.LaterMean), c.Source)}
 		}

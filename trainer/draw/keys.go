@@ -1,4 +1,4 @@
-package trainer
+package draw
 
 import (
 	"strings"
@@ -10,15 +10,15 @@ import (
 // both cases are read in lower case, so that caps lock breaks nothing; a name is
 // typed through [app.typed], which keeps the case.
 
-// keyHelp is a key as the foot of the screen shows it. press is the key that a
+// KeyHelp is a key as the foot of the screen shows it. press is the key that a
 // click on it stands for.
-type keyHelp struct {
-	show  string
-	does  string
-	press string
+type KeyHelp struct {
+	Show  string
+	Does  string
+	Press string
 }
 
-func help(show, does, press string) keyHelp { return keyHelp{show, does, press} }
+func Help(show, does, press string) KeyHelp { return KeyHelp{show, does, press} }
 
 var named = map[tcell.Key]string{
 	tcell.KeyEnter: "enter", tcell.KeyLeft: "left", tcell.KeyRight: "right", tcell.KeyUp: "up", tcell.KeyDown: "down",
@@ -27,9 +27,9 @@ var named = map[tcell.Key]string{
 	tcell.KeyEscape: "escape", tcell.KeyTab: "tab", tcell.KeyBacktab: "shift-tab",
 }
 
-// keyName returns the name of a pressed key and, where it types something, the
+// KeyName returns the name of a pressed key and, where it types something, the
 // text typed.
-func keyName(ev *tcell.EventKey) (name, typed string) {
+func KeyName(ev *tcell.EventKey) (name, typed string) {
 	if ev.Key() == tcell.KeyRune {
 		typed = string(ev.Rune())
 		if ev.Modifiers()&(tcell.ModCtrl|tcell.ModAlt|tcell.ModMeta) != 0 {
@@ -46,8 +46,8 @@ func keyName(ev *tcell.EventKey) (name, typed string) {
 	return strings.ToLower(ev.Name()), ""
 }
 
-// digit reads "1" … "9" as 0 … 8.
-func digit(key string) (int, bool) {
+// Digit reads "1" … "9" as 0 … 8.
+func Digit(key string) (int, bool) {
 	if len(key) == 1 && key[0] >= '1' && key[0] <= '9' {
 		return int(key[0] - '1'), true
 	}

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"errors"
@@ -7,20 +7,21 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.LineUp, screen{
-		brief: []string{
+	register(exercises.LineUp, Screen{
+		Brief: []string{
 			"A row of patches lies out of order. Put them in order: first rows by value, then by chroma, then by hue.",
 			"Take a patch up with the space bar, carry it with the arrows, put it down with the space bar. By mouse: click the patch, then the place where it belongs.",
 			"Rows grow from five patches to nine, and the steps from patch to patch become smaller. Within a row only one attribute changes.",
 		},
-		ask:   newLineUp,
-		truth: lineUpTruth,
-		variants: byAttribute("Line-up", variant{"Line-up: value, then chroma, then hue", "A third of the rows each, from what is seen most easily to what is hardest.", exercises.Setup{}, nil},
+		Ask:   newLineUp,
+		Truth: lineUpTruth,
+		Variants: byAttribute("Line-up", Variant{"Line-up: value, then chroma, then hue", "A third of the rows each, from what is seen most easily to what is hardest.", exercises.Setup{}, nil},
 			"every row is put in order of it"),
-		trials: 12,
+		Trials: 12,
 	})
 }
 
@@ -29,7 +30,7 @@ func init() {
 //	(at) ──space──> (held) ──← →──> (held, elsewhere) ──space──> (at)
 //	  └──enter──> answered      └──backspace──> (at, as before)
 type lineUpAsker struct {
-	question
+	Question
 	row    []int // numbers of the patches, from the left
 	at     int   // place of the mark
 	held   bool
@@ -38,12 +39,12 @@ type lineUpAsker struct {
 	moved  bool
 }
 
-func newLineUp(q question) (asker, error) {
-	if len(q.trial.Patches) < 2 || exercises.RightOrder(q.trial) == nil {
+func newLineUp(q Question) (Asker, error) {
+	if len(q.Trial.Patches) < 2 || exercises.RightOrder(q.Trial) == nil {
 		return nil, errors.New("this trial has no patches to be put in order")
 	}
-	a := &lineUpAsker{question: q}
-	for i := range q.trial.Patches {
+	a := &lineUpAsker{Question: q}
+	for i := range q.Trial.Patches {
 		a.row = append(a.row, i)
 	}
 	return a, nil
@@ -64,21 +65,21 @@ func endWords(t exercises.Trial) (first, last string) {
 	return "smallest hue angle", "largest hue angle"
 }
 
-func (a *lineUpAsker) prompt() string {
-	first, last := endWords(a.trial)
-	return fmt.Sprintf("Put in order of %s: %s at the left, %s at the right.", a.trial.Part, first, last)
+func (a *lineUpAsker) Prompt() string {
+	first, last := endWords(a.Trial)
+	return fmt.Sprintf("Put in order of %s: %s at the left, %s at the right.", a.Trial.Part, first, last)
 }
 
-func (a *lineUpAsker) keys() []keyHelp {
+func (a *lineUpAsker) Keys() []draw.KeyHelp {
 	if a.held {
-		return []keyHelp{help("← →", "carry", "right"), help("Home End", "to the ends", "end"), help("Space", "put down", "down"),
-			help("⌫", "put it back", "backspace"), help("1…9", "to that place", "")}
+		return []draw.KeyHelp{draw.Help("← →", "carry", "right"), draw.Help("Home End", "to the ends", "end"), draw.Help("Space", "put down", "down"),
+			draw.Help("⌫", "put it back", "backspace"), draw.Help("1…9", "to that place", "")}
 	}
-	return []keyHelp{help("← →", "choose", "right"), help("Home End", "first, last", "end"), help("Space", "take up", "up"),
-		help("↵", "answer: this is the order", "enter")}
+	return []draw.KeyHelp{draw.Help("← →", "choose", "right"), draw.Help("Home End", "first, last", "end"), draw.Help("Space", "take up", "up"),
+		draw.Help("↵", "answer: this is the order", "enter")}
 }
 
-func (a *lineUpAsker) key(k string) reply {
+func (a *lineUpAsker) Key(k string) Reply {
 	last := len(a.row) - 1
 	switch k {
 	case "left":
@@ -119,9 +120,9 @@ func (a *lineUpAsker) key(k string) reply {
 		if a.held {
 			return why("First put the patch down with the space bar.")
 		}
-		return reply{answer: &exercises.Answer{Order: slices.Clone(a.row)}}
+		return Reply{Answer: &exercises.Answer{Order: slices.Clone(a.row)}}
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if !ok {
 			return noKey
 		}
@@ -130,18 +131,18 @@ func (a *lineUpAsker) key(k string) reply {
 		}
 		return a.move(i)
 	}
-	return reply{}
+	return Reply{}
 }
 
 // move takes the mark to a place, and with it the patch that is held: those in
 // between close up.
-func (a *lineUpAsker) move(to int) reply {
+func (a *lineUpAsker) move(to int) Reply {
 	if a.held {
 		patch := a.row[a.at]
 		a.row = slices.Insert(slices.Delete(a.row, a.at, a.at+1), to, patch)
 	}
 	a.at = to
-	return reply{}
+	return Reply{}
 }
 
 func (a *lineUpAsker) takeUp() {
@@ -149,14 +150,14 @@ func (a *lineUpAsker) takeUp() {
 }
 
 // putDown ends a move; the first that changed something is the first decision.
-func (a *lineUpAsker) putDown() reply {
+func (a *lineUpAsker) putDown() Reply {
 	a.held = false
 	first := !a.moved && a.at != a.from
 	a.moved = a.moved || first
-	return reply{decided: first}
+	return Reply{Decided: first}
 }
 
-func (a *lineUpAsker) pick(i int) reply {
+func (a *lineUpAsker) Pick(i int) Reply {
 	if !a.held {
 		a.at = i
 		a.takeUp()
@@ -166,87 +167,87 @@ func (a *lineUpAsker) pick(i int) reply {
 	return a.putDown()
 }
 
-func (a *lineUpAsker) draw(c *canvas, in rect, covered bool) {
-	t := c.tone
+func (a *lineUpAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
+	t := c.Tone
 	const lift = 2 // rows by which the patch that is held stands higher
-	places := rowPlaces(in, len(a.row), a.setup.Viewing.Gap)
-	h := min(in.h-lift-4, max(4, places[0].w))
-	top := in.y + lift + max(0, (in.h-lift-4-h)/2)
+	places := rowPlaces(in, len(a.row), a.Setup.Viewing.Gap)
+	h := min(in.H-lift-4, max(4, places[0].W))
+	top := in.Y + lift + max(0, (in.H-lift-4-h)/2)
 	for i, patch := range a.row {
-		r := rect{places[i].x, top, places[i].w, h}
-		ink, strong := t.faint, false
+		r := draw.Box(places[i].X, top, places[i].W, h)
+		ink, strong := t.Faint, false
 		if i == a.at {
-			ink, strong = t.strong, true
-			bracket(c, r.x, top+h, r.w, ink)
+			ink, strong = t.Strong, true
+			draw.Bracket(c, r.X, top+h, r.W, ink)
 			if a.held {
-				r.y -= lift
+				r.Y -= lift
 			}
 		}
-		shown := a.trial.Patches[patch].Colour
+		shown := a.Trial.Patches[patch].Colour
 		if covered {
-			shown = cover(a.setup.Viewing.Surround)
+			shown = draw.Cover(a.Setup.Viewing.Surround)
 		}
-		c.swatch(r, shown)
+		c.Swatch(r, shown)
 		label := fmt.Sprint(i + 1)
-		c.write(r.x+(r.w-c.width(label))/2, top+h+1, label, ink, strong)
-		c.item(rect{r.x, top - lift, r.w, h + lift + 2}, i)
+		c.Write(r.X+(r.W-c.Width(label))/2, top+h+1, label, ink, strong)
+		c.Item(draw.Box(r.X, top-lift, r.W, h+lift+2), i)
 	}
-	left, right := endWords(a.trial)
+	left, right := endWords(a.Trial)
 	end := places[len(places)-1]
-	c.write(places[0].x, top+h+2, left, t.plain, false)
-	c.write(end.x+end.w-c.width(right), top+h+2, right, t.plain, false)
+	c.Write(places[0].X, top+h+2, left, t.Plain, false)
+	c.Write(end.X+end.W-c.Width(right), top+h+2, right, t.Plain, false)
 }
 
 // rowPlaces divides the width among n patches, each as wide as fits up to what
 // looks like a patch.
-func rowPlaces(in rect, n, gap int) []rect {
+func rowPlaces(in draw.Rect, n, gap int) []draw.Rect {
 	const widest = 18
-	in = in.inset(sideMargin)
+	in = in.Inset(draw.Margin)
 	gap = min(gap, 4)
-	w := max(1, min(widest, (in.w-gap*(n-1))/n))
-	x := in.x + (in.w-n*w-(n-1)*gap)/2
-	places := make([]rect, n)
+	w := max(1, min(widest, (in.W-gap*(n-1))/n))
+	x := in.X + (in.W-n*w-(n-1)*gap)/2
+	places := make([]draw.Rect, n)
 	for i := range places {
-		places[i] = rect{x + i*(w+gap), in.y, w, in.h}
+		places[i] = draw.Box(x+i*(w+gap), in.Y, w, in.H)
 	}
 	return places
 }
 
 // lineUpTruth shows the row as it was laid, each patch with the place where it
 // belongs, and below it the row in order.
-func lineUpTruth(c *canvas, in rect, f feedback) {
-	t, laid := f.attempt.Trial, f.attempt.Answer.Order
+func lineUpTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
+	t, laid := f.Attempt.Trial, f.Attempt.Answer.Order
 	right := exercises.RightOrder(t)
 	if len(laid) != len(t.Patches) || len(right) != len(laid) {
 		return
 	}
-	upper, lower := in.top(in.h / 2)
-	lower.h = upper.h // both rows alike
+	upper, lower := in.Top(in.H / 2)
+	lower.H = upper.H // both rows alike
 	first, last := endWords(t)
 	for _, row := range []struct {
-		in    rect
+		in    draw.Rect
 		order []int
 		name  string
 	}{{upper, laid, "as you laid it"}, {lower, right, "in order, " + first + " to " + last}} {
-		patches, _ := row.in.bottom(3) // a blank row, the numbers, a blank row
-		line, patches := patches.top(1)
-		if patches.h > 6 { // room for a blank row below the name
-			_, patches = patches.top(1)
+		patches, _ := row.in.Bottom(3) // a blank row, the numbers, a blank row
+		line, patches := patches.Top(1)
+		if patches.H > 6 { // room for a blank row below the name
+			_, patches = patches.Top(1)
 		}
 		places := rowPlaces(patches, len(laid), 0)
-		h := max(1, min(patches.h, places[0].w))
-		c.write(places[0].x, line.y, row.name, c.tone.plain, false)
+		h := max(1, min(patches.H, places[0].W))
+		c.Write(places[0].X, line.Y, row.name, c.Tone.Plain, false)
 		for i, patch := range row.order {
 			if patch < 0 || patch >= len(t.Patches) {
 				return
 			}
-			c.swatch(rect{places[i].x, patches.y, places[i].w, h}, t.Patches[patch].Colour)
+			c.Swatch(draw.Box(places[i].X, patches.Y, places[i].W, h), t.Patches[patch].Colour)
 			place := slices.Index(right, patch)
-			label, ink := fmt.Sprint(place+1), c.tone.faint
+			label, ink := fmt.Sprint(place+1), c.Tone.Faint
 			if place != i {
-				ink = c.tone.strong
+				ink = c.Tone.Strong
 			}
-			c.write(places[i].x+(places[i].w-c.width(label))/2, patches.y+h+1, label, ink, place != i)
+			c.Write(places[i].X+(places[i].W-c.Width(label))/2, patches.Y+h+1, label, ink, place != i)
 		}
 	}
 }

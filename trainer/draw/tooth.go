@@ -1,4 +1,4 @@
-package trainer
+package draw
 
 import (
 	"math"
@@ -6,7 +6,7 @@ import (
 	"shadedrill/colour"
 )
 
-// tooth is drawn in half-block cells, two pixels above each other, which are
+// Tooth is drawn in half-block cells, two pixels above each other, which are
 // about square. Its colour runs smoothly from the neck to the edge; in the
 // middle of each third it is exactly the colour of that third, since answers are
 // marked by those bytes.
@@ -16,15 +16,15 @@ import (
 //	middle      │      │
 //	           │        │
 //	incisal    ╰────────╯     y = 1
-type tooth struct{ cervical, middle, incisal colour.SRGB }
+type Tooth struct{ Cervical, Middle, Incisal colour.SRGB }
 
 // plateau is how far from the middle of a third, as a share of the tooth's
 // height, its colour holds before it begins to run into the next.
 const plateau = 0.07
 
 // at is the colour at a height, 0 at the neck and 1 at the edge.
-func (t tooth) at(y float64) colour.SRGB {
-	thirds := [3]colour.SRGB{t.cervical, t.middle, t.incisal}
+func (t Tooth) at(y float64) colour.SRGB {
+	thirds := [3]colour.SRGB{t.Cervical, t.Middle, t.Incisal}
 	for i, from := range thirds[:2] {
 		begin := (float64(i)+0.5)/3 + plateau
 		end := (float64(i)+1.5)/3 - plateau
@@ -38,7 +38,7 @@ func (t tooth) at(y float64) colour.SRGB {
 			return mixed
 		}
 	}
-	return t.incisal
+	return t.Incisal
 }
 
 // halfWidth is the outline of an upper front tooth as a share of its greatest
@@ -58,29 +58,29 @@ func halfWidth(y float64) float64 {
 	return w
 }
 
-// toothWidth is how many columns a tooth of so many rows takes.
-func toothWidth(rows int) int { return max(5, rows*2*4/5) }
+// ToothWidth is how many columns a tooth of so many rows takes.
+func ToothWidth(rows int) int { return max(5, rows*2*4/5) }
 
-// toothRows is how many rows a tooth of at most so many columns has.
-func toothRows(width int) int { return max(3, width*5/8) }
+// ToothRows is how many rows a tooth of at most so many columns has.
+func ToothRows(width int) int { return max(3, width*5/8) }
 
-// drawTooth paints a tooth that fills the rectangle. ground is the colour around
+// Draw paints a tooth that fills the rectangle. ground is the colour around
 // it.
-func drawTooth(c *canvas, in rect, t tooth, ground colour.SRGB) {
-	shades := make([]colour.SRGB, 2*in.h)
+func (t Tooth) Draw(c *Canvas, in Rect, ground colour.SRGB) {
+	shades := make([]colour.SRGB, 2*in.H)
 	for y := range shades {
-		shades[y] = t.at(heightOf(y, in.h))
+		shades[y] = t.at(heightOf(y, in.H))
 	}
 	pixel := func(x, y int) colour.SRGB {
-		across := math.Abs(float64(x)+0.5-float64(in.w)/2) / (float64(in.w) / 2)
-		if across > halfWidth(heightOf(y, in.h)) {
+		across := math.Abs(float64(x)+0.5-float64(in.W)/2) / (float64(in.W) / 2)
+		if across > halfWidth(heightOf(y, in.H)) {
 			return ground
 		}
 		return shades[y]
 	}
-	for y := range in.h {
-		for x := range in.w {
-			c.halves(in.x+x, in.y+y, pixel(x, 2*y), pixel(x, 2*y+1))
+	for y := range in.H {
+		for x := range in.W {
+			c.halves(in.X+x, in.Y+y, pixel(x, 2*y), pixel(x, 2*y+1))
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"errors"
@@ -7,16 +7,17 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.ValueFirst, screen{
-		brief: []string{
+	register(exercises.ValueFirst, Screen{
+		Brief: []string{
 			"Step 1: a strip of value groups, lightest to darkest. Find the group that is as light as the target; do not mind the hue yet.",
 			"Step 2: the tabs of that group, more chroma to the right, yellower downwards. Take the one nearest to the target, or say that it lies between two.",
 			"You can go back to step 1 until the answer is given.",
 		},
-		ask: newValueFirst,
+		Ask: newValueFirst,
 	})
 }
 
@@ -26,7 +27,7 @@ func init() {
 //	  ^───backspace───┘ ^──h/backspace──┘
 //	                   tab ──enter──────────────> answered
 type valueFirst struct {
-	question
+	Question
 	sheet *tabs.Sheet
 	step  valueStep
 	rows  bool // row view: every choice beside the target
@@ -38,7 +39,7 @@ type valueFirst struct {
 	// What another kind does differently: words before the prompt, a field of
 	// its own, and why there is no row view.
 	lead   string
-	field  func(c *canvas, in rect, candidate colour.SRGB, covered bool)
+	field  func(c *draw.Canvas, in draw.Rect, candidate colour.SRGB, covered bool)
 	noRows string
 }
 
@@ -50,14 +51,14 @@ const (
 	chooseBetween
 )
 
-func newValueFirst(q question) (asker, error) { return newSheetAsker(q) }
+func newValueFirst(q Question) (Asker, error) { return newSheetAsker(q) }
 
-func newSheetAsker(q question) (*valueFirst, error) {
-	sheet := q.setup.Sheet
+func newSheetAsker(q Question) (*valueFirst, error) {
+	sheet := q.Setup.Sheet
 	if sheet == nil || sheet.Len() == 0 {
 		return nil, errors.New("this exercise needs a tab library")
 	}
-	v := &valueFirst{question: q, sheet: sheet}
+	v := &valueFirst{Question: q, sheet: sheet}
 	v.group = len(sheet.Groups()) / 2
 	return v, nil
 }
@@ -70,7 +71,7 @@ func (v *valueFirst) middle(group int) int {
 	return column[(len(column)-1)/2]
 }
 
-func (v *valueFirst) prompt() string {
+func (v *valueFirst) Prompt() string {
 	groups := v.sheet.Groups()
 	switch v.step {
 	case chooseGroup:
@@ -102,36 +103,36 @@ func (v *valueFirst) chosen() colour.SRGB {
 
 func (v *valueFirst) neighbour() int { return v.sheet.Neighbours(v.tab)[v.pair] }
 
-func (v *valueFirst) keys() []keyHelp {
-	var view []keyHelp
+func (v *valueFirst) Keys() []draw.KeyHelp {
+	var view []draw.KeyHelp
 	switch {
 	case v.noRows != "":
 	case v.rows:
-		view = []keyHelp{help("v", "large field", "v")}
+		view = []draw.KeyHelp{draw.Help("v", "large field", "v")}
 	default:
-		view = []keyHelp{help("v", "beside the target", "v")}
+		view = []draw.KeyHelp{draw.Help("v", "beside the target", "v")}
 	}
 	switch v.step {
 	case chooseGroup:
-		return append([]keyHelp{help("← →", "lighter, darker", "right"), help("Home End", "lightest, darkest", "end"),
-			help("↵", "take this value", "enter")}, view...)
+		return append([]draw.KeyHelp{draw.Help("← →", "lighter, darker", "right"), draw.Help("Home End", "lightest, darkest", "end"),
+			draw.Help("↵", "take this value", "enter")}, view...)
 	case chooseTab:
-		return append([]keyHelp{help("← →", "less, more chroma", "right"), help("↑ ↓", "redder, yellower", "down"),
-			help("↵", "answer", "enter"), help("h", "between two", "h"),
-			help("⌫", "back to value", "backspace")}, view...)
+		return append([]draw.KeyHelp{draw.Help("← →", "less, more chroma", "right"), draw.Help("↑ ↓", "redder, yellower", "down"),
+			draw.Help("↵", "answer", "enter"), draw.Help("h", "between two", "h"),
+			draw.Help("⌫", "back to value", "backspace")}, view...)
 	default:
-		return append([]keyHelp{help("← →", "other neighbour", "right"), help("↵", "answer", "enter"),
-			help("h", "one tab after all", "h")}, view...)
+		return append([]draw.KeyHelp{draw.Help("← →", "other neighbour", "right"), draw.Help("↵", "answer", "enter"),
+			draw.Help("h", "one tab after all", "h")}, view...)
 	}
 }
 
-func (v *valueFirst) key(k string) reply {
+func (v *valueFirst) Key(k string) Reply {
 	if k == "v" {
 		if v.noRows != "" {
 			return why(v.noRows)
 		}
 		v.rows = !v.rows
-		return reply{}
+		return Reply{}
 	}
 	switch v.step {
 	case chooseGroup:
@@ -143,7 +144,7 @@ func (v *valueFirst) key(k string) reply {
 	}
 }
 
-func (v *valueFirst) groupKey(k string) reply {
+func (v *valueFirst) groupKey(k string) Reply {
 	last := len(v.sheet.Groups()) - 1
 	switch k {
 	case "left", "up":
@@ -162,13 +163,13 @@ func (v *valueFirst) groupKey(k string) reply {
 		v.group = last
 	case "enter":
 		v.step, v.tab = chooseTab, v.middle(v.group)
-		return reply{decided: true}
+		return Reply{Decided: true}
 	case "h":
 		return why("Between two comes in step 2. First take the nearest value with Enter.")
 	case "backspace", "u":
 		return why("This is the first step: there is nothing to go back to.")
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if !ok {
 			return noKey
 		}
@@ -177,19 +178,19 @@ func (v *valueFirst) groupKey(k string) reply {
 		}
 		v.group = i
 	}
-	return reply{}
+	return Reply{}
 }
 
-func (v *valueFirst) grid() sheetGrid { return sheetGrid{v.sheet.Groups()[v.group].Columns} }
+func (v *valueFirst) grid() draw.Grid { return draw.Grid{Columns: v.sheet.Groups()[v.group].Columns} }
 
-func (v *valueFirst) tabKey(k string) reply {
-	move := func(dc, dr int, end string) reply {
-		to, moved := v.grid().step(v.tab, dc, dr)
+func (v *valueFirst) tabKey(k string) Reply {
+	move := func(dc, dr int, end string) Reply {
+		to, moved := v.grid().Step(v.tab, dc, dr)
 		if !moved {
 			return why("This group has no tab with " + end + " here.")
 		}
 		v.tab = to
-		return reply{}
+		return Reply{}
 	}
 	own := v.sheet.Groups()[v.group].Tabs
 	switch k {
@@ -215,7 +216,7 @@ func (v *valueFirst) tabKey(k string) reply {
 	case "enter":
 		return v.take(-1)
 	default:
-		i, ok := digit(k)
+		i, ok := draw.Digit(k)
 		if !ok {
 			return noKey
 		}
@@ -224,16 +225,16 @@ func (v *valueFirst) tabKey(k string) reply {
 		}
 		v.tab = own[i]
 	}
-	return reply{}
+	return Reply{}
 }
 
 // take answers with the tab, or with what lies between it and another.
-func (v *valueFirst) take(other int) reply {
+func (v *valueFirst) take(other int) Reply {
 	a := exercises.TakeTab(v.sheet, v.tab, other)
-	return reply{answer: &a}
+	return Reply{Answer: &a}
 }
 
-func (v *valueFirst) betweenKey(k string) reply {
+func (v *valueFirst) betweenKey(k string) Reply {
 	n := len(v.sheet.Neighbours(v.tab))
 	switch k {
 	case "left", "up":
@@ -247,12 +248,12 @@ func (v *valueFirst) betweenKey(k string) reply {
 	default:
 		return noKey
 	}
-	return reply{}
+	return Reply{}
 }
 
-// pick handles a click: on another item it selects, on the selected one it
+// Pick handles a click: on another item it selects, on the selected one it
 // takes it.
-func (v *valueFirst) pick(i int) reply {
+func (v *valueFirst) Pick(i int) Reply {
 	switch v.step {
 	case chooseGroup:
 		if i == v.group {
@@ -271,10 +272,10 @@ func (v *valueFirst) pick(i int) reply {
 		for n, other := range v.sheet.Neighbours(v.tab) {
 			if other == i {
 				v.pair = n
-				return reply{}
+				return Reply{}
 			}
 		}
 		return why("This tab is not a neighbour of " + v.sheet.Name(v.tab) + ": another lies between them.")
 	}
-	return reply{}
+	return Reply{}
 }

@@ -1,4 +1,4 @@
-package trainer
+package draw
 
 import (
 	"testing"
@@ -7,12 +7,12 @@ import (
 )
 
 func TestAToothHasExactlyItsColoursAndRunsSmoothlyBetween(t *testing.T) {
-	own := tooth{
-		cervical: colour.SRGB{R: 196, G: 176, B: 140},
-		middle:   colour.SRGB{R: 214, G: 199, B: 170},
-		incisal:  colour.SRGB{R: 220, G: 212, B: 192},
+	own := Tooth{
+		Cervical: colour.SRGB{R: 196, G: 176, B: 140},
+		Middle:   colour.SRGB{R: 214, G: 199, B: 170},
+		Incisal:  colour.SRGB{R: 220, G: 212, B: 192},
 	}
-	for y, want := range map[float64]colour.SRGB{1. / 6: own.cervical, 0.5: own.middle, 5. / 6: own.incisal, 0: own.cervical, 1: own.incisal} {
+	for y, want := range map[float64]colour.SRGB{1. / 6: own.Cervical, 0.5: own.Middle, 5. / 6: own.Incisal, 0: own.Cervical, 1: own.Incisal} {
 		if got := own.at(y); got != want {
 			t.Errorf("at %.2f it is %v, not %v", y, got, want)
 		}

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -8,23 +8,24 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
-	registerAsker(exercises.Bench, screen{
-		brief: []string{
+	register(exercises.Bench, Screen{
+		Brief: []string{
 			"You need two sets of the same real tabs, a neutral grey cloth, the light you take shades in, and somebody who lays out. Tabs may be numbered on their backs; every mark that can be seen from the front is masked.",
 			"For each round the screen tells the person who lays out which tab goes where: set A in one row, set B in another, each from left to right. Whoever practises does not see that.",
 			"Then say for each place of set A which place of set B is its pair. The time is kept. The screen shows no colour.",
 		},
-		notes:    benchNotes,
-		ask:      newBench,
-		words:    benchWords,
-		summary:  benchSummary,
-		trials:   usualRounds,
-		ownLight: true,
-		units:    [2]string{"round", "rounds"},
-		variants: []variant{
+		Notes:    benchNotes,
+		Ask:      newBench,
+		Words:    benchWords,
+		Summary:  benchSummary,
+		Trials:   usualRounds,
+		OwnLight: true,
+		Units:    [2]string{"round", "rounds"},
+		Variants: []Variant{
 			{"Bench: the usual number of pairs", "Sixteen pairs, or as many as your own library has tabs.", exercises.Setup{}, nil},
 			{"Bench: eight pairs", "For a small set, or to begin with.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "8"}}, nil},
 			{"Bench: twenty-four pairs", "For a long table.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "24"}}, nil},
@@ -39,7 +40,7 @@ const usualRounds = 3
 //
 //	hand over ──> layout, for who lays out ──> hidden ──(time begins)──> pairs
 type benchAsker struct {
-	question
+	Question
 	layout exercises.Layout
 	names  [2][]string // of what lies at each place
 	stage  benchStage
@@ -60,19 +61,19 @@ const (
 	askingPairs
 )
 
-func newBench(q question) (asker, error) {
-	l, err := exercises.LayoutOf(q.trial)
+func newBench(q Question) (Asker, error) {
+	l, err := exercises.LayoutOf(q.Trial)
 	if err != nil {
 		return nil, err
 	}
-	a := &benchAsker{question: q, layout: l, pages: 1, pairs: slices.Repeat([]int{-1}, len(l.A))}
-	a.names[0], a.names[1] = l.Names(q.setup.Sheet)
+	a := &benchAsker{Question: q, layout: l, pages: 1, pairs: slices.Repeat([]int{-1}, len(l.A))}
+	a.names[0], a.names[1] = l.Names(q.Setup.Sheet)
 	return a, nil
 }
 
 func (a *benchAsker) n() int { return len(a.layout.A) }
 
-func (a *benchAsker) prompt() string {
+func (a *benchAsker) Prompt() string {
 	switch a.stage {
 	case handOver:
 		return "Give the screen to the person who lays out the tabs."
@@ -87,33 +88,33 @@ func (a *benchAsker) prompt() string {
 	return fmt.Sprintf("Which tab of set B is the pair of A%d?", a.at+1)
 }
 
-func (a *benchAsker) keys() []keyHelp {
+func (a *benchAsker) Keys() []draw.KeyHelp {
 	switch a.stage {
 	case handOver:
-		return []keyHelp{help("↵", "show the layout", "enter")}
+		return []draw.KeyHelp{draw.Help("↵", "show the layout", "enter")}
 	case layingOut:
-		keys := []keyHelp{help("↵", "both sets lie: hide it", "enter")}
+		keys := []draw.KeyHelp{draw.Help("↵", "both sets lie: hide it", "enter")}
 		if a.pages > 1 {
-			keys = append(keys, help("← →", fmt.Sprintf("page %d of %d", a.page+1, a.pages), "right"))
+			keys = append(keys, draw.Help("← →", fmt.Sprintf("page %d of %d", a.page+1, a.pages), "right"))
 		}
 		return keys
 	case hidden:
-		return []keyHelp{help("↵", "begin, the time starts", "enter"), help("⌫", "the layout again", "backspace")}
+		return []draw.KeyHelp{draw.Help("↵", "begin, the time starts", "enter"), draw.Help("⌫", "the layout again", "backspace")}
 	}
 	take := "take it, next place"
 	if a.at == a.n() {
 		take = "hand in"
 	}
-	return []keyHelp{help("0–9", "place in set B", ""), help("↵", take, "enter"), help("⌫", "clear", "backspace"),
-		help("← ↑ ↓ →", "another place", "down"), help("e", "to the end", "e")}
+	return []draw.KeyHelp{draw.Help("0–9", "place in set B", ""), draw.Help("↵", take, "enter"), draw.Help("⌫", "clear", "backspace"),
+		draw.Help("← ↑ ↓ →", "another place", "down"), draw.Help("e", "to the end", "e")}
 }
 
-func (a *benchAsker) key(k string) reply {
+func (a *benchAsker) Key(k string) Reply {
 	switch a.stage {
 	case handOver:
 		if k == "enter" || k == "space" {
 			a.stage, a.page = layingOut, 0
-			return reply{}
+			return Reply{}
 		}
 	case layingOut:
 		switch k {
@@ -136,15 +137,15 @@ func (a *benchAsker) key(k string) reply {
 		default:
 			return noKey
 		}
-		return reply{}
+		return Reply{}
 	case hidden:
 		switch k {
 		case "enter", "space":
 			a.stage = askingPairs
-			return reply{begun: true}
+			return Reply{Begun: true}
 		case "backspace":
 			a.stage, a.page = layingOut, 0
-			return reply{}
+			return Reply{}
 		}
 	case askingPairs:
 		return a.pairKey(k)
@@ -152,7 +153,7 @@ func (a *benchAsker) key(k string) reply {
 	return noKey
 }
 
-func (a *benchAsker) pairKey(k string) reply {
+func (a *benchAsker) pairKey(k string) Reply {
 	was := a.sure
 	a.sure = false
 	if len(k) == 1 && k[0] >= '0' && k[0] <= '9' {
@@ -173,7 +174,7 @@ func (a *benchAsker) pairKey(k string) reply {
 		default:
 			return why("There is nothing to clear.")
 		}
-		return reply{}
+		return Reply{}
 	case "up", "left":
 		return a.move(a.at - 1)
 	case "down", "right", "tab":
@@ -187,7 +188,7 @@ func (a *benchAsker) pairKey(k string) reply {
 }
 
 // move goes to another place; what was typed and not taken is dropped.
-func (a *benchAsker) move(to int) reply {
+func (a *benchAsker) move(to int) Reply {
 	a.digits = ""
 	switch {
 	case to < 0:
@@ -196,10 +197,10 @@ func (a *benchAsker) move(to int) reply {
 		return why("This is the end: Enter hands in.")
 	}
 	a.at = to
-	return reply{}
+	return Reply{}
 }
 
-func (a *benchAsker) digit(k string) reply {
+func (a *benchAsker) digit(k string) Reply {
 	if a.at == a.n() {
 		return why("All places have been gone through: choose one with the arrows, or hand in with Enter.")
 	}
@@ -208,19 +209,19 @@ func (a *benchAsker) digit(k string) reply {
 		return why(fmt.Sprintf("Set B has the places 1 to %d.", a.n()))
 	}
 	a.digits = text
-	return reply{}
+	return Reply{}
 }
 
 // take pairs the place with what was typed. A tab of set B has one pair: an
 // earlier one is opened again.
-func (a *benchAsker) take() reply {
+func (a *benchAsker) take() Reply {
 	if a.digits == "" {
 		if a.pairs[a.at] < 0 {
 			a.at++
 			return why(fmt.Sprintf("A%d is left open for now.", a.at))
 		}
 		a.at = a.open(a.at + 1)
-		return reply{}
+		return Reply{}
 	}
 	b, _ := strconv.Atoi(a.digits)
 	a.digits = ""
@@ -231,7 +232,7 @@ func (a *benchAsker) take() reply {
 	}
 	a.pairs[a.at] = b - 1
 	a.at = a.open(a.at + 1)
-	return reply{decided: true, say: said}
+	return Reply{Decided: true, Say: said}
 }
 
 // open is the next place without a pair, from one on and then from the first, or
@@ -245,12 +246,12 @@ func (a *benchAsker) open(from int) int {
 	return a.n()
 }
 
-func (a *benchAsker) handIn(sure bool) reply {
+func (a *benchAsker) handIn(sure bool) Reply {
 	if open := a.left(); open > 0 && !sure {
 		a.sure = true
-		return why(upperFirst(count(open, "place has", "places have")) + " no pair. Enter again hands in all the same.")
+		return why(draw.UpperFirst(draw.Count(open, "place has", "places have")) + " no pair. Enter again hands in all the same.")
 	}
-	return reply{answer: &exercises.Answer{Order: slices.Clone(a.pairs)}}
+	return Reply{Answer: &exercises.Answer{Order: slices.Clone(a.pairs)}}
 }
 
 func (a *benchAsker) left() int {
@@ -263,10 +264,10 @@ func (a *benchAsker) left() int {
 	return open
 }
 
-// pick chooses a place by mouse.
-func (a *benchAsker) pick(i int) reply {
+// Pick chooses a place by mouse.
+func (a *benchAsker) Pick(i int) Reply {
 	if a.stage != askingPairs {
-		return reply{}
+		return Reply{}
 	}
 	a.sure = false
 	return a.move(i)

@@ -1,4 +1,4 @@
-package trainer
+package draw
 
 import (
 	"math"
@@ -6,14 +6,14 @@ import (
 	"shadedrill/colour"
 )
 
-// tones are the greys in which everything but the swatches is drawn. They are
+// Tones are the greys in which everything but the swatches is drawn. They are
 // neutral, so that nothing on the screen adapts the eye to a hue; what matters
 // most stands out by contrast alone.
-type tones struct {
-	ground colour.SRGB
-	faint  colour.SRGB // what may be overlooked: counters, captions
-	plain  colour.SRGB // text
-	strong colour.SRGB // the selection, keys, results
+type Tones struct {
+	Ground colour.SRGB
+	Faint  colour.SRGB // what may be overlooked: counters, captions
+	Plain  colour.SRGB // text
+	Strong colour.SRGB // the selection, keys, results
 }
 
 // The contrast ratios wished for, as WCAG 2.2 defines them (relative luminance
@@ -26,7 +26,7 @@ const (
 )
 
 // tonesOn chooses the greys that are legible on a ground.
-func tonesOn(ground colour.SRGB) tones {
+func tonesOn(ground colour.SRGB) Tones {
 	y := ground.XYZ().Y
 	lighter := 1.05/(y+0.05) >= (y+0.05)/0.05
 	grey := func(contrast float64) colour.SRGB {
@@ -51,5 +51,5 @@ func tonesOn(ground colour.SRGB) tones {
 		}
 		return colour.Grey(best)
 	}
-	return tones{ground: ground, faint: grey(faintContrast), plain: grey(plainContrast), strong: grey(strongContrast)}
+	return Tones{Ground: ground, Faint: grey(faintContrast), Plain: grey(plainContrast), Strong: grey(strongContrast)}
 }

@@ -1,4 +1,4 @@
-package trainer
+package ask
 
 import (
 	"fmt"
@@ -6,18 +6,19 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/trainer/draw"
 )
 
 func init() {
 	both := map[string]string{exercises.OptionNeighbours: exercises.NeighboursBoth}
-	registerAsker(exercises.Thirds, screen{
-		brief: []string{
+	register(exercises.Thirds, Screen{
+		Brief: []string{
 			"A tooth is not of one colour. Give a tab for each third: the neck (cervical) first, then the middle, then the edge (incisal).",
 			"Each is taken as in value first: the value group, then chroma and hue. The third asked is named and marked beside the tooth.",
 		},
-		ask:  newThirds,
-		part: thirdName,
-		variants: []variant{
+		Ask:  newThirds,
+		Part: thirdName,
+		Variants: []Variant{
 			{"Thirds", "One tooth, three shades: cervical, middle and incisal third.", exercises.Setup{}, nil},
 			{"Thirds with both neighbours", "The tooth and the two beside it: a crown is matched to both.", exercises.Setup{Options: both}, nil},
 		},
@@ -45,101 +46,99 @@ func thirdName(t exercises.Trial) string {
 }
 
 // newThirds asks for a tab as value first does; the target is part of a tooth.
-func newThirds(q question) (asker, error) {
+func newThirds(q Question) (Asker, error) {
 	v, err := newSheetAsker(q)
 	if err != nil {
 		return nil, err
 	}
-	name, third := cutThird(q.trial.Part)
-	v.lead = upperFirst(thirdName(q.trial))
+	name, third := cutThird(q.Trial.Part)
+	v.lead = draw.UpperFirst(thirdName(q.Trial))
 	v.noRows = "Not here: as a flat patch the third would be another question."
-	scene := toothScene{question: q, asked: name, third: third}
+	scene := toothScene{Question: q, asked: name, third: third}
 	for _, tooth := range []string{exercises.LeftTooth, "", exercises.RightTooth} {
-		cervical, middle, incisal, ok := exercises.ToothOf(q.trial, tooth)
+		cervical, middle, incisal, ok := exercises.ToothOf(q.Trial, tooth)
 		if ok {
-			scene.teeth = append(scene.teeth, shownTooth{tooth, tooth3(cervical, middle, incisal)})
+			scene.teeth = append(scene.teeth, shownTooth{tooth, draw.Tooth{Cervical: cervical, Middle: middle, Incisal: incisal}})
 		} else if tooth == "" {
-			return nil, fmt.Errorf("trial %d has no tooth", q.trial.Ordinal+1)
+			return nil, fmt.Errorf("trial %d has no tooth", q.Trial.Ordinal+1)
 		}
 	}
 	v.field = scene.draw
 	return v, nil
 }
 
-func tooth3(cervical, middle, incisal colour.SRGB) tooth { return tooth{cervical, middle, incisal} }
-
 type shownTooth struct {
 	name   string
-	colour tooth
+	colour draw.Tooth
 }
 
 // toothScene paints the teeth with the candidate beside them.
 type toothScene struct {
-	question
+	Question
 	teeth        []shownTooth
 	asked, third string
 }
 
-func (s toothScene) draw(c *canvas, in rect, candidate colour.SRGB, covered bool) {
-	t, ground := c.tone, s.setup.Viewing.Surround
+func (s toothScene) draw(c *draw.Canvas, in draw.Rect, candidate colour.SRGB, covered bool) {
+	t, ground := c.Tone, s.Setup.Viewing.Surround
 	given := s.given()
 	const captions = 15   // columns at the left, for the names of the thirds
 	const leastPatch = 12 // columns of the candidate
-	rows, names := in.h, 0
+	rows, names := in.H, 0
 	if len(s.teeth) > 1 {
 		names = 2 // rows for the names of the teeth
 	}
-	room := (in.w - captions - leastPatch - s.gap() - 2*sideMargin) / len(s.teeth)
-	rows = min(rows-names, toothRows(room-1))
-	w := toothWidth(rows)
-	patch := max(leastPatch, min(rows*3, in.w-captions-len(s.teeth)*(w+1)-s.gap()-2*sideMargin))
+	room := (in.W - captions - leastPatch - s.gap() - 2*draw.Margin) / len(s.teeth)
+	rows = min(rows-names, draw.ToothRows(room-1))
+	w := draw.ToothWidth(rows)
+	patch := max(leastPatch, min(rows*3, in.W-captions-len(s.teeth)*(w+1)-s.gap()-2*draw.Margin))
 	total := captions + len(s.teeth)*(w+1) + s.gap() + patch
-	x := in.x + max(sideMargin, (in.w-total)/2)
+	x := in.X + max(draw.Margin, (in.W-total)/2)
 	for i, third := range []string{exercises.Cervical, exercises.Middle, exercises.Incisal} {
-		y := in.y + (2*i+1)*rows/6
-		ink, mark := t.faint, "  "
+		y := in.Y + (2*i+1)*rows/6
+		ink, mark := t.Faint, "  "
 		if third == s.third {
-			ink, mark = t.strong, "▸ "
+			ink, mark = t.Strong, "▸ "
 		}
-		c.write(x, y, mark+third, ink, third == s.third)
+		c.Write(x, y, mark+third, ink, third == s.third)
 		if tab := given[third]; tab != "" && rows >= 9 {
-			c.write(x, y+1, "  "+c.clip(tab, captions-4), t.faint, false)
+			c.Write(x, y+1, "  "+c.Clip(tab, captions-4), t.Faint, false)
 		}
 	}
 	x += captions
 	for _, shown := range s.teeth {
 		look := shown.colour
 		if covered {
-			grey := cover(ground)
-			look = tooth3(grey, grey, grey)
+			grey := draw.Cover(ground)
+			look = draw.Tooth{Cervical: grey, Middle: grey, Incisal: grey}
 		}
-		drawTooth(c, rect{x, in.y, w, rows}, look, ground)
+		look.Draw(c, draw.Box(x, in.Y, w, rows), ground)
 		if len(s.teeth) > 1 {
 			label := strings.Fields(toothNames[shown.name])[0]
-			ink := t.faint
+			ink := t.Faint
 			if shown.name == s.asked {
-				ink = t.strong
+				ink = t.Strong
 			}
-			c.write(x+(w-c.width(label))/2, in.y+rows+1, label, ink, shown.name == s.asked)
+			c.Write(x+(w-c.Width(label))/2, in.Y+rows+1, label, ink, shown.name == s.asked)
 		}
 		x += w + 1
 	}
 	x += s.gap()
 	if covered {
-		candidate = cover(ground)
+		candidate = draw.Cover(ground)
 	}
-	c.swatch(rect{x, in.y, patch, rows}, candidate)
+	c.Swatch(draw.Box(x, in.Y, patch, rows), candidate)
 	if len(s.teeth) > 1 {
-		c.write(x+(patch-9)/2, in.y+rows+1, "candidate", t.faint, false)
+		c.Write(x+(patch-9)/2, in.Y+rows+1, "candidate", t.Faint, false)
 	}
 }
 
-func (s toothScene) gap() int { return max(1, s.setup.Viewing.Gap) }
+func (s toothScene) gap() int { return max(1, s.Setup.Viewing.Gap) }
 
 // given are the tabs already named for the thirds of the tooth asked.
 func (s toothScene) given() map[string]string {
 	tabs := map[string]string{}
-	for _, a := range s.earlier {
+	for _, a := range s.Earlier {
 		for _, third := range []string{exercises.Cervical, exercises.Middle, exercises.Incisal} {
 			if a.Trial.Part == exercises.ThirdsPart(s.asked, third) {
 				tabs[third] = a.Answer.Tab

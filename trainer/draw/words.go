@@ -1,0 +1,42 @@
+package draw
+
+import (
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+)
+
+// UpperFirst gives a phrase its capital.
+func UpperFirst(text string) string {
+	for i, r := range text {
+		return string(unicode.ToUpper(r)) + text[i+len(string(r)):]
+	}
+	return ""
+}
+
+// Sentence gives a phrase its capital and its full stop.
+func Sentence(text string) string {
+	text = UpperFirst(text)
+	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".?!:") {
+		text += "."
+	}
+	return text
+}
+
+// Count writes a number with its noun.
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// ClockTime writes a duration as a clock does: "3:05", "1:02:07".
+func ClockTime(d time.Duration) string {
+	s := int(d / time.Second)
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
