@@ -116,12 +116,21 @@ func kept(t *testing.T, path string) map[string]bool {
 
 // Whatever moment the program is killed at, every answer that was acknowledged
 // is in the book, the book opens, and the drill is there to be resumed.
+//
+// A run is killed when so many answers as the seed says were acknowledged, and a
+// moment later, so that the kill lands anywhere in the writing of the next one. A
+// slow machine makes the test slower and proves as much.
 func TestKilledProgramsLoseNoAnswer(t *testing.T) {
-	const kills, seed = 50, 4
+	const seed, most = 6, 12
+	kills := 50
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		kills = 1000
+	}
 	rng := rand.New(rand.NewPCG(seed, 1))
 	path := filepath.Join(t.TempDir(), "book.db")
 	acknowledged := map[string]bool{}
 	sittings := map[string]bool{}
+	least, early := 0, 0
 	for range kills {
 		c := child(t, path, "Ada", "")
 		out, err := c.StdoutPipe()
@@ -131,29 +140,45 @@ func TestKilledProgramsLoseNoAnswer(t *testing.T) {
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}
-		// Some are killed before the first answer.
-		timer := time.AfterFunc(time.Duration(rng.IntN(120))*time.Millisecond, func() { c.Process.Kill() })
+		after, moment := rng.IntN(most+1), time.Duration(rng.IntN(4000))*time.Microsecond
+		if after == 0 { // while the book is made or opened
+			moment *= 10
+		}
+		least += after
 		lines := bufio.NewScanner(out)
-		for lines.Scan() {
-			if strings.HasPrefix(lines.Text(), "error:") {
-				t.Fatal(lines.Text())
-			}
-			acknowledged[lines.Text()] = true
-			sitting, _, _ := strings.Cut(lines.Text(), "-")
-			sittings[sitting] = true
+		given := 0
+		for given < after && lines.Scan() {
+			given++
+			note(t, lines.Text(), acknowledged, sittings)
+		}
+		if given < after {
+			t.Fatalf("seed %d: a program stopped by itself after %d answers", seed, given)
+		}
+		time.Sleep(moment)
+		c.Process.Kill()
+		for lines.Scan() { // what it said before it died
+			given++
+			note(t, lines.Text(), acknowledged, sittings)
+		}
+		if given == 0 {
+			early++
 		}
 		c.Wait()
-		timer.Stop()
 	}
 	have := kept(t, path)
-	t.Logf("seed %d: %d kills, %d answers acknowledged, %d in the book", seed, kills, len(acknowledged), len(have))
-	if len(acknowledged) < kills {
-		t.Fatalf("only %d answers were acknowledged in %d runs: the kills came too early to prove anything", len(acknowledged), kills)
+	t.Logf("seed %d: %d kills, %d of them before an answer, %d answers acknowledged, %d in the book", seed, kills, early, len(acknowledged), len(have))
+	if len(acknowledged) < least || least < kills {
+		t.Fatalf("%d answers were acknowledged, and the kills waited for %d", len(acknowledged), least)
 	}
+	lost := 0
 	for id := range acknowledged {
 		if !have[id] {
+			lost++
 			t.Errorf("answer %s was acknowledged and is lost", id)
 		}
+	}
+	if lost > 0 {
+		t.Errorf("%d answers lost", lost)
 	}
 	book, err := sqlite.Open(context.Background(), path)
 	if err != nil {
@@ -167,6 +192,17 @@ func TestKilledProgramsLoseNoAnswer(t *testing.T) {
 	if len(unfinished) < len(sittings) {
 		t.Errorf("%d drills can be resumed, %d were broken off", len(unfinished), len(sittings))
 	}
+}
+
+// note takes down a line of a program that answers.
+func note(t *testing.T, line string, acknowledged, sittings map[string]bool) {
+	t.Helper()
+	if strings.HasPrefix(line, "error:") {
+		t.Fatal(line)
+	}
+	acknowledged[line] = true
+	sitting, _, _ := strings.Cut(line, "-")
+	sittings[sitting] = true
 }
 
 // Eight programs write one book, which none of them found there: no answer is
