@@ -39,6 +39,3 @@ func Adapt(t Transform, from, to XYZ) Adaptation {
 
 // Apply adapts a tristimulus value.
 func (a Adaptation) Apply(c XYZ) XYZ { return a.matrix.times(c) }
-
-// Inverse is the adaptation back.
-func (a Adaptation) Inverse() Adaptation { return Adaptation{a.matrix.inverse()} }

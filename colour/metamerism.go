@@ -3,7 +3,7 @@ package colour
 // A metameric pair matches under one light and not under another. Its index of
 // metamerism is the colour difference under the test light. A real pair never
 // matches quite, so what is left under the reference light is removed first, by
-// one of three corrections of ISO 18314-4:2024 (there "reference" and "test" are
+// a correction of ISO 18314-4:2024 (there "reference" and "test" are
 // lights, "standard" and "sample" the two surfaces).
 
 // CorrectAdditive shifts the sample's colour under the test light by what the
@@ -13,24 +13,6 @@ func CorrectAdditive(sampleTest, sampleReference, standardReference Lab) Lab {
 		sampleTest.L - (sampleReference.L - standardReference.L),
 		sampleTest.A - (sampleReference.A - standardReference.A),
 		sampleTest.B - (sampleReference.B - standardReference.B),
-	}
-}
-
-// CorrectMultiplicative scales the sample's tristimulus values under the test
-// light by the ratio standard to sample under the reference light: the
-// correction recommended in XYZ. A sample without any light in a channel is
-// left as it is there.
-func CorrectMultiplicative(sampleTest, sampleReference, standardReference XYZ) XYZ {
-	scale := func(test, sample, standard float64) float64 {
-		if sample == 0 {
-			return test
-		}
-		return test * standard / sample
-	}
-	return XYZ{
-		scale(sampleTest.X, sampleReference.X, standardReference.X),
-		scale(sampleTest.Y, sampleReference.Y, standardReference.Y),
-		scale(sampleTest.Z, sampleReference.Z, standardReference.Z),
 	}
 }
 
@@ -85,16 +67,6 @@ func (o Observer) weightsAt(power, at Spectrum) (w [3][]float64) {
 		}
 	}
 	return w
-}
-
-// xyzAt sums a spectrum with weights at its own wavelengths.
-func xyzAt(w [3][]float64, s Spectrum) (c XYZ) {
-	for i, v := range s.Values {
-		c.X += w[0][i] * v
-		c.Y += w[1][i] * v
-		c.Z += w[2][i] * v
-	}
-	return c
 }
 
 // MetamerismIndex is the difference of two reflectances under a test light, in

@@ -2,19 +2,22 @@ package colour
 
 import "testing"
 
+// xyzAt sums a spectrum with weights at its own wavelengths.
+func xyzAt(w [3][]float64, s Spectrum) (c XYZ) {
+	for i, v := range s.Values {
+		c.X += w[0][i] * v
+		c.Y += w[1][i] * v
+		c.Z += w[2][i] * v
+	}
+	return c
+}
+
 // The worked examples of ISO 18314-4:2024 as printed in the documentation of
 // colour-science: D65 to A, 10° observer, ΔE*ab.
 func TestMetamerismWorkedExamples(t *testing.T) {
 	additive := CorrectAdditive(
 		Lab{37.9013, -19.56327, 16.9346}, Lab{38.83253, -19.8787, 20.0453}, Lab{39.0908, -21.3269, 22.6657})
 	near(t, "additive, CIELAB", DeltaEab(Lab{38.17781, -17.4939, 21.0618}, additive), 3.8267581, 1e-6)
-
-	percent := func(x, y, z float64) XYZ { return XYZ{x / 100, y / 100, z / 100} }
-	white := percent(111.1420407, 100, 35.1997832)
-	multiplicative := CorrectMultiplicative(
-		percent(8.56438, 10.0324, 1.9315), percent(7.6933, 10.5616, 5.54474), percent(7.6576, 10.7116, 5.0731))
-	near(t, "multiplicative, XYZ",
-		DeltaEab(percent(8.96442, 10.1878, 1.6663).LabUnder(white), multiplicative.LabUnder(white)), 3.7906991, 1e-6)
 
 	sample, standard := Spectrum{Start: 400, Step: 10}, Spectrum{Start: 400, Step: 10}
 	for _, row := range table(t, "metamerism-iso-18314-4.csv") {
@@ -27,7 +30,7 @@ func TestMetamerismWorkedExamples(t *testing.T) {
 	sameXYZ(t, "corrected sample under D65", xyzAt(underD65, corrected), xyzAt(underD65, standard), 1e-12)
 	underA := TenDegree.weightsAt(a.Power, standard)
 	// The example uses tables of six digits and takes the white of A from its chromaticity (.45117, .40594).
-	white = XYZ{.45117 / .40594, 1, (1 - .45117 - .40594) / .40594}
+	white := XYZ{.45117 / .40594, 1, (1 - .45117 - .40594) / .40594}
 	near(t, "spectral", DeltaEab(
 		xyzAt(underA, standard).LabUnder(white), xyzAt(underA, corrected).LabUnder(white)), 3.4766679, 1e-5)
 }

@@ -1,15 +1,13 @@
 package colour
 
 import (
-	"cmp"
 	"math"
-	"slices"
 )
 
 // A screen shows 8-bit colours, and near the threshold of the eye there are few
 // of them: in tooth colours the nearest neighbour of a colour is 0.2–0.4 ΔE00
-// away. A pair of the wished difference rarely exists; these functions find the
-// pair that comes nearest and say truthfully what it is.
+// away. A pair of the wished difference rarely exists; Around finds the pair that
+// comes nearest and says truthfully what it is.
 
 // Pair is two displayable colours and their true difference.
 type Pair struct {
@@ -99,43 +97,6 @@ func around(standard SRGB, e float64, d Direction) (best Pair) {
 	return best
 }
 
-// Between finds a displayable pair for e ΔE00 in direction d, moving both
-// members: the standard may lie up to roam ΔE00 from the wished colour.
-//
-// The differences that can be shown form a lattice that hardly changes from one
-// standard to its neighbours, so roaming less than 2 ΔE00 gains little; roaming 4
-// halves the miss of [Around]. Standards are tried from near to far, and the first
-// whose pair misses by no more than 0.03 ΔE00 is taken; failing that, the best.
-func Between(wished Lab, e float64, d Direction, roam float64) Pair {
-	const (
-		tries      = 100
-		goodEnough = 0.03
-	)
-	d = d.unit()
-	standard, _ := wished.SRGB()
-	best := around(standard, e, d)
-	for i := 1; i <= tries && roam > 0 && best.Miss > goodEnough; i++ {
-		// Points spread evenly through a ball, the radius growing: a cube root
-		// for the radius, an additive recurrence for the direction.
-		u, v := fraction(float64(i)*0.7548776662), fraction(float64(i)*0.5698402910)
-		z := 2*u - 1
-		ring := math.Sqrt(1 - z*z)
-		sin, cos := math.Sincos(2 * math.Pi * v)
-		away := roam * math.Cbrt(float64(i)/tries)
-		standard, fits := stepWith(wished, wished, away, Direction{z, ring * cos, ring * sin}).SRGB()
-		if !fits || DeltaE00(wished, standard.Lab()) > roam {
-			continue
-		}
-		if p := around(standard, e, d); p.Miss < best.Miss {
-			best = p
-		}
-	}
-	best.judge(e, d)
-	return best
-}
-
-func fraction(x float64) float64 { return x - math.Floor(x) }
-
 // neighbours lists the byte colours up to n codes from a colour in each channel.
 func neighbours(c SRGB, n int) func(yield func(SRGB) bool) {
 	span := func(code uint8) (lo, hi int) { return max(0, int(code)-n), min(255, int(code)+n) }
@@ -155,71 +116,4 @@ func neighbours(c SRGB, n int) func(yield func(SRGB) bool) {
 	}
 }
 
-// Showable is everything that can be shown around one standard.
-type Showable struct {
-	Standard SRGB
-	Pairs    []Pair // every sample within the asked ΔE00 other than the standard, nearest first
-}
-
-// Displayable lists all pairs that a screen can show around a standard with a
-// true ΔE00 up to maxE. SizeError, Angle and Miss are not filled in: nothing was
-// wished. Within 3 ΔE00 a tooth colour has 1,400–7,100, as a rule 3,300.
-func Displayable(standard SRGB, maxE float64) Showable {
-	s := Showable{Standard: standard}
-	lab := standard.Lab()
-	// Flood outwards through neighbouring codes. The smallest steps of a tooth
-	// colour are below 0.7 ΔE00, so a margin of 0.75 lets the flood round any
-	// corner.
-	var seen [1 << 24 / 64]uint64
-	seen[standard.code()/64] |= 1 << (standard.code() % 64)
-	for queue := []SRGB{standard}; len(queue) > 0; {
-		from := queue[len(queue)-1]
-		queue = queue[:len(queue)-1]
-		for sample := range neighbours(from, 1) {
-			word, bit := sample.code()/64, uint64(1)<<(sample.code()%64)
-			if seen[word]&bit != 0 {
-				continue
-			}
-			seen[word] |= bit
-			shown := sample.Lab()
-			if DeltaE00Floor(lab, shown) > maxE+0.75 {
-				continue
-			}
-			e := DeltaE00(lab, shown)
-			if e <= maxE+0.75 {
-				queue = append(queue, sample)
-			}
-			if e <= maxE {
-				s.Pairs = append(s.Pairs, Pair{Standard: standard, Sample: sample, Difference: Compare(lab, shown, Unit)})
-			}
-		}
-	}
-	slices.SortFunc(s.Pairs, func(p, q Pair) int {
-		return cmp.Or(cmp.Compare(p.E, q.E), cmp.Compare(p.Sample.code(), q.Sample.code()))
-	})
-	return s
-}
-
 func (c SRGB) code() int { return int(c.R)<<16 | int(c.G)<<8 | int(c.B) }
-
-// Along keeps the pairs within so many degrees of a direction, nearest first,
-// with Angle filled in: the levels that a threshold along that direction can be
-// measured at.
-func (s Showable) Along(d Direction, within float64) []Pair {
-	var along []Pair
-	for _, p := range s.Pairs {
-		if p.Angle = p.Direction().Angle(d); p.Angle <= within {
-			along = append(along, p)
-		}
-	}
-	return along
-}
-
-// SmallestStep is the smallest ΔE00 that can be shown from the standard in any
-// direction; false when nothing lies within the asked range.
-func (s Showable) SmallestStep() (e float64, ok bool) {
-	if len(s.Pairs) == 0 {
-		return 0, false
-	}
-	return s.Pairs[0].E, true
-}

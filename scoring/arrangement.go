@@ -26,58 +26,6 @@ func NewArrangement(order []int) (Arrangement, error) {
 	return Arrangement{order: append([]int(nil), order...)}, nil
 }
 
-// PlaceErrors is, for each place, |difference to the left| + |difference to the right|, 2
-// where all is right. The row is open: fixed ends 0 and n+1 lie beside it (Farnsworth
-// 1943, J Opt Soc Am 33:568–578).
-func (a Arrangement) PlaceErrors() []int {
-	n := len(a.order)
-	at := func(i int) int {
-		switch {
-		case i < 0:
-			return 0
-		case i >= n:
-			return n + 1
-		}
-		return a.order[i]
-	}
-	errors := make([]int, n)
-	for i := range errors {
-		errors[i] = distance(at(i), at(i-1)) + distance(at(i), at(i+1))
-	}
-	return errors
-}
-
-// CircularPlaceErrors is PlaceErrors for a closed circle, where n is followed by 1.
-func (a Arrangement) CircularPlaceErrors() []int {
-	n := len(a.order)
-	around := func(x, y int) int { return min(distance(x, y), n-distance(x, y)) }
-	errors := make([]int, n)
-	for i, o := range a.order {
-		errors[i] = around(o, a.order[(i+n-1)%n]) + around(o, a.order[(i+1)%n])
-	}
-	return errors
-}
-
-// TotalErrorScore is the sum of place errors over 2, 0 for the right order.
-func (a Arrangement) TotalErrorScore() int { return excess(a.PlaceErrors()) }
-
-// CircularErrorScore is TotalErrorScore for a closed circle; 0 for a row of fewer than 3,
-// which cannot be wrong in a circle.
-func (a Arrangement) CircularErrorScore() int {
-	if len(a.order) < 3 {
-		return 0
-	}
-	return excess(a.CircularPlaceErrors())
-}
-
-func excess(errors []int) int {
-	sum := 0
-	for _, e := range errors {
-		sum += e - 2
-	}
-	return sum
-}
-
 // Inversions counts the pairs that lie in the wrong order, 0 to n(n−1)/2.
 func (a Arrangement) Inversions() int {
 	n := 0
@@ -121,11 +69,4 @@ func (a Arrangement) ExcessPath(distance func(i, j int) float64) Estimate {
 		return Undefined(n, "the things to be ordered have no distance from each other")
 	}
 	return Point(laid/right-1, n)
-}
-
-func distance(a, b int) int {
-	if a < b {
-		return b - a
-	}
-	return a - b
 }

@@ -130,22 +130,20 @@ func (r Region) Grid(pitch float64) []colour.Lab {
 // in ΔE00 along the path, that are no longer than pitch, and returns the ends of
 // the parts. A path of no length gives one point.
 func Steps(from, to, pitch float64, at func(float64) colour.Lab) []float64 {
-	return newPath(from, to, at).steps(pitch)
-}
-
-// Centres divides the path at(from)…at(to) into n parts of equal ΔE00 length and
-// returns the middle of each.
-func Centres(from, to float64, n int, at func(float64) colour.Lab) []float64 {
-	p := newPath(from, to, at)
-	out := make([]float64, n)
+	p := NewPath(from, to, at)
+	n := int(math.Ceil(p.Length()/pitch - 1e-9))
+	if n <= 0 {
+		return []float64{from}
+	}
+	out := make([]float64, n+1)
 	for i := range out {
-		out[i] = p.at((float64(i) + 0.5) / float64(n))
+		out[i] = p.At(float64(i) / float64(n))
 	}
 	return out
 }
 
-// path measures a curve by ΔE00 along it.
-type path struct {
+// Path measures a curve by ΔE00 along it.
+type Path struct {
 	from, to float64
 	upTo     []float64 // length from the start to each of the equally spaced knots
 }
@@ -153,8 +151,9 @@ type path struct {
 // pathKnots is fine enough that ΔE00 between knots is additive to 1e-4.
 const pathKnots = 64
 
-func newPath(from, to float64, at func(float64) colour.Lab) path {
-	p := path{from, to, make([]float64, pathKnots+1)}
+// NewPath measures the path at(from)…at(to).
+func NewPath(from, to float64, at func(float64) colour.Lab) Path {
+	p := Path{from, to, make([]float64, pathKnots+1)}
 	last := at(from)
 	for i := 1; i <= pathKnots; i++ {
 		next := at(from + (to-from)*float64(i)/pathKnots)
@@ -164,26 +163,16 @@ func newPath(from, to float64, at func(float64) colour.Lab) path {
 	return p
 }
 
-func (p path) total() float64 { return p.upTo[pathKnots] }
+// Length is the length of the path in ΔE00.
+func (p Path) Length() float64 { return p.upTo[pathKnots] }
 
-func (p path) steps(pitch float64) []float64 {
-	n := int(math.Ceil(p.total()/pitch - 1e-9))
-	if n <= 0 {
-		return []float64{p.from}
-	}
-	out := make([]float64, n+1)
-	for i := range out {
-		out[i] = p.at(float64(i) / float64(n))
-	}
-	return out
-}
-
-// at returns the parameter a share t of the length along the path.
-func (p path) at(t float64) float64 {
+// At returns the parameter, between from and to, a share t of the length along the
+// path.
+func (p Path) At(t float64) float64 {
 	if t >= 1 {
 		return p.to
 	}
-	want := t * p.total()
+	want := t * p.Length()
 	i := 1
 	for i < pathKnots && p.upTo[i] < want {
 		i++
@@ -193,15 +182,4 @@ func (p path) at(t float64) float64 {
 	}
 	part := (want - p.upTo[i-1]) / (p.upTo[i] - p.upTo[i-1])
 	return p.from + (p.to-p.from)*(float64(i-1)+part)/pathKnots
-}
-
-// Length is the length of the path at(from)…at(to) in ΔE00.
-func Length(from, to float64, at func(float64) colour.Lab) float64 {
-	return newPath(from, to, at).total()
-}
-
-// Along returns the parameter a share t, 0..1, of the ΔE00 length along the path
-// at(from)…at(to).
-func Along(from, to, t float64, at func(float64) colour.Lab) float64 {
-	return newPath(from, to, at).at(t)
 }

@@ -27,15 +27,6 @@ func Geometric(lo, hi float64, n int) Axis {
 	return Axis{Values: v}
 }
 
-// Linear is an axis of n values from lo to hi in equal steps, n ≥ 2.
-func Linear(lo, hi float64, n int) Axis {
-	v := make([]float64, n)
-	for i := range v {
-		v[i] = lo + (hi-lo)*float64(i)/float64(n-1)
-	}
-	return Axis{Values: v}
-}
-
 // logNormal is the axis with weights in proportion to the density of a normal
 // distribution of the values' logarithm.
 func (a Axis) logNormal(median, sdOfLog float64) Axis {

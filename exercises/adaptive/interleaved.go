@@ -150,23 +150,6 @@ func (r *Interleaved) Take(shown Trial, yes bool) error {
 	return nil
 }
 
-// TrialAnswer is one trial of an interleaved run's history.
-type TrialAnswer struct {
-	Trial
-	Yes bool
-}
-
-// ReplayInterleaved gives a newly built run, with newly built tracks and the same
-// seed, its history back.
-func ReplayInterleaved(r *Interleaved, history []TrialAnswer) error {
-	for i, a := range history {
-		if err := r.Take(a.Trial, a.Yes); err != nil {
-			return fmt.Errorf("trial %d of the history: %w", i+1, err)
-		}
-	}
-	return nil
-}
-
 // Done reports whether every track is done or the cap is reached.
 func (r *Interleaved) Done() bool {
 	return r.config.Trials > 0 && r.trials >= r.config.Trials || r.tracksDone()

@@ -1,9 +1,8 @@
-// Package adaptive chooses the next level to show, from the answers so far: QUEST+,
-// psi, QUEST and the staircases, alone or interleaved, with catch trials among
-// them.
+// Package adaptive chooses the next level to show, from the answers so far: QUEST+ and
+// the staircases, alone or interleaved, with catch trials among them.
 //
-// A method decides and nothing else: it never draws, times or saves. It is rebuilt
-// from its history by [Replay]. The levels it is given are what can be shown, in
+// A method decides and nothing else: it never draws, times or saves. Given the answers
+// of its history in order, a newly built one stands where the first did. The levels it is given are what can be shown, in
 // whatever irregular spacing that is, and it proposes no other.
 package adaptive
 
@@ -39,40 +38,8 @@ type CatchTaker interface {
 	TakeCatch(yes bool)
 }
 
-// Answer is one trial of a method's history.
-type Answer struct {
-	Level float64
-	Yes   bool
-}
-
-// Replay gives a newly built method its history back.
-func Replay(m Method, history []Answer) error {
-	for i, a := range history {
-		if err := m.Take(a.Level, a.Yes); err != nil {
-			return fmt.Errorf("trial %d of the history: %w", i+1, err)
-		}
-	}
-	return nil
-}
-
-// Levels is what can be shown, in ascending order, each level once.
+// Levels is what can be shown: finite, in ascending order, each level once.
 type Levels []float64
-
-// NewLevels sorts the levels and drops duplicates. It fails when there are none
-// or when one is not a finite number.
-func NewLevels(shown []float64) (Levels, error) {
-	if len(shown) == 0 {
-		return nil, errors.New("there is no level that can be shown")
-	}
-	for _, x := range shown {
-		if err := finite(x); err != nil {
-			return nil, err
-		}
-	}
-	l := slices.Clone(shown)
-	slices.Sort(l)
-	return slices.Compact(l), nil
-}
 
 // Nearest is the level closest to x; of two equally close ones the lower.
 func (l Levels) Nearest(x float64) float64 {

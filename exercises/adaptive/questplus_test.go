@@ -25,6 +25,12 @@ func answers(s string) []bool {
 	return a
 }
 
+// answer is one trial of a method's history.
+type answer struct {
+	level float64
+	yes   bool
+}
+
 func whole(lo, hi int) []float64 {
 	var v []float64
 	for i := lo; i <= hi; i++ {
@@ -108,8 +114,8 @@ func TestInformationEqualsExpectedEntropy(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, a := range []Answer{{0.9, true}, {0.55, false}, {0.7, true}, {0.62, false}} {
-			if err := q.Take(a.Level, a.Yes); err != nil {
+		for _, a := range []answer{{0.9, true}, {0.55, false}, {0.7, true}, {0.62, false}} {
+			if err := q.Take(a.level, a.yes); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -138,8 +144,9 @@ func TestInformationEqualsExpectedEntropy(t *testing.T) {
 	}
 }
 
-// Kontsevich & Tyler's psi in a yes/no task; values computed by running the
-// published program (psychopy's contrib/psi.py).
+// The psi method (Kontsevich & Tyler 1999, Vision Res 39:2729–2737) is QUEST+ on a grid
+// of location and scale, with the posterior mean as estimate. A yes/no task; values
+// computed by running the published program (psychopy's contrib/psi.py).
 func TestPsiSequence(t *testing.T) {
 	tenths := func(from, to int) []float64 {
 		v := whole(from, to)
@@ -148,7 +155,12 @@ func TestPsiSequence(t *testing.T) {
 		}
 		return v
 	}
-	p, err := NewPsi(tenths(0, 40), Values(tenths(2, 40)...), Values(tenths(1, 20)...), 0.02, 0.02, Stop{Trials: 10})
+	table, err := NewTable(psychometric.Sigmoid{Family: psychometric.Normal, Target: psychometric.Core(0.5)}, tenths(0, 40),
+		Grid{Thresholds: Values(tenths(2, 40)...), Slopes: Values(tenths(1, 20)...), Guesses: Values(0.02), Lapses: Values(0.02)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := NewQuestPlus(table, Everything, Stop{Trials: 10})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,9 +178,9 @@ func TestPsiSequence(t *testing.T) {
 		if err := p.Take(row.x, row.yes); err != nil {
 			t.Fatal(err)
 		}
-		a, b := p.Estimate()
-		near(t, "E[α]", a, row.a, 5.1e-7)
-		near(t, "E[β]", b, row.b, 5.1e-7)
+		mean, _ := p.Mean()
+		near(t, "E[α]", mean.Threshold, row.a, 5.1e-7)
+		near(t, "E[β]", mean.Slope, row.b, 5.1e-7)
 		near(t, "next level", p.Next(), row.to, 1e-12)
 	}
 	if !p.Done() {
@@ -178,13 +190,7 @@ func TestPsiSequence(t *testing.T) {
 
 func TestQuestPlusProposesOnlyWhatCanBeShown(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
-	levels, err := NewLevels([]float64{2.9, 0.31, 0.31, 0.52, 0.8, 0.83, 1.9, 4.4})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(levels) != 7 || levels.Lowest() != 0.31 || levels.Highest() != 4.4 {
-		t.Fatalf("levels %v", levels)
-	}
+	levels := Levels{0.31, 0.52, 0.8, 0.83, 1.9, 2.9, 4.4}
 	table, err := DefaultTable(YesNo, levels)
 	if err != nil {
 		t.Fatal(err)
@@ -243,23 +249,25 @@ func TestQuestPlusStopsAtAWidth(t *testing.T) {
 
 func TestQuestPlusReplays(t *testing.T) {
 	q := exampleOne(t)
-	var history []Answer
+	var history []answer
 	for _, yes := range answers("CCWCWWCCCC") {
-		a := Answer{Level: q.Next(), Yes: yes}
+		a := answer{q.Next(), yes}
 		history = append(history, a)
-		if err := q.Take(a.Level, a.Yes); err != nil {
+		if err := q.Take(a.level, a.yes); err != nil {
 			t.Fatal(err)
 		}
 	}
 	again := exampleOne(t)
-	if err := Replay(again, history); err != nil {
-		t.Fatal(err)
+	for _, a := range history {
+		if err := again.Take(a.level, a.yes); err != nil {
+			t.Fatal(err)
+		}
 	}
 	if again.Next() != q.Next() || again.Entropy() != q.Entropy() {
 		t.Error("replaying the history gives another state")
 	}
-	err := Replay(exampleOne(t), []Answer{{-18, true}, {math.NaN(), true}})
-	if err == nil || !strings.Contains(err.Error(), "trial 2") {
+	before := again.Entropy()
+	if err := again.Take(math.NaN(), true); err == nil || again.Entropy() != before || again.Trials() != len(history) {
 		t.Errorf("a level that is no number: %v", err)
 	}
 }
@@ -295,12 +303,6 @@ func TestMalformedTables(t *testing.T) {
 		if _, err := NewQuestPlus(table, Everything, stop); err == nil {
 			t.Errorf("%+v: no error", stop)
 		}
-	}
-	if _, err := NewLevels(nil); err == nil {
-		t.Error("no level is enough")
-	}
-	if _, err := NewLevels([]float64{1, math.Inf(1)}); err == nil {
-		t.Error("an endless level is shown")
 	}
 }
 

@@ -54,22 +54,6 @@ func Weighted(levels Levels, start, p, step float64, stop Stop) (StaircaseConfig
 	return StaircaseConfig{Levels: levels, Start: start, UpAfter: 1, DownAfter: 1, Steps: []Step{s}, Stop: stop}, nil
 }
 
-// unequalRatio is Δdown/Δup for 1- to 4-down staircases of García-Pérez (1998),
-// Vision Res 38:1861–1881, with which they converge reliably at 77.85, 80.35,
-// 83.15 and 85.84 %. The ratios are quoted from memory; the proportions that follow
-// from them agree with the published ones.
-var unequalRatio = [...]float64{0.2845, 0.5488, 0.7393, 0.8415}
-
-// Unequal is a 1-up/n-down staircase, n from 1 to 4, with the unequal steps of
-// García-Pérez (1998); up is the upward step.
-func Unequal(levels Levels, start float64, nDown int, up float64, stop Stop) (StaircaseConfig, error) {
-	if nDown < 1 || nDown > len(unequalRatio) {
-		return StaircaseConfig{}, fmt.Errorf("unequal steps are published for 1 to 4 down, not for %d", nDown)
-	}
-	return StaircaseConfig{Levels: levels, Start: start, UpAfter: 1, DownAfter: nDown,
-		Steps: []Step{{Up: up, Down: up * unequalRatio[nDown-1]}}, Stop: stop}, nil
-}
-
 // Target is the proportion of positive answers at which the staircase with its
 // last steps converges: (1 + r)^(−1/n) for 1-up/n-down with r = Δdown/Δup, and
 // 1 − (1 + 1/r)^(−1/m) for m-up/1-down, the proportion at which the expected moves up

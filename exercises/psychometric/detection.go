@@ -43,25 +43,6 @@ func LogLinear(k, n int) float64 {
 	return (float64(k) + 0.5) / (float64(n) + 1)
 }
 
-// HalfTrial is the other common correction: a rate of 0 becomes 1/(2n), a rate of
-// 1 becomes 1 − 1/(2n), others stay. It is NaN without trials.
-func HalfTrial(k, n int) float64 {
-	if k < 0 || n <= 0 || k > n {
-		return math.NaN()
-	}
-	half := 1 / (2 * float64(n))
-	return min(max(float64(k)/float64(n), half), 1-half)
-}
-
-// Abbott corrects a proportion for guessing: (H − F)/(1 − F). It is negative when
-// there are more false alarms than hits and NaN when F is 1 or no proportion.
-func Abbott(hit, falseAlarm float64) float64 {
-	if !(falseAlarm >= 0 && falseAlarm < 1) {
-		return math.NaN()
-	}
-	return (hit - falseAlarm) / (1 - falseAlarm)
-}
-
 // DPrimeVariance is the large-sample variance of d′ (Gourevitch & Galanter 1967):
 // H(1 − H)/(n_s φ(z_H)²) + F(1 − F)/(n_n φ(z_F)²), for hit and false-alarm rates
 // from nSignal and nNoise trials. The criterion's variance is a quarter of it.

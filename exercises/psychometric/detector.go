@@ -68,8 +68,9 @@ func (d Detector) At(halfYes bool, with Parameters) (moved Parameters, ok bool) 
 // proportion right among attentive answers is P75 = 0.75 (d′ = 0.954).
 type ForcedChoiceDetector struct{}
 
-// Name is how a report calls the curve.
-func (ForcedChoiceDetector) Name() string { return "signal detection, forced choice" }
+// ForcedChoice is the proportion right of an unbiased observer in two-alternative
+// forced choice, Φ(d′/√2) (Macmillan & Creelman, Detection Theory).
+func ForcedChoice(dPrime float64) float64 { return phi(dPrime / math.Sqrt2) }
 
 // z75 is d′/√2 at 75 % right.
 var z75 = z(0.75)

@@ -78,33 +78,6 @@ func Deviance(psi func(x float64) float64, counts []Count) float64 {
 	return 2 * sum
 }
 
-// PearsonX2 is Σ (k − nψ)²/(nψ(1 − ψ)).
-func PearsonX2(psi func(x float64) float64, counts []Count) float64 {
-	var sum float64
-	for _, c := range counts {
-		n, p := float64(c.N), psi(c.Level)
-		difference := float64(c.Yes) - n*p
-		if difference != 0 {
-			sum += difference * difference / (n * p * (1 - p))
-		}
-	}
-	return sum
-}
-
-// BinomialConstant is Σ ln C(n, k): what [LogLikelihood] leaves out.
-func BinomialConstant(counts []Count) float64 {
-	var sum float64
-	for _, c := range counts {
-		sum += logFactorial(c.N) - logFactorial(c.Yes) - logFactorial(c.N-c.Yes)
-	}
-	return sum
-}
-
-func logFactorial(n int) float64 {
-	v, _ := math.Lgamma(float64(n) + 1)
-	return v
-}
-
 // timesLog is k·ln p with 0·ln 0 = 0.
 func timesLog(k, p float64) float64 {
 	if k == 0 {

@@ -1,43 +1,53 @@
 package psychometric
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
 
-// SameDifferentDifferencing reads d′ and the criterion k from a same–different
-// experiment in which the observer says "different" when two impressions lie
-// further than k apart: F = 2Φ(−k/√2), H = Φ((d − k)/√2) + Φ((−d − k)/√2).
+// ErrChance is returned when there are fewer hits than false alarms, which no
+// d′ ≥ 0 explains.
+var ErrChance = errors.New("fewer hits than false alarms: no sensitivity explains that")
+
+// SameDifferent reads d′ and the criterion k from a same–different experiment in
+// which the observer takes two impressions of a pair and says "different" when they
+// lie further than k apart (the differencing model; Macmillan & Creelman, Detection
+// Theory): F = 2Φ(−k/√2), H = Φ((d − k)/√2) + Φ((−d − k)/√2).
 //
 // hit is the rate of "different" to pairs that differ, falseAlarm that to
-// identical pairs, both strictly between 0 and 1; d′ ≥ 0. Fewer hits than false
-// alarms give ErrChance.
-func SameDifferentDifferencing(hit, falseAlarm float64) (dPrime, k float64, err error) {
-	if err := proper(falseAlarm); err != nil {
-		return 0, 0, fmt.Errorf("false-alarm rate: %w", err)
+// identical pairs, both strictly between 0 and 1; d′ ≥ 0.
+func SameDifferent(hit, falseAlarm float64) (dPrime, k float64, err error) {
+	for _, rate := range []struct {
+		name string
+		p    float64
+	}{{"hit", hit}, {"false-alarm", falseAlarm}} {
+		switch {
+		case !(rate.p >= 0 && rate.p <= 1):
+			return 0, 0, fmt.Errorf("a %s rate of %v is not a proportion", rate.name, rate.p)
+		case rate.p == 0 || rate.p == 1:
+			return 0, 0, ErrExtremeRate
+		}
 	}
-	if err := proper(hit); err != nil {
-		return 0, 0, fmt.Errorf("hit rate: %w", err)
-	}
-	k = -math.Sqrt2 * z(falseAlarm/2)
-	dPrime, err = fromChance(func(d float64) float64 {
-		return phi((d-k)/math.Sqrt2) + phi((-d-k)/math.Sqrt2)
-	}, hit, falseAlarm)
-	return dPrime, k, err
-}
-
-// SameDifferentIndependent reads d′ from a same–different experiment in which the
-// observer decides by the likelihood ratio of independent observations:
-// p(c)max = Φ((z(H) − z(F))/2), d′ = 2z(½(1 + √(2p(c)max − 1))).
-// Rates are as for [SameDifferentDifferencing].
-func SameDifferentIndependent(hit, falseAlarm float64) (dPrime, pcMax float64, err error) {
-	s, err := YesNo(hit, falseAlarm)
-	if err != nil {
-		return 0, 0, err
-	}
-	if s.DPrime < 0 {
+	if hit < falseAlarm {
 		return 0, 0, ErrChance
 	}
-	pcMax = phi(s.DPrime / 2)
-	return 2 * z((1+math.Sqrt(2*pcMax-1))/2), pcMax, nil
+	k = -math.Sqrt2 * z(falseAlarm/2)
+	hits := func(d float64) float64 { return phi((d-k)/math.Sqrt2) + phi((-d-k)/math.Sqrt2) }
+	// H rises with d from F at d = 0; bisect down to the spacing of the numbers there.
+	lo, hi := 0.0, 1.0
+	for hits(hi) < hit {
+		hi *= 2
+	}
+	for {
+		middle := lo + (hi-lo)/2
+		switch {
+		case middle == lo || middle == hi:
+			return middle, k, nil
+		case hits(middle) < hit:
+			lo = middle
+		default:
+			hi = middle
+		}
+	}
 }

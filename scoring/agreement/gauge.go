@@ -37,9 +37,9 @@ type Gauge struct {
 	Categories scoring.Estimate
 	// Agreement and Consistency are the intraclass correlations (2,1) and (3,1) of a
 	// single answer, from all repeats: what two answers of two people to one item
-	// share, and what they would share if nobody leant (Eliasziw et al. 1994, Phys
-	// Ther 74:777–788, from memory). With one answer in a cell they are those of
-	// [IntraclassCorrelation], but never below 0.
+	// share, and what they would share if nobody had a constant bias (Eliasziw et al.
+	// 1994, Phys Ther 74:777–788, from memory). With one answer in a cell they are those
+	// of Shrout & Fleiss (1979), Psychol Bull 86:420–428, but never below 0.
 	Agreement, Consistency scoring.Estimate
 
 	Items, Raters                                              int
@@ -103,15 +103,15 @@ func StudyGauge(answers [][][]float64, level float64) Gauge {
 	a := twoWay(means)
 	g := Gauge{
 		Items: len(cells), Raters: len(cells[0]), Repeats: r, Warnings: warnings,
-		ItemSource:        Source{r * a.BMS, p - 1},
-		OperatorSource:    Source{r * a.JMS, o - 1},
-		InteractionSource: Source{r * a.EMS, (p - 1) * (o - 1)},
+		ItemSource:        Source{r * a.items, p - 1},
+		OperatorSource:    Source{r * a.raters, o - 1},
+		InteractionSource: Source{r * a.residual, (p - 1) * (o - 1)},
 		ErrorSource:       Source{math.NaN(), 0},
 	}
 	if df > 0 {
 		g.ErrorSource = Source{clean(squares, scale) / df, df}
 	}
-	if a.BMS == 0 && a.JMS == 0 && a.EMS == 0 && !(g.ErrorSource.MeanSquare > 0) {
+	if a.items == 0 && a.raters == 0 && a.residual == 0 && !(g.ErrorSource.MeanSquare > 0) {
 		u := undefinedGauge(len(cells), "every answer is the same: no variance to share out")
 		u.Warnings = append(u.Warnings, warnings...)
 		return u

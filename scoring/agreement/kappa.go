@@ -22,9 +22,6 @@ func Unweighted(a, b float64) float64 {
 // Linear counts steps, for ordered categories such as value groups.
 func Linear(a, b float64) float64 { return math.Abs(a - b) }
 
-// Quadratic counts steps squared, so that one far miss weighs more than two near ones.
-func Quadratic(a, b float64) float64 { return (a - b) * (a - b) }
-
 // CrossTable counts how often one rater said the row's category where the other said
 // the column's.
 type CrossTable struct {
@@ -70,7 +67,8 @@ func Cross(first, second []float64) (CrossTable, error) {
 //
 // Measured coverage at 95 % (10,000 runs; six categories chosen right in 40 to 95 % of
 // cases, weighted κ on eight steps): from 20 items on unweighted 94.7–97.2 %, linear
-// 94.4–96.1 %, quadratic 93.2–96.5 %; with 10 items 95.1–98.5, 94.2–95.6 and 91.2–95.2 %.
+// 94.4–96.1 %, by squared steps 93.2–96.5 %; with 10 items 95.1–98.5, 94.2–95.6 and
+// 91.2–95.2 %.
 func (t CrossTable) Kappa(d Disagreement, level float64) scoring.Estimate {
 	if !(level > 0 && level < 1) {
 		return scoring.Undefined(0, fmt.Sprintf("the level of an interval lies between 0 and 1, not at %v", level))

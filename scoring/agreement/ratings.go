@@ -41,24 +41,11 @@ func (r Ratings) objection(level float64) string {
 	return ""
 }
 
-// complete is the largest block without a missing answer that is found by leaving out
-// those raters who missed most, as many as pays, and then every item not rated by all
-// who remain. So one who left half way does not cost everybody half the items. The
+// largestBlock is the largest block without a missing answer that is found by leaving
+// out those raters who missed most, as many as pays, and then every item not rated by
+// all who remain. So one who left half way does not cost everybody half the items. The
 // warning says what was left out; it is empty when nothing was. The block is empty
 // when no two items are shared by two raters.
-func (r Ratings) complete() (block Ratings, warning string) {
-	items, raters, warning := r.largestBlock()
-	for _, i := range items {
-		row := make([]float64, len(raters))
-		for k, j := range raters {
-			row[k] = r[i][j]
-		}
-		block = append(block, row)
-	}
-	return block, warning
-}
-
-// largestBlock is complete by its indices.
 func (r Ratings) largestBlock() (keptItems, keptRaters []int, warning string) {
 	items, raters := len(r), len(r[0])
 	missed := make([]int, raters)
@@ -103,19 +90,6 @@ func (r Ratings) largestBlock() (keptItems, keptRaters []int, warning string) {
 }
 
 const noSharedItems = "no two items were answered by the same two raters"
-
-// column is what one rater said.
-func (r Ratings) column(j int) []float64 {
-	c := make([]float64, len(r))
-	for i, row := range r {
-		c[i] = row[j]
-	}
-	return c
-}
-
-func normalQuantile(level float64) float64 {
-	return distuv.UnitNormal.Quantile(1 - (1-level)/2)
-}
 
 func studentQuantile(level, degrees float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: degrees}.Quantile(1 - (1-level)/2)

@@ -42,25 +42,6 @@ func Confuse[K cmp.Ordered](truths, answers []K, level float64) (Confusion[K], e
 	return c, nil
 }
 
-// Share is how often this answer was given to this truth, of all answers to it.
-func (c Confusion[K]) Share(truth, answer K) scoring.Estimate {
-	i, known := slices.BinarySearch(c.Labels, truth)
-	if !known {
-		return scoring.Undefined(0, "this one was never shown")
-	}
-	total, hits := 0, 0
-	for j, n := range c.Counts[i] {
-		total += n
-		if cmp.Compare(c.Labels[j], answer) == 0 {
-			hits = n
-		}
-	}
-	if total == 0 {
-		return scoring.Undefined(0, "this one was never shown")
-	}
-	return trend.Share(hits, total, c.level)
-}
-
 // Mistaken is a pair taken for each other.
 type Mistaken[K cmp.Ordered] struct {
 	A, B   K

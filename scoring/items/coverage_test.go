@@ -6,8 +6,6 @@ import (
 	"math/rand/v2"
 	"os"
 	"testing"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 func heavy() bool { return os.Getenv("SHADEDRILL_HEAVY") == "1" }
@@ -34,6 +32,9 @@ func within(t *testing.T, what string, hits, count int, lo, hi float64) {
 
 var trueDifficulties = []float64{-1.5, -1, -0.5, -0.2, 0, 0.3, 0.5, 0.9, 1.5, 0}
 
+// rightProbability is the Rasch model's, 1/(1+e^−(θ−b)), ability θ and difficulty b.
+func rightProbability(theta, b float64) float64 { return 1 / (1 + math.Exp(b-theta)) }
+
 // class draws learners of normal ability who answer by the Rasch model.
 func class(r *rand.Rand, learners int, spread float64) Scores {
 	s := make(Scores, learners)
@@ -41,7 +42,7 @@ func class(r *rand.Rand, learners int, spread float64) Scores {
 		theta := spread * r.NormFloat64()
 		for _, b := range trueDifficulties {
 			score := 0.0
-			if r.Float64() < RightProbability(theta, b) {
+			if r.Float64() < rightProbability(theta, b) {
 				score = 1
 			}
 			s[l] = append(s[l], score)
@@ -77,58 +78,4 @@ func TestCoverageOfItemAnalysis(t *testing.T) {
 		within(t, fmt.Sprintf("difficulty, %d learners", n), difficulty, count, 0.92, 0.975)
 		within(t, fmt.Sprintf("KR-20, %d learners", n), alpha, count, 0.92, 0.975)
 	}
-}
-
-func TestRaschRecoversDifficulties(t *testing.T) {
-	want := make([]float64, len(trueDifficulties)) // sum 0
-	for i, b := range trueDifficulties {
-		want[i] = b - stat.Mean(trueDifficulties, nil)
-	}
-	for _, n := range []int{30, 100, 500} {
-		r := rand.New(rand.NewPCG(uint64(n), 7))
-		hits, count, seen := 0, runs()/5, 0
-		sums := make([]float64, len(want))
-		for range count {
-			m, err := Rasch(class(r, n, 1.2), level)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for i, e := range m.Difficulties {
-				if !e.Defined() {
-					continue
-				}
-				seen++
-				sums[i] += e.Value / float64(count)
-				if e.Covers(want[i]) {
-					hits++
-				}
-			}
-		}
-		within(t, fmt.Sprintf("difficulty in logits, %d learners", n), hits, seen, 0.93, 0.97)
-		if n == 500 {
-			for i := range sums {
-				near(t, "mean of estimates", sums[i], want[i], 0.06)
-			}
-		}
-	}
-}
-
-// A learner who starts far off is found by answering.
-func TestLogisticEloFindsAbility(t *testing.T) {
-	r := rand.New(rand.NewPCG(4, 4))
-	const truth = 1.5
-	theta, sum := 0.0, 0.0
-	const answers, last = 4000, 2000
-	for a := range answers {
-		b := 3*r.Float64() - 1.5
-		score := 0.0
-		if r.Float64() < RightProbability(truth, b) {
-			score = 1
-		}
-		theta, _ = Answered(theta, b, score, 0.1)
-		if a >= answers-last {
-			sum += theta / last
-		}
-	}
-	near(t, "ability", sum, truth, 0.15)
 }

@@ -57,17 +57,6 @@ func TestOddClasses(t *testing.T) {
 		sane(t, name+": α", a.Alpha)
 		sane(t, name+": KR-21", a.KR21)
 		sane(t, name+": error", a.Error)
-
-		m, err := Rasch(s, level)
-		if err != nil {
-			if !strings.Contains(name, "points") {
-				t.Errorf("%s: %v", name, err)
-			}
-			continue
-		}
-		for _, e := range append(slices.Clone(m.Difficulties), m.Abilities...) {
-			sane(t, name+": Rasch", e)
-		}
 	}
 	for name, s := range map[string]Scores{
 		"nothing":    {},
@@ -79,9 +68,6 @@ func TestOddClasses(t *testing.T) {
 	} {
 		if _, err := Analyse(s, level); err == nil || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%s: %v", name, err)
-		}
-		if _, err := Rasch(s, level); err == nil {
-			t.Errorf("%s passes for a class", name)
 		}
 	}
 	if _, err := Analyse(Scores{{1, 0}}, 1.5); err == nil {
@@ -149,13 +135,6 @@ func TestConfusion(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "right", c.Right.Value, 4./8, 1e-12)
-	near(t, "L74 for L78", c.Share("L78", "L74").Value, 2./3, 1e-12)
-	near(t, "never given", c.Share("L78", "L12").Value, 0, 1e-12)
-	for _, never := range []string{"L66", "L12"} {
-		if c.Share(never, "L70").Defined() {
-			t.Errorf("%s was never shown", never)
-		}
-	}
 	pairs := c.MostMistaken()
 	if len(pairs) != 2 || pairs[0].A != "L74" || pairs[0].B != "L78" || pairs[0].Either != 3 || pairs[0].AForB != 2 || pairs[0].BForA != 1 {
 		t.Fatalf("mistaken pairs %+v", pairs)
@@ -167,46 +146,5 @@ func TestConfusion(t *testing.T) {
 	none, err := Confuse[string](nil, nil, level)
 	if err != nil || none.Right.Defined() || len(none.MostMistaken()) != 0 {
 		t.Errorf("nothing confused: %+v, %v", none, err)
-	}
-}
-
-// All wrong on one, right on the other: no finite distance, said in words.
-func TestRaschWithoutMaximum(t *testing.T) {
-	m, err := Rasch(patterns(t, "1100 5 1110 4 1101 3 0100 2 1000 1"), level)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, e := range m.Difficulties {
-		if e.Defined() || len(e.Warnings) == 0 {
-			t.Errorf("item %d: %+v", i+1, e)
-		}
-	}
-}
-
-func TestRaschOfManyItems(t *testing.T) {
-	r := rand.New(rand.NewPCG(9, 9))
-	s := make(Scores, 200)
-	for l := range s {
-		theta := r.NormFloat64()
-		for i := range 60 {
-			score := 0.0
-			if r.Float64() < RightProbability(theta, float64(i)/20-1.5) {
-				score = 1
-			}
-			s[l] = append(s[l], score)
-		}
-	}
-	m, err := Rasch(s, level)
-	if err != nil {
-		t.Fatal(err)
-	}
-	covered := 0
-	for i, e := range m.Difficulties {
-		if e.Covers(float64(i)/20 - 1.5 + 0.025) {
-			covered++
-		}
-	}
-	if covered < 52 {
-		t.Errorf("%d of 60 difficulties covered", covered)
 	}
 }

@@ -33,7 +33,7 @@ func (p *panel) pairSection(i, j int) report.Section {
 			}
 			differences = append(differences, list)
 		}
-		l := agreement.BlandAltmanRepeated(differences, level)
+		l := agreement.BlandAltman(differences, level)
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.key[len(a.key)-1:], Shown: a.title}, signed(l.Bias), signed(l.Lower), signed(l.Upper),
 			report.Text(pairWords(l, first, second, comparatives[a.key]))})
 		if l.Lower.Defined() {

@@ -189,7 +189,7 @@ func TestPanelFindsVarianceComponents(t *testing.T) {
 			categories[axis].see(g.Categories, math.Sqrt(2*v[0]/(v[1]+v[2]+v[3])))
 			// Two people compared: their true difference is known, and single answers
 			// scatter about it by the interaction and the repeats of both.
-			l := agreement.BlandAltmanRepeated(differencesOf(p.cells(coordinates[axis].of), 0, 1), level)
+			l := agreement.BlandAltman(differencesOf(p.cells(coordinates[axis].of), 0, 1), level)
 			difference := ofPerson[0][axis] - ofPerson[1][axis]
 			differences[axis].see(l.Bias, difference)
 			limits[axis].see(l.Upper, difference+1.96*math.Sqrt(2*(v[2]+v[3])))

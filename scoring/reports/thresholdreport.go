@@ -162,12 +162,16 @@ func errorSection(full []thresholdSitting) report.Section {
 	}}
 	s := report.Section{Key: "answers", Title: "How the answers came about", Table: t, Notes: []string{
 		"False alarms: identical pairs called different. Observers at a calibrated monitor do so in 27 % of them, from 4 to 55 % (Lindsey & Wee 2007, J Dent 35:593–599).",
-		"d′ is how well pairs that differ were told from identical ones; criterion above 0: reluctant to say \"different\", below 0: ready to.",
+		"d′ is how well pairs that differ were told from identical ones, by the yes/no model of signal detection: each pair gives one impression, called \"different\" beyond a criterion. Criterion above 0: reluctant to say \"different\", below 0: ready to.",
 		"Slope: the exponent of the fitted Weibull curve, large where seeing sets in all at once. Lapses: slips at plain differences, at most 6 %.",
 		"Fit, p: how often a true curve fits as badly as this; below 0.05 doubt the curve.",
 	}}
 	for _, f := range full {
 		for _, m := range f.measured {
+			if m.Direction == Overall && f.sitting.Setup.Task == exercises.TaskDifferent && m.SameDifferent.Defined() {
+				s.Notes = append(s.Notes, fmt.Sprintf("%s, %s: whoever compares two impressions of each pair instead, and calls them \"different\" when they lie far enough apart (the differencing model of same–different tasks), has a d′ of %.2f from the same answers, not %.2f.",
+					taskWord(f.sitting.Setup.Task).Shown, m.Direction, m.SameDifferent.Value, m.DPrime.Value))
+			}
 			t.Rows = append(t.Rows, []report.Cell{report.Text(m.Direction), taskWord(f.sitting.Setup.Task), report.Count(m.Pairs), report.Count(m.Catches),
 				percent(m.FalseAlarms), estimate(m.DPrime), signed(m.Criterion), decimals(m.Slope, 1), percent(m.Lapse),
 				decimals(m.Goodness, 3)})

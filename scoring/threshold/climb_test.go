@@ -93,7 +93,7 @@ func TestClimbAgreesWithTheSimplex(t *testing.T) {
 		near(t, "slope", fast.Parameters.Slope, slow.Parameters.Slope, 1e-2*slow.Parameters.Slope)
 		near(t, "guess", fast.Parameters.Guess, slow.Parameters.Guess, 1e-3)
 		limit := 3.841459 * m.Inflation.at(fast.Parameters.Slope)
-		ratio := func(end float64) float64 { return min(fast.Ratio(Threshold, end), slow.Ratio(Threshold, end)) }
+		ratio := func(end float64) float64 { return min(likelihoodRatio(fast, end), likelihoodRatio(slow, end)) }
 		lo, hi := fast.Profile(Threshold, 0.95)
 		slowLo, slowHi := slow.Profile(Threshold, 0.95)
 		for _, e := range [][2]float64{{lo, slowLo}, {hi, slowHi}} {

@@ -77,8 +77,10 @@ type Result struct {
 	CurveName string
 
 	FalseAlarms scoring.Estimate // "different" to identical pairs
-	DPrime      scoring.Estimate // over all pairs shown
-	Criterion   scoring.Estimate // above 0: reluctant to say "different"
+	DPrime      scoring.Estimate // over all pairs shown: one impression a pair, a yes/no criterion
+	// SameDifferent is the same d′ were each answer a comparison of two impressions.
+	SameDifferent scoring.Estimate
+	Criterion     scoring.Estimate // above 0: reluctant to say "different"
 
 	Smallest float64              // as in Options
 	Counts   []psychometric.Count // answers by level, ascending
@@ -166,7 +168,7 @@ func (s *sitting) falseAlarmFigures(r *Result) {
 	if s.options.Task == adaptive.ForcedChoice {
 		const reason = "a forced choice has no false alarms and no criterion"
 		r.FalseAlarms = scoring.Undefined(s.catches, reason)
-		r.DPrime, r.Criterion = r.FalseAlarms, r.FalseAlarms
+		r.DPrime, r.SameDifferent, r.Criterion = r.FalseAlarms, r.FalseAlarms, r.FalseAlarms
 		return
 	}
 	r.FalseAlarms = Proportion(s.false, s.catches, s.options.Level)
@@ -182,6 +184,7 @@ func (s *sitting) falseAlarmFigures(r *Result) {
 		}
 	}
 	r.DPrime, r.Criterion = Detection(s.hits, s.pairs, s.false, s.catches, s.options.Level)
+	r.SameDifferent = SameDifferent(s.hits, s.pairs, s.false, s.catches)
 	if r.DPrime.Defined() {
 		r.DPrime = r.DPrime.Warn("over all pairs shown: it depends on which they were")
 	}
@@ -192,7 +195,7 @@ func (s *sitting) falseAlarmFigures(r *Result) {
 func Unmeasurable(task adaptive.Task, reason string) Result {
 	r := Result{Task: task}
 	r.undefined(reason)
-	r.FalseAlarms, r.DPrime, r.Criterion = r.Threshold, r.Threshold, r.Threshold
+	r.FalseAlarms, r.DPrime, r.SameDifferent, r.Criterion = r.Threshold, r.Threshold, r.Threshold, r.Threshold
 	return r
 }
 

@@ -219,6 +219,22 @@ func TestProportion(t *testing.T) {
 	}
 }
 
+// 4 of 4 and 0 of 4 are corrected to 0.9 and 0.1, for which the differencing model's d′
+// is 4.138542 (computed outside this project, in agreement with the R package psyphy).
+func TestSameDifferent(t *testing.T) {
+	near(t, "d′", SameDifferent(4, 4, 0, 4).Value, 4.138542, 5.1e-7)
+	for name, e := range map[string]scoring.Estimate{
+		"no identical pairs":    SameDifferent(4, 4, 0, 0),
+		"no pairs that differ":  SameDifferent(0, 0, 1, 4),
+		"more false alarms":     SameDifferent(1, 10, 9, 10),
+		"counts that cannot be": SameDifferent(5, 4, 0, 4),
+	} {
+		if e.Defined() || len(e.Warnings) == 0 || e.Warnings[0] == "" {
+			t.Errorf("%s: %+v", name, e)
+		}
+	}
+}
+
 // d′ and criterion with the log-linear correction, computed outside this project:
 // 20 of 20 and 2 of 20 give 3.160513514 and −0.400495640.
 func TestDetection(t *testing.T) {

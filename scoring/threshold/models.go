@@ -105,7 +105,7 @@ func ModelFor(task adaptive.Task, kind Kind, counts []psychometric.Count) (m Mod
 		curve.Target = psychometric.Core(0.5)
 	case Sensitivity:
 		if task == adaptive.ForcedChoice {
-			curve.Target = psychometric.Proportion(psychometric.ForcedChoice(2, 1))
+			curve.Target = psychometric.Proportion(psychometric.ForcedChoice(1))
 			break
 		}
 		m.Slope = Range{0.3, 4} // exponent of d′ = (x/t)^m; 1 is proportional

@@ -36,20 +36,6 @@ func (f Fit) Profile(of Parameter, level float64) (lo, hi float64) {
 	return lo, hi
 }
 
-// Ratio is the likelihood-ratio statistic of a value of a parameter: twice the
-// distance in log-likelihood between the best curve of all and the best that has
-// the value. It is +∞ when no curve has it.
-func (f Fit) Ratio(of Parameter, value float64) float64 {
-	if f.fitter == nil || of < Threshold || of > Lapse {
-		return math.NaN()
-	}
-	near := pointOf(f.Parameters)
-	near[of] = value
-	_, fromNear := f.fitter.maximise(near, of, coarse)
-	_, fromFar := f.fitter.maximise(f.fitter.start(of, value), of, coarse)
-	return max(0, 2*(f.top-max(fromNear, fromFar)))
-}
-
 // descend walks from the maximum in one direction until the profile has fallen by
 // limit, then closes in on the place.
 func (f Fit) descend(of Parameter, limit, direction float64) (end float64, found bool) {

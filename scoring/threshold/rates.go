@@ -54,3 +54,18 @@ func Detection(hits, pairs, falseAlarms, catches int, level float64) (dPrime, cr
 	}
 	return dPrime, criterion
 }
+
+// SameDifferent is d′ of the same counts under the differencing model of a
+// same–different experiment ([psychometric.SameDifferent]), rates corrected
+// log-linearly; without an interval.
+func SameDifferent(hits, pairs, falseAlarms, catches int) scoring.Estimate {
+	n := pairs + catches
+	if pairs <= 0 || catches <= 0 {
+		return scoring.Undefined(max(n, 0), "needs pairs that differ and identical ones")
+	}
+	d, _, err := psychometric.SameDifferent(psychometric.LogLinear(hits, pairs), psychometric.LogLinear(falseAlarms, catches))
+	if err != nil {
+		return scoring.Undefined(n, err.Error())
+	}
+	return scoring.Point(d, n)
+}

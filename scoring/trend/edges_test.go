@@ -30,7 +30,6 @@ func TestOddInputIsAnsweredInWords(t *testing.T) {
 	statistics := map[string]func([]float64, float64) scoring.Estimate{
 		"bias":               Bias,
 		"median":             Median,
-		"conservative":       MedianConservative,
 		"bias over sittings": func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x, nil, x}, l) },
 		"one sitting":        func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x}, l) },
 		"single attempts": func(x []float64, l float64) scoring.Estimate {
@@ -40,25 +39,20 @@ func TestOddInputIsAnsweredInWords(t *testing.T) {
 			}
 			return BiasOverSittings(s, l)
 		},
-		"slope":          func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Slope },
-		"intercept":      func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Intercept },
-		"slope at x":     func(x []float64, l float64) scoring.Estimate { return TheilSen(x, x, l).Slope },
-		"tau-a":          func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauA },
-		"tau-b":          func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauB },
-		"level":          func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0.3, l) },
-		"level, λ 0":     func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0, l) },
-		"learning rate":  func(x []float64, l float64) scoring.Estimate { return LearningRate(nil, x, l).PerDoubling },
-		"learning curve": func(x []float64, l float64) scoring.Estimate { return LearningCurve(nil, x, l).PerDoubling },
-		"curve at x":     func(x []float64, l float64) scoring.Estimate { return LearningCurve(x, x, l).Scale },
-		"percentile": func(x []float64, l float64) scoring.Estimate {
-			return Bootstrap(len(x), 50, rand.New(rand.NewPCG(1, 1)), meanOf(x)).Percentile(l)
+		"slope":         func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Slope },
+		"intercept":     func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Intercept },
+		"slope at x":    func(x []float64, l float64) scoring.Estimate { return TheilSen(x, x, l).Slope },
+		"tau-a":         func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauA },
+		"tau-b":         func(x []float64, l float64) scoring.Estimate { return MannKendall(x).TauB },
+		"level":         func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0.3, l) },
+		"level, λ 0":    func(x []float64, l float64) scoring.Estimate { return CurrentLevel(x, 0, l) },
+		"learning rate": func(x []float64, l float64) scoring.Estimate { return LearningRate(nil, x, l).PerDoubling },
+		"rate at x":     func(x []float64, l float64) scoring.Estimate { return LearningRate(x, x, l).Scale },
+		"studentised": func(x []float64, l float64) scoring.Estimate {
+			return BootstrapT(len(x), 50, rand.New(rand.NewPCG(1, 1)), meanWithError(x), l)
 		},
-		"BCa": func(x []float64, l float64) scoring.Estimate {
-			return Bootstrap(len(x), 50, rand.New(rand.NewPCG(1, 1)), meanOf(x)).BCa(l)
-		},
-		"no chance": func(x []float64, l float64) scoring.Estimate { return Bootstrap(len(x), 50, nil, meanOf(x)).BCa(l) },
-		"all resamples": func(x []float64, l float64) scoring.Estimate {
-			return BootstrapAll(len(x), meanOf(x)).Percentile(l)
+		"no chance": func(x []float64, l float64) scoring.Estimate {
+			return BootstrapT(len(x), 50, nil, meanWithError(x), l)
 		},
 	}
 	for statistic, compute := range statistics {
@@ -94,16 +88,6 @@ func checkSane(t *testing.T, what string, e scoring.Estimate) {
 	}
 	if e.Level >= 0.5 && !(e.Lo <= e.Value && e.Value <= e.Hi) {
 		t.Errorf("%s: %g lies outside its interval %g to %g", what, e.Value, e.Lo, e.Hi)
-	}
-}
-
-func meanOf(x []float64) Statistic {
-	return func(pick []int) float64 {
-		var sum float64
-		for _, i := range pick {
-			sum += x[i]
-		}
-		return sum / float64(len(pick))
 	}
 }
 
@@ -157,41 +141,6 @@ func TestNeighboursThatResembleEachOtherAreSaid(t *testing.T) {
 	}
 }
 
-func TestChartsRefuseBadSettings(t *testing.T) {
-	x := []float64{1, 2, 3}
-	good := Baseline{Centre: 2, Sigma: 1}
-	nan := math.NaN()
-	for name, err := range map[string]error{
-		"σ 0":          second(EWMA(x, Baseline{Centre: 2}, 0.3, 3)),
-		"σ NaN":        second(EWMA(x, Baseline{2, nan, 3}, 0.3, 3)),
-		"λ 0":          second(EWMA(x, good, 0, 3)),
-		"λ 2":          second(EWMA(x, good, 2, 3)),
-		"width 0":      second(EWMA(x, good, 0.3, 0)),
-		"NaN":          second(EWMA([]float64{nan}, good, 0.3, 3)),
-		"nothing":      second(Individuals(nil, good, 3)),
-		"slack":        second(CUSUM(x, 2, -1, 4)),
-		"limit":        second(CUSUM(x, 2, 1, 0)),
-		"target":       second(CUSUM(x, nan, 1, 4)),
-		"baseline":     second(BaselineOf([]float64{1})),
-		"baseline NaN": second(BaselineOf([]float64{1, nan})),
-	} {
-		if err == nil || strings.Contains(err.Error(), "\n") {
-			t.Errorf("%s: %v", name, err)
-		}
-	}
-	if c, err := Individuals([]float64{2, 2, 6}, good, 3); err != nil || c.FirstSignal() != 2 {
-		t.Errorf("a value four σ away: %v, %v", c, err)
-	}
-	if c, err := EWMA([]float64{2, 2, 2, 4, 4, 4, 4}, good, 0.3, 3); err != nil || c.FirstSignal() < 4 {
-		t.Errorf("a shift of two σ: %v, %v", c.FirstSignal(), err)
-	}
-	if c, err := CUSUM([]float64{2, 2, 0, 0, 0, 0, 0}, 2, 0.5, 4); err != nil || c.FirstSignal() != 4 {
-		t.Errorf("a fall of two σ: %v, %v", c.FirstSignal(), err)
-	}
-}
-
-func second[T any](_ T, err error) error { return err }
-
 // The level follows a jump, and without one it is the mean.
 func TestCurrentLevelFollows(t *testing.T) {
 	x := append(repeat(4, 10), repeat(2, 10)...)
@@ -222,20 +171,6 @@ func TestSlopeOfTimesInMilliseconds(t *testing.T) {
 	got, want := TheilSen(x, y, 0.95), TheilSen(nil, y, 0.95)
 	near(t, "slope a week", got.Slope.Value*week, want.Slope.Value, 1e-9)
 	nearInterval(t, "slope", got.Slope, want.Slope.Lo/week, want.Slope.Hi/week, 1e-18)
-}
-
-func BenchmarkTheilSen(b *testing.B) {
-	for _, size := range []struct {
-		name string
-		n    int
-	}{{"700", 700}, {"10000", 10_000}, {"100000", 100_000}} {
-		y := sample(rand.New(rand.NewPCG(1, 1)), size.n, (*rand.Rand).ExpFloat64)
-		b.Run(size.name, func(b *testing.B) {
-			for b.Loop() {
-				TheilSen(nil, y, 0.95)
-			}
-		})
-	}
 }
 
 // Without its interval a median is the same.

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/stat"
 
 	"shadedrill/scoring"
@@ -30,7 +29,7 @@ func noPractice(n int, why string) Practice {
 // LearningRate fits the power law by a straight line through log N and log measure,
 // which suits errors that scale with the measure. amounts is the practice N at which
 // each measure was taken, above 0, or nil for 1, 2, 3, …; measures must be above 0
-// (a median of 0 has no logarithm: use [LearningCurve]). Intervals are Student's t on
+// (a median of 0 has no logarithm). Intervals are Student's t on
 // n − 2; measured coverage at 95 % (20,000 runs, n from 4 to 40): 94.9–95.3 %.
 func LearningRate(amounts, measures []float64, level float64) Practice {
 	amounts, why := practiceAmounts(amounts, measures, level)
@@ -66,90 +65,6 @@ func LearningRate(amounts, measures []float64, level float64) Practice {
 	halfIntercept := t * s * math.Sqrt(1/float64(n)+meanX*meanX/sxx)
 	p.Scale = scoring.Interval(math.Exp(intercept), math.Exp(intercept-halfIntercept), math.Exp(intercept+halfIntercept), level, n)
 	p.setExponent(-slope, halfSlope, level, n)
-	return p
-}
-
-// LearningCurve fits the power law by nonlinear least squares on the measure itself,
-// which suits errors of one size throughout; it takes measures of 0. Intervals are
-// Student's t on n − 2 with standard errors from the Jacobian. For any exponent the
-// best scale is known, so only the exponent is searched (variable projection).
-// Measured coverage at 95 % (20,000 runs, n from 4 to 40, noise a tenth of the first
-// measure): 94.8–95.2 %.
-func LearningCurve(amounts, measures []float64, level float64) Practice {
-	amounts, why := practiceAmounts(amounts, measures, level)
-	n := len(measures)
-	if why != "" {
-		return noPractice(n, why)
-	}
-	if floats.Norm(measures, 2) == 0 {
-		return noPractice(n, "every value is 0: there is nothing left to learn")
-	}
-	logs := make([]float64, n)
-	for i := range logs {
-		logs[i] = math.Log(amounts[i])
-	}
-	// scaleAt is the least-squares scale for exponent b and the error left over.
-	scaleAt := func(b float64) (scale, sse float64) {
-		var cross, square float64
-		for i, y := range measures {
-			f := math.Exp(-b * logs[i])
-			cross += y * f
-			square += f * f
-		}
-		scale = cross / square
-		for i, y := range measures {
-			r := y - scale*math.Exp(-b*logs[i])
-			sse += r * r
-		}
-		return scale, sse
-	}
-	best, least := 0.0, math.Inf(1)
-	for b := -3.0; b <= 6; b += 0.05 {
-		if _, sse := scaleAt(b); sse < least {
-			best, least = b, sse
-		}
-	}
-	problem := optimize.Problem{
-		Func: func(b []float64) float64 { _, sse := scaleAt(b[0]); return sse },
-		Grad: func(grad, b []float64) {
-			scale, _ := scaleAt(b[0])
-			grad[0] = 0
-			for i, y := range measures {
-				f := math.Exp(-b[0] * logs[i])
-				grad[0] += 2 * (y - scale*f) * scale * logs[i] * f
-			}
-		},
-	}
-	found, err := optimize.Minimize(problem, []float64{best}, &optimize.Settings{GradientThreshold: 1e-12}, &optimize.BFGS{})
-	if found != nil && found.F <= least { // a stalled line search is at the minimum to rounding
-		best = found.X[0]
-	} else if err != nil && found == nil {
-		return noPractice(n, "the fit found no minimum: "+err.Error())
-	}
-	scale, sse := scaleAt(best)
-
-	p := Practice{RSquared: math.NaN()}
-	if !allEqual(measures) {
-		p.RSquared = 1 - sse/(stat.Variance(measures, nil)*float64(n-1))
-	}
-	if n == 2 {
-		return p.points(scale, best, n)
-	}
-	var jaa, jab, jbb float64 // the Jacobian's products
-	for i := range measures {
-		f := math.Exp(-best * logs[i])
-		da, db := f, -scale*logs[i]*f
-		jaa, jab, jbb = jaa+da*da, jab+da*db, jbb+db*db
-	}
-	det := jaa*jbb - jab*jab
-	if !(det > 0) {
-		return p.points(scale, best, n)
-	}
-	s2 := sse / float64(n-2)
-	t := studentQuantile(level, float64(n-2))
-	halfScale, halfExponent := t*math.Sqrt(s2*jbb/det), t*math.Sqrt(s2*jaa/det)
-	p.Scale = scoring.Interval(scale, scale-halfScale, scale+halfScale, level, n)
-	p.setExponent(best, halfExponent, level, n)
 	return p
 }
 

@@ -48,17 +48,28 @@ func (st *stage) readable(g int, s Sheet) bool {
 // column lays n tabs in equal ΔE00 steps of hue, each in the middle of its share.
 func (st *stage) column(l, c float64, n int) Column {
 	col := Column{C: c}
-	for _, h := range tabs.Centres(st.region.Reddest, st.region.Yellowest, n, hueAt(l, c)) {
+	for _, h := range centres(st.region.Reddest, st.region.Yellowest, n, hueAt(l, c)) {
 		col.H = append(col.H, math.Round(h))
 	}
 	return col
+}
+
+// centres divides the path at(from)…at(to) into n parts of equal ΔE00 length and
+// returns the middle of each.
+func centres(from, to float64, n int, at func(float64) colour.Lab) []float64 {
+	p := tabs.NewPath(from, to, at)
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = p.At((float64(i) + 0.5) / float64(n))
+	}
+	return out
 }
 
 // arcs returns the lengths of the hue arc at the given chromas, in ΔE00.
 func (st *stage) arcs(l float64, chromas []float64) []float64 {
 	out := make([]float64, len(chromas))
 	for i, c := range chromas {
-		out[i] = tabs.Length(st.region.Reddest, st.region.Yellowest, hueAt(l, c))
+		out[i] = tabs.NewPath(st.region.Reddest, st.region.Yellowest, hueAt(l, c)).Length()
 	}
 	return out
 }
@@ -90,11 +101,11 @@ func (st *stage) shares(n int) []int {
 	for g, s := range st.sheets {
 		along := chromaAt(s.L, middle)
 		var across float64
-		arcs := st.arcs(s.L, tabs.Centres(st.least[g], st.most[g], 8, along))
+		arcs := st.arcs(s.L, centres(st.least[g], st.most[g], 8, along))
 		for _, arc := range arcs {
 			across += (arc + margin) / float64(len(arcs))
 		}
-		areas = append(areas, (tabs.Length(st.least[g], st.most[g], along)+margin)*across)
+		areas = append(areas, (tabs.NewPath(st.least[g], st.most[g], along).Length()+margin)*across)
 	}
 	return share(n, areas)
 }
@@ -103,7 +114,7 @@ func (st *stage) shares(n int) []int {
 func (st *stage) start(g, n, columns int) []Column {
 	l := st.sheets[g].L
 	middle := (st.region.Reddest + st.region.Yellowest) / 2
-	chromas := tabs.Centres(st.least[g], st.most[g], columns, chromaAt(l, middle))
+	chromas := centres(st.least[g], st.most[g], columns, chromaAt(l, middle))
 	var out []Column
 	for i, rows := range share(n, st.arcs(l, chromas)) {
 		if rows > 0 {

@@ -33,10 +33,11 @@ type level struct {
 // step from the region's lightest and darkest colour, and fills the region with
 // colours at the given pitch in the plane and a quarter step in lightness.
 func newStage(region tabs.Region, groups int, end, pitch, wanted float64) *stage {
-	whole := tabs.Length(region.Lightest, region.Darkest, lightness)
+	path := tabs.NewPath(region.Lightest, region.Darkest, lightness)
+	whole := path.Length()
 	step := whole / (float64(groups-1) + 2*end)
 	lightnessAt := func(v float64) float64 {
-		return tabs.Along(region.Lightest, region.Darkest, min(1, max(0, v/whole)), lightness)
+		return path.At(min(1, max(0, v/whole)))
 	}
 	st := &stage{region: region, step: step, wanted: wanted, near: make([][]int, groups)}
 	at := make([]float64, groups)

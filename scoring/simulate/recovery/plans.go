@@ -53,14 +53,6 @@ func Compared() ([]Observer, error) {
 	return []Observer{o}, err
 }
 
-// Small is a handful of conditions for every day.
-func Small() ([]Condition, error) {
-	a, err1 := yesNo(1.2, 3, 0.10, 0.02)
-	b, err2 := detecting(1.2, 1, 0.15, 0.02)
-	c, err3 := choice(1.2, 3, 0.02)
-	return []Condition{a, b, c}, errors.Join(err1, err2, err3)
-}
-
 // yesNo, detecting and choice are shorthands of the plans above.
 func yesNo(threshold, slope, falseAlarm, lapse float64) (Condition, error) {
 	return ofFamily(adaptive.YesNo, psychometric.Weibull, threshold, slope, falseAlarm, lapse, YesNoTrials)

@@ -18,15 +18,20 @@ func TestThresholdsAreRecovered(t *testing.T) {
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
 		runs, draws, bias, least, most, without = 1000, 200, 0.05, 0.92, 0.98, 0.05
 	}
-	conditions, err := Small()
-	if err != nil {
-		t.Fatal(err)
+	var conditions []Condition
+	for _, of := range []func() (Condition, error){
+		func() (Condition, error) { return yesNo(1.2, 3, 0.10, 0.02) },
+		func() (Condition, error) { return detecting(1.2, 1, 0.15, 0.02) },
+		func() (Condition, error) { return choice(1.2, 3, 0.02) },
+		func() (Condition, error) { return choice(1.2, 1.5, 0.02) }, // shallow: the hardest to get right
+	} {
+		c, err := of()
+		if err != nil {
+			t.Fatal(err)
+		}
+		conditions = append(conditions, c)
 	}
-	shallow, err := choice(1.2, 1.5, 0.02) // intervals of these are the hardest to get right
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, c := range append(conditions, shallow) {
+	for _, c := range conditions {
 		c.Draws = draws
 		row, err := Recover(c, Plan{Runs: runs, Seed: 1, Screens: Screen()})
 		if err != nil {
