@@ -18,7 +18,7 @@ func init() {
 
 // benchTogether: whoever takes one tab for another errs twice, which alone would make
 // it 2. Simulated observers that find 58 to 97 % of 6 or 16 pairs show 1.3 to 1.8;
-// source: own simulation, which a test in scoring/reports repeats.
+// source: own simulation, which a test in scoring/reports/history repeats.
 const benchTogether = 1.7
 
 // markBench checks each pair of a round. The size of a mistake is known only where

@@ -13,7 +13,7 @@ func init() { register(exercises.Lighting, Rules{Mark: markLighting, Together: l
 
 // lightingTogether: a pair that is easy under one lamp is mostly easy under the next.
 // Simulated observers show 1.0 to 1.3 for six lamps; source: own simulation, which a
-// test in scoring/reports repeats.
+// test in scoring/reports/history repeats.
 const lightingTogether = 1.2
 
 // verdicts of the lighting exercise, from the best.

@@ -18,7 +18,7 @@ import (
 // everything gets 56 % and random answers 34 %: poor.
 //
 // Source of these and of tryInTogether: own simulation, which tests in
-// scoring/reports repeat.
+// scoring/reports/history repeat.
 func init() {
 	register(exercises.TryIn, Rules{Mark: markTryIn, Together: tryInTogether, Singly: true,
 		SinglyWords: "In try-in each of the four judgements counts for itself, value, chroma, hue and verdict: even a good eye seldom has all four right."})

@@ -6,7 +6,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/trainer/draw"
 )
 
@@ -72,17 +72,17 @@ func (p *classesPage) pick(i int) { p.list.Pick(i) }
 // the whole of what a row says below them.
 type classPage struct {
 	*app
-	class  reports.Class
-	review *reports.ClassReview // nil until it has been read
-	at     int                  // the row chosen
-	from   int                  // the first row shown
-	shown  int                  // how many rows fitted
-	by     int                  // column that the rows are sorted by, −1 for flags
+	class  classes.Scope
+	review *classes.Review // nil until it has been read
+	at     int             // the row chosen
+	from   int             // the first row shown
+	shown  int             // how many rows fitted
+	by     int             // column that the rows are sorted by, −1 for flags
 	turned bool
 }
 
 func newClassPage(a *app, class scoring.Class) {
-	asked, err := reports.ClassOf(a.ctx, a.cfg.Book, class)
+	asked, err := classes.ScopeOf(a.ctx, a.cfg.Book, class)
 	if err != nil {
 		a.trouble("The class cannot be read.", err, nil)
 		return
@@ -98,7 +98,7 @@ func (p *classPage) tick(time.Time) {
 	if p.review != nil {
 		return
 	}
-	r, err := reports.ReviewClass(p.ctx, p.cfg.Book, p.class, record.Filter{})
+	r, err := classes.Read(p.ctx, p.cfg.Book, p.class, record.Filter{})
 	if err != nil {
 		a := p.app
 		a.pop()
@@ -109,7 +109,7 @@ func (p *classPage) tick(time.Time) {
 	r.Sort(p.order(), p.turned)
 }
 
-func (p *classPage) order() reports.ClassOrder {
+func (p *classPage) order() classes.Order {
 	if p.by < 0 {
 		return "flag"
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"shadedrill/scoring"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/trainer/draw"
 )
 
@@ -12,32 +12,32 @@ import (
 // as they fit; the last takes the room that is left.
 type classColumn struct {
 	title string
-	by    reports.ClassOrder
+	by    classes.Order
 	width int
 	right bool // set right
 	wide  int  // the least width of the window's stage in which it is drawn
-	cell  func(r reports.ClassRow, width int) string
+	cell  func(r classes.Row, width int) string
 }
 
 var classColumns = []classColumn{
-	{title: "learner", by: "name", width: 16, cell: func(r reports.ClassRow, _ int) string { return r.Learner.Name }},
-	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r reports.ClassRow, _ int) string { return fmt.Sprint(r.Sittings) }},
-	{title: "last", by: "active", width: 6, right: true, cell: func(r reports.ClassRow, _ int) string {
+	{title: "learner", by: "name", width: 16, cell: func(r classes.Row, _ int) string { return r.Learner.Name }},
+	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r classes.Row, _ int) string { return fmt.Sprint(r.Sittings) }},
+	{title: "last", by: "active", width: 6, right: true, cell: func(r classes.Row, _ int) string {
 		if r.Last.IsZero() {
 			return "never"
 		}
 		return r.Last.Format("2 Jan")
 	}},
-	{title: "median ΔE00", by: "error", width: 14, cell: func(r reports.ClassRow, _ int) string { return short(r.Error, "no colours") }},
-	{title: "course", by: "trend", width: 13, cell: func(r reports.ClassRow, _ int) string { return r.CourseWord().Shown }},
-	{title: "lean", by: "lean", width: 33, wide: 120, cell: func(r reports.ClassRow, _ int) string { return r.LeanWords() }},
-	{title: "sees", width: 12, by: "sees", wide: 120, cell: func(r reports.ClassRow, _ int) string {
+	{title: "median ΔE00", by: "error", width: 14, cell: func(r classes.Row, _ int) string { return short(r.Error, "no colours") }},
+	{title: "course", by: "trend", width: 13, cell: func(r classes.Row, _ int) string { return r.CourseWord().Shown }},
+	{title: "lean", by: "lean", width: 33, wide: 120, cell: func(r classes.Row, _ int) string { return r.LeanWords() }},
+	{title: "sees", width: 12, by: "sees", wide: 120, cell: func(r classes.Row, _ int) string {
 		if r.Sees.N == 0 {
 			return "not measured"
 		}
 		return bare1(r.Sees)
 	}},
-	{title: "test", by: "exam", width: 15, cell: func(r reports.ClassRow, width int) string {
+	{title: "test", by: "exam", width: 15, cell: func(r classes.Row, width int) string {
 		if words := r.ExamShort(); len(words) <= width {
 			return words
 		}

@@ -12,7 +12,7 @@ import (
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/tests"
 	"shadedrill/trainer/draw"
 )
 
@@ -180,7 +180,7 @@ type certificatePage struct {
 }
 
 func (a *app) certificate(within string) {
-	r, err := reports.Certificate(a.ctx, a.cfg.Book, a.learner, within, exam.HouseCuts)
+	r, err := tests.Certificate(a.ctx, a.cfg.Book, a.learner, within, exam.HouseCuts)
 	if err != nil {
 		a.trouble("The certificate cannot be made.", err, func() { a.certificate(within) })
 		return

@@ -7,7 +7,7 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/draw"
 )
 
@@ -23,7 +23,7 @@ type progressPage struct {
 }
 
 func newProgressPage(a *app, who scoring.Learner) {
-	r, err := reports.Progress(a.ctx, a.cfg.Book, who, record.Filter{})
+	r, err := learners.Progress(a.ctx, a.cfg.Book, who, record.Filter{})
 	if err != nil {
 		a.trouble("The tables cannot be made.", err, nil)
 		return

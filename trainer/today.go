@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"shadedrill/exercises"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 )
@@ -21,7 +21,7 @@ type todayPage struct {
 
 // today opens the plan.
 func (a *app) today() {
-	plan, err := reports.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), reports.UsualDrills, ask.Shown)
+	plan, err := learners.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), learners.UsualDrills, ask.Shown)
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.today)
 		return
@@ -58,7 +58,7 @@ func (p *todayPage) body(c *draw.Canvas, in draw.Rect) {
 		c.Write(in.X+2, y, fmt.Sprint(i+1), c.Tone.Faint, false)
 		x := c.Write(in.X+5, y, titleOf(s.Kind), ink, i == p.at)
 		sc := ask.ScreenOf(s.Kind)
-		c.Write(x+3, y, sc.TrialCount(p.planCount(s.Kind))+", "+reports.MotiveWords(s), c.Tone.Faint, false)
+		c.Write(x+3, y, sc.TrialCount(p.planCount(s.Kind))+", "+learners.MotiveWords(s), c.Tone.Faint, false)
 		y = c.Paragraph(draw.Box(in.X+5, in.Y, in.W-5, in.H), y+1, draw.Sentence(s.Reason), c.Tone.Plain, false)
 		c.Item(draw.Box(in.X, from, in.W, y-from), i)
 		y++
@@ -148,7 +148,7 @@ func (p *todayPage) begin() {
 }
 
 func (p *todayPage) help() []string {
-	return []string{reports.PlanSource,
+	return []string{learners.PlanSource,
 		"What was practised within the last hours comes last. A drill that is left can be gone on with at the next start; answers are kept in any case."}
 }
 

@@ -15,7 +15,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 	"shadedrill/trainer/ask"
@@ -64,7 +64,7 @@ answers that must be right ("80%"), or "none".`,
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, reports.AssignmentWords(as))
+		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, classes.AssignmentWords(as))
 		if !a.now().Before(as.Due) {
 			fmt.Fprintln(a.stdout, "It is due already: whoever does it will be late.")
 		}
@@ -184,7 +184,7 @@ func (a *app) classAssignments() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := reports.Assignments(cmd.Context(), book, class, a.now())
+		r, err := classes.Assignments(cmd.Context(), book, class, a.now())
 		if err != nil {
 			return err
 		}
@@ -225,7 +225,7 @@ roster are not graded.`,
 				return fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %d is another class's", number)
 			}
 		}
-		r, err := reports.Grades(ctx, book, class, number, a.now())
+		r, err := classes.Grades(ctx, book, class, number, a.now())
 		if err != nil {
 			return err
 		}

@@ -10,7 +10,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/transfer"
 )
 
@@ -201,7 +201,7 @@ func (a *app) classList() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			r, err := reports.Roster(ctx, book, class)
+			r, err := classes.Roster(ctx, book, class)
 			if err != nil {
 				return err
 			}
@@ -211,7 +211,7 @@ func (a *app) classList() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := reports.Classes(ctx, book)
+		r, err := classes.List(ctx, book)
 		if err != nil {
 			return err
 		}

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 )
 
 func (a *app) classReviewCommand() *cobra.Command {
@@ -36,15 +36,15 @@ which value groups and tabs are taken for which.`,
 	chosen.flags(c)
 	limits.flags(c)
 	var orders []string
-	for _, o := range reports.ClassOrders() {
+	for _, o := range classes.Orders() {
 		orders = append(orders, string(o))
 	}
 	c.Flags().StringVar(&sort, "sort", "flag", "the `order` of the rows: "+strings.Join(orders, ", "))
 	c.Flags().BoolVar(&backwards, "reverse", false, "the other way round; what is not known stays last")
-	c.Flags().IntVar(&idle, "idle", int(reports.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody is flagged")
+	c.Flags().IntVar(&idle, "idle", int(classes.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody is flagged")
 	c.RegisterFlagCompletionFunc("sort", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		var words []string
-		for _, o := range reports.ClassOrders() {
+		for _, o := range classes.Orders() {
 			words = append(words, string(o)+"\t"+o.Words())
 		}
 		return words, cobra.ShellCompDirectiveNoFileComp
@@ -61,7 +61,7 @@ which value groups and tabs are taken for which.`,
 		if err != nil {
 			return err
 		}
-		by, ok := reports.ParseClassOrder(sort)
+		by, ok := classes.ParseOrder(sort)
 		if !ok {
 			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
 		}
@@ -77,13 +77,13 @@ which value groups and tabs are taken for which.`,
 		if err != nil {
 			return err
 		}
-		asked, err := reports.ClassOf(ctx, book, class)
+		asked, err := classes.ScopeOf(ctx, book, class)
 		if err != nil {
 			return err
 		}
 		asked.Cuts = cuts
 		asked.Idle = time.Duration(idle) * 24 * time.Hour
-		r, err := reports.ClassReport(ctx, book, asked, filter, by, backwards)
+		r, err := classes.Report(ctx, book, asked, filter, by, backwards)
 		if err != nil {
 			return err
 		}

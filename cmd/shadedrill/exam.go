@@ -14,7 +14,7 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/tests"
 	"shadedrill/trainer"
 )
 
@@ -155,7 +155,7 @@ func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 	if err != nil {
 		return err
 	}
-	r, err := reports.Certificate(ctx, book, who, last.Within, exam.HouseCuts)
+	r, err := tests.Certificate(ctx, book, who, last.Within, exam.HouseCuts)
 	if err != nil {
 		return err
 	}
@@ -217,7 +217,7 @@ func (a *app) examReport() *cobra.Command {
 			}
 			return fail(hint, "%s has not taken form %s", who.Name, name)
 		}
-		r, err := reports.Certificate(ctx, book, who, within, cuts)
+		r, err := tests.Certificate(ctx, book, who, within, cuts)
 		if err != nil {
 			return err
 		}
@@ -286,7 +286,7 @@ func (a *app) examList() *cobra.Command {
 			}
 			filter.Learner = who.ID
 		}
-		r, err := reports.Exams(ctx, book, filter, cuts)
+		r, err := tests.List(ctx, book, filter, cuts)
 		if err != nil {
 			return err
 		}

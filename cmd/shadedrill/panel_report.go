@@ -9,7 +9,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/panels"
 )
 
 func (a *app) panelReport() *cobra.Command {
@@ -49,7 +49,7 @@ func (a *app) panelReport() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		view := reports.PanelView{Between: between}
+		view := panels.View{Between: between}
 		if class != "" {
 			c, err := a.class(ctx, book, class)
 			if err != nil {
@@ -60,7 +60,7 @@ func (a *app) panelReport() *cobra.Command {
 			}
 			view.Group = c.Name
 		}
-		r, err := reports.PanelReport(ctx, book, p, view)
+		r, err := panels.Report(ctx, book, p, view)
 		if err != nil {
 			return err
 		}
@@ -109,7 +109,7 @@ func (a *app) panelList() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := reports.Panels(cmd.Context(), book)
+		r, err := panels.List(cmd.Context(), book)
 		if err != nil {
 			return err
 		}

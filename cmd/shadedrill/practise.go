@@ -18,7 +18,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer"
 	"shadedrill/trainer/ask"
 )
@@ -113,7 +114,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			return a.printPlan(cmd.Context(), out)
 		}
 		if list {
-			return out.write(reports.Exercises(exercises.Kinds()))
+			return out.write(learners.Exercises(exercises.Kinds()))
 		}
 		if len(args) == 0 {
 			config, err := d.config(c, nil)
@@ -166,7 +167,7 @@ func (a *app) canBeAsked(setup exercises.Setup) error {
 // a newcomer.
 func (a *app) printPlan(ctx context.Context, out *output) error {
 	var who scoring.Learner
-	var book reports.Record = record.NewMemory()
+	var book history.Book = record.NewMemory()
 	if _, err := os.Stat(a.bookPath()); !errors.Is(err, os.ErrNotExist) {
 		b, err := a.readBook(ctx)
 		if err != nil {
@@ -178,11 +179,11 @@ func (a *app) printPlan(ctx context.Context, out *output) error {
 		book = b
 	}
 	now := a.now()
-	plan, err := reports.PracticePlan(ctx, book, who.ID, now, reports.UsualDrills, ask.Shown)
+	plan, err := learners.PracticePlan(ctx, book, who.ID, now, learners.UsualDrills, ask.Shown)
 	if err != nil {
 		return err
 	}
-	return out.write(reports.Plan(who.Name, now, plan))
+	return out.write(learners.Plan(who.Name, now, plan))
 }
 
 func kindLines() string {

@@ -8,7 +8,7 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/learners"
 )
 
 func (a *app) progressCommand() *cobra.Command {
@@ -43,7 +43,7 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
-		r, err := reports.Progress(cmd.Context(), book, who, filter)
+		r, err := learners.Progress(cmd.Context(), book, who, filter)
 		if err != nil {
 			return err
 		}

@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/colour/tabs"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/libraries"
 )
 
 func (a *app) tabsCommand() *cobra.Command {
@@ -39,7 +39,7 @@ func (a *app) tabsList() *cobra.Command {
 			}
 			list = append(list, l)
 		}
-		return out.write(reports.Libraries(list))
+		return out.write(libraries.List(list))
 	}
 	return c
 }
@@ -59,7 +59,7 @@ func (a *app) tabsShow() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return out.write(reports.Library(l))
+		return out.write(libraries.Tabs(l))
 	}
 	return c
 }
@@ -85,7 +85,7 @@ if wanted, group for the value group.`,
 		if err != nil {
 			return err
 		}
-		return out.write(reports.LibraryCheck(l, tabs.Check(l)))
+		return out.write(libraries.Check(l, tabs.Check(l)))
 	}
 	return c
 }

@@ -8,7 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/exercises"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/reports/thresholds"
 )
 
 func (a *app) thresholdCommand() *cobra.Command {
@@ -120,7 +121,7 @@ func (a *app) printThresholds(cmd *cobra.Command, out *output, chosen selection,
 		return err
 	}
 	// Without --seed the draws are the same every time, and so is the report.
-	r, err := reports.Thresholds(cmd.Context(), book, who, filter, reports.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
+	r, err := thresholds.Report(cmd.Context(), book, who, filter, history.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
 	if err != nil {
 		return err
 	}

@@ -19,7 +19,7 @@ import (
 // mean of the one seen, with weight m − 1 for m clusters, and of the one expected
 // by whoever knows how the answers hang together, with weight trust; it is never
 // below 1. A single cluster, or one where every answer was right, has the expected
-// one. Measured coverage stands beside the test in scoring/reports.
+// one. Measured coverage stands beside the test in scoring/reports/history.
 func ShareClustered(hits, sizes []int, expected, level float64) scoring.Estimate {
 	h, n, m := 0, 0, 0
 	for i, size := range sizes {

@@ -30,7 +30,7 @@ const leastDirections = 20
 // normal quantile (which covers 92.9 % at 40 answers), and takes answers as independent.
 //
 // Measured coverage of the 95 % interval: see the recovery of the exercise try-in in
-// the tests of scoring/reports, 60 answers each.
+// the tests of scoring/reports/history, 60 answers each.
 func DirectionBias(shown []float64, said []int, level float64) scoring.Estimate {
 	n := len(shown)
 	if why := objection(shown, level); why != "" {

@@ -9,7 +9,8 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/reports/thresholds"
 	"shadedrill/trainer/draw"
 )
 
@@ -84,7 +85,7 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	for i, r := range results {
 		attempts[i] = r.Attempt
 	}
-	measured := reports.MeasureThresholds(setup, attempts, reports.ThresholdDetail{Brief: true})
+	measured := history.MeasureThresholds(setup, attempts, history.ThresholdDetail{Brief: true})
 	var lines []draw.Line
 	add := func(format string, args ...any) {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
@@ -118,11 +119,11 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		add("%d trials give most people a threshold.", enough)
 	}
 	lines = append(lines, draw.Line{})
-	for _, l := range report.Sketch(reports.ThresholdPlot(setup.Task, whole), curveWidth, curveHeight) {
+	for _, l := range report.Sketch(thresholds.Plot(setup.Task, whole), curveWidth, curveHeight) {
 		lines = append(lines, draw.Line{Text: l, Drawn: true})
 	}
 	add("")
-	return append(lines, draw.Line{Text: "In brackets: the 95 % interval. A threshold is " + reports.Relative + ". \"shadedrill threshold --format text\" says more.", Faint: true})
+	return append(lines, draw.Line{Text: "In brackets: the 95 % interval. A threshold is " + history.Relative + ". \"shadedrill threshold --format text\" says more.", Faint: true})
 }
 
 // between writes an interval, an open end in words.

@@ -14,7 +14,7 @@ import (
 	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlite"
-	"shadedrill/scoring/reports"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/simulate"
 )
 
@@ -57,7 +57,7 @@ func benchmarkClassReview(b *testing.B, plan simulate.Plan) {
 	if err := book.Merge(ctx, func(m record.Book) error { return plan.Fill(ctx, m, people, nil) }); err != nil {
 		b.Fatal(err)
 	}
-	class := reports.Class{Name: "all"}
+	class := classes.Scope{Name: "all"}
 	for _, p := range people {
 		class.People = append(class.People, p.Learner)
 	}
@@ -89,7 +89,7 @@ func benchmarkClassReview(b *testing.B, plan simulate.Plan) {
 		counted += time.Since(start)
 
 		start = time.Now()
-		c, err := reports.ReviewClass(ctx, book, class, record.Filter{})
+		c, err := classes.Read(ctx, book, class, record.Filter{})
 		if err != nil {
 			b.Fatal(err)
 		}

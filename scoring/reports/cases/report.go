@@ -38,7 +38,7 @@ func Report(verdicts []Verdict) report.Report {
 		})
 	}
 	slices.Sort(errors)
-	lead := fmt.Sprintf("%d %s", len(verdicts), plural(len(verdicts), "pair", "pairs"))
+	lead := fmt.Sprintf("%d %s", len(verdicts), scoring.Plural(len(verdicts), "pair", "pairs"))
 	if n := len(errors); n > 0 {
 		lead += fmt.Sprintf(", median ΔE00 %.2f: %d within perceptibility, %d within acceptability, %d beyond.",
 			(errors[(n-1)/2]+errors[n/2])/2, counts[scoring.Excellent], counts[scoring.Acceptable],
@@ -59,11 +59,4 @@ func Report(verdicts []Verdict) report.Report {
 		}}},
 		Cautions: scoring.Cautions,
 	}
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }

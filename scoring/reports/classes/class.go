@@ -1,0 +1,212 @@
+// Package classes reports to an instructor: who is in the class, where each stands,
+// who needs a look, what the class errs in together, which items tell learners
+// apart, and who did and passed what was assigned.
+package classes
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/history"
+)
+
+// Scope is whom a class review is about and how it judges them.
+type Scope struct {
+	Name   string
+	People []scoring.Learner
+	// Idle is after how long without an answer, while the class went on, somebody
+	// counts as having stopped; 0 is [UsualIdle].
+	Idle time.Duration
+	Cuts exam.Cuts // of the proficiency test; the zero value is [exam.HouseCuts]
+	// Sets names what sittings belong to, where that is not plain from its key.
+	Sets map[string]string
+}
+
+// ReviewBook is what a review reads of the book to find a class.
+type ReviewBook interface {
+	history.Book
+	Roster(context.Context, scoring.ClassID) ([]scoring.Learner, error)
+	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
+}
+
+// ScopeOf gathers a class of the book: the learners on its roster. Leads and
+// instructors on it are not judged.
+func ScopeOf(ctx context.Context, book ReviewBook, class scoring.Class) (Scope, error) {
+	c := Scope{Name: class.Name, Sets: map[string]string{}}
+	roster, err := book.Roster(ctx, class.ID)
+	if err != nil {
+		return c, err
+	}
+	for _, p := range roster {
+		if p.Role == scoring.RoleLearner {
+			c.People = append(c.People, p)
+		}
+	}
+	given, err := book.Assignments(ctx, class.ID)
+	for _, a := range given {
+		c.Sets[a.Within()] = fmt.Sprintf("assignment %d", a.Number)
+	}
+	return c, err
+}
+
+// UsualIdle is two weeks; house choice.
+const UsualIdle = 14 * 24 * time.Hour
+
+// Review is where a class stands: a row a learner, and what the answers of
+// all say of the questions.
+//
+//	people ──> one history each, read and marked side by side ──┬─> rows, flags
+//	                                                            ├─> plots
+//	                                                            └─> items, confusions
+type Review struct {
+	Scope Scope
+	Rows  []Row // in the order of Class.People until sorted
+
+	learners    []learner // in the order of Class.People
+	seen        sightings // what all saw, but for the shared items
+	answers     int
+	sittings    int
+	first, last time.Time
+	adaptive    bool
+	narrowed    bool // some answers were left out by time or exercise
+}
+
+// Read marks every answer of the class that the filter lets through. The
+// filter's Learner is not used. Learners are read side by side, each at one
+// moment; one who answers meanwhile may be seen with or without that answer.
+func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) (*Review, error) {
+	if class.Idle == 0 {
+		class.Idle = UsualIdle
+	}
+	if class.Cuts == (exam.Cuts{}) {
+		class.Cuts = exam.HouseCuts
+	}
+	c := &Review{Scope: class, learners: make([]learner, len(class.People)),
+		narrowed: f.Kind != "" || f.Within != "" || !f.From.IsZero() || !f.To.IsZero()}
+	if err := c.read(ctx, book, f); err != nil {
+		return nil, err
+	}
+	for _, l := range c.learners {
+		c.answers += l.row.Answers
+		c.sittings += l.row.Sittings
+		c.adaptive = c.adaptive || l.adaptive
+		if !l.first.IsZero() && (c.first.IsZero() || l.first.Before(c.first)) {
+			c.first = l.first
+		}
+		if l.row.Last.After(c.last) {
+			c.last = l.row.Last
+		}
+	}
+	for i := range c.learners {
+		row := &c.learners[i].row
+		row.Flags = c.flags(*row)
+		c.Rows = append(c.Rows, *row)
+	}
+	return c, nil
+}
+
+// read shares the learners among as many readers as there are processors.
+func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) error {
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	next := make(chan int)
+	var readers sync.WaitGroup
+	var adding sync.Mutex
+	for range min(runtime.GOMAXPROCS(0), max(1, len(c.learners))) {
+		readers.Go(func() {
+			for i := range next {
+				f := f
+				who := c.Scope.People[i]
+				f.Learner = who.ID
+				h, err := history.ReadAlone(ctx, book, f)
+				if err != nil {
+					stop(err)
+					continue
+				}
+				l := learnerOf(h, who, c.Scope.Cuts)
+				adding.Lock()
+				c.seen.add(&l.seen)
+				adding.Unlock()
+				c.learners[i] = l
+			}
+		})
+	}
+	for i := range c.learners {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	readers.Wait()
+	return context.Cause(ctx)
+}
+
+// learner is what is kept of one learner's answers: a class of a thousand
+// with a million answers has to fit.
+type learner struct {
+	row      Row
+	first    time.Time
+	adaptive bool
+	kinds    []learnerKind
+	seen     sightings
+}
+
+// learnerKind is one exercise of one learner.
+type learnerKind struct {
+	title string
+	id    string
+	box   fiveNumbers
+	// One number a sitting, but for proficiency tests: the median ΔE00, the mean size of the error along each
+	// axis, and the mean error along it, NaN where no answer of the sitting could
+	// have gone either way.
+	medians      []float64
+	sizes, means [3][]float64
+}
+
+// learner draws from a history what the review needs.
+func learnerOf(h *history.History, who scoring.Learner, cuts exam.Cuts) learner {
+	l := learner{row: rowOf(h, who, cuts), first: h.First, adaptive: h.Adaptive}
+	for _, k := range history.WithColours(h.Kinds) {
+		lk := learnerKind{title: k.Title, id: string(k.ID), box: fiveNumbersOf(history.Flat(history.Over([]*history.Kind{k}, history.Size)))}
+		for _, s := range k.Sittings {
+			if len(s.Judged) == 0 || s.Tested() {
+				continue
+			}
+			lk.medians = append(lk.medians, history.Median(history.Column(s.Judged, history.Size)))
+			for a, axis := range history.Axes {
+				lk.sizes[a] = append(lk.sizes[a], history.Average(history.Column(s.Judged, func(j history.Judged) float64 { return math.Abs(axis.Part(j.D)) })))
+				lk.means[a] = append(lk.means[a], history.Average(history.Column(s.Judged, axis.Of))) // NaN of none
+			}
+		}
+		l.kinds = append(l.kinds, lk)
+	}
+	for _, k := range h.Kinds {
+		for _, s := range k.Sittings {
+			l.seen.take(s)
+		}
+	}
+	return l
+}
+
+// kindsSeen lists the exercises with colours in the order of the exercises'
+// own list, each once.
+func (c *Review) kindsSeen() []learnerKind {
+	var list []learnerKind
+	for _, l := range c.learners {
+		for _, k := range l.kinds {
+			if !slices.ContainsFunc(list, func(o learnerKind) bool { return o.id == k.id }) {
+				list = append(list, learnerKind{title: k.title, id: k.id})
+			}
+		}
+	}
+	return list
+}

@@ -1,0 +1,219 @@
+package classes
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
+)
+
+// grade is what one person made of one assignment.
+type grade struct {
+	work    record.Work
+	answers int
+	median  scoring.Estimate
+	right   scoring.Estimate
+	late    bool
+	result  result
+}
+
+type result string
+
+const (
+	resultPassed  result = "passed"
+	resultFailed  result = "not passed"
+	resultDone    result = "done"      // and there was no pass mark
+	resultUnknown result = "unmarked"  // done, but what the pass mark asks cannot be computed
+	resultBegun   result = "under way" // broken off, can be gone on with
+	resultOpen    result = "open"
+	resultMissing result = "missing" // not done, and it was due
+)
+
+// grades are those of a whole class for one assignment.
+func grades(ctx context.Context, book Book, a scoring.Assignment, people []scoring.Learner, now time.Time) ([]grade, error) {
+	sittings, err := book.Sittings(ctx, record.Filter{Within: a.Within()})
+	if err != nil {
+		return nil, err
+	}
+	works := map[scoring.LearnerID]*record.Work{}
+	for _, s := range sittings {
+		if works[s.Learner] == nil {
+			works[s.Learner] = &record.Work{}
+		}
+		works[s.Learner].Take(a, s)
+	}
+	h, err := history.Read(ctx, book, record.Filter{Within: a.Within()})
+	if err != nil {
+		return nil, err
+	}
+	list := make([]grade, len(people))
+	for i, p := range people {
+		g := &list[i]
+		g.median, g.right = scoring.Undefined(0, "not done"), scoring.Undefined(0, "not done")
+		if w := works[p.ID]; w != nil {
+			g.work = *w
+		}
+		switch {
+		case g.work.IsDone():
+			g.mark(a, h.Only(g.work.Done.ID))
+		case !now.Before(a.Due):
+			g.result = resultMissing
+		case g.work.Open.ID != "":
+			g.result = resultBegun
+		default:
+			g.result = resultOpen
+		}
+	}
+	return list, nil
+}
+
+// mark grades what was done to its end.
+func (g *grade) mark(a scoring.Assignment, h *history.History) {
+	g.late = g.work.Done.Ended.After(a.Due)
+	g.answers = h.Attempts
+	g.median = trend.Median(history.Flat(history.Over(history.WithColours(h.Kinds), history.Size)), history.Level)
+	g.right = h.Right(h.Kinds)
+	g.result = resultDone
+	of, passes := g.median, func() bool { return g.median.Value <= a.Pass.Value }
+	switch a.Pass.Rule {
+	case scoring.PassNone:
+		return
+	case scoring.PassShare:
+		of, passes = g.right, func() bool { return g.right.Value >= a.Pass.Value }
+	}
+	switch {
+	case !of.Defined():
+		g.result = resultUnknown
+	case passes():
+		g.result = resultPassed
+	default:
+		g.result = resultFailed
+	}
+}
+
+// Grades says who has done the assignments of a class and who passed; with a
+// number only that one's.
+func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time) (report.Report, error) {
+	people, given, err := assigned(ctx, book, class)
+	if err != nil {
+		return report.Report{}, err
+	}
+	t := &report.Table{None: "nothing was assigned yet, or nobody is in the class", Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true},
+		{Key: "result", Title: "result", Left: true}, {Key: "done", Title: "done", Left: true}, {Key: "late", Title: "late", Left: true},
+		{Key: "answers", Title: "answers"}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "right", Title: "right", Estimates: true},
+		{Key: "left_early", Title: "tries left early"},
+	}}
+	simulated := false
+	var notes []string
+	var kinds []*history.Kind
+	for _, a := range given {
+		if number != 0 && a.Number != number {
+			continue
+		}
+		kinds = append(kinds, &history.Kind{ID: a.Setup.Kind})
+		notes = append(notes, fmt.Sprintf("Assignment %d: %s.", a.Number, AssignmentWords(a)))
+		list, err := grades(ctx, book, a, people, now)
+		if err != nil {
+			return report.Report{}, err
+		}
+		for i, g := range list {
+			simulated = simulated || people[i].Simulated
+			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
+				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left)}
+			if g.work.IsDone() {
+				row[4], row[5], row[6] = report.Text(g.work.Done.Ended.Local().Format("2006-01-02 15:04")), report.Yes(g.late), report.Count(g.answers)
+				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
+		history.RightWords(kinds))
+	title := "Grades of class " + class.Name
+	if simulated {
+		title += " (with simulated, made-up people)"
+	}
+	return report.Report{Title: title, List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
+}
+
+// Assignments lists what a class was given to do, and how many did it.
+func Assignments(ctx context.Context, book Book, class scoring.Class, now time.Time) (report.Report, error) {
+	people, given, err := assigned(ctx, book, class)
+	if err != nil {
+		return report.Report{}, err
+	}
+	t := &report.Table{None: "nothing was assigned yet", Columns: []report.Column{
+		{Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true}, {Key: "trials", Title: "trials"},
+		{Key: "limit", Title: "limit", Left: true}, {Key: "pass", Title: "pass mark", Left: true}, {Key: "due", Title: "due", Left: true},
+		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "seed", Title: "seed", Left: true},
+	}}
+	for _, a := range given {
+		list, err := grades(ctx, book, a, people, now)
+		if err != nil {
+			return report.Report{}, err
+		}
+		done, late, passed := 0, 0, 0
+		for _, g := range list {
+			if g.work.IsDone() {
+				done++
+			}
+			if g.late {
+				late++
+			}
+			if g.result == resultPassed {
+				passed++
+			}
+		}
+		ofPass := report.Cell(report.Count(passed))
+		if a.Pass.Rule == scoring.PassNone {
+			ofPass = report.Empty{}
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
+			report.Text(passWords(a.Pass)), report.Text(a.Due.Local().Format("2006-01-02 15:04")), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
+			report.Text(fmt.Sprint(a.Setup.Seed))})
+	}
+	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t}}}, nil
+}
+
+func assigned(ctx context.Context, book Book, class scoring.Class) ([]scoring.Learner, []scoring.Assignment, error) {
+	roster, err := book.Roster(ctx, class.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	var people []scoring.Learner
+	for _, p := range roster {
+		if p.Role == scoring.RoleLearner { // leads and instructors are not graded
+			people = append(people, p)
+		}
+	}
+	given, err := book.Assignments(ctx, class.ID)
+	return people, given, err
+}
+
+// AssignmentWords is an assignment in one line.
+func AssignmentWords(a scoring.Assignment) string {
+	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), a.Due.Local().Format("2006-01-02 15:04"))
+}
+
+func limitWords(limit time.Duration) string {
+	if limit == 0 {
+		return "no limit"
+	}
+	return limit.String() + " a look"
+}
+
+func passWords(p scoring.PassMark) string {
+	switch p.Rule {
+	case scoring.PassMedian:
+		return fmt.Sprintf("median ΔE00 at most %g", p.Value)
+	case scoring.PassShare:
+		return fmt.Sprintf("at least %g %% right", 100*p.Value)
+	}
+	return "no pass mark"
+}

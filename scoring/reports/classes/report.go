@@ -1,0 +1,242 @@
+package classes
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
+)
+
+// Report reports on a class: a row a learner in the given order, the class
+// as a whole, and the items.
+func Report(ctx context.Context, book history.Book, class Scope, f record.Filter, by Order, backwards bool) (report.Report, error) {
+	c, err := Read(ctx, book, class, f)
+	if err != nil {
+		return report.Report{}, err
+	}
+	c.Sort(by, backwards)
+	return c.Report(by)
+}
+
+// Report writes the review down, its rows as they stand; by says how they were
+// sorted.
+func (c *Review) Report(by Order) (report.Report, error) {
+	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: c.Lead()}
+	r.Sections = []report.Section{c.learnerSection(by)}
+	if c.answers == 0 {
+		return r, nil
+	}
+	r.Sections = append(r.Sections, c.detailSection(), c.togetherSection())
+	if boxes := c.boxPlots(); len(boxes) > 0 {
+		r.Sections = append(r.Sections, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
+	}
+	shared, err := c.itemSections()
+	if err != nil {
+		return r, err
+	}
+	r.Sections = append(append(r.Sections, shared...), c.confusionSections()...)
+	return r, nil
+}
+
+// Lead says in a sentence or two who was looked at.
+func (c *Review) Lead() []string {
+	people := fmt.Sprintf("%d %s", len(c.Rows), scoring.Plural(len(c.Rows), "learner", "learners"))
+	if c.answers == 0 {
+		words := "no answers yet."
+		if c.narrowed {
+			words = "no answers in what was asked for."
+		}
+		return []string{people + ", " + words}
+	}
+	h := history.History{Attempts: c.answers, Sittings: c.sittings, First: c.first, Last: c.last}
+	flagged := 0
+	for _, r := range c.Rows {
+		if len(r.Flags) > 0 {
+			flagged++
+		}
+	}
+	attention := fmt.Sprintf("%d %s flagged.", flagged, scoring.Plural(flagged, "is", "are"))
+	if flagged == 0 {
+		attention = "Nobody is flagged."
+	}
+	lines := []string{fmt.Sprintf("%s: %s %s", people, h.Summary(), attention)}
+	if c.adaptive {
+		lines = append(lines, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be, and two learners were not asked the same.")
+	}
+	simulated := 0
+	for _, r := range c.Rows {
+		if r.Learner.Simulated {
+			simulated++
+		}
+	}
+	switch simulated {
+	case 0:
+		return lines
+	case len(c.Rows):
+		return append(lines, "These people are simulated: made up, with known errors.")
+	}
+	return append(lines, fmt.Sprintf("%d of these people %s simulated: made up, with known errors.", simulated, scoring.Plural(simulated, "is", "are")))
+}
+
+// learnerSection is the class at a glance.
+func (c *Review) learnerSection(by Order) report.Section {
+	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "sittings", Title: "sittings"},
+		{Key: "last_active", Title: "last active", Left: true},
+		{Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "course", Title: "course", Left: true},
+		{Key: "lean", Title: "lean", Left: true},
+		{Key: "perceptibility", Title: "sees half at", Estimates: true}, {Key: "acceptability", Title: "accepts half at", Estimates: true},
+		{Key: "exam_class", Title: "test", Left: true}, {Key: "flag", Title: "flag", Left: true},
+	}}
+	for _, r := range c.Rows {
+		last := report.Word{Key: "", Shown: "never"}
+		if !r.Last.IsZero() {
+			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.UTC().Format("2 Jan 2006")}
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
+			report.Estimate(r.Error), r.CourseWord(), report.Text(r.LeanWords()),
+			thresholdCell(r.Sees), thresholdCell(r.Accepts),
+			report.Word{Key: r.ExamClass.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
+	}
+	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
+		"Sorted: " + by.Words() + ".",
+		"Median ΔE00: half the answers are nearer to their target. Course: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them, proficiency tests left out; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
+		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the mean error along the axes that lean beyond chance is longer than acceptability, %.1f ΔE00 (%s).",
+			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
+		fmt.Sprintf("Sees half at, accepts half at: the newest thresholds in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
+		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Scope.Cuts.Superior, 100*c.Scope.Cuts.Average, exam.CutsSource),
+	}}
+}
+
+// thresholdCell says in words where none was measured.
+func thresholdCell(e scoring.Estimate) report.Cell {
+	if e.N == 0 && !e.Defined() {
+		return report.Word{Shown: "not measured"}
+	}
+	return report.Estimate(e)
+}
+
+// CourseWord is the course, short enough for a column of many.
+func (r Row) CourseWord() report.Word {
+	w := r.Course
+	switch w.Key {
+	case "none":
+		w.Shown = "no trend"
+	case "unknown":
+		w.Shown = "not yet known"
+	}
+	return w
+}
+
+// LeanWords says the lean, or why there is none to name.
+func (r Row) LeanWords() string {
+	switch {
+	case r.Lean != "":
+		return r.Lean
+	case r.Error.Defined():
+		return "none beyond chance"
+	}
+	return "not known"
+}
+
+// ExamShort is the class of the proficiency test and the share right in it.
+func (r Row) ExamShort() string {
+	if !r.ExamShare.Defined() {
+		return r.ExamClass.Shown
+	}
+	return fmt.Sprintf("%s, %.0f %%", r.ExamClass.Shown, 100*r.ExamShare.Value)
+}
+
+// detailSection gives the numbers behind the words.
+func (c *Review) detailSection() report.Section {
+	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "answers", Title: "answers"}, {Key: "slope", Title: "change a sitting", Estimates: true}}}
+	for _, a := range history.Axes {
+		t.Columns = append(t.Columns, report.Column{Key: a.Key, Title: a.Title, Estimates: true})
+	}
+	t.Columns = append(t.Columns, report.Column{Key: "leaning", Title: "lean in all"})
+	tested := false
+	for _, r := range c.Rows {
+		tested = tested || r.ExamShare.Defined()
+	}
+	if tested {
+		t.Columns = append(t.Columns, report.Column{Key: "exam_right", Title: "right in the test", Estimates: true})
+	}
+	for _, r := range c.Rows {
+		row := []report.Cell{report.Text(r.Learner.Name), report.Count(r.Answers), report.Estimated{Estimate: r.Change, Decimals: 3, Signed: true}}
+		for _, e := range r.Leans {
+			row = append(row, report.Signed(e))
+		}
+		all := report.Cell(report.Text("not known"))
+		if r.Error.Defined() {
+			all = report.DeltaE(r.leaning())
+		}
+		if row = append(row, all); tested {
+			row = append(row, report.Percent(r.ExamShare))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: []string{
+		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
+		"ΔL', ΔC', ΔH': answer minus target in ΔE00 units, the mean over sittings: above 0 is too light, too chromatic, too yellow. In all: the length of the mean error over the axes on which it is beyond chance.",
+	}}
+}
+
+// togetherSection asks whether the class leans as one: then the cause lies in
+// what all have in common.
+func (c *Review) togetherSection() report.Section {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "measure", Title: "of the class", Left: true}, {Key: "value", Title: "mean over learners", Estimates: true},
+		{Key: "sd", Title: "between learners"}, {Key: "learners", Title: "learners"},
+		{Key: "above", Title: "lean above 0"}, {Key: "below", Title: "lean below 0"},
+	}}
+	add := func(key, name string, of func(Row) scoring.Estimate, leans bool) {
+		var values []float64
+		above, below := 0, 0
+		for _, r := range c.Rows {
+			e := of(r)
+			if !e.Defined() {
+				continue
+			}
+			values = append(values, e.Value)
+			switch history.BiasWord(e, "above", "below") {
+			case "above":
+				above++
+			case "below":
+				below++
+			}
+		}
+		row := []report.Cell{report.Word{Key: key, Shown: name}, report.Estimated{Estimate: trend.Bias(values, history.Level), Decimals: 2, Signed: leans},
+			report.Number{Value: deviation(values), Decimals: 2}, report.Count(len(values))}
+		if leans {
+			row = append(row, report.Count(above), report.Count(below))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	add("median_dE00", "median ΔE00", func(r Row) scoring.Estimate { return r.Error }, false)
+	for i, a := range history.Axes {
+		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Leans[i] }, true)
+	}
+	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
+		"Each learner counts once. Between learners: the standard deviation. A lean that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",
+	}}
+}
+
+// deviation is the standard deviation, n−1 below; NaN of fewer than two.
+func deviation(xs []float64) float64 {
+	if len(xs) < 2 {
+		return math.NaN()
+	}
+	m, sum := history.Average(xs), 0.0
+	for _, x := range xs {
+		sum += (x - m) * (x - m)
+	}
+	return math.Sqrt(sum / float64(len(xs)-1))
+}

@@ -1,0 +1,292 @@
+package classes
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
+)
+
+// Row is one learner in a class review.
+type Row struct {
+	Learner  scoring.Learner
+	Sittings int
+	Answers  int
+	Last     time.Time // of the latest answer; zero without one
+	// Error is the median ΔE00 of all answers that stand for a colour.
+	Error scoring.Estimate
+	// Change is the change of the median ΔE00 a sitting (Theil–Sen) in the exercise
+	// with the most sittings, TrendIn; Course says in a word where it goes.
+	Change  scoring.Estimate
+	Course  report.Word
+	TrendIn string
+	// Leans are the mean errors along value, chroma and hue; Lean says in words
+	// which are beyond chance, "" for none.
+	Leans [3]scoring.Estimate
+	Lean  string
+	// Sees and Accepts are the newest thresholds that could be computed: of seeing a
+	// difference and of accepting one. N is 0 where none was measured.
+	Sees, Accepts scoring.Estimate
+	// ExamClass is the class of the latest proficiency test, ExamShare the share
+	// right in it.
+	ExamClass report.Word
+	ExamShare scoring.Estimate
+	Flags     []Flag
+}
+
+// Flag is a reason to look at somebody.
+type Flag struct{ Key, Words string }
+
+func rowOf(h *history.History, who scoring.Learner, cuts exam.Cuts) Row {
+	coloured := history.WithColours(h.Kinds)
+	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
+	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
+	var words []string
+	for i, a := range history.Axes {
+		r.Leans[i] = history.Mean(history.Over(coloured, a.Of))
+		if w := history.BiasWord(r.Leans[i], a.Above, a.Below); w != "" {
+			words = append(words, w)
+		}
+	}
+	r.Lean = strings.Join(words, ", ")
+	r.trend(coloured)
+	r.exam(h, cuts)
+	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
+	r.Accepts = newestThreshold(h, exercises.TaskAccept)
+	return r
+}
+
+// trend looks at the exercise with the most sittings: exercises differ in how
+// hard they are, so a change from one to another would look like a trend.
+func (r *Row) trend(coloured []*history.Kind) {
+	var most *history.Kind
+	for _, k := range coloured {
+		if k := k.Practice(); most == nil || len(k.Sittings) > len(most.Sittings) {
+			most = k
+		}
+	}
+	if most == nil {
+		r.Change = scoring.Undefined(0, "no answers that stand for a colour")
+		r.Course = history.TrendWord(trend.MannKendall(nil))
+		return
+	}
+	medians := history.Medians(most)
+	r.Change = trend.TheilSen(nil, medians, history.Level).Slope
+	r.Course, r.TrendIn = history.TrendWord(trend.MannKendall(medians)), most.Title
+}
+
+// newestThreshold is that of the newest sitting of one of the tasks; where that
+// gives none, of the newest that gives one.
+func newestThreshold(h *history.History, tasks ...string) scoring.Estimate {
+	newest := scoring.Undefined(0, "not measured")
+	for _, k := range h.Kinds {
+		for i := len(k.Sittings) - 1; i >= 0; i-- {
+			s := k.Sittings[i]
+			if len(s.Raw) == 0 || !slices.Contains(tasks, s.Setup.Task) {
+				continue
+			}
+			for _, m := range history.MeasureThresholds(s.Setup, s.Raw, history.ThresholdDetail{PlainOnly: true, OverallOnly: true}) {
+				if m.Threshold.Defined() {
+					if m.Direction != history.Overall {
+						return m.Threshold.Warn("in " + m.Direction + " only")
+					}
+					return m.Threshold
+				}
+				if newest.N == 0 {
+					newest = m.Threshold
+				}
+			}
+		}
+	}
+	return newest
+}
+
+// exam finds the latest proficiency test that was taken to its end.
+func (r *Row) exam(h *history.History, cuts exam.Cuts) {
+	r.ExamClass = report.Word{Key: "none", Shown: "not taken"}
+	r.ExamShare = scoring.Undefined(0, "no proficiency test taken")
+	var names history.Named[[]*history.Kind]
+	var ends history.Named[time.Time]
+	for _, k := range h.Kinds {
+		for _, s := range k.Sittings {
+			within := s.Within
+			if _, _, ok := exam.ParseWithin(within); !ok {
+				continue
+			}
+			list := names.At(within, "")
+			*list = append(*list, &history.Kind{ID: k.ID, Title: k.Title, Sittings: []*history.Sitting{s}})
+			if end := ends.At(within, ""); s.Last.After(*end) {
+				*end = s.Last
+			}
+		}
+	}
+	latest := -1
+	for i, kinds := range names.Values {
+		if taken := (&history.History{Kinds: kinds}); taken.Missing() > 0 || taken.PartsMissing() > 0 {
+			if latest < 0 {
+				r.ExamClass = report.Word{Key: string(exam.Unknown), Shown: "broken off"}
+			}
+			continue
+		}
+		if latest < 0 || ends.Values[i].After(ends.Values[latest]) {
+			latest = i
+		}
+	}
+	if latest < 0 {
+		return
+	}
+	r.ExamShare = h.Right(names.Values[latest])
+	class, doubt := cuts.Classify(r.ExamShare, history.Counted(names.Values[latest]))
+	if doubt != "" && r.ExamShare.Defined() {
+		r.ExamShare = r.ExamShare.Warn(doubt)
+	}
+	r.ExamClass = report.Word{Key: string(class), Shown: string(class)}
+}
+
+// leaning is the length of the mean error over the axes on which it is beyond
+// chance, in ΔE00: what would be left if somebody's answers had no scatter.
+func (r Row) leaning() float64 {
+	sum := 0.0
+	for _, e := range r.Leans {
+		if history.BiasWord(e, "+", "-") != "" {
+			sum += e.Value * e.Value
+		}
+	}
+	return math.Sqrt(sum)
+}
+
+// flags gives the reasons to look at somebody. House rules, each with its
+// numbers in its words.
+func (c *Review) flags(r Row) []Flag {
+	if r.Answers == 0 {
+		words := "no answers yet"
+		if c.narrowed {
+			words = "no answers in what was asked for"
+		}
+		return []Flag{{"no-answers", words}}
+	}
+	var list []Flag
+	if r.Course.Key == "rising" {
+		words := "errors grow"
+		if r.Change.Defined() {
+			words += fmt.Sprintf(" by %.2f ΔE00 a sitting", r.Change.Value)
+		}
+		list = append(list, Flag{"rising", words})
+	}
+	if away := c.last.Sub(r.Last); away > c.Scope.Idle {
+		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
+	}
+	if size := r.leaning(); size > scoring.Acceptability.Value {
+		list = append(list, Flag{"leaning", fmt.Sprintf("leans by %.1f ΔE00, beyond acceptability: %s", size, r.Lean)})
+	}
+	return list
+}
+
+// FlagWords joins the reasons; "" for none.
+func (r Row) FlagWords() string {
+	var words []string
+	for _, f := range r.Flags {
+		words = append(words, f.Words)
+	}
+	return strings.Join(words, "; ")
+}
+
+// Order is what the rows of a class are sorted by.
+type Order string
+
+// Orders lists the orders, each with its words.
+func Orders() []Order {
+	return []Order{"flag", "name", "sittings", "active", "error", "trend", "lean", "sees", "exam"}
+}
+
+// Words says what stands first.
+func (o Order) Words() string {
+	switch o {
+	case "flag":
+		return "flagged first, then the largest error"
+	case "name":
+		return "by name"
+	case "sittings":
+		return "fewest sittings first"
+	case "active":
+		return "longest away first"
+	case "error":
+		return "largest error first"
+	case "trend":
+		return "growing errors first"
+	case "lean":
+		return "strongest lean first"
+	case "sees":
+		return "largest threshold of seeing first"
+	case "exam":
+		return "fewest right in the proficiency test first"
+	}
+	return ""
+}
+
+// ParseOrder reads an order by its name.
+func ParseOrder(name string) (Order, bool) {
+	o := Order(name)
+	return o, slices.Contains(Orders(), o)
+}
+
+// Sort puts those first who may need help most by the order, and those of whom
+// nothing is known last; backwards turns that round, but for the unknown. Equals
+// stand by name.
+func (c *Review) Sort(by Order, backwards bool) {
+	turn := 1
+	if backwards {
+		turn = -1
+	}
+	slices.SortStableFunc(c.Rows, func(a, b Row) int {
+		name := cmp.Compare(strings.ToLower(a.Learner.Name), strings.ToLower(b.Learner.Name))
+		var d int
+		switch by {
+		case "name":
+			return turn * name
+		case "sittings":
+			d = turn * cmp.Compare(a.Sittings, b.Sittings)
+		case "active":
+			d = unknownLast(turn, a.Last, b.Last, time.Time.IsZero, time.Time.Compare)
+		case "error":
+			d = largestFirst(turn, a.Error, b.Error)
+		case "trend":
+			d = largestFirst(turn, a.Change, b.Change)
+		case "lean":
+			d = -turn * cmp.Compare(a.leaning(), b.leaning())
+		case "sees":
+			d = largestFirst(turn, a.Sees, b.Sees)
+		case "exam":
+			d = largestFirst(-turn, a.ExamShare, b.ExamShare)
+		default:
+			d = cmp.Or(-turn*cmp.Compare(len(a.Flags), len(b.Flags)), largestFirst(turn, a.Error, b.Error))
+		}
+		return cmp.Or(d, name)
+	})
+}
+
+func largestFirst(turn int, a, b scoring.Estimate) int {
+	return unknownLast(-turn, a, b, func(e scoring.Estimate) bool { return !e.Defined() },
+		func(a, b scoring.Estimate) int { return cmp.Compare(a.Value, b.Value) })
+}
+
+func unknownLast[T any](turn int, a, b T, unknown func(T) bool, compare func(a, b T) int) int {
+	switch ua, ub := unknown(a), unknown(b); {
+	case ua && ub:
+		return 0
+	case ua:
+		return 1
+	case ub:
+		return -1
+	}
+	return turn * compare(a, b)
+}

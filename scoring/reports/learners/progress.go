@@ -1,0 +1,72 @@
+// Package learners reports to whoever practises: how large the errors are, which
+// way they run, whether they shrink, where they are largest, and what to practise
+// today.
+package learners
+
+import (
+	"context"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/reports/thresholds"
+)
+
+// Progress reports on one person's answers: how large the errors are, which way
+// they lean, whether they shrink, and where they are largest. The filter may
+// narrow the answers by time, exercise or what they belong to.
+func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter) (report.Report, error) {
+	f.Learner = who.ID
+	h, err := history.Read(ctx, book, f)
+	if err != nil {
+		return report.Report{}, err
+	}
+	r := report.Report{Title: "Progress of " + who.Name, Cautions: scoring.Cautions}
+	if who.Simulated {
+		r.Title += " (simulated: a made-up person)"
+	}
+	r.Lead = []string{h.Summary()}
+	if h.Adaptive {
+		r.Lead = append(r.Lead, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be.")
+	}
+	coloured := history.WithColours(h.Kinds)
+	r.Sections = append(r.Sections, accuracySection(coloured))
+	r.Sections = report.AppendFilled(r.Sections, choiceSection(h.Kinds), checkSection(h.Kinds), directionSection(h.Kinds), numberSection(h.Kinds))
+	r.Sections = append(r.Sections, biasSection(coloured, history.Directed(h.Kinds)), trendSection(coloured), regionSection(coloured))
+	r.Sections = report.AppendFilled(r.Sections, lightSection(coloured))
+	for _, k := range h.Kinds {
+		if exercises.TraitsOf(k.ID).MeasuresThreshold {
+			s := thresholds.OverTime(k)
+			s.Key = "thresholds"
+			r.Sections = append(r.Sections, s)
+		}
+	}
+	if v := visionSection(coloured); v != nil {
+		r.Sections = append(r.Sections, *v)
+	}
+	return r, nil
+}
+
+// all is the row of all exercises together.
+var all = report.Word{Key: "all", Shown: "all exercises"}
+
+// rows calls add for each exercise and, when there are several, for all of them
+// together.
+func rows(kinds []*history.Kind, add func(report.Cell, []*history.Kind)) {
+	for _, k := range kinds {
+		add(report.Word{Key: string(k.ID), Shown: k.Title}, []*history.Kind{k})
+	}
+	if len(kinds) > 1 {
+		add(all, kinds)
+	}
+}
+
+func sittingsOf(kinds []*history.Kind) (sittings, answers int) {
+	for _, k := range kinds {
+		sittings += len(k.Sittings)
+		answers += k.Attempts
+	}
+	return sittings, answers
+}

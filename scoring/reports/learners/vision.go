@@ -1,0 +1,71 @@
+package learners
+
+import (
+	"fmt"
+	"math"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
+)
+
+// When errors along hue call for advice. At tooth hues, near 90°, a change of
+// hue is a change of a*, the red–green direction. A lean of everybody's size
+// must not send everybody to a professional: the limits are a house rule.
+const (
+	visionAnswers = 30   // fewer say nothing
+	visionLevel   = 0.99 // of the intervals that must leave chance out
+)
+
+// visionSection is nil unless errors run along hue beyond chance: they lean one
+// way by more than what half of observers see, or hue is the largest part of
+// most errors that can be seen at all.
+func visionSection(kinds []*history.Kind) *report.Section {
+	lists := history.Over(kinds, history.Hue)
+	n := len(history.Flat(lists))
+	if n < visionAnswers {
+		return nil
+	}
+	var lean scoring.Estimate
+	if len(lists) == 1 {
+		lean = trend.Bias(lists[0], visionLevel)
+	} else {
+		lean = trend.BiasOverSittings(lists, visionLevel)
+	}
+	pt := scoring.Perceptibility.Value
+	oneWay := lean.HasInterval() && !lean.Covers(0) && math.Abs(lean.Value) > pt
+	seen, alongHue := 0, 0
+	for _, k := range kinds {
+		for _, s := range k.Sittings {
+			for _, j := range s.Judged {
+				if j.D.E <= pt {
+					continue
+				}
+				seen++
+				if h := math.Abs(j.D.H); h > math.Abs(j.D.L) && h > math.Abs(j.D.C) {
+					alongHue++
+				}
+			}
+		}
+	}
+	share := trend.Share(alongHue, seen, visionLevel)
+	mostly := seen >= visionAnswers && share.HasInterval() && share.Lo > 0.5
+	var why string
+	switch {
+	case oneWay:
+		direction := "redder"
+		if lean.Value > 0 {
+			direction = "yellower"
+		}
+		why = fmt.Sprintf("Answers are %s than the target by %.1f ΔE00 on average, beyond chance (%d answers).", direction, math.Abs(lean.Value), n)
+	case mostly:
+		why = fmt.Sprintf("In %d of %d errors that can be seen, hue is the largest part, beyond chance.", alongHue, seen)
+	default:
+		return nil
+	}
+	return &report.Section{Key: "vision", Title: "Colour vision", Notes: []string{
+		why + " The screen, the light in the room and habit can do this, and so can colour vision.",
+		"Nothing was diagnosed here. Have your colour vision examined by a professional.",
+	}}
+}

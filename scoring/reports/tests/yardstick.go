@@ -1,0 +1,101 @@
+package tests
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/exam"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+)
+
+// yardsticks are the median errors, in ΔE00, of the simulated eyes that a test is
+// laid before: perceptibility, acceptability, and half of one in between.
+func yardsticks() []float64 {
+	seen, accepted := scoring.Perceptibility.Value, scoring.Acceptability.Value
+	return []float64{seen, (seen + accepted) / 2, accepted}
+}
+
+// leastYardstick is how many answers stand behind each simulated share at least.
+const leastYardstick = 400
+
+// yardstickSection says what eyes of known error get right in the very items of a
+// test, by which its share can be read whatever its exercises. ok is false where
+// nothing in it is right or wrong, and for a test of earlier rules, whose items
+// cannot be asked any more.
+func yardstickSection(h *history.History, cuts exam.Cuts) (section report.Section, ok bool) {
+	items := 0
+	for _, k := range h.Kinds {
+		for _, s := range k.Sittings {
+			if !exam.Free(s.Sitting) {
+				items += s.Setup.Items()
+			}
+		}
+	}
+	if items == 0 {
+		return section, false
+	}
+	runs := (leastYardstick + items - 1) / items
+	t := &report.Table{Columns: []report.Column{
+		{Key: "median_dE00", Title: "median error of the eye, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
+	}}
+	for _, middle := range yardsticks() {
+		share, err := simulate(h, middle, runs)
+		if err != nil {
+			return section, false
+		}
+		class, _ := cuts.Classify(share, history.Counted(h.Kinds))
+		t.Rows = append(t.Rows, []report.Cell{report.Number{Value: middle, Decimals: 1}, report.Percent(share), report.Word{Key: string(class), Shown: string(class)}})
+	}
+	return report.Section{Key: "yardstick", Title: "What simulated eyes get right in these items", Table: t, Notes: []string{
+		"Tests differ in how hard they are, and the cut-offs do not know it. Here the same items were answered many times by made-up eyes without lean or lapse, half of whose errors are no larger than the first column says, scattered alike in value, chroma and hue. A share near one of theirs is what such an eye would reach.",
+	}}, true
+}
+
+// simulate is the share right of an eye without lean that sits the test many times.
+func simulate(h *history.History, middle float64, runs int) (scoring.Estimate, error) {
+	// Errors that scatter alike along three axes have a length whose square, in
+	// variances of one axis, is χ² with 3 degrees of freedom.
+	eye := observer.Observer{Noise: middle / math.Sqrt(distuv.ChiSquared{K: 3}.Quantile(0.5))}
+	var all []*history.Kind
+	for _, k := range h.Kinds {
+		one := &history.Kind{ID: k.ID, Title: k.Title}
+		kind, err := exercises.ByID(k.ID)
+		if err != nil {
+			return scoring.Estimate{}, err
+		}
+		for _, s := range k.Sittings {
+			if exam.Free(s.Sitting) {
+				continue
+			}
+			for n := range runs {
+				run, err := exercises.NewRun(s.Setup)
+				if err != nil {
+					return scoring.Estimate{}, err
+				}
+				rng := rand.New(rand.NewPCG(s.Setup.Seed, uint64(n)))
+				sat := &history.Sitting{Sitting: s.Sitting}
+				for {
+					trial, more := run.Next()
+					if !more {
+						break
+					}
+					answer := kind.Simulate(trial, s.Setup, eye, rng)
+					run.Take(trial, answer)
+					sat.Take(scoring.Attempt{Trial: trial, Answer: answer, At: time.Unix(int64(n), 0)})
+				}
+				one.Sittings = append(one.Sittings, sat)
+			}
+		}
+		if len(one.Sittings) > 0 {
+			all = append(all, one)
+		}
+	}
+	return h.Right(all), nil
+}
