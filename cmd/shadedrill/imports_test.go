@@ -75,7 +75,7 @@ var outside = map[string][]string{
 // indirect are the modules that the ones above, and the two tools named in
 // go.mod, bring along.
 var indirect = strings.Fields(`
-	github.com/BurntSushi/toml github.com/cespare/xxhash/v2 github.com/clipperhouse/displaywidth
+	github.com/BurntSushi/toml github.com/cpuguy83/go-md2man/v2 github.com/russross/blackfriday/v2 go.yaml.in/yaml/v3 github.com/cespare/xxhash/v2 github.com/clipperhouse/displaywidth
 	github.com/clipperhouse/uax29/v2 github.com/dustin/go-humanize github.com/fatih/color
 	github.com/gdamore/encoding github.com/inconshreveable/mousetrap
 	github.com/mattn/go-colorable github.com/mattn/go-isatty github.com/mattn/go-runewidth

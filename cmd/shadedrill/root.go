@@ -37,6 +37,9 @@ const (
 	groupTools    = "tools"
 )
 
+// furtherCommands are those that a build tag adds.
+var furtherCommands []func(*app) *cobra.Command
+
 // newRoot builds the command tree.
 func newRoot(a *app) *cobra.Command {
 	root := &cobra.Command{
@@ -82,6 +85,9 @@ not a tooth under daylight.`,
 	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
 	add(groupPractise, a.panelCommand())
 	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand(), a.versionCommand())
+	for _, further := range furtherCommands {
+		root.AddCommand(further(a))
+	}
 	root.SetHelpCommand(helpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)
 	root.SetCompletionCommandGroupID(groupTools)
