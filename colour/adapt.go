@@ -1,7 +1,7 @@
 package colour
 
 // Transform is a matrix from tristimulus values to sharpened cone responses, in
-// which the eye's adaptation to a white is a scaling of each channel.
+// which an observer's adaptation to a white is a scaling of each channel.
 type Transform struct {
 	Name   string
 	matrix matrix3
@@ -29,8 +29,8 @@ var (
 // Adaptation carries tristimulus values from one white to another.
 type Adaptation struct{ matrix matrix3 }
 
-// Adapt makes the adaptation from one white to another, complete (the eye is
-// taken to be wholly adapted to its light): B⁻¹·diag(ρ_to/ρ_from)·B.
+// Adapt makes the adaptation from one white to another, complete (the observer is
+// taken to be wholly adapted to the light): B⁻¹·diag(ρ_to/ρ_from)·B.
 func Adapt(t Transform, from, to XYZ) Adaptation {
 	a, b := t.matrix.times(from), t.matrix.times(to)
 	scale := matrix3{{b.X / a.X}, {0, b.Y / a.Y}, {0, 0, b.Z / a.Z}}

@@ -117,7 +117,7 @@ func (l Light) XYZ(reflectance Spectrum) XYZ {
 func (l Light) Lab(reflectance Spectrum) Lab { return l.XYZ(reflectance).LabUnder(l.White()) }
 
 // Render is the colour that shows, on a display with white [White], how the
-// reflectance looks to an eye adapted to the light. Under D65 it is the
+// reflectance looks to an observer adapted to the light. Under D65 it is the
 // reflectance's daylight colour.
 func (l Light) Render(reflectance Spectrum) Lab {
 	g := reflectance.grid()

@@ -17,7 +17,7 @@ func CorrectAdditive(sampleTest, sampleReference, standardReference Lab) Lab {
 }
 
 // CorrectSpectral gives the sample the standard's fundamental, the part of a
-// spectrum that the eye sees under the reference light, and leaves the sample's
+// spectrum that the observer sees under the reference light, and leaves the sample's
 // own metameric black: N' = R·N_std + (I−R)·N_spl with R = A(AᵀA)⁻¹Aᵀ, the
 // matrix of Cohen and Kappauf. A holds the observer's weights under the light.
 // Both spectra are taken at the standard's wavelengths.

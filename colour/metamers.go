@@ -14,11 +14,11 @@ type Metamers struct {
 	Daylight      Lab // their common colour
 }
 
-// Under returns the two colours under a light, as seen by an eye adapted to it,
+// Under returns the two colours under a light, as seen by an observer adapted to it,
 // for the display.
 func (m Metamers) Under(l Light) (first, second Lab) { return l.Render(m.First), l.Render(m.Second) }
 
-// metamericBlack is a smooth spectrum of height 1 that an eye under D65 does not
+// metamericBlack is a smooth spectrum of height 1 that an observer under D65 does not
 // see: four broad bumps at random, less what three fixed ones see of them.
 func metamericBlack(random *rand.Rand) (black gridded) {
 	for _, span := range [4][2]float64{{420, 470}, {470, 520}, {560, 610}, {640, 690}} {

@@ -4,7 +4,7 @@ import (
 	"math"
 )
 
-// A screen shows 8-bit colours, and near the threshold of the eye there are few
+// A screen shows 8-bit colours, and near the threshold of seeing there are few
 // of them: in tooth colours the nearest neighbour of a colour is 0.2–0.4 ΔE00
 // away. A pair of the wished difference rarely exists; Around finds the pair that
 // comes nearest and says truthfully what it is.

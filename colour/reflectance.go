@@ -6,11 +6,11 @@ import (
 )
 
 // A screen colour has no spectrum. To show what a lamp does to a tooth, one is
-// made up: smooth, tooth-like, strictly within 0..1, and matching the wished
+// simulated: smooth, tooth-like, strictly within 0..1, and matching the wished
 // colour exactly under D65. It says how a tooth of that colour may behave, not
 // how a given tooth does; fluorescence and translucency are left out.
 
-// toothShapes are the three ways in which the made-up reflectance may vary, on
+// toothShapes are the three ways in which the simulated reflectance may vary, on
 // the scale of its logit ln(R/(1−R)), which keeps it within 0..1: lighter or
 // darker, the fall towards blue that makes a tooth yellow, and a broad band in
 // the green that makes it redder or greener. The fall has the place and width of
@@ -102,8 +102,8 @@ func ToothReflectance(lab Lab) (reflectance Spectrum, found bool) {
 }
 
 // Under is what a tooth of the given daylight colour looks like under the light,
-// as a colour for the display, to an eye adapted to the light. Where no tooth
-// reflectance can be made up found is false and the colour is returned as it is.
+// as a colour for the display, to an observer adapted to the light. Where no tooth
+// reflectance can be found, found is false and the colour is returned as it is.
 func (l Light) Under(lab Lab) (seen Lab, found bool) {
 	r, found := toothReflectance(lab)
 	if !found {

@@ -32,12 +32,10 @@ const (
 // between the verdicts: on a limit itself either answer would be as good. House rule.
 const fairMargin = 0.15
 
-// The limits between the verdicts, 50:50 % perceptibility and acceptability
-// (Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9). Marks use scoring's
-// own; a test holds the two together.
-const (
-	blendsTo = 0.8
-	staysTo  = 1.8
+// The limits between the verdicts.
+var (
+	blendsTo = colour.Perceptibility.Value
+	staysTo  = colour.Acceptability.Value
 )
 
 // verdictRanges are the ΔE00 of the best stock tooth that the three verdicts are

@@ -190,7 +190,8 @@ func (r *lightingRun) Take(Trial, Answer) { r.given++ }
 // do to it follows.
 func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 	test := r.tests[rng.IntN(len(r.tests))]
-	size := [][2]float64{{0, 0.8}, {0.8, 1.8}, {1.8, 4}}[rng.IntN(3)]
+	seen, accepted := colour.Perceptibility.Value, colour.Acceptability.Value
+	size := [][2]float64{{0, seen}, {seen, accepted}, {accepted, 4}}[rng.IntN(3)]
 	m, _ := drawMetamers(rng, r.draw, test, size[0], size[1], r.lamps)
 	if rng.IntN(2) == 1 {
 		m.First, m.Second = m.Second, m.First

@@ -28,13 +28,13 @@ var patchesOption = Option{Name: OptionPatches, Counts: "patches in each row", L
 
 // lineUpSpan is the way from the first patch of a row to the last in ΔE00, the
 // same for all rows, so that more patches mean finer steps: house rule. Four
-// steps of 50:50 % acceptability (1.8; Paravina et al. 2015, J Esthet Restor Dent
-// 27(S1):S1–S9) or eight that are a little above perceptibility (0.8, the same).
+// steps of [colour.Acceptability] or eight that are a little above
+// [colour.Perceptibility].
 const lineUpSpan = 7.2
 
-// leastStep is the smallest ΔE00 between neighbours, as shown: 50:50 %
-// perceptibility. A step that half of the observers cannot see has no order.
-const leastStep = 0.8
+// leastStep is the smallest ΔE00 between neighbours, as shown: a step that half of the
+// observers cannot see has no order.
+var leastStep = colour.Perceptibility.Value
 
 // lineUpAttributes are the three lessons in their order, with the direction in
 // which a row runs: as the strips and sheets of the other exercises, from light to

@@ -2,25 +2,18 @@ package scoring
 
 import "shadedrill/colour"
 
-// Cutoff is a published or agreed limit with the source that is printed where
-// the limit is used.
-type Cutoff struct {
-	Value  float64
-	Source string
-}
+// Cutoff is a limit that answers and restorations are judged by: one of colour's, or one
+// that a house agreed on.
+type Cutoff = colour.Limit
 
-// The limits that answers and restorations are judged by, in one place.
+// The published limits; see [colour.Limit].
 var (
-	// Perceptibility is the ΔE00 that half of the observers see.
-	Perceptibility = Cutoff{0.8, "50:50 % perceptibility, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
-	// Acceptability is the ΔE00 that half of the observers accept in the mouth.
-	Acceptability = Cutoff{1.8, "50:50 % acceptability, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
-	// PerceptibilityEab and AcceptabilityEab are the same in ΔE*ab.
-	PerceptibilityEab = Cutoff{1.2, Perceptibility.Source}
-	AcceptabilityEab  = Cutoff{2.7, Acceptability.Source}
-	// WhitenessPerceptibility and WhitenessAcceptability are limits of ΔWI_D.
-	WhitenessPerceptibility = Cutoff{0.72, "ΔWI_D perceptibility, Pérez et al. 2019, Dent Mater 35:292–297 (figure from memory)"}
-	WhitenessAcceptability  = Cutoff{2.60, "ΔWI_D acceptability, Pérez et al. 2019, Dent Mater 35:292–297"}
+	Perceptibility          = colour.Perceptibility
+	Acceptability           = colour.Acceptability
+	PerceptibilityEab       = colour.PerceptibilityEab
+	AcceptabilityEab        = colour.AcceptabilityEab
+	WhitenessPerceptibility = colour.WhitenessPerceptibility
+	WhitenessAcceptability  = colour.WhitenessAcceptability
 )
 
 // BandSource tells where the graded bands come from.

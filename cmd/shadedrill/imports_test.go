@@ -72,7 +72,7 @@ var outside = map[string][]string{
 	"github.com/rogpeppe/go-internal":    {"_test"},
 }
 
-// indirect are the modules that the ones above, and the two tools named in
+// indirect are the modules that the ones above, and the three tools named in
 // go.mod, bring along.
 var indirect = strings.Fields(`
 	github.com/BurntSushi/toml github.com/cpuguy83/go-md2man/v2 github.com/russross/blackfriday/v2 go.yaml.in/yaml/v3 github.com/cespare/xxhash/v2 github.com/clipperhouse/displaywidth

@@ -10,12 +10,11 @@ import (
 
 // groupSpan and columnSpan are the widest spread, in ΔE00, of lightness within a
 // computed value group and of chroma within one column of a group's sheet:
-// twice 0.8, the 50:50 % perceptibility threshold (Paravina et al., Journal of
-// Esthetic and Restorative Dentistry 27 (2015) S1–S9), so that no member lies
-// farther than a just visible difference from the middle.
-const (
-	groupSpan  = 1.6
-	columnSpan = 1.6
+// twice [colour.Perceptibility], so that no member lies farther than a just visible
+// difference from the middle.
+var (
+	groupSpan  = 2 * colour.Perceptibility.Value
+	columnSpan = 2 * colour.Perceptibility.Value
 )
 
 func compareFloats(a, b float64) int { return cmp.Compare(a, b) }

@@ -8,12 +8,10 @@ import (
 	"shadedrill/colour"
 )
 
-// Limits of Check: the 50:50 % perceptibility and acceptability thresholds in
-// ΔE00 (Paravina et al., Journal of Esthetic and Restorative Dentistry 27 (2015)
-// S1–S9).
-const (
-	duplicateBelow = 0.8
-	gapBeyond      = 1.8
+// Limits of Check.
+var (
+	duplicateBelow = colour.Perceptibility.Value
+	gapBeyond      = colour.Acceptability.Value
 )
 
 // checkPitch is the spacing, in ΔE00, of the region's colours that Check asks
@@ -31,11 +29,11 @@ type CheckResult struct {
 	Pitch       float64  // their spacing in ΔE00
 	Alone       Coverage // by tabs alone
 	WithBetween Coverage // and by the colours halfway between neighbours
-	// Duplicates are pairs of tabs below 0.8 ΔE00, the closest first, at most
+	// Duplicates are pairs of tabs below perceptibility, the closest first, at most
 	// MostDuplicates of them; DuplicatePairs counts them all.
 	Duplicates     []Duplicate
 	DuplicatePairs int
-	// Gaps are regions' colours farther than 1.8 ΔE00 from every answer, gathered
+	// Gaps are regions' colours beyond acceptability from every answer, gathered
 	// around a few of them, the widest gap first. GapShare is their share of the
 	// region, 0..1.
 	Gaps     []Gap
@@ -59,7 +57,7 @@ type Duplicate struct {
 	E    float64
 }
 
-// Gap is a body of colours without an answer within 1.8 ΔE00.
+// Gap is a body of colours without an answer within acceptability.
 type Gap struct {
 	Colour colour.Lab // the one farthest from any answer
 	E      float64    // how far
@@ -77,7 +75,7 @@ const (
 
 // ofScreens says whether all colours are such as a screen shows to the byte. The
 // tabs of a built-in library are; what lies between them is then a screen's colour
-// too. Between measured tabs lies what the eye makes of them.
+// too. Between measured tabs lies what an observer makes of them.
 func ofScreens(colours []colour.Lab) bool {
 	const rounded = 1e-5 // six decimals in a file
 	for _, c := range colours {

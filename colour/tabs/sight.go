@@ -16,7 +16,7 @@ type Sight struct {
 	Target colour.Lab
 	Best   Answer // see [Sheet.Best]
 	Group  int    // see [Sheet.NearestGroup]
-	// RoomC and RoomH are those of the choice that a true eye would make; see
+	// RoomC and RoomH are those of the choice of an observer without errors; see
 	// [Sheet.NearestChoice].
 	RoomC, RoomH bool
 

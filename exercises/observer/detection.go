@@ -4,15 +4,15 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"shadedrill/colour"
 	"shadedrill/exercises/psychometric"
 )
 
 // Threshold settings of an observer: SeenAt is the ΔE00 at which half of the
 // answers are "different" (yes/no) or three quarters are right (forced choice);
 // Steepness is the exponent of d′ with the difference, about 1.5 for people.
-// Both have a usual value where they are 0.
+// Both have a usual value where they are 0; SeenAt's is [colour.Perceptibility].
 const (
-	usualSeenAt    = 0.8
 	usualSteepness = 1.5
 	usualAlarms    = 0.1
 )
@@ -20,7 +20,7 @@ const (
 func (o Observer) detection() psychometric.Parameters {
 	p := psychometric.Parameters{Threshold: o.SeenAt, Slope: o.Steepness, Guess: o.FalseAlarm, Lapse: o.Lapse}
 	if p.Threshold == 0 {
-		p.Threshold = usualSeenAt
+		p.Threshold = colour.Perceptibility.Value
 	}
 	if p.Slope == 0 {
 		p.Slope = usualSteepness

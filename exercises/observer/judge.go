@@ -1,10 +1,9 @@
 package observer
 
-import "math/rand/v2"
-
-// usualAcceptsTo is the largest ΔE00 that the usual observer accepts: 50:50 %
-// acceptability, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9.
-const usualAcceptsTo = 1.8
+import (
+	"math/rand/v2"
+	"shadedrill/colour"
+)
 
 // Judgement is what an observer says of a pair.
 type Judgement int
@@ -17,7 +16,7 @@ const (
 
 // Judges sorts a pair that differs by e ΔE00. The size is seen with the
 // observer's Noise and held against SeenAt and AcceptsTo; lapses are guesses. A
-// lean changes nothing here, since both colours of a pair are seen with it.
+// bias changes nothing here, since both colours of a pair are seen with it.
 func (o Observer) Judges(e float64, rng *rand.Rand) Judgement {
 	if rng.Float64() < o.Lapse {
 		return Judgement(rng.IntN(3))
@@ -35,10 +34,10 @@ func (o Observer) Judges(e float64, rng *rand.Rand) Judgement {
 func (o Observer) limits() (seenAt, acceptsTo float64) {
 	seenAt, acceptsTo = o.SeenAt, o.AcceptsTo
 	if seenAt == 0 {
-		seenAt = usualSeenAt
+		seenAt = colour.Perceptibility.Value
 	}
 	if acceptsTo == 0 {
-		acceptsTo = usualAcceptsTo
+		acceptsTo = colour.Acceptability.Value
 	}
 	return seenAt, acceptsTo
 }

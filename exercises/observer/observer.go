@@ -9,7 +9,7 @@ import (
 	"shadedrill/colour"
 )
 
-// Observer sees a colour with a lean and a scatter along CIEDE2000's weighted
+// Observer sees a colour with a bias and a scatter along CIEDE2000's weighted
 // parts, in ΔE00 units.
 type Observer struct {
 	BiasL float64 `json:"bias_L"` // > 0 sees, and so answers, too light
@@ -25,7 +25,7 @@ type Observer struct {
 	SeenAt    float64 `json:"seen_at,omitempty"`
 	Steepness float64 `json:"steepness,omitempty"`
 	// AcceptsTo is the largest ΔE00 that the observer lets pass; see
-	// [Observer.Judges]. 0 is the usual one.
+	// [Observer.Judges]. 0 is [colour.Acceptability].
 	AcceptsTo float64 `json:"accepts_to,omitempty"`
 }
 

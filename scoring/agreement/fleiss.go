@@ -31,7 +31,7 @@ type CategoryKappa struct {
 // (at least 2).
 //
 // The interval is Wilson's ([shareInterval]) around Krippendorff's α, which is κ without
-// its lean in small samples, α = κ + (1 − κ)/answers (Krippendorff 2011), with the
+// its bias in small samples, α = κ + (1 − κ)/answers (Krippendorff 2011), with the
 // jackknife's variance over items.
 //
 // Measured coverage at 95 % (10,000 runs; 5 raters, six categories chosen right in 40 to

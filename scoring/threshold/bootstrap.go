@@ -62,7 +62,7 @@ func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
 const armLength = 1.25
 
 // mostCorrection bounds the bias correction, in standard deviations of the draws: beyond
-// it they say that the estimate sits at an end of its range, not by how much it leans.
+// it they say that the estimate sits at an end of its range, not by how much it is biased.
 // House figure; one simulated sitting in 250 comes there.
 const mostCorrection = 0.5
 

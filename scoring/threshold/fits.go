@@ -150,7 +150,7 @@ func (s *sitting) estimate(kind Kind) scoring.Estimate {
 // within reports a threshold only where differences can be shown. Below the smallest that
 // was shown in this sitting it lies between that and an identical pair, whose answers were
 // asked for too or, in the forced choice, are known to be guesses: there the curve has
-// been told apart from others, and to refuse its lowest values alone would lean the mean of
+// been told apart from others, and to refuse its lowest values alone would bias the mean of
 // those that are left. It is given with a warning, and only where its interval ends among the
 // levels that were shown.
 func (s *sitting) within(value, lo, hi float64, n int) scoring.Estimate {

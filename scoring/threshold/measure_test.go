@@ -344,7 +344,7 @@ func TestPercentilesAreBiasCorrected(t *testing.T) {
 		near(t, "lower arm", math.Log(wideLo)/math.Log(lo), 1.2*armLength, 1e-9)
 		near(t, "upper arm", math.Log(wideHi)/math.Log(hi), 1.2*armLength, 1e-9)
 	}
-	// Draws that all lie above tell nothing of how far the estimate leans.
+	// Draws that all lie above tell nothing of the bias of the estimate.
 	lo, hi := percentiles(drawn(1), 1, 0.95, 1)
 	if want := 1 + (2*-mostCorrection+z)*sd; lo != 1 || math.Abs(math.Log(hi)-want) > 0.02*sd {
 		t.Errorf("draws far above the estimate: %v to %v, want 1 to %v", lo, hi, math.Exp(want))

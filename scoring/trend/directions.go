@@ -11,21 +11,21 @@ import (
 	"shadedrill/scoring"
 )
 
-// leastDirections is how many answers a lean is told from; fewer hold too few near
+// leastDirections is how many answers a bias is told from; fewer hold too few near
 // the limit, which are those that tell.
 const leastDirections = 20
 
-// DirectionBias is the lean behind answers "more" (+1), "the same" (0) and "less"
+// DirectionBias is the bias behind answers "more" (+1), "the same" (0) and "less"
 // (−1), in the unit of shown, the signed differences that were there: a person with
-// a lean of +0.5 sees 0.5 more than there is, and a difference of −0.5 looks like
+// a bias of +0.5 sees 0.5 more than there is, and a difference of −0.5 looks like
 // none. It is the shift of an ordered probit (after J. Aitchison and S. D. Silvey,
 // Biometrika 44 (1957) 131–140; from memory):
 //
-//	more: shown + lean + scatter·z > limit     less: … < −limit     z standard normal
+//	more: shown + bias + scatter·z > limit     less: … < −limit     z standard normal
 //
 // with a share of lapses, fixed at 2 %. Limit and scatter have weak log-normal priors
 // around what people have (0.8 and 0.6 ΔE00, each give or take a factor of about 2),
-// so that answers in perfect order do not make the scatter vanish; the lean has none.
+// so that answers in perfect order do not make the scatter vanish; the bias has none.
 // The interval is by profile likelihood, with Student's t on n − 3 in the place of the
 // normal quantile (which covers 92.9 % at 40 answers), and takes answers as independent.
 //
@@ -52,7 +52,7 @@ func DirectionBias(shown []float64, said []int, level float64) scoring.Estimate 
 	lo, below := f.end(best, top-limit, -1)
 	hi, above := f.end(best, top-limit, +1)
 	if !below || !above {
-		return scoring.Undefined(n, "the answers do not bound a lean")
+		return scoring.Undefined(n, "the answers do not bound a bias")
 	}
 	return scoring.Interval(best, lo, hi, level, n)
 }
@@ -61,9 +61,9 @@ const (
 	directionLapses        = 0.02
 	usualLimit, limitSD    = 0.8, 0.6 // SD of the logarithm
 	usualScatter, scatSD   = 0.6, 0.7
-	mostLean, leanPitch    = 6.0, 0.5
+	mostBias, biasPitch    = 6.0, 0.5
 	binWidth               = 0.05 // differences are pooled so finely
-	leanTolerance          = 1e-3
+	biasTolerance          = 1e-3
 	leastChance, rootOfTwo = 1e-300, math.Sqrt2
 )
 
@@ -108,14 +108,14 @@ func (f *ordered) saidOneThing() bool {
 	return (total[0] > 0 && total[1]+total[2] == 0) || (total[1] > 0 && total[0]+total[2] == 0) || (total[2] > 0 && total[0]+total[1] == 0)
 }
 
-func (f *ordered) logPosterior(lean, logLimit, logScatter float64) float64 {
+func (f *ordered) logPosterior(bias, logLimit, logScatter float64) float64 {
 	limit, scatter := math.Exp(logLimit), math.Exp(logScatter)
 	a, b := (logLimit-math.Log(usualLimit))/limitSD, (logScatter-math.Log(usualScatter))/scatSD
 	sum := -(a*a + b*b) / 2
 	normal := func(z float64) float64 { return math.Erfc(-z/rootOfTwo) / 2 }
 	for _, c := range f.cells {
-		more := normal((c.shown + lean - limit) / scatter)
-		less := normal((-c.shown - lean - limit) / scatter)
+		more := normal((c.shown + bias - limit) / scatter)
+		less := normal((-c.shown - bias - limit) / scatter)
 		for k, p := range [3]float64{less, 1 - more - less, more} {
 			if c.count[k] > 0 {
 				p = (1-directionLapses)*max(0, p) + directionLapses/3
@@ -126,10 +126,10 @@ func (f *ordered) logPosterior(lean, logLimit, logScatter float64) float64 {
 	return sum
 }
 
-// profile is the height at a lean with the best limit and scatter for it.
-func (f *ordered) profile(lean float64) float64 {
+// profile is the height at a bias with the best limit and scatter for it.
+func (f *ordered) profile(bias float64) float64 {
 	result, err := optimize.Minimize(optimize.Problem{Func: func(x []float64) float64 {
-		return -f.logPosterior(lean, x[0], x[1])
+		return -f.logPosterior(bias, x[0], x[1])
 	}}, f.last[:], &optimize.Settings{
 		FuncEvaluations: 200,
 		Converger:       &optimize.FunctionConverge{Absolute: 1e-4, Iterations: 8},
@@ -141,20 +141,20 @@ func (f *ordered) profile(lean float64) float64 {
 	return -result.F
 }
 
-// best is the lean with the highest profile: the best of a coarse row, then by
+// best is the bias with the highest profile: the best of a coarse row, then by
 // golden section around it.
-func (f *ordered) best() (lean, height float64) {
+func (f *ordered) best() (bias, height float64) {
 	height = math.Inf(-1)
-	for x := -mostLean; x <= mostLean; x += leanPitch {
+	for x := -mostBias; x <= mostBias; x += biasPitch {
 		if h := f.profile(x); h > height {
-			lean, height = x, h
+			bias, height = x, h
 		}
 	}
 	const golden = 0.6180339887498949
-	a, b := lean-leanPitch, lean+leanPitch
+	a, b := bias-biasPitch, bias+biasPitch
 	x, y := b-golden*(b-a), a+golden*(b-a)
 	hx, hy := f.profile(x), f.profile(y)
-	for b-a > leanTolerance {
+	for b-a > biasTolerance {
 		if hx >= hy {
 			b, y, hy = y, x, hx
 			x = b - golden*(b-a)
@@ -171,19 +171,19 @@ func (f *ordered) best() (lean, height float64) {
 	return y, max(hy, height)
 }
 
-// end is where the profile falls to a height on one side of the best lean.
-func (f *ordered) end(best, height, side float64) (lean float64, found bool) {
+// end is where the profile falls to a height on one side of the best bias.
+func (f *ordered) end(best, height, side float64) (bias float64, found bool) {
 	inside, outside := best, best
 	for step := 0.25; ; step *= 2 {
 		outside += side * step
 		if f.profile(outside) < height {
 			break
 		}
-		if inside = outside; math.Abs(outside) > 4*mostLean {
+		if inside = outside; math.Abs(outside) > 4*mostBias {
 			return 0, false
 		}
 	}
-	for math.Abs(outside-inside) > leanTolerance {
+	for math.Abs(outside-inside) > biasTolerance {
 		middle := (inside + outside) / 2
 		if f.profile(middle) < height {
 			outside = middle

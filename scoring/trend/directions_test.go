@@ -10,13 +10,13 @@ import (
 	"shadedrill/scoring"
 )
 
-// answersOf draws answers of a person with a lean, a limit and a scatter to
+// answersOf draws answers of a person with a bias, a limit and a scatter to
 // differences between −3 and +3.
-func answersOf(r *rand.Rand, n int, lean, limit, scatter float64) (shown []float64, said []int) {
+func answersOf(r *rand.Rand, n int, bias, limit, scatter float64) (shown []float64, said []int) {
 	for range n {
 		x := 6*r.Float64() - 3
 		shown = append(shown, x)
-		switch seen := x + lean + scatter*r.NormFloat64(); {
+		switch seen := x + bias + scatter*r.NormFloat64(); {
 		case seen > limit:
 			said = append(said, 1)
 		case seen < -limit:
@@ -28,17 +28,17 @@ func answersOf(r *rand.Rand, n int, lean, limit, scatter float64) (shown []float
 	return shown, said
 }
 
-func TestDirectionBiasFindsTheLean(t *testing.T) {
+func TestDirectionBiasFindsTheBias(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 4))
-	for _, c := range []struct{ lean, limit, scatter float64 }{
+	for _, c := range []struct{ bias, limit, scatter float64 }{
 		{0, 0.8, 0.6}, {1, 0.8, 0.6}, {-1.5, 0.8, 0.3}, {0.5, 1.6, 1.2}, {0.3, 0.3, 0.2},
 	} {
-		shown, said := answersOf(r, 3000, c.lean, c.limit, c.scatter)
+		shown, said := answersOf(r, 3000, c.bias, c.limit, c.scatter)
 		e := DirectionBias(shown, said, level)
-		if math.Abs(e.Value-c.lean) > 0.1 || e.Hi-e.Lo > 0.25 || !(e.Lo < e.Value && e.Value < e.Hi) {
+		if math.Abs(e.Value-c.bias) > 0.1 || e.Hi-e.Lo > 0.25 || !(e.Lo < e.Value && e.Value < e.Hi) {
 			t.Errorf("%+v: %.3f (%.3f to %.3f)", c, e.Value, e.Lo, e.Hi)
 		}
-		// In a mirror the lean is the other way.
+		// In a mirror the bias is the other way.
 		for i := range shown {
 			shown[i], said[i] = -shown[i], -said[i]
 		}
@@ -55,13 +55,13 @@ func TestCoverageOfDirectionBias(t *testing.T) {
 	}
 	for _, c := range []struct {
 		answers              int
-		lean, limit, scatter float64
+		bias, limit, scatter float64
 	}{{20, 0, 0.8, 0.6}, {40, 1, 0.8, 0.7}, {60, -0.8, 0.8, 1.2}, {100, 0.5, 1.4, 0.4}} {
 		r := rand.New(rand.NewPCG(7, uint64(c.answers)))
 		hit := 0
 		for range n {
-			shown, said := answersOf(r, c.answers, c.lean, c.limit, c.scatter)
-			if DirectionBias(shown, said, level).Covers(c.lean) {
+			shown, said := answersOf(r, c.answers, c.bias, c.limit, c.scatter)
+			if DirectionBias(shown, said, level).Covers(c.bias) {
 				hit++
 			}
 		}
@@ -99,14 +99,14 @@ func TestDirectionBiasOfLittle(t *testing.T) {
 			t.Errorf("%s: %+v", name, c.e)
 		}
 	}
-	// Nothing but differences beyond doubt: the lean is bounded by them, or said not
+	// Nothing but differences that everybody tells: the bias is bounded by them, or said not
 	// to be.
 	for i := range shown {
 		shown[i] = math.Copysign(5, shown[i])
 		said[i] = int(math.Copysign(1, shown[i]))
 	}
 	if e := DirectionBias(shown, said, level); e.Defined() && !e.Covers(0) {
-		t.Errorf("beyond doubt: %.2f (%.2f to %.2f)", e.Value, e.Lo, e.Hi)
+		t.Errorf("plain to everybody: %.2f (%.2f to %.2f)", e.Value, e.Lo, e.Hi)
 	}
 }
 
