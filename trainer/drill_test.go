@@ -10,7 +10,6 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
-	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -88,35 +87,7 @@ func TestEveryKeyShownDoesSomething(t *testing.T) {
 	}
 }
 
-// choose takes the line of a list that begins with a text; "A: b" is line b of what
-// line A opens.
-func choose(tt *trainertest.Trainer, text string) {
-	if kind, rest, ok := strings.Cut(text, ": "); ok {
-		choose(tt, kind)
-		text = strings.ToUpper(rest[:1]) + rest[1:]
-	}
-	selected := func() bool {
-		_, line, _ := strings.Cut(lineOf(tt, "▸"), "▸")
-		words := strings.Fields(line)
-		return len(words) > 1 && strings.HasPrefix(strings.Join(words[1:], " "), text)
-	}
-	tt.Press("home")
-	for n := 0; n < 40 && !selected(); n++ {
-		tt.Press("down")
-	}
-	tt.Expect(text).Press("enter")
-}
-
 func openSettings(tt *trainertest.Trainer) { choose(tt, "Settings") }
-
-func lineOf(tt *trainertest.Trainer, text string) string {
-	for _, l := range strings.Split(tt.Text(), "\n") {
-		if strings.Contains(l, text) {
-			return l
-		}
-	}
-	return ""
-}
 
 func TestSettingsGoIntoTheNextDrillAndAreRemembered(t *testing.T) {
 	book := record.NewMemory()
@@ -232,33 +203,6 @@ func TestSilentDrillsGiveNoFeedback(t *testing.T) {
 	tt.Press("enter", "enter").ExpectNot("ΔE00").Advance(time.Second).Expect("trial 2 of 2").Press("enter", "enter").Expect("summary")
 }
 
-func TestThresholdScreens(t *testing.T) {
-	for task, words := range map[string][2]string{
-		exercises.TaskWhich:     {"Which pair", "the right pair"},
-		exercises.TaskDifferent: {"Do the two patches differ", "different"},
-		exercises.TaskAccept:    {"would you leave it", "change it"},
-	} {
-		cfg := practising(t, exercises.Threshold, 3)
-		cfg.Start.Task = task
-		tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
-		tt.Expect(words[0], words[1])
-		trial := firstTrial(t, cfg)
-		golden(t, tt, "threshold-"+task+"-80x24", namesOf(sheet(t), trial))
-		seen := tt.Swatches()
-		for _, p := range trial.Patches {
-			if seen[p.Colour] == 0 {
-				t.Errorf("%s: patch %v is not drawn: %v", task, p, seen)
-			}
-		}
-		tt.Press("enter").Expect("Answer with one of the keys below.")
-		tt.Press("2").Advance(time.Second).Expect("trial 2 of 3")
-		want := map[string]string{exercises.TaskWhich: exercises.Right, exercises.TaskDifferent: exercises.Differ, exercises.TaskAccept: exercises.Change}[task]
-		if got := attempts(t, cfg.Book)[0].Answer.Choice; got != want {
-			t.Errorf("%s: answer %q", task, got)
-		}
-	}
-}
-
 func TestADrillUnderALampShowsItsSheetUnderIt(t *testing.T) {
 	cfg := practising(t, exercises.ValueFirst, 3)
 	cfg.Start.Viewing = exercises.DefaultViewing()
@@ -286,52 +230,4 @@ func TestADrillUnderALampShowsItsSheetUnderIt(t *testing.T) {
 	if sittings[0].Setup.SheetID != under.Fingerprint() {
 		t.Error("the sitting has another sheet")
 	}
-}
-
-// At the end of a threshold drill stands what it came to, with its interval, its
-// caution and the curve; after three answers stands why there is no number.
-func TestThresholdSummary(t *testing.T) {
-	cfg := practising(t, exercises.Threshold, 60)
-	cfg.Start.Task, cfg.Start.Attribute = exercises.TaskDifferent, "value"
-	cfg.Start.Viewing.Rest = 0
-	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 40})
-	for range 60 {
-		key := "1"
-		if all := attempts(t, cfg.Book); nextLevel(t, cfg, all) > 1.2 {
-			key = "2"
-		}
-		tt.Press(key).Advance(time.Second)
-	}
-	tt.Expect("summary", "value: threshold ΔE00 1.", " to ", "relative", "identical pairs were called different", "fitted curve", "50 %", "clinical value").ExpectNot("trials give")
-	if !strings.Contains(tt.Text(), "⠤") && !strings.Contains(tt.Text(), "⠒") {
-		t.Errorf("no curve is drawn:\n%s", tt.Text())
-	}
-
-	cfg = practising(t, exercises.Threshold, 3)
-	cfg.Start.Task = exercises.TaskWhich
-	cfg.Start.Viewing.Rest = 0
-	tt = looking(t, cfg, trainertest.Options{Width: 80, Height: 40})
-	for range 3 {
-		tt.Press("1").Advance(time.Second)
-	}
-	tt.Expect("overall: no threshold: needs at least 20 answers", "240 trials give most people a threshold.").ExpectNot("threshold ΔE00 ")
-}
-
-// nextLevel is the difference that the trial now on the screen shows.
-func nextLevel(t *testing.T, cfg trainer.Config, given []scoring.Attempt) float64 {
-	t.Helper()
-	sittings, err := cfg.Book.Sittings(t.Context(), record.Filter{})
-	if err != nil || len(sittings) == 0 {
-		t.Fatal(err, sittings)
-	}
-	run, err := exercises.NewRun(sittings[len(sittings)-1].Setup)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, a := range given {
-		run.Next()
-		run.Take(a.Trial, a.Answer)
-	}
-	trial, _ := run.Next()
-	return trial.Level
 }

@@ -1,4 +1,4 @@
-package trainer_test
+package ask_test
 
 import (
 	"strings"
