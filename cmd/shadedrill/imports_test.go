@@ -66,7 +66,6 @@ var outside = map[string][]string{
 	"github.com/spf13/cobra":             {"cmd"},
 	"github.com/spf13/pflag":             {"cmd"},
 	"github.com/adrg/xdg":                {"cmd"},
-	"github.com/schollz/progressbar/v3":  {"cmd"},
 	"golang.org/x/term":                  {"cmd"},
 	"github.com/google/go-cmp":           {"_test", "scoring/record/recordtest", "trainer/trainertest"},
 	"github.com/rogpeppe/go-internal":    {"_test"},
