@@ -131,6 +131,40 @@ func TestAnAnswerStaysInTheSittingOfItsPerson(t *testing.T) {
 	}
 }
 
+// Nor does a drill that was left without an answer.
+func TestASittingStaysThatOfItsPerson(t *testing.T) {
+	ctx := context.Background()
+	book, _ := school(t)
+	id := func(name string) string {
+		l, err := book.LearnerByName(ctx, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(l.ID)
+	}
+	lines := strings.SplitAfter(exportClass(t, book, "Monday group", false), "\n")
+	moved := 0
+	for i, line := range lines {
+		if strings.HasPrefix(line, `{"record":"sitting"`) {
+			lines[i] = strings.Replace(line, `"learner_id":"`+id("Cy Vale")+`"`, `"learner_id":"`+id("Ada")+`"`, 1)
+			if lines[i] != line {
+				moved++
+			}
+		}
+	}
+	if moved != 1 {
+		t.Fatalf("%d lines were changed", moved)
+	}
+	_, err := Import(ctx, book, strings.NewReader(strings.Join(lines, "")), JSONLines, nil)
+	var faults *Faults
+	if !errors.As(err, &faults) || len(faults.Lines) != 1 || !strings.Contains(faults.Lines[0], "somebody else's") {
+		t.Errorf("got %v", err)
+	}
+	if s, err := book.Sitting(ctx, "empty-0"); err != nil || string(s.Learner) != id("Cy Vale") {
+		t.Errorf("the sitting is of %s now (%v)", s.Learner, err)
+	}
+}
+
 // The apostrophe that keeps a spreadsheet from running a text comes off again, off
 // the shortest text as well, and no other apostrophe does.
 func TestTheApostropheComesOffAgain(t *testing.T) {
