@@ -45,8 +45,12 @@ func yardstickSection(h *history.History, cuts exam.Cuts) (section report.Sectio
 	t := &report.Table{Columns: []report.Column{
 		{Key: "median_dE00", Title: "median error of the eye, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
 	}}
+	trials, err := asked(h)
+	if err != nil {
+		return section, false
+	}
 	for _, middle := range yardsticks() {
-		share, err := simulate(h, middle, runs)
+		share, err := simulate(h, trials, middle, runs)
 		if err != nil {
 			return section, false
 		}
@@ -58,8 +62,30 @@ func yardstickSection(h *history.History, cuts exam.Cuts) (section report.Sectio
 	}}, true
 }
 
+// asked are the items of a test's sittings. They depend on no answer, so they are
+// drawn once however many eyes look at them.
+func asked(h *history.History) (map[*history.Sitting][]exercises.Trial, error) {
+	all := map[*history.Sitting][]exercises.Trial{}
+	for _, k := range h.Kinds {
+		for _, s := range k.Sittings {
+			if exam.Free(s.Sitting) {
+				continue
+			}
+			run, err := exercises.NewRun(s.Setup)
+			if err != nil {
+				return nil, err
+			}
+			for trial, more := run.Next(); more; trial, more = run.Next() {
+				run.Take(trial, exercises.Answer{})
+				all[s] = append(all[s], trial)
+			}
+		}
+	}
+	return all, nil
+}
+
 // simulate is the share right of an eye without lean that sits the test many times.
-func simulate(h *history.History, middle float64, runs int) (scoring.Estimate, error) {
+func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, middle float64, runs int) (scoring.Estimate, error) {
 	// Errors that scatter alike along three axes have a length whose square, in
 	// variances of one axis, is χ² with 3 degrees of freedom.
 	eye := observer.Observer{Noise: middle / math.Sqrt(distuv.ChiSquared{K: 3}.Quantile(0.5))}
@@ -75,20 +101,10 @@ func simulate(h *history.History, middle float64, runs int) (scoring.Estimate, e
 				continue
 			}
 			for n := range runs {
-				run, err := exercises.NewRun(s.Setup)
-				if err != nil {
-					return scoring.Estimate{}, err
-				}
 				rng := rand.New(rand.NewPCG(s.Setup.Seed, uint64(n)))
 				sat := &history.Sitting{Sitting: s.Sitting}
-				for {
-					trial, more := run.Next()
-					if !more {
-						break
-					}
-					answer := kind.Simulate(trial, s.Setup, eye, rng)
-					run.Take(trial, answer)
-					sat.Take(scoring.Attempt{Trial: trial, Answer: answer, At: time.Unix(int64(n), 0)})
+				for _, trial := range asked[s] {
+					sat.Take(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, s.Setup, eye, rng), At: time.Unix(int64(n), 0)})
 				}
 				one.Sittings = append(one.Sittings, sat)
 			}
