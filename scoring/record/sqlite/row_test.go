@@ -1,0 +1,102 @@
+package sqlite
+
+import (
+	"encoding/binary"
+	"math"
+	"testing"
+
+	"shadedrill/colour"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// cells makes the cells of a row out of bytes: of every type that a column of SQLite
+// can hold, whatever the schema says of it.
+func cells(raw []byte, more string) []value {
+	row := make([]value, colCount)
+	for i := range row {
+		if len(raw) < 9 {
+			raw = append(raw, make([]byte, 9-len(raw))...)
+		}
+		n := binary.LittleEndian.Uint64(raw[1:])
+		switch raw[0] % 6 {
+		case 0:
+			row[i] = int64(n)
+		case 1:
+			row[i] = int64(n % 8)
+		case 2:
+			row[i] = math.Float64frombits(n)
+		case 3:
+			row[i] = string(raw[1:9])
+		case 4:
+			row[i] = raw[1:9:9]
+		}
+		raw = raw[9:]
+	}
+	if more != "" {
+		row[colMore] = more
+	}
+	return row
+}
+
+// FuzzRow: whatever stands in a book's rows, reading them ends in an answer or an
+// error; an answer that may be kept can be marked and is laid out in columns again.
+func FuzzRow(f *testing.F) {
+	plain := make([]byte, 9*colCount)
+	for i := range colCount {
+		plain[9*i] = 1
+		plain[9*i+1] = 1
+	}
+	f.Add(plain, "")
+	f.Add(plain, `{"trial":{"patches":["left #c0b090","right #d0c0a0"],"attribute":"value"},"answer":{"order":[1,0],"number":0.5}}`)
+	f.Add(plain, `{"trial":{"patches":["#"]},"answer":null}`)
+	f.Add(plain, `{"trial":null}`)
+	f.Add([]byte{3, 1, 2, 3}, `{"answer":{"directions":{"value":1}}}`)
+	words := []string{"", "value-first", "line-up", "value", "L78 C16 h86", "seat", "thirds", "try-in"}
+	f.Fuzz(func(t *testing.T, raw []byte, more string) {
+		r := &reader{text: words, owners: map[int64]owner{1: {"L1", "S1", ""}}, refresh: func() ([]string, error) { return words, nil }}
+		row := cells(raw, more)
+		var b record.Brief
+		_, briefErr := r.brief(row, &b)
+		a, err := r.attempt(row)
+		if err != nil {
+			return
+		}
+		if briefErr != nil {
+			t.Errorf("the row is read whole, and in brief it is not: %v", briefErr)
+		}
+		checked, err := record.CheckAttempt(a)
+		if err != nil {
+			return
+		}
+		scoring.MarkOf(checked, nil)
+		// What is laid out again is read back the same.
+		text, err := encodeMore(checked.Trial, checked.Answer)
+		if err != nil {
+			t.Fatalf("it cannot be laid out again: %v", err)
+		}
+		again, g := strip(checked.Trial, checked.Answer)
+		if text != "" {
+			if err := decodeMore(text, &again, &g); err != nil {
+				t.Fatalf("%s cannot be read again: %v", text, err)
+			}
+		}
+		back := checked
+		back.Trial, back.Answer = again, g
+		if back, err = record.CheckAttempt(back); err != nil || !record.SameAttempt(back, checked) {
+			t.Errorf("%s was read back as another answer (%v)", text, err)
+		}
+	})
+}
+
+// strip leaves of an answer what columns hold.
+func strip(t exercises.Trial, g exercises.Answer) (exercises.Trial, exercises.Answer) {
+	var c *colour.SRGB
+	if g.Colour != nil {
+		own := *g.Colour
+		c = &own
+	}
+	return exercises.Trial{Kind: t.Kind, Version: t.Version, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part, Target: t.Target, Item: t.Item, Level: t.Level, Key: t.Key},
+		exercises.Answer{Colour: c, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group, Choice: g.Choice, First: g.First, Total: g.Total, Looks: g.Looks, TimedOut: g.TimedOut}
+}
