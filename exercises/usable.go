@@ -6,22 +6,13 @@ import (
 	"strings"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 )
 
-// SetupError says why a drill cannot be asked for, and what would mend it.
-type SetupError struct {
-	What string
-	hint string
-}
-
-func (e *SetupError) Error() string { return e.What }
-
-// Hint says what to do about it.
-func (e *SetupError) Hint() string { return e.hint }
-
+// unusable says why a drill cannot be asked for, and what would mend it.
 func unusable(hint, format string, values ...any) error {
-	return &SetupError{fmt.Sprintf(format, values...), hint}
+	return fault.New(fmt.Sprintf(format, values...), hint)
 }
 
 // MostTrials is the longest drill; house rule.

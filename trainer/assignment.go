@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -27,7 +28,7 @@ func UsualCount(kind exercises.KindID) int {
 // takeAssignment begins an assignment, or goes on with it where it was broken off.
 func (a *app) takeAssignment(as scoring.Assignment) {
 	d, err := record.TakeAssignment(a.ctx, a.cfg.Book, as, a.learner, a.check, a.cfg.Clock)
-	var refused *record.Problem
+	var refused *fault.Error
 	switch {
 	case errors.As(err, &refused):
 		a.drills++ // the menu comes next, not the assignment once more

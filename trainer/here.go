@@ -7,6 +7,7 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
+	"shadedrill/colour/fault"
 	"shadedrill/trainer/display"
 )
 
@@ -24,10 +25,7 @@ func RunHere(ctx context.Context, cfg Config) error {
 	}
 	screen, err := tcell.NewScreen()
 	if err != nil {
-		return &display.Problem{
-			What: fmt.Sprintf("This terminal cannot be opened: %v.", err),
-			Do:   "start shadedrill in a terminal window; TERM must name a terminal that is known here",
-		}
+		return fault.New(fmt.Sprintf("This terminal cannot be opened: %v.", err), "start shadedrill in a terminal window; TERM must name a terminal that is known here")
 	}
 	return Run(ctx, screen, cfg)
 }

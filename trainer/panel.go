@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -17,7 +18,7 @@ import (
 // takePanel begins a session, or goes on with it where it was broken off.
 func (a *app) takePanel(p record.Panel) {
 	d, err := record.TakePanel(a.ctx, a.cfg.Book, p, a.learner, a.check, a.cfg.Clock)
-	var refused *record.Problem
+	var refused *fault.Error
 	switch {
 	case errors.As(err, &refused):
 		a.drills++ // the menu comes next, not the session once more

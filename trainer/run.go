@@ -82,7 +82,7 @@ type Config struct {
 // the person leaves or ctx ends; in both cases the terminal is as it was
 // before. Answers given are in the book at any moment; a drill that was under
 // way stays unfinished there and is offered again next time. Run returns nil
-// when the person left, context.Cause when ctx ended, a *display.Problem when
+// when the person left, context.Cause when ctx ended, a [fault.Error] when
 // the terminal cannot show the colours, ErrGone when it was closed, and an error
 // for anything that broke.
 func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {

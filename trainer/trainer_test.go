@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -89,7 +90,7 @@ func TestTerminalsThatCannotShowColoursAreRefused(t *testing.T) {
 	} {
 		tt := trainertest.Run(t, trainer.Config{Getenv: o.env}, trainertest.Options{Colours: o.colours})
 		ended, err := tt.Ended()
-		var p *display.Problem
+		var p *fault.Error
 		if !ended || !errors.As(err, &p) || p.Hint() == "" {
 			t.Errorf("%s: ended %v with %v", name, ended, err)
 		}

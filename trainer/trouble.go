@@ -2,10 +2,10 @@ package trainer
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/trainer/draw"
 )
 
@@ -18,17 +18,14 @@ type troublePage struct {
 	again func() // nil where another try cannot help
 }
 
-// hinted is an error that knows what to do about it.
-type hinted interface{ Hint() string }
-
 func (p *troublePage) title() (string, string) { return "shadedrill", "" }
 
 func (p *troublePage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	y := c.Paragraph(in, in.Y+1, p.what, c.Tone.Strong, true)
 	y = c.Paragraph(in, y+1, p.err.Error(), c.Tone.Plain, false)
-	if h := hinted(nil); errors.As(p.err, &h) && h.Hint() != "" {
-		y = c.Paragraph(in, y+1, "hint: "+h.Hint(), c.Tone.Plain, false)
+	if mend := fault.Hint(p.err); mend != "" {
+		y = c.Paragraph(in, y+1, "hint: "+mend, c.Tone.Plain, false)
 	}
 	c.Paragraph(in, y+1, "Every answer given before this is kept.", c.Tone.Plain, false)
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -122,7 +123,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 		s.Task = k.Traits().Task
 	}
 	if err := simulate.Gradable(s, mark.Rule); err != nil {
-		return none, &usage{err: &failure{err, "another --pass, or --pass none"}, command: c.CommandPath()}
+		return none, misread(fault.Wrap(err, "another --pass, or --pass none"), c.CommandPath())
 	}
 	return scoring.Assignment{Setup: s, Pass: mark, Due: until}, nil
 }

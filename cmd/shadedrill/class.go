@@ -49,7 +49,7 @@ func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
 	if e.role != "" {
 		var err error
 		if role, err = record.CheckRole(scoring.Role(strings.ToLower(e.role))); err != nil {
-			return nil, &usage{err: err}
+			return nil, &usage{err}
 		}
 	}
 	for _, name := range names {

@@ -66,7 +66,7 @@ which value groups and tabs are taken for which.`,
 			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
 		}
 		if idle < 1 {
-			return &usage{err: fmt.Errorf("--idle takes a number of days from 1, not %d", idle), command: cmd.CommandPath()}
+			return misread(fmt.Errorf("--idle takes a number of days from 1, not %d", idle), cmd.CommandPath())
 		}
 		// Answers come and go by the million in a large class, and what stays is
 		// little: the rubbish may pile up before it is carried away.

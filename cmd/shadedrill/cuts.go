@@ -17,7 +17,7 @@ func (f *cutFlags) flags(c *cobra.Command) {
 func (f *cutFlags) cuts(c *cobra.Command) (exam.Cuts, error) {
 	cuts := exam.Cuts{Superior: f.superior / 100, Average: f.average / 100}
 	if err := cuts.Check(); err != nil {
-		return cuts, &usage{err: err, command: c.CommandPath()}
+		return cuts, misread(err, c.CommandPath())
 	}
 	return cuts, nil
 }

@@ -79,7 +79,7 @@ func (a *app) examOf(c *cobra.Command, name string, kinds []string, items int) (
 	if !given("exercises") && !given("library") {
 		e, err := trainer.StandardExam(name, items)
 		if err != nil {
-			return e, &usage{err: err, command: c.CommandPath()}
+			return e, misread(err, c.CommandPath())
 		}
 		return e, nil
 	}
@@ -120,7 +120,7 @@ func formOf(name string, kinds []string, items int) (exam.Form, error) {
 	}
 	form, err := exam.NewForm(name, ids, items)
 	if err != nil {
-		return form, &usage{err: err, command: "shadedrill exam take"}
+		return form, misread(err, "shadedrill exam take")
 	}
 	return form, nil
 }

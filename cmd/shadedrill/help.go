@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/report"
 )
 
@@ -130,7 +131,7 @@ func unknownFlag(c *cobra.Command, err error) error {
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 	if near := nearest(unknown.GetSpecifiedName(), names); len(near) > 0 {
-		return &failure{err, "did you mean --" + strings.Join(near, " or --") + "?"}
+		return fault.Wrap(err, "did you mean --"+strings.Join(near, " or --")+"?")
 	}
 	return err
 }

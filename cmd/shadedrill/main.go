@@ -14,6 +14,7 @@ import (
 	"runtime/debug"
 	"syscall"
 
+	"shadedrill/colour/fault"
 	"shadedrill/trainer"
 )
 
@@ -29,7 +30,11 @@ func run(args []string, e env) (code int) {
 	root := newRoot(a)
 	defer func() {
 		if p := recover(); p != nil {
-			code = explain(e.stderr, &defect{what: p, stack: debug.Stack(), show: e.getenv("SHADEDRILL_DEBUG") != ""})
+			var stack []byte
+			if e.getenv("SHADEDRILL_DEBUG") != "" {
+				stack = debug.Stack()
+			}
+			code = explain(e.stderr, panicked(p, stack))
 		}
 	}()
 	defer a.close()
@@ -39,7 +44,7 @@ func run(args []string, e env) (code int) {
 	root.SetErr(e.stderr)
 	cmd, err := root.ExecuteContextC(ctx)
 	if err != nil && !a.entered {
-		err = &usage{err: err, command: cmd.CommandPath()}
+		err = misread(err, cmd.CommandPath())
 	}
 	if err != nil && (errors.Is(err, trainer.ErrGone) || errors.Is(context.Cause(ctx), errHungUp)) {
 		return exitFailure // whoever might be told has closed the window
@@ -47,8 +52,8 @@ func run(args []string, e env) (code int) {
 	if err != nil && ctx.Err() != nil {
 		err = fail("answers already given are in the book", "stopped by a signal")
 	}
-	if _, knows := errors.AsType[hinted](err); err != nil && !knows {
-		err = &failure{err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath())}
+	if err != nil && fault.Hint(err) == "" {
+		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))
 	}
 	return explain(e.stderr, err)
 }

@@ -59,7 +59,7 @@ func (o *output) check() (report.Format, error) {
 	}
 	f, err := report.ParseFormat(name)
 	if err != nil {
-		return "", &usage{err: err}
+		return "", &usage{err}
 	}
 	return f, nil
 }

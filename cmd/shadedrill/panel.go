@@ -169,7 +169,7 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 	}
 	run, err := exercises.NewRun(s)
 	if err != nil {
-		return none, 0, &usage{err: err, command: c.CommandPath()}
+		return none, 0, misread(err, c.CommandPath())
 	}
 	return s, run.Planned(), nil
 }
@@ -297,7 +297,7 @@ func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) erro
 		}
 	}
 	if err := plan.Check(); err != nil {
-		return &usage{err: err, command: c.CommandPath()}
+		return misread(err, c.CommandPath())
 	}
 	return nil
 }

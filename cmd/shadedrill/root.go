@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 )
 
@@ -135,7 +136,7 @@ func noneOf(c *cobra.Command, args []string) error {
 	}
 	err := fmt.Errorf("unknown command %q", strings.TrimPrefix(c.CommandPath()+" "+args[0], "shadedrill "))
 	if near := c.SuggestionsFor(args[0]); len(near) > 0 {
-		return &failure{err, "did you mean " + strings.Join(near, " or ") + "?"}
+		return fault.Wrap(err, "did you mean "+strings.Join(near, " or ")+"?")
 	}
 	return err
 }

@@ -104,7 +104,7 @@ default. The same seed makes the same people, answers and days.`,
 			}
 		}
 		if err := plan.Check(); err != nil {
-			return &usage{err: err, command: cmd.CommandPath()}
+			return misread(err, cmd.CommandPath())
 		}
 		from := a.flags.library
 		if form != "" {
@@ -134,7 +134,7 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*si
 	}
 	clean, err := record.CleanName(name)
 	if err != nil {
-		return nil, &usage{err: err}
+		return nil, &usage{err}
 	}
 	if k, err := kindNamed(kind); err != nil {
 		return nil, err

@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlite"
 )
@@ -44,7 +44,7 @@ is left as it is. What was found stands on standard error, and the exit code is 
 				return &within{path, err}
 			}
 			if !found.Sound() {
-				return &damage{path, found}
+				return damage(path, found)
 			}
 			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
 			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s.\n",
@@ -60,27 +60,17 @@ is left as it is. What was found stands on standard error, and the exit code is 
 	}
 }
 
-// damage is a book in which something was found.
-type damage struct {
-	path  string
-	found record.Inventory
-}
-
-func (d *damage) Error() string { return strings.Join(d.lines(), "; ") }
-
-func (d *damage) lines() []string {
-	var lines []string
-	for _, f := range d.found.Findings {
-		lines = append(lines, d.path+": "+f)
+// damage tells what was found in a book.
+func damage(path string, found record.Inventory) error {
+	list := fault.List{Outcome: path + " is damaged",
+		Mend: `nothing was changed: put the last copy in its place, or save what can still be read with "shadedrill export" and import it into a new book`}
+	for _, f := range found.Findings {
+		list.Lines = append(list.Lines, path+": "+f)
 	}
-	if d.found.More > 0 {
-		lines = append(lines, fmt.Sprintf("%s: and %d more", d.path, d.found.More))
+	if found.More > 0 {
+		list.Lines = append(list.Lines, fmt.Sprintf("%s: and %d more", path, found.More))
 	}
-	return append(lines, d.path+" is damaged")
-}
-
-func (d *damage) Hint() string {
-	return `nothing was changed: put the last copy in its place, or save what can still be read with "shadedrill export" and import it into a new book`
+	return &list
 }
 
 func (a *app) bookBackup() *cobra.Command {

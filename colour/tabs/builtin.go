@@ -4,6 +4,8 @@ import (
 	"embed"
 	"fmt"
 	"strings"
+
+	"shadedrill/colour/fault"
 )
 
 //go:generate go run generate.go
@@ -43,6 +45,6 @@ func Load(name string) (*Library, error) {
 		l.note = b.note
 		return l, nil
 	}
-	return nil, problem(0, fmt.Sprintf("there is no built-in library %q", shorten(name)),
+	return nil, fault.New(fmt.Sprintf("there is no built-in library %q", shorten(name)),
 		"built in are: "+strings.Join(Builtin(), ", "))
 }

@@ -10,27 +10,6 @@ import (
 	"shadedrill/colour"
 )
 
-// InputError says what is wrong with a library from outside and what to do
-// about it. Line is the line of the file, counted from 1, or 0 when the fault
-// belongs to no line.
-type InputError struct {
-	Line int
-	What string
-	hint string
-}
-
-func (e *InputError) Error() string {
-	if e.Line > 0 {
-		return fmt.Sprintf("line %d: %s", e.Line, e.What)
-	}
-	return e.What
-}
-
-// Hint says what would mend the fault.
-func (e *InputError) Hint() string { return e.hint }
-
-func problem(line int, what, hint string) *InputError { return &InputError{line, what, hint} }
-
 const (
 	nameHint = "names hold up to 60 printable characters: letters, digits, spaces, punctuation"
 	labHint  = "give CIELAB (D65, 2°): L 0..100, a and b between -160 and 160, with decimal points"

@@ -15,6 +15,7 @@ import (
 	"slices"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 )
 
 // Tab is one reference colour of a library. A built-in tab is named by its
@@ -51,13 +52,13 @@ const MostTabs = 20000
 
 // New builds a library from groups in any order. Groups are sorted lightest
 // first, their tabs into sheet order, and each group's Value is computed. It
-// returns an [InputError] when there is no tab, when a coordinate is not a
+// returns a [fault.Error] when there is no tab, when a coordinate is not a
 // CIELAB colour, or when a name is empty, used twice, or cannot be printed
 // safely.
 func New(name, note string, groups []Group) (*Library, error) {
 	l := &Library{name: name, note: note, index: map[string]int{}}
 	if err := checkName(name); err != nil {
-		return nil, problem(0, "the library's name "+err.Error(), "give the library a short name in letters and digits")
+		return nil, fault.New("the library's name "+err.Error(), "give the library a short name in letters and digits")
 	}
 	groupNames := map[string]bool{}
 	for _, g := range groups {
@@ -65,18 +66,18 @@ func New(name, note string, groups []Group) (*Library, error) {
 			continue
 		}
 		if err := checkName(g.Name); err != nil {
-			return nil, problem(0, "a group's name "+err.Error(), nameHint)
+			return nil, fault.New("a group's name "+err.Error(), nameHint)
 		}
 		if groupNames[g.Name] {
-			return nil, problem(0, fmt.Sprintf("two groups are called %q", g.Name), "give each value group a name of its own")
+			return nil, fault.New(fmt.Sprintf("two groups are called %q", g.Name), "give each value group a name of its own")
 		}
 		groupNames[g.Name] = true
 		for _, t := range g.Tabs {
 			if err := checkName(t.Name); err != nil {
-				return nil, problem(0, "a tab's name "+err.Error(), nameHint)
+				return nil, fault.New("a tab's name "+err.Error(), nameHint)
 			}
 			if err := checkLab(t.Lab); err != nil {
-				return nil, problem(0, fmt.Sprintf("tab %q: %v", t.Name, err), labHint)
+				return nil, fault.New(fmt.Sprintf("tab %q: %v", t.Name, err), labHint)
 			}
 		}
 		l.groups = append(l.groups, Group{g.Name, meanLightness(g.Tabs), slices.Concat(Columns(g.Tabs)...)})
@@ -85,7 +86,7 @@ func New(name, note string, groups []Group) (*Library, error) {
 	for gi, g := range l.groups {
 		for _, t := range g.Tabs {
 			if _, twice := l.index[t.Name]; twice {
-				return nil, problem(0, fmt.Sprintf("two tabs are called %q", t.Name), "give each tab a name of its own")
+				return nil, fault.New(fmt.Sprintf("two tabs are called %q", t.Name), "give each tab a name of its own")
 			}
 			l.index[t.Name] = len(l.tabs)
 			l.tabs = append(l.tabs, t)
@@ -94,9 +95,9 @@ func New(name, note string, groups []Group) (*Library, error) {
 	}
 	switch n := len(l.tabs); {
 	case n == 0:
-		return nil, problem(0, "the library has no tabs", "a library needs at least one row: name,L,a,b")
+		return nil, fault.New("the library has no tabs", "a library needs at least one row: name,L,a,b")
 	case n > MostTabs:
-		return nil, problem(0, fmt.Sprintf("the library has %d tabs, more than %d", n, MostTabs), "split it into smaller libraries")
+		return nil, fault.New(fmt.Sprintf("the library has %d tabs, more than %d", n, MostTabs), "split it into smaller libraries")
 	}
 	l.print = l.fingerprint()
 	return l, nil

@@ -10,6 +10,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"shadedrill/colour/fault"
 )
 
 // mostBytes is the largest file read: MostTabs rows of generous length.
@@ -19,14 +21,14 @@ const mostBytes = 16 << 20
 // columns name, L, a, b and, if wanted, group, in any order; further columns
 // are left alone. Numbers have decimal points. Lines that begin with # before
 // the header are comments. Without a group column the groups are computed by
-// [GroupByValue]. Every fault is an [InputError] with its line.
+// [GroupByValue]. Every fault is a [fault.Error] with its line.
 func ReadCSV(r io.Reader, name string) (*Library, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
 		return nil, err
 	}
 	if len(text) > mostBytes {
-		return nil, problem(0, "the file is larger than 16 MB", "a library is a small table: name,L,a,b")
+		return nil, fault.New("the file is larger than 16 MB", "a library is a small table: name,L,a,b")
 	}
 	text, skipped := withoutPreamble(text)
 	rows := csv.NewReader(bytes.NewReader(text))
@@ -34,7 +36,7 @@ func ReadCSV(r io.Reader, name string) (*Library, error) {
 	rows.TrimLeadingSpace = true
 	header, err := rows.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, problem(0, "the file is empty", headerHint)
+		return nil, fault.New("the file is empty", headerHint)
 	}
 	if err != nil {
 		return nil, csvProblem(err, skipped)
@@ -83,7 +85,7 @@ func withoutPreamble(text []byte) (rest []byte, lines int) {
 func csvProblem(err error, skipped int) error {
 	var p *csv.ParseError
 	if errors.As(err, &p) {
-		return problem(p.Line+skipped, "not a row of comma-separated values: "+p.Err.Error(), `put a name that holds quotes or commas in quotes, and double the quotes inside`)
+		return fault.At(p.Line+skipped, "not a row of comma-separated values: "+p.Err.Error(), `put a name that holds quotes or commas in quotes, and double the quotes inside`)
 	}
 	return err
 }
@@ -110,7 +112,7 @@ func readHeader(header []string, line int) (columns, error) {
 			continue
 		}
 		if *at >= 0 {
-			return c, problem(line, fmt.Sprintf("the column %q stands there twice", strings.TrimSpace(h)), headerHint)
+			return c, fault.At(line, fmt.Sprintf("the column %q stands there twice", strings.TrimSpace(h)), headerHint)
 		}
 		*at = i
 	}
@@ -127,11 +129,11 @@ func readHeader(header []string, line int) (columns, error) {
 	case len(missing) == 0:
 		return c, nil
 	case strings.ContainsAny(joined, ";\t"):
-		return c, problem(line, "the columns are separated by semicolons or tabulators", "save the table with commas between columns and points in numbers: name,L,a,b")
+		return c, fault.At(line, "the columns are separated by semicolons or tabulators", "save the table with commas between columns and points in numbers: name,L,a,b")
 	case len(missing) == 1:
-		return c, problem(line, "the column "+missing[0]+" is missing", headerHint)
+		return c, fault.At(line, "the column "+missing[0]+" is missing", headerHint)
 	default:
-		return c, problem(line, "the columns "+strings.Join(missing, ", ")+" are missing", headerHint)
+		return c, fault.At(line, "the columns "+strings.Join(missing, ", ")+" are missing", headerHint)
 	}
 }
 
@@ -150,14 +152,14 @@ func (b *builder) add(row []string, line int) error {
 		if len(row) > b.cols.width {
 			hint = "write numbers with decimal points, and put a name that holds a comma in quotes"
 		}
-		return problem(line, fmt.Sprintf("%d values where the header has %d columns", len(row), b.cols.width), hint)
+		return fault.At(line, fmt.Sprintf("%d values where the header has %d columns", len(row), b.cols.width), hint)
 	}
 	t := Tab{Name: strings.TrimSpace(row[b.cols.name])}
 	if err := checkName(t.Name); err != nil {
-		return problem(line, "the name "+err.Error(), nameHint)
+		return fault.At(line, "the name "+err.Error(), nameHint)
 	}
 	if first, twice := b.lineOf[t.Name]; twice {
-		return problem(line, fmt.Sprintf("the name %q was used in line %d", t.Name, first), "give each tab a name of its own")
+		return fault.At(line, fmt.Sprintf("the name %q was used in line %d", t.Name, first), "give each tab a name of its own")
 	}
 	b.lineOf[t.Name] = line
 	for _, v := range []struct {
@@ -166,22 +168,22 @@ func (b *builder) add(row []string, line int) error {
 		to   *float64
 	}{{"L", b.cols.l, &t.Lab.L}, {"a", b.cols.a, &t.Lab.A}, {"b", b.cols.b, &t.Lab.B}} {
 		if err := readNumber(row[v.at], v.to); err != nil {
-			return problem(line, v.name+" "+err.Error(), labHint)
+			return fault.At(line, v.name+" "+err.Error(), labHint)
 		}
 	}
 	if err := checkLab(t.Lab); err != nil {
-		return problem(line, err.Error(), labHint)
+		return fault.At(line, err.Error(), labHint)
 	}
 	b.tabs = append(b.tabs, t)
 	if len(b.tabs) > MostTabs {
-		return problem(line, fmt.Sprintf("more than %d tabs", MostTabs), "split the library into smaller ones")
+		return fault.At(line, fmt.Sprintf("more than %d tabs", MostTabs), "split the library into smaller ones")
 	}
 	if b.cols.group < 0 {
 		return nil
 	}
 	g := strings.TrimSpace(row[b.cols.group])
 	if err := checkName(g); err != nil {
-		return problem(line, "the group "+err.Error(), "name every row's value group, or leave the column out and groups are computed")
+		return fault.At(line, "the group "+err.Error(), "name every row's value group, or leave the column out and groups are computed")
 	}
 	at, known := b.groupAt[g]
 	if !known {

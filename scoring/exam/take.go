@@ -6,6 +6,7 @@ import (
 	"iter"
 	"strings"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -93,16 +94,10 @@ type Taking struct {
 
 // Differs is the refusal of a form that was taken with other items before: one name
 // must ask everybody the same.
-type Differs struct{ Form, What string }
+type Differs struct{ error }
 
-func (d *Differs) Error() string {
-	return fmt.Sprintf("form %s was taken before with %s", d.Form, d.What)
-}
-
-// Hint says what to do about it.
-func (d *Differs) Hint() string {
-	return "take it with the same library, exercises and items, or under another name"
-}
+// Unwrap returns the refusal with its hint.
+func (d *Differs) Unwrap() error { return d.error }
 
 // Next finds which take of the form is a person's next, and which of its parts are
 // not done. Sittings without an answer count as not begun.
@@ -129,7 +124,8 @@ func Next(ctx context.Context, book Sittings, who scoring.LearnerID, form Form, 
 			}
 			i := partLike(parts, s.Setup)
 			if i < 0 {
-				return next, &Differs{form.Name, other(s.Setup)}
+				return next, &Differs{fault.New(fmt.Sprintf("form %s was taken before with %s", form.Name, other(s.Setup)),
+					"take it with the same library, exercises and items, or under another name")}
 			}
 			found[i] = true
 			if s.Ended.IsZero() {

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -61,7 +62,7 @@ func WorkOn(ctx context.Context, book Sittings, a scoring.Assignment, who scorin
 	return w, err
 }
 
-// MayTake says why somebody cannot do an assignment, or do it again: a Problem,
+// MayTake says why somebody cannot do an assignment, or do it again: a [fault.Error],
 // or nil. One that is overdue can still be done.
 func MayTake(ctx context.Context, book Book, a scoring.Assignment, who scoring.Learner) error {
 	_, err := mayTake(ctx, book, a, who)
@@ -74,13 +75,11 @@ func mayTake(ctx context.Context, book Book, a scoring.Assignment, who scoring.L
 		return Work{}, err
 	}
 	if !enrolled {
-		return Work{}, &Problem{What: fmt.Sprintf("%s is not in the class that assignment %d was given to", who.Name, a.Number),
-			Advice: "ask whoever leads the class to enrol you, under this name"}
+		return Work{}, fault.New(fmt.Sprintf("%s is not in the class that assignment %d was given to", who.Name, a.Number), "ask whoever leads the class to enrol you, under this name")
 	}
 	work, err := WorkOn(ctx, book, a, who.ID)
 	if err == nil && work.IsDone() {
-		err = &Problem{What: fmt.Sprintf("%s did assignment %d on %s", who.Name, a.Number, work.Done.Ended.Local().Format("2 January 2006")),
-			Advice: "an assignment is done once: whoever has seen its answers would have an easier time"}
+		err = fault.New(fmt.Sprintf("%s did assignment %d on %s", who.Name, a.Number, work.Done.Ended.Local().Format("2 January 2006")), "an assignment is done once: whoever has seen its answers would have an easier time")
 	}
 	return work, err
 }
@@ -100,8 +99,8 @@ func TakeAssignment(ctx context.Context, book Book, a scoring.Assignment, who sc
 		return nil, err
 	}
 	if kind.Version() != a.Setup.Version {
-		return nil, &Problem{What: fmt.Sprintf("the rules of %q have changed since assignment %d was given (version %d, now %d)",
-			a.Setup.Kind, a.Number, a.Setup.Version, kind.Version()), Advice: "let the instructor assign it anew"}
+		return nil, fault.New(fmt.Sprintf("the rules of %q have changed since assignment %d was given (version %d, now %d)",
+			a.Setup.Kind, a.Number, a.Setup.Version, kind.Version()), "let the instructor assign it anew")
 	}
 	if a.Setup.SheetID != "" {
 		if a.Setup.Sheet, err = book.Sheet(ctx, a.Setup.SheetID); err != nil {

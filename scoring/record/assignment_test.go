@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -53,7 +54,7 @@ func TestAssignmentIsDoneOnce(t *testing.T) {
 
 	// Whoever is not enrolled has nothing to do here.
 	_, err = take(ben)
-	var p *record.Problem
+	var p *fault.Error
 	if !errors.As(err, &p) || !strings.Contains(err.Error(), "Ben Moor is not in the class") || open(ben) != 0 || open(ada) != 1 {
 		t.Errorf("error %v; open: %d and %d", err, open(ben), open(ada))
 	}

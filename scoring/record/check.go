@@ -8,6 +8,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -140,7 +141,7 @@ func CheckRole(r scoring.Role) (scoring.Role, error) {
 	case scoring.RoleLearner, scoring.RoleLead, scoring.RoleInstructor:
 		return r, nil
 	}
-	return r, &Problem{What: fmt.Sprintf("unknown role %q", string(r)), Advice: "roles are learner, lead and instructor"}
+	return r, fault.New(fmt.Sprintf("unknown role %q", string(r)), "roles are learner, lead and instructor")
 }
 
 // CheckSitting brings a sitting into the form in which a book keeps it: the

@@ -7,6 +7,7 @@ import (
 
 	"github.com/oklog/ulid/v2"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 )
 
@@ -115,21 +116,21 @@ func CheckAssignment(a scoring.Assignment) (scoring.Assignment, error) {
 func CheckPass(p scoring.PassMark) error {
 	const advice = "such as 2.5 (a median ΔE00 of at most that) or 80% (that many answers right)"
 	if err := checkNumber("a pass mark", p.Value); err != nil {
-		return &Problem{What: err.Error(), Advice: advice}
+		return fault.New(err.Error(), advice)
 	}
 	switch {
 	case p.Rule == scoring.PassNone && p.Value == 0:
 	case p.Rule == scoring.PassMedian && p.Value > 0 && p.Value <= 100:
 	case p.Rule == scoring.PassShare && p.Value > 0 && p.Value <= 1:
 	default:
-		return &Problem{What: fmt.Sprintf("%g is no pass mark (%s)", p.Value, p.Rule), Advice: advice}
+		return fault.New(fmt.Sprintf("%g is no pass mark (%s)", p.Value, p.Rule), advice)
 	}
 	return nil
 }
 
 // ClassTaken is the error for a second class of one name.
 func ClassTaken(name string) error {
-	return &Problem{What: fmt.Sprintf("the class %q", name), Err: ErrTaken, Advice: "give it another name, or enrol into the one that is there"}
+	return fault.Wrap(fmt.Errorf("the class %q: %w", name, ErrTaken), "give it another name, or enrol into the one that is there")
 }
 
 // NoClass is the error for a class that is not there.

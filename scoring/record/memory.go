@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -70,7 +71,7 @@ func (m *Memory) AddLearner(_ context.Context, l scoring.Learner) (scoring.Learn
 
 // NameTaken is the error for a second person of one name.
 func NameTaken(name string) error {
-	return &Problem{What: fmt.Sprintf("the name %q is", name), Err: ErrTaken, Advice: "add something that tells the two people apart"}
+	return fault.Wrap(fmt.Errorf("the name %q is: %w", name, ErrTaken), "add something that tells the two people apart")
 }
 
 func (m *Memory) named(name string) (scoring.Learner, bool) {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"shadedrill/colour/fault"
 )
 
 // LongestName is how many characters a name may have; house choice.
@@ -23,15 +25,15 @@ const nameHint = "a name has 1 to 60 characters, at least one of them a letter o
 // error. Cleaning a clean name changes nothing.
 func CleanName(name string) (string, error) {
 	if !utf8.ValidString(name) {
-		return "", &Problem{What: "the name is not UTF-8 text", Advice: nameHint}
+		return "", fault.New("the name is not UTF-8 text", nameHint)
 	}
 	clean := clean(name)
 	readable := strings.ContainsFunc(clean, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) })
 	switch {
 	case !readable:
-		return "", &Problem{What: "the name has no letters or digits", Advice: nameHint}
+		return "", fault.New("the name has no letters or digits", nameHint)
 	case utf8.RuneCountInString(clean) > LongestName:
-		return "", &Problem{What: fmt.Sprintf("the name is longer than %d characters", LongestName), Advice: nameHint}
+		return "", fault.New(fmt.Sprintf("the name is longer than %d characters", LongestName), nameHint)
 	}
 	return clean, nil
 }

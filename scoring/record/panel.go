@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -106,8 +107,7 @@ func CheckPanel(p Panel) (Panel, error) {
 
 // PanelTaken is the error for a second session of one name.
 func PanelTaken(name string) error {
-	return &Problem{What: fmt.Sprintf("the calibration session %q is", name), Err: ErrTaken,
-		Advice: "choose another name: what was laid down once is not changed"}
+	return fault.Wrap(fmt.Errorf("the calibration session %q is: %w", name, ErrTaken), "choose another name: what was laid down once is not changed")
 }
 
 // PanelNotFound is the error for a session that is not there.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 )
@@ -52,7 +53,7 @@ func PartOf(ctx context.Context, book Book, p Panel, who scoring.LearnerID) (Par
 
 // TakePanel begins a session for a person, or goes on with what was broken off.
 // What was laid down is asked, and nothing else. A session that is over for this
-// person, or closed before they began, is a Problem.
+// person, or closed before they began, is a [fault.Error].
 func TakePanel(ctx context.Context, book Book, p Panel, who scoring.Learner, display scoring.DisplayCheck, clock func() time.Time) (*Drill, error) {
 	part, err := PartOf(ctx, book, p, who.ID)
 	if err != nil {
@@ -69,8 +70,8 @@ func TakePanel(ctx context.Context, book Book, p Panel, who scoring.Learner, dis
 		return nil, err
 	}
 	if kind.Version() != p.Setup.Version {
-		return nil, &Problem{What: fmt.Sprintf("the rules of %q have changed since %q was laid down (version %d, now %d)",
-			p.Setup.Kind, p.Name, p.Setup.Version, kind.Version()), Advice: "let the lead lay down a new calibration session"}
+		return nil, fault.New(fmt.Sprintf("the rules of %q have changed since %q was laid down (version %d, now %d)",
+			p.Setup.Kind, p.Name, p.Setup.Version, kind.Version()), "let the lead lay down a new calibration session")
 	}
 	setup := p.SetupFor(who.ID)
 	if setup.SheetID != "" {
@@ -87,14 +88,11 @@ func (p Panel) Refusal(part Part, name string) error {
 	day := func(t time.Time) string { return t.Local().Format("2 January 2006") }
 	switch {
 	case part.Over() && part.Sitting.Left:
-		return &Problem{What: fmt.Sprintf("%s ended the calibration session %q on %s after %d answers", name, p.Name, day(part.Sitting.Ended), part.Given),
-			Advice: "a session is taken once, and what was given counts; the lead can lay down another"}
+		return fault.New(fmt.Sprintf("%s ended the calibration session %q on %s after %d answers", name, p.Name, day(part.Sitting.Ended), part.Given), "a session is taken once, and what was given counts; the lead can lay down another")
 	case part.Over():
-		return &Problem{What: fmt.Sprintf("%s took the calibration session %q on %s", name, p.Name, day(part.Sitting.Ended)),
-			Advice: "a session is taken once: whoever has seen its end would have an easier time"}
+		return fault.New(fmt.Sprintf("%s took the calibration session %q on %s", name, p.Name, day(part.Sitting.Ended)), "a session is taken once: whoever has seen its end would have an easier time")
 	case !part.Begun && !p.Closed.IsZero():
-		return &Problem{What: fmt.Sprintf("the calibration session %q was closed on %s and takes nobody new", p.Name, day(p.Closed)),
-			Advice: "ask the lead to lay down another"}
+		return fault.New(fmt.Sprintf("the calibration session %q was closed on %s and takes nobody new", p.Name, day(p.Closed)), "ask the lead to lay down another")
 	}
 	return nil
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"shadedrill/colour/fault"
 )
 
 // Format names a writer.
@@ -38,7 +40,7 @@ func Write(w io.Writer, r Report, f Format, l Layout) error {
 	case FormatHTML:
 		return writeHTML(w, r)
 	}
-	return &UnknownFormat{string(f)}
+	return unknownFormat(string(f))
 }
 
 // ParseFormat reads a format's name.
@@ -48,19 +50,14 @@ func ParseFormat(name string) (Format, error) {
 			return f, nil
 		}
 	}
-	return "", &UnknownFormat{name}
+	return "", unknownFormat(name)
 }
 
-// UnknownFormat is the error for a format that no writer bears.
-type UnknownFormat struct{ Name string }
-
-func (e *UnknownFormat) Error() string { return fmt.Sprintf("no report can be written as %q", e.Name) }
-
-// Hint lists what can be asked for.
-func (e *UnknownFormat) Hint() string {
+// unknownFormat is the error for a format that no writer bears.
+func unknownFormat(name string) error {
 	var names []string
 	for _, f := range Formats() {
 		names = append(names, string(f))
 	}
-	return "the formats are " + strings.Join(names, ", ")
+	return fault.New(fmt.Sprintf("no report can be written as %q", name), "the formats are "+strings.Join(names, ", "))
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 )
 
@@ -78,7 +79,7 @@ func TestBadLinesOfAClass(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			book := record.NewMemory()
 			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, nil)
-			var faults *Faults
+			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("got %v, want a list of bad lines", err)
 			}
@@ -100,7 +101,7 @@ func TestALaterFormatIsRefused(t *testing.T) {
 	file := strings.Replace(exportClass(t, from, "Monday group", false), `"format":1`, `"format":2,"more":[]`, 1)
 	book := record.NewMemory()
 	_, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, nil)
-	var p *Problem
+	var p *fault.Error
 	if !errors.As(err, &p) || !strings.Contains(p.Error(), "line 1: written by a newer shadedrill (format 2, this one reads up to 1)") || !strings.Contains(p.Hint(), "update shadedrill") {
 		t.Errorf("got %v", err)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"reflect"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
@@ -51,8 +52,8 @@ type classMerging struct {
 func (m *merging) record(ctx context.Context, line int, r *classRecord) error {
 	if f := r.format; f != nil {
 		if f.Format > newestFormat {
-			return &bookError{&Problem{fmt.Sprintf("line %d: written by a newer shadedrill (format %d, this one reads up to %d)", line, f.Format, newestFormat),
-				"update shadedrill here; nothing was imported"}}
+			return &bookError{fault.New(fmt.Sprintf("line %d: written by a newer shadedrill (format %d, this one reads up to %d)", line, f.Format, newestFormat),
+				"update shadedrill here; nothing was imported")}
 		}
 		if f.Format < 1 {
 			return fmt.Errorf("format is %d, which no shadedrill wrote", f.Format)
@@ -324,12 +325,12 @@ func (m *merging) left(ctx context.Context, c *classMerging, l sittingLine) erro
 
 // endClasses counts what the file holds of its classes, which is asked only of a
 // file without a bad line.
-func (m *merging) endClasses(faults *Faults) {
+func (m *merging) endClasses(faults *fault.List) {
 	for _, id := range m.order {
 		c := m.classes[id]
 		m.done.Classes = append(m.done.Classes, *c.done)
 		if c.seen != c.told {
-			faults.add(c.line, fmt.Errorf("%d lines belong to the class %s, and %d are there: the file was cut off or edited", c.told, c.done.Name, c.seen))
+			faults.Add(fmt.Errorf("line %d: %d lines belong to the class %s, and %d are there: the file was cut off or edited", c.line, c.told, c.done.Name, c.seen))
 		}
 	}
 }

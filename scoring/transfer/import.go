@@ -1,13 +1,12 @@
 package transfer
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 )
 
@@ -36,46 +35,6 @@ type Imported struct {
 // Named is one person under two names.
 type Named struct{ Here, There string }
 
-// mostFaults is how many bad lines are listed one by one.
-const mostFaults = 20
-
-// Faults is a file with bad lines. Nothing of it was taken in.
-type Faults struct {
-	Lines []string // "line 7: why", the first of them
-	More  int      // how many further
-
-	outcome, hint string // what did not happen, what would mend it; empty for an import
-}
-
-// Outcome says what did not happen.
-func (f *Faults) Outcome() string { return cmp.Or(f.outcome, "nothing was imported") }
-
-func (f *Faults) Error() string {
-	n := len(f.Lines) + f.More
-	lines := "lines"
-	if n == 1 {
-		lines = "line"
-	}
-	text := fmt.Sprintf("%d bad %s, %s:\n  %s", n, lines, f.Outcome(), strings.Join(f.Lines, "\n  "))
-	if f.More > 0 {
-		text += fmt.Sprintf("\n  and %d more", f.More)
-	}
-	return text
-}
-
-// Hint says what to do.
-func (f *Faults) Hint() string {
-	return cmp.Or(f.hint, "mend or remove these lines, or export the file again")
-}
-
-func (f *Faults) add(line int, err error) {
-	if len(f.Lines) < mostFaults {
-		f.Lines = append(f.Lines, fmt.Sprintf("line %d: %v", line, err))
-	} else {
-		f.More++
-	}
-}
-
 // errFaulty rolls the transaction back; the faults are told instead of it.
 var errFaulty = errors.New("the file has bad lines")
 
@@ -84,12 +43,12 @@ var errFaulty = errors.New("the file has bad lines")
 // rows read so far.
 func Import(ctx context.Context, book Target, from io.Reader, format Format, progress func(rows int)) (Imported, error) {
 	if format != CSV && format != JSONLines {
-		return Imported{}, &Problem{fmt.Sprintf("files of the format %q cannot be imported", format), "use csv or jsonl"}
+		return Imported{}, fault.New(fmt.Sprintf("files of the format %q cannot be imported", format), "use csv or jsonl")
 	}
 	var done Imported
-	var faults Faults
+	var faults fault.List
 	err := book.Merge(ctx, func(into record.Book) error {
-		done, faults = Imported{}, Faults{} // a transaction may be tried again
+		done, faults = Imported{}, fault.List{Outcome: "nothing was imported", Mend: "mend or remove these lines, or export the file again"} // a transaction may be tried again
 		m := newMerging(into, &done)
 		for p, err := range read(from, format) {
 			if err != nil {
@@ -112,7 +71,7 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 				return broken.err
 			}
 			if p.bad != nil {
-				faults.add(p.line, p.bad)
+				faults.Add(fmt.Errorf("line %d: %w", p.line, p.bad))
 				m.salvage(ctx, p)
 			}
 			if progress != nil {

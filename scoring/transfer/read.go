@@ -11,6 +11,8 @@ import (
 	"iter"
 	"slices"
 	"strings"
+
+	"shadedrill/colour/fault"
 )
 
 // longestLine is the longest JSON line read, in bytes: a sheet of 10,000 tabs
@@ -43,7 +45,7 @@ func readCSV(from io.Reader) iter.Seq2[parsed, error] {
 		header, err := r.Read()
 		if err != nil {
 			if errors.Is(err, io.EOF) {
-				err = &Problem{"the file is empty", "give a file that shadedrill export wrote"}
+				err = fault.New("the file is empty", "give a file that shadedrill export wrote")
 			}
 			yield(parsed{}, err)
 			return
@@ -66,7 +68,7 @@ func readCSV(from io.Reader) iter.Seq2[parsed, error] {
 			var bad *csv.ParseError
 			if errors.As(err, &bad) {
 				// What follows a broken quote cannot be told apart: stop there.
-				yield(parsed{}, &Problem{fmt.Sprintf("line %d: %v", bad.Line, bad.Err), "the file was cut off or edited; export it again"})
+				yield(parsed{}, fault.New(fmt.Sprintf("line %d: %v", bad.Line, bad.Err), "the file was cut off or edited; export it again"))
 				return
 			}
 			if err != nil {
@@ -97,8 +99,8 @@ func missing(at map[string]int) error {
 	if len(lack) == 0 {
 		return nil
 	}
-	return &Problem{"the columns " + strings.Join(lack, ", ") + " are missing",
-		"give a file that shadedrill export wrote, with all its columns"}
+	return fault.New("the columns "+strings.Join(lack, ", ")+" are missing",
+		"give a file that shadedrill export wrote, with all its columns")
 }
 
 // fromSpreadsheet takes off the apostrophe that the export put before text which
@@ -130,11 +132,11 @@ func readJSONLines(from io.Reader) iter.Seq2[parsed, error] {
 		}
 		switch err := s.Err(); {
 		case errors.Is(err, bufio.ErrTooLong):
-			yield(parsed{}, &Problem{fmt.Sprintf("line %d is longer than %d bytes", line+1, longestLine), "give a file that shadedrill export wrote"})
+			yield(parsed{}, fault.New(fmt.Sprintf("line %d is longer than %d bytes", line+1, longestLine), "give a file that shadedrill export wrote"))
 		case err != nil:
 			yield(parsed{}, err)
 		case !some:
-			yield(parsed{}, &Problem{"the file is empty", "give a file that shadedrill export wrote"})
+			yield(parsed{}, fault.New("the file is empty", "give a file that shadedrill export wrote"))
 		}
 	}
 }
@@ -175,11 +177,3 @@ func parseObject(fields map[string]json.RawMessage) (whole, error) {
 	}
 	return row, err
 }
-
-// Problem is an error that a person can mend.
-type Problem struct{ what, hint string }
-
-func (p *Problem) Error() string { return p.what }
-
-// Hint says how.
-func (p *Problem) Hint() string { return p.hint }

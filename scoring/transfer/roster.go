@@ -12,6 +12,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
@@ -33,11 +34,11 @@ type Entry struct {
 // ReadRoster reads a roster from CSV: UTF-8 with or without its mark, line ends
 // of Unix or Windows, a header with the column name and optionally role, in any
 // case and order; other columns are left alone. Every line is a row of its own,
-// so that a stray quote spoils one line and no more. The error is a *Faults, a
-// *Problem or that of the reader.
+// so that a stray quote spoils one line and no more. The error is a [fault.List], a
+// [fault.Error] or that of the reader.
 func ReadRoster(from io.Reader) ([]Entry, error) {
 	in := bufio.NewReaderSize(from, longestRosterLine)
-	faults := Faults{outcome: "nobody was enrolled", hint: rosterHint}
+	faults := fault.List{Outcome: "nobody was enrolled", Mend: rosterHint}
 	var entries []Entry
 	var columns *rosterColumns
 	lineOf := map[string]int{}
@@ -55,7 +56,7 @@ func ReadRoster(from io.Reader) ([]Entry, error) {
 		cells, err := rosterCells(line)
 		switch {
 		case columns == nil && err != nil:
-			return nil, &Problem{fmt.Sprintf("line %d: %v", number, err), rosterHint}
+			return nil, fault.New(fmt.Sprintf("line %d: %v", number, err), rosterHint)
 		case columns == nil:
 			if columns, err = rosterHeader(cells, number); err != nil {
 				return nil, err
@@ -71,11 +72,11 @@ func ReadRoster(from io.Reader) ([]Entry, error) {
 			err = fmt.Errorf("%s stands in line %d already", e.Name, first)
 		}
 		if err != nil {
-			faults.add(number, err)
+			faults.Add(fmt.Errorf("line %d: %w", number, err))
 			continue
 		}
 		if len(entries) == mostEnrolled {
-			return nil, &Problem{fmt.Sprintf("the roster holds more than %d people", mostEnrolled), "make several classes of it"}
+			return nil, fault.New(fmt.Sprintf("the roster holds more than %d people", mostEnrolled), "make several classes of it")
 		}
 		lineOf[key] = number
 		entries = append(entries, e)
@@ -84,9 +85,9 @@ func ReadRoster(from io.Reader) ([]Entry, error) {
 	case len(faults.Lines) > 0:
 		return nil, &faults
 	case columns == nil:
-		return nil, &Problem{"the roster is empty", rosterHint}
+		return nil, fault.New("the roster is empty", rosterHint)
 	case len(entries) == 0:
-		return nil, &Problem{"the roster names nobody", rosterHint}
+		return nil, fault.New("the roster names nobody", rosterHint)
 	}
 	return entries, nil
 }
@@ -96,18 +97,18 @@ func rosterLine(in *bufio.Reader, number int) ([]byte, error) {
 	line, err := in.ReadSlice('\n')
 	switch {
 	case errors.Is(err, bufio.ErrBufferFull):
-		return nil, &Problem{fmt.Sprintf("line %d is longer than %d KiB: this is no roster", number, longestRosterLine>>10), rosterHint}
+		return nil, fault.New(fmt.Sprintf("line %d is longer than %d KiB: this is no roster", number, longestRosterLine>>10), rosterHint)
 	case err != nil && !(errors.Is(err, io.EOF) && len(line) > 0):
 		return nil, err
 	}
 	if number == 1 {
 		if bytes.HasPrefix(line, []byte{0xff, 0xfe}) || bytes.HasPrefix(line, []byte{0xfe, 0xff}) {
-			return nil, &Problem{"the roster is UTF-16", "save it as CSV in UTF-8"}
+			return nil, fault.New("the roster is UTF-16", "save it as CSV in UTF-8")
 		}
 		line = bytes.TrimPrefix(line, []byte("\ufeff"))
 	}
 	if bytes.IndexByte(line, 0) >= 0 {
-		return nil, &Problem{fmt.Sprintf("line %d holds a zero byte: this is no text", number), "save the roster as CSV in UTF-8"}
+		return nil, fault.New(fmt.Sprintf("line %d holds a zero byte: this is no text", number), "save the roster as CSV in UTF-8")
 	}
 	return bytes.TrimRight(line, "\r\n"), nil
 }
@@ -139,7 +140,7 @@ func rosterHeader(cells []string, line int) (*rosterColumns, error) {
 				continue
 			}
 			if *at >= 0 {
-				return nil, &Problem{fmt.Sprintf("line %d: the column %s stands there twice", line, wanted), rosterHint}
+				return nil, fault.New(fmt.Sprintf("line %d: the column %s stands there twice", line, wanted), rosterHint)
 			}
 			*at = i
 		}
@@ -148,9 +149,9 @@ func rosterHeader(cells []string, line int) (*rosterColumns, error) {
 	case c.name >= 0:
 		return c, nil
 	case len(cells) == 1 && strings.ContainsAny(cells[0], ";\t|"):
-		return nil, &Problem{fmt.Sprintf("line %d: the columns are not separated by commas", line), "save the roster with commas between its columns"}
+		return nil, fault.New(fmt.Sprintf("line %d: the columns are not separated by commas", line), "save the roster with commas between its columns")
 	}
-	return nil, &Problem{fmt.Sprintf("line %d names no column \"name\"", line), rosterHint}
+	return nil, fault.New(fmt.Sprintf("line %d names no column \"name\"", line), rosterHint)
 }
 
 func (c *rosterColumns) entry(cells []string) (Entry, error) {

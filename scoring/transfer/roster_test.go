@@ -10,6 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/transfer"
@@ -39,7 +40,7 @@ func TestRosterIsRead(t *testing.T) {
 func TestEveryBadLineOfARosterIsNamed(t *testing.T) {
 	_, err := transfer.ReadRoster(strings.NewReader("name,role\nAda Finch,queen\nBen Moor,lead\n---,lead\nCy \"Vale,lead\nben moor,\nDee\n\xff,lead\n" +
 		strings.Repeat("x", 61) + ",lead\n"))
-	var faults *transfer.Faults
+	var faults *fault.List
 	if !errors.As(err, &faults) {
 		t.Fatal(err)
 	}
@@ -55,8 +56,8 @@ func TestEveryBadLineOfARosterIsNamed(t *testing.T) {
 	if d := cmp.Diff(want, faults.Lines); d != "" {
 		t.Error(d)
 	}
-	if faults.Outcome() != "nobody was enrolled" {
-		t.Errorf("outcome %q", faults.Outcome())
+	if faults.Outcome != "nobody was enrolled" {
+		t.Errorf("outcome %q", faults.Outcome)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 )
@@ -70,7 +71,7 @@ func TestColoursThatContradictTheDataAreRefused(t *testing.T) {
 		w.Flush()
 		into := record.NewMemory()
 		_, err := Import(ctx, into, &b, CSV, nil)
-		var faults *Faults
+		var faults *fault.List
 		if !errors.As(err, &faults) || len(faults.Lines) != 1 || !strings.Contains(faults.Lines[0], c.column+" is ") {
 			t.Errorf("%s: got %v, want one bad line that names %s", name, err, c.column)
 		}
@@ -111,7 +112,7 @@ func TestAnAnswerStaysInTheSittingOfItsPerson(t *testing.T) {
 		}{{"a book that has the sittings", filled(t, 2)}, {"an empty book", record.NewMemory()}} {
 			before := everything(t, c.into)
 			_, err := Import(ctx, c.into, strings.NewReader(strings.Join(changed, "")), JSONLines, nil)
-			var faults *Faults
+			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Errorf("line %d moved to another person, into %s: got %v", i+1, c.name, err)
 			}

@@ -16,6 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
@@ -227,7 +228,7 @@ func TestBadLines(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			book := record.NewMemory()
 			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, nil)
-			var faults *Faults
+			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("got %v, want a list of bad lines", err)
 			}
@@ -248,8 +249,8 @@ func TestBadLines(t *testing.T) {
 
 func TestManyBadLinesAreCounted(t *testing.T) {
 	_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(strings.Repeat("{}\n", 50)), JSONLines, nil)
-	var faults *Faults
-	if !errors.As(err, &faults) || len(faults.Lines) != mostFaults || faults.More != 50-mostFaults {
+	var faults *fault.List
+	if !errors.As(err, &faults) || len(faults.Lines) != 20 || faults.More != 50-20 {
 		t.Fatalf("got %v", err)
 	}
 }

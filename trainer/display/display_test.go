@@ -9,6 +9,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 )
 
 func env(pairs ...string) func(string) string {
@@ -51,7 +52,7 @@ func TestRefuse(t *testing.T) {
 				}
 				return
 			}
-			var p *Problem
+			var p *fault.Error
 			if !errors.As(err, &p) {
 				t.Fatalf("not refused: %v", err)
 			}
@@ -84,7 +85,7 @@ func TestRefuseKnowsTheSystem(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			err := Refuse(c.system, c.env, c.colours)
-			p, refused := errors.AsType[*Problem](err)
+			p, refused := errors.AsType[*fault.Error](err)
 			if refused != (c.what != "") {
 				t.Fatalf("refused %v: %v", refused, err)
 			}

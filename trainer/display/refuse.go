@@ -3,20 +3,16 @@
 // which a person says what the screen really shows.
 package display
 
-import "strings"
+import (
+	"strings"
+
+	"shadedrill/colour/fault"
+)
 
 // Depth is the number of colours that every exercise needs: 24 bits. With the
 // 256 of a palette, tooth colours fall onto some 20 of them and no answer means
 // anything.
 const Depth = 1 << 24
-
-// Problem is why a terminal cannot be used, and what to do about it.
-type Problem struct{ What, Do string }
-
-func (p *Problem) Error() string { return p.What }
-
-// Hint says what to do.
-func (p *Problem) Hint() string { return p.Do }
 
 // What a screen belongs to: the values of GOOS, and Browser for one that is drawn
 // in a page and asks nothing of the environment.
@@ -37,7 +33,7 @@ func Refuse(system string, getenv func(string) string, colours int) error {
 	case system == Browser:
 		return nil
 	case getenv("NO_COLOR") != "":
-		return &Problem{"NO_COLOR is set, and an exercise in colours cannot do without them.", without(system)}
+		return fault.New("NO_COLOR is set, and an exercise in colours cannot do without them.", without(system))
 	case system == Windows:
 		return refuseWindows(getenv, colours)
 	}
@@ -56,50 +52,50 @@ func refuseWindows(getenv func(string) string, colours int) error {
 	case colours >= Depth:
 		return nil
 	case getenv("TCELL_TRUECOLOR") == "disable":
-		return &Problem{"TCELL_TRUECOLOR=disable switches 24-bit colours off, so shades would fall together.",
-			"start it once without: set TCELL_TRUECOLOR= in the command prompt, or $env:TCELL_TRUECOLOR='' in PowerShell, then shadedrill"}
+		return fault.New("TCELL_TRUECOLOR=disable switches 24-bit colours off, so shades would fall together.",
+			"start it once without: set TCELL_TRUECOLOR= in the command prompt, or $env:TCELL_TRUECOLOR='' in PowerShell, then shadedrill")
 	case getenv("ConEmuANSI") == "OFF":
-		return &Problem{"This console passes on fewer than 24 bits of colour, so shades would fall together.",
-			"switch ANSI sequences on in its settings, or start shadedrill in the Windows Terminal"}
+		return fault.New("This console passes on fewer than 24 bits of colour, so shades would fall together.",
+			"switch ANSI sequences on in its settings, or start shadedrill in the Windows Terminal")
 	}
-	return &Problem{"This console shows fewer than 24 bits of colour; shades would fall together.",
-		"start shadedrill in the Windows Terminal, which comes with Windows 11 and can be installed on Windows 10"}
+	return fault.New("This console shows fewer than 24 bits of colour; shades would fall together.",
+		"start shadedrill in the Windows Terminal, which comes with Windows 11 and can be installed on Windows 10")
 }
 
 func refuseTerminal(system string, getenv func(string) string, colours int) error {
 	term := getenv("TERM")
 	switch {
 	case term == "":
-		return &Problem{"TERM is not set, so nothing is known of this terminal.",
-			"start shadedrill in a terminal window, not in a pipe or an editor's output pane"}
+		return fault.New("TERM is not set, so nothing is known of this terminal.",
+			"start shadedrill in a terminal window, not in a pipe or an editor's output pane")
 	case term == "dumb":
-		return &Problem{"This terminal calls itself dumb: it shows no colours.",
-			"start shadedrill in a terminal window with 24-bit colours"}
+		return fault.New("This terminal calls itself dumb: it shows no colours.",
+			"start shadedrill in a terminal window with 24-bit colours")
 	case colours >= Depth:
 		return nil
 	case inTmux(getenv):
-		return &Problem{"tmux passes on fewer than 24 bits of colour, so shades would fall together.",
-			`add to ~/.tmux.conf: set -as terminal-features ",*:RGB" (before tmux 3.2: set -ga terminal-overrides ",*:Tc"), restart tmux, ` +
-				"and start with COLORTERM=truecolor if the terminal outside shows 24 bits"}
+		return fault.New("tmux passes on fewer than 24 bits of colour, so shades would fall together.",
+			`add to ~/.tmux.conf: set -as terminal-features ",*:RGB" (before tmux 3.2: set -ga terminal-overrides ",*:Tc"), restart tmux, `+
+				"and start with COLORTERM=truecolor if the terminal outside shows 24 bits")
 	case strings.HasPrefix(term, "screen"):
-		return &Problem{"screen passes on fewer than 24 bits of colour, so shades would fall together.",
-			"start shadedrill outside of screen, or use screen 5 with: truecolor on"}
+		return fault.New("screen passes on fewer than 24 bits of colour, so shades would fall together.",
+			"start shadedrill outside of screen, or use screen 5 with: truecolor on")
 	case term == "linux":
-		return &Problem{"The text console shows 16 colours; shades would fall together.",
-			"start shadedrill in a graphical terminal with 24-bit colours"}
+		return fault.New("The text console shows 16 colours; shades would fall together.",
+			"start shadedrill in a graphical terminal with 24-bit colours")
 	case system == Mac && getenv("TERM_PROGRAM") == "Apple_Terminal":
 		// Up to macOS 15 the system's own terminal knows 256 colours; macOS 26
 		// brought 24 bits (announced by the maker in June 2025, seen by the author
 		// of tcell, garrett.damore.org, December 2025). It does not say so in
 		// COLORTERM, so the person must.
-		return &Problem{"The system's own terminal shows 24 bits of colour from macOS 26 on, and does not say whether this is one; before that it shows 256, and shades fall together.",
-			"on macOS 26 or later start with COLORTERM=truecolor shadedrill; before that use another terminal with 24-bit colours, and let the display check decide"}
+		return fault.New("The system's own terminal shows 24 bits of colour from macOS 26 on, and does not say whether this is one; before that it shows 256, and shades fall together.",
+			"on macOS 26 or later start with COLORTERM=truecolor shadedrill; before that use another terminal with 24-bit colours, and let the display check decide")
 	case getenv("SSH_CONNECTION") != "":
-		return &Problem{"Fewer than 24 bits of colour are announced over this connection, so shades would fall together.",
-			"if your own terminal shows 24 bits, start with COLORTERM=truecolor shadedrill, or TERM=xterm-direct"}
+		return fault.New("Fewer than 24 bits of colour are announced over this connection, so shades would fall together.",
+			"if your own terminal shows 24 bits, start with COLORTERM=truecolor shadedrill, or TERM=xterm-direct")
 	}
-	return &Problem{"This terminal announces fewer than 24 bits of colour, so shades would fall together.",
-		"if it does show 24 bits, start with COLORTERM=truecolor shadedrill; otherwise use a terminal that does"}
+	return fault.New("This terminal announces fewer than 24 bits of colour, so shades would fall together.",
+		"if it does show 24 bits, start with COLORTERM=truecolor shadedrill; otherwise use a terminal that does")
 }
 
 func inTmux(getenv func(string) string) bool {

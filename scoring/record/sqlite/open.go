@@ -20,6 +20,7 @@ import (
 
 	"modernc.org/sqlite" // also registers the driver
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring/record"
 )
@@ -54,9 +55,9 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	case err != nil:
 		return nil, unreachable(path, err)
 	case info.IsDir():
-		return nil, &record.Problem{What: "cannot open the book " + path + ": it is a folder", Advice: "name the book itself, not its folder"}
+		return nil, fault.New("cannot open the book "+path+": it is a folder", "name the book itself, not its folder")
 	case !info.Mode().IsRegular():
-		return nil, &record.Problem{What: "cannot open the book " + path + ": it is not an ordinary file", Advice: "name a file in a folder of your own"}
+		return nil, fault.New("cannot open the book "+path+": it is not an ordinary file", "name a file in a folder of your own")
 	case info.Size() > 0:
 		if version, err = peek(ctx, path); err != nil {
 			return nil, err
@@ -138,7 +139,7 @@ func peek(ctx context.Context, path string) (version int, err error) {
 	case err != nil:
 		return 0, explain(path, err)
 	case mark != application && (tables > 0 || mark != 0):
-		return 0, &record.Problem{What: "cannot open the book " + path + ": it is a database of another program", Advice: notABook}
+		return 0, fault.New("cannot open the book "+path+": it is a database of another program", notABook)
 	case version > newest():
 		return 0, newer(path, version)
 	}
@@ -148,8 +149,7 @@ func peek(ctx context.Context, path string) (version int, err error) {
 const notABook = "name a book of shadedrill, or a file that is not there yet to begin a new one"
 
 func newer(path string, version int) error {
-	return &record.Problem{What: fmt.Sprintf("cannot open the book %s (form %d, this program knows up to %d)", path, version, newest()),
-		Err: record.ErrNewer, Advice: "update shadedrill; the book was left untouched"}
+	return fault.Wrap(fmt.Errorf("cannot open the book %s (form %d, this program knows up to %d): %w", path, version, newest(), record.ErrNewer), "update shadedrill; the book was left untouched")
 }
 
 // The codes of SQLite's results that are told apart here (sqlite.org/rescode.html).
@@ -178,12 +178,12 @@ const elsewhere = "name another place with --book, in a folder you may write to"
 // explain says what an error of the database means for whoever has the book,
 // and what to do.
 func explain(path string, err error) error {
-	var already *record.Problem
+	var already *fault.Error
 	if err == nil || errors.As(err, &already) {
 		return err
 	}
 	say := func(what, advice string) error {
-		return &record.Problem{What: "the book " + path + " " + what, Err: err, Advice: advice}
+		return fault.Wrap(fmt.Errorf("the book %s %s: %w", path, what, err), advice)
 	}
 	switch code(err) {
 	case codeBusy, codeLocked, codeProtocol:
@@ -210,5 +210,5 @@ func unreachable(path string, err error) error {
 	if errors.As(err, &pathError) {
 		err = pathError.Err
 	}
-	return &record.Problem{What: "cannot open the book " + path, Err: err, Advice: elsewhere}
+	return fault.Wrap(fmt.Errorf("cannot open the book %s: %w", path, err), elsewhere)
 }

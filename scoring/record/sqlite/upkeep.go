@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 )
 
@@ -53,9 +54,11 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 
 // reasonOf takes the database's own words out of an explained error.
 func reasonOf(err error) string {
-	var p *record.Problem
-	if errors.As(err, &p) && p.Err != nil {
-		return p.Err.Error()
+	var p *fault.Error
+	if errors.As(err, &p) {
+		if cause := errors.Unwrap(p.Unwrap()); cause != nil {
+			return cause.Error()
+		}
 	}
 	return err.Error()
 }
@@ -158,7 +161,7 @@ func readOnly(path string) (*sql.DB, error) {
 func Backup(ctx context.Context, path, to string, replace bool) error {
 	shown := to
 	refuse := func(what, advice string) error {
-		return &record.Problem{What: "cannot copy the book to " + shown + ": " + what, Advice: advice}
+		return fault.New("cannot copy the book to "+shown+": "+what, advice)
 	}
 	const elsewhere = "name a new file, in a folder you may write to"
 	path, err := filepath.Abs(path)
@@ -204,7 +207,7 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 		return err
 	}
 	if !found.Sound() {
-		return &record.Problem{What: fmt.Sprintf("the copy of the book is damaged (%s)", found.Findings[0]), Advice: `see "shadedrill book check"`}
+		return fault.New(fmt.Sprintf("the copy of the book is damaged (%s)", found.Findings[0]), `see "shadedrill book check"`)
 	}
 	if err := settle(draft); err != nil {
 		return refuse(err.Error(), elsewhere)

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/recordtest"
@@ -209,7 +210,7 @@ func TestBackupOverwritesNothingUnasked(t *testing.T) {
 	if err := os.WriteFile(to, []byte("mine"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	var p *record.Problem
+	var p *fault.Error
 	if err := sqlite.Backup(ctx, path, to, false); !errors.As(err, &p) || !strings.Contains(err.Error(), "there already") {
 		t.Errorf("error %v", err)
 	}

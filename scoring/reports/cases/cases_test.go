@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
@@ -74,7 +75,7 @@ func TestReadNamesTheFault(t *testing.T) {
 		{"endless line", strings.Repeat("x", 1<<20), "line 1 is longer than 64 KiB", "names the columns"},
 	} {
 		list, _, err := cases.Read(strings.NewReader(c.text))
-		var f *cases.Faults
+		var f *fault.List
 		if !errors.As(err, &f) {
 			t.Errorf("%s: read %v, error %v", c.name, list, err)
 			continue
@@ -82,8 +83,8 @@ func TestReadNamesTheFault(t *testing.T) {
 		if !strings.Contains(err.Error(), c.says) || !strings.Contains(f.Hint(), c.hints) {
 			t.Errorf("%s: says %q, hint %q; want %q, %q", c.name, err, f.Hint(), c.says, c.hints)
 		}
-		if strings.ContainsAny(strings.Join(f.Lines(), ""), "\x1b\n\r") {
-			t.Errorf("%s: the message carries control characters: %q", c.name, f.Lines())
+		if strings.ContainsAny(strings.Join(f.All(), ""), "\x1b\n\r") {
+			t.Errorf("%s: the message carries control characters: %q", c.name, f.All())
 		}
 	}
 }
@@ -94,8 +95,8 @@ func TestReadListsEveryFaultUpToALimit(t *testing.T) {
 		text += fmt.Sprintf("x%d,76,1,18,70,1,oops\n", i)
 	}
 	_, _, err := cases.Read(strings.NewReader(text))
-	var f *cases.Faults
-	if !errors.As(err, &f) || len(f.List) != 20 || f.More != 10 || !strings.Contains(f.Lines()[20], "10 more") {
+	var f *fault.List
+	if !errors.As(err, &f) || len(f.Lines) != 20 || f.More != 10 || !strings.Contains(f.All()[20], "10 more") {
 		t.Errorf("faults are %v", err)
 	}
 }
@@ -188,11 +189,11 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte) {
 		list, _, err := cases.Read(bytes.NewReader(text))
 		if err != nil {
-			var faults *cases.Faults
+			var faults *fault.List
 			if !errors.As(err, &faults) || faults.Hint() == "" || len(list) != 0 {
 				t.Fatalf("error %v, %d cases", err, len(list))
 			}
-			for _, line := range faults.Lines() {
+			for _, line := range faults.All() {
 				if strings.ContainsAny(line, "\n\r") || len(line) > 600 {
 					t.Fatalf("not one line: %q", line)
 				}

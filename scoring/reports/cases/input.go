@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 )
 
 // Header is the first row of a table of cases. Columns may stand in any order.
@@ -22,67 +23,15 @@ const Header = "id,prescribed_L,prescribed_a,prescribed_b,delivered_L,delivered_
 const (
 	longestLine = 64 << 10 // bytes; an honest row takes a hundred
 	longestID   = 100      // characters
-	mostFaults  = 20       // listed; the rest are counted
 )
-
-// Fault is something wrong in a line of the table.
-type Fault struct {
-	Line int // from 1; 0 for the table as a whole
-	What string
-	Mend string // what would mend it
-}
-
-func (f Fault) Error() string {
-	if f.Line == 0 {
-		return f.What
-	}
-	return fmt.Sprintf("line %d: %s", f.Line, f.What)
-}
-
-// Hint says what would mend the fault.
-func (f Fault) Hint() string { return f.Mend }
-
-// Faults are all faults of a table; nothing of such a table is used.
-type Faults struct {
-	List []Fault
-	More int // faults beyond those listed
-}
-
-func (e *Faults) Error() string {
-	lines := e.Lines()
-	return strings.Join(lines, "; ")
-}
-
-// Lines gives one fault a line.
-func (e *Faults) Lines() []string {
-	var lines []string
-	for _, f := range e.List {
-		lines = append(lines, f.Error())
-	}
-	if e.More > 0 {
-		lines = append(lines, fmt.Sprintf("and %d more", e.More))
-	}
-	return lines
-}
-
-// Hint is the first fault's.
-func (e *Faults) Hint() string { return e.List[0].Mend }
-
-func (e *Faults) add(f Fault) {
-	if len(e.List) == mostFaults {
-		e.More++
-		return
-	}
-	e.List = append(e.List, f)
-}
 
 // Read reads cases from CSV: UTF-8 with or without its mark, line ends of
 // Unix or Windows, the columns of [Header] in any order; further columns are left alone
 // and named in unused. Every line is a row of its own, so that a stray quote
-// spoils one line and no more. The error is a *Faults, or that of the reader.
+// spoils one line and no more. The error is a [fault.List], or that of the reader.
 func Read(r io.Reader) (cases []Case, unused []string, err error) {
 	in := &lines{in: bufio.NewReaderSize(r, longestLine)}
-	faults := &Faults{}
+	faults := &fault.List{}
 	var cols *columns
 	lineOf := map[string]int{}
 	for {
@@ -90,23 +39,27 @@ func Read(r io.Reader) (cases []Case, unused []string, err error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var bad Fault
+		var bad *fault.Error
 		if errors.As(err, &bad) {
-			faults.add(bad)
-			if bad.Line == 0 || cols == nil {
-				return nil, nil, faults
-			}
-			continue
+			faults.Add(err)
+			return nil, nil, faults
 		}
 		if err != nil {
 			return nil, nil, err
+		}
+		if !utf8.ValidString(line) {
+			faults.Add(fault.At(in.number, "not UTF-8", "save the table as CSV in UTF-8"))
+			if cols == nil {
+				return nil, nil, faults
+			}
+			continue
 		}
 		if strings.TrimSpace(line) == "" {
 			continue
 		}
 		cells, err := splitRow(line)
 		if err != nil {
-			faults.add(Fault{in.number, err.Error(), `put a value that holds a comma or a quote in quotes, and double the quotes inside`})
+			faults.Add(fault.At(in.number, err.Error(), `put a value that holds a comma or a quote in quotes, and double the quotes inside`))
 			if cols == nil {
 				return nil, nil, faults
 			}
@@ -115,7 +68,7 @@ func Read(r io.Reader) (cases []Case, unused []string, err error) {
 		if cols == nil {
 			c, f := readHeader(cells, in.number)
 			if f != nil {
-				faults.add(*f)
+				faults.Add(f)
 				return nil, nil, faults
 			}
 			cols = c
@@ -124,25 +77,26 @@ func Read(r io.Reader) (cases []Case, unused []string, err error) {
 		c, f := cols.read(cells, in.number)
 		if f == nil {
 			if first, twice := lineOf[c.ID]; twice {
-				f = &Fault{in.number, fmt.Sprintf("the id %q was used in line %d", c.ID, first), "give each case an id of its own"}
+				f = fault.At(in.number, fmt.Sprintf("the id %q was used in line %d", c.ID, first), "give each case an id of its own")
 			}
 		}
 		if f != nil {
-			faults.add(*f)
+			faults.Add(f)
 			continue
 		}
 		lineOf[c.ID] = in.number
 		cases = append(cases, c)
 	}
 	switch {
-	case len(faults.List) > 0:
-		return nil, nil, faults
+	case len(faults.Lines) > 0:
 	case cols == nil:
-		return nil, nil, &Faults{List: []Fault{{0, "there is nothing to read: the table is empty", headerHint}}}
+		faults.Add(fault.New("there is nothing to read: the table is empty", headerHint))
 	case len(cases) == 0:
-		return nil, nil, &Faults{List: []Fault{{0, "there is no case below the header", "one row a case, such as crown-1,76.1,1.2,18.4,74.0,1.9,20.2"}}}
+		faults.Add(fault.New("there is no case below the header", "one row a case, such as crown-1,76.1,1.2,18.4,74.0,1.9,20.2"))
+	default:
+		return cases, cols.unused, nil
 	}
-	return cases, cols.unused, nil
+	return nil, nil, faults
 }
 
 const headerHint = "the first row names the columns: " + Header
@@ -161,26 +115,23 @@ func (l *lines) next() (string, error) {
 	}
 	l.number++
 	if errors.Is(err, bufio.ErrBufferFull) {
-		return "", Fault{0, fmt.Sprintf("line %d is longer than %d KiB: this is not a table of measured pairs", l.number, longestLine>>10), headerHint}
+		return "", fault.At(0, fmt.Sprintf("line %d is longer than %d KiB: this is not a table of measured pairs", l.number, longestLine>>10), headerHint)
 	}
 	if err != nil && !errors.Is(err, io.EOF) {
 		return "", err
 	}
 	if l.number == 1 {
 		if bytes.HasPrefix(line, []byte{0xff, 0xfe}) || bytes.HasPrefix(line, []byte{0xfe, 0xff}) {
-			return "", Fault{0, "the text is UTF-16", "save the table as CSV in UTF-8"}
+			return "", fault.At(0, "the text is UTF-16", "save the table as CSV in UTF-8")
 		}
 		line = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf"))
 	}
 	if i := bytes.IndexByte(line, 0); i >= 0 {
-		return "", Fault{0, fmt.Sprintf("line %d holds a zero byte: this is not a text", l.number), "save the table as CSV in UTF-8"}
+		return "", fault.At(0, fmt.Sprintf("line %d holds a zero byte: this is not a text", l.number), "save the table as CSV in UTF-8")
 	}
 	line = bytes.TrimRight(line, "\r\n")
-	if !utf8.Valid(line) {
-		return "", Fault{l.number, "not UTF-8", "save the table as CSV in UTF-8"}
-	}
-	if i := bytes.IndexByte(line, '\r'); i >= 0 {
-		return "", Fault{0, fmt.Sprintf("line %d holds a lone carriage return", l.number), "save the table with line ends of Unix or Windows"}
+	if i := bytes.IndexByte(line, '\r'); i >= 0 && utf8.Valid(line) {
+		return "", fault.At(0, fmt.Sprintf("line %d holds a lone carriage return", l.number), "save the table with line ends of Unix or Windows")
 	}
 	return string(line), nil
 }
@@ -209,7 +160,7 @@ type columns struct {
 
 var names = strings.Split(Header, ",")
 
-func readHeader(cells []string, line int) (*columns, *Fault) {
+func readHeader(cells []string, line int) (*columns, error) {
 	c := &columns{width: len(cells)}
 	for i := range c.at {
 		c.at[i] = -1
@@ -222,7 +173,7 @@ next:
 				continue
 			}
 			if c.at[j] >= 0 {
-				return nil, &Fault{line, fmt.Sprintf("the column %s stands there twice", name), headerHint}
+				return nil, fault.At(line, fmt.Sprintf("the column %s stands there twice", name), headerHint)
 			}
 			c.at[j] = i
 			continue next
@@ -239,39 +190,39 @@ next:
 	case len(missing) == 0:
 		return c, nil
 	case len(cells) == 1 && strings.ContainsAny(cells[0], ";\t|"):
-		return nil, &Fault{line, "the columns are not separated by commas", "save the table with commas between columns and points in numbers: " + Header}
+		return nil, fault.At(line, "the columns are not separated by commas", "save the table with commas between columns and points in numbers: "+Header)
 	case len(missing) == len(names):
-		return nil, &Fault{line, "this row does not name the columns", headerHint}
+		return nil, fault.At(line, "this row does not name the columns", headerHint)
 	case len(missing) == 1:
-		return nil, &Fault{line, "the column " + missing[0] + " is missing", headerHint}
+		return nil, fault.At(line, "the column "+missing[0]+" is missing", headerHint)
 	}
-	return nil, &Fault{line, "the columns " + strings.Join(missing, ", ") + " are missing", headerHint}
+	return nil, fault.At(line, "the columns "+strings.Join(missing, ", ")+" are missing", headerHint)
 }
 
 const rangeHint = "L runs from 0 to 100, a and b from -160 to 160, with decimal points"
 
-func (c *columns) read(cells []string, line int) (Case, *Fault) {
+func (c *columns) read(cells []string, line int) (Case, error) {
 	if len(cells) != c.width {
 		hint := "every row has as many values as the header has columns"
 		if len(cells) > c.width {
 			hint = "write numbers with decimal points, and put an id that holds a comma in quotes"
 		}
-		return Case{}, &Fault{line, fmt.Sprintf("%d values where the header has %d columns", len(cells), c.width), hint}
+		return Case{}, fault.At(line, fmt.Sprintf("%d values where the header has %d columns", len(cells), c.width), hint)
 	}
 	id := strings.TrimSpace(cells[c.at[0]])
 	switch {
 	case id == "":
-		return Case{}, &Fault{line, "the id is empty", "give each case an id of its own"}
+		return Case{}, fault.At(line, "the id is empty", "give each case an id of its own")
 	case utf8.RuneCountInString(id) > longestID:
-		return Case{}, &Fault{line, fmt.Sprintf("the id has %d characters, more than %d", utf8.RuneCountInString(id), longestID), "shorten the id"}
+		return Case{}, fault.At(line, fmt.Sprintf("the id has %d characters, more than %d", utf8.RuneCountInString(id), longestID), "shorten the id")
 	case strings.ContainsFunc(id, func(r rune) bool { return !unicode.IsPrint(r) }):
-		return Case{}, &Fault{line, "the id holds a character that cannot be printed", "use letters, digits and punctuation"}
+		return Case{}, fault.At(line, "the id holds a character that cannot be printed", "use letters, digits and punctuation")
 	}
 	var v [6]float64
 	for i := range v {
 		var err error
 		if v[i], err = readNumber(cells[c.at[i+1]], i%3 == 0); err != nil {
-			return Case{}, &Fault{line, names[i+1] + " " + err.Error(), rangeHint}
+			return Case{}, fault.At(line, names[i+1]+" "+err.Error(), rangeHint)
 		}
 	}
 	return Case{id, colour.Lab{L: v[0], A: v[1], B: v[2]}, colour.Lab{L: v[3], A: v[4], B: v[5]}}, nil

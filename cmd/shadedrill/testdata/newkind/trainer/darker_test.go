@@ -17,7 +17,7 @@ func TestDarker(t *testing.T) {
 	tt.Expect("Darker")
 	choose(tt, "Darker")
 	tt.Expect("Say which is the darker.").Press("enter").Advance(time.Second).Expect("Which is the darker?")
-	tt.Press("l").Advance(2 * time.Second).Expect("Not right", "The right one is darker.")
+	tt.Press("l").Advance(2*time.Second).Expect("Not right", "The right one is darker.")
 	a := attempts(t, cfg.Book)
 	if len(a) != 1 || a[0].Trial.Kind != exercises.Darker || a[0].Answer.Choice != exercises.Left {
 		t.Errorf("the book has %+v", a)
