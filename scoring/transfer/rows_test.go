@@ -157,7 +157,7 @@ func TestASittingStaysThatOfItsPerson(t *testing.T) {
 		t.Fatalf("%d lines were changed", moved)
 	}
 	_, err := Import(ctx, book, strings.NewReader(strings.Join(lines, "")), JSONLines, nil)
-	var faults *Faults
+	var faults *fault.List
 	if !errors.As(err, &faults) || len(faults.Lines) != 1 || !strings.Contains(faults.Lines[0], "somebody else's") {
 		t.Errorf("got %v", err)
 	}
