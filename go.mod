@@ -17,6 +17,8 @@ require (
 	modernc.org/sqlite v1.62.0
 )
 
+require github.com/coder/websocket v1.8.15
+
 require (
 	github.com/cpuguy83/go-md2man/v2 v2.0.6 // indirect
 	github.com/russross/blackfriday/v2 v2.1.0 // indirect

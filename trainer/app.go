@@ -73,6 +73,8 @@ type app struct {
 	cancel  func() // of the pending alarm
 	alarm   time.Time
 	cramped bool // the window is too small
+	stage   stage
+	scene   uint64
 	held    tcell.ButtonMask
 	done    bool
 	err     error

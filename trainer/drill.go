@@ -318,6 +318,12 @@ func (p *drillPage) uncover(now time.Time) {
 	p.message = ""
 }
 
+// stage tells one picture of the drill from the next: another trial, another
+// look, the rest between them. The seconds in the title are no stage.
+func (p *drillPage) stage() string {
+	return fmt.Sprint(p.phase == resting, p.drill.Given(), p.looks, p.phase == briefing)
+}
+
 // finish ends the drill in the book and shows the summary.
 func (p *drillPage) finish(left bool) {
 	if err := p.drill.End(p.ctx, left); err != nil {

@@ -35,8 +35,10 @@ func (a *app) draw() {
 	switch b, isBare := p.(bare); {
 	case cramped:
 		a.drawCramped()
+		a.tell(nil, nil)
 	case isBare && b.bare():
 		p.body(c, c.All())
+		a.tell(p, p.keys())
 	default:
 		keys := p.keys()
 		a.drawFramed(p, keys)
@@ -44,8 +46,10 @@ func (a *app) draw() {
 		// foot has other keys.
 		if again := p.keys(); len(again) != len(keys) {
 			c.Begin(ground)
-			a.drawFramed(p, again)
+			keys = again
+			a.drawFramed(p, keys)
 		}
+		a.tell(p, keys)
 	}
 	c.End()
 }

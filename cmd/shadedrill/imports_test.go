@@ -63,6 +63,7 @@ var outside = map[string][]string{
 	"github.com/oklog/ulid/v2":           {"scoring/record"},
 	"github.com/google/uuid":             {"scoring/transfer"}, // name-based identifiers of xAPI statements
 	"github.com/gdamore/tcell/v2":        {"trainer"},
+	"github.com/coder/websocket":         {"trainer/web"},
 	"github.com/spf13/cobra":             {"cmd"},
 	"github.com/spf13/pflag":             {"cmd"},
 	"github.com/adrg/xdg":                {"cmd"},
