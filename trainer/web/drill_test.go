@@ -189,6 +189,17 @@ func TestKeysAreNamed(t *testing.T) {
 	// A click on the picture acts as in a terminal.
 	var x, y int
 	c.Until(late, func(p *webtest.Picture) bool { x, y, _ = p.Find("↵"); return true })
-	c.Send(webtest.MouseOn(c.Number(), 1, x, y))
+	click := func() {
+		on := c.Number()
+		c.Send(webtest.MouseOn(on, 1, x, y))
+		c.Send(webtest.MouseOn(on, 0, x, y)) // comes when the picture has changed
+	}
+	click()
 	until(t, c, "Step 2 of 2")
+	c.Until(late, func(p *webtest.Picture) bool { x, y, _ = p.Find("↵"); return true })
+	click()
+	until(t, c, "answered")
+	if n := s.screen.Stats().Refused; n != 0 {
+		t.Errorf("%d inputs were refused", n)
+	}
 }

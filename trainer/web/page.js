@@ -163,32 +163,45 @@ function tell(before, runs, whole) {
   if (body.classList.contains('tall')) showWords(now);
 }
 
-// showWords repeats the words in a size that can be read on a telephone.
+// showWords repeats the words in a size that can be read on a telephone. A tap on
+// them is a click on the place where they stand in the picture.
 function showWords(now) {
   const list = [];
   let last = null;
   for (let y = 0; y < h; y++) {
-    const s = now[y];
+    const s = now[y].replace(/[─━╺╸▀▌]/g, ' ');
     if (!spoken(s) || isFoot(y, s)) { last = null; continue; }
-    const start = s.search(/[^\s·▸]/), from = s.search(/\S/);
+    const start = s.search(/[^\s·▸]/), pieces = [...s.matchAll(/\S+(?: {1,2}\S+)*/g)];
     let p = last && last.start === start && last.long ? last.p : null;
-    if (!p) { p = document.createElement('p'); list.push(p); } else p.append(' ');
-    for (let x = from; x < w;) {
-      let e = x;
-      while (e < w && bold[y * w + e] === bold[y * w + x] || e < w && !sign[y * w + e]) e++;
-      const part = s.slice(x, e).replace(/[─━╺╸▀▌]/g, ' ').replace(/\s{3,}$/, '').replace(/\s{3,}/g, ' · ') + (/\S\s{3,}$/.test(s.slice(x, e)) && e < s.trimEnd().length ? ' · ' : '');
-      if (bold[y * w + x]) { const b = document.createElement('b'); b.textContent = part; p.append(b); } else p.append(part);
-      x = e;
+    if (p) p.append(' '); else list.push(p = document.createElement('p'));
+    for (const [n, m] of pieces.entries()) {
+      const part = document.createElement('span');
+      part.onclick = () => { mouse(1, m.index, y); mouse(0, m.index, y); };
+      for (let x = m.index, end = x + m[0].length; x < end;) {
+        let e = x + 1;
+        while (e < end && (bold[y * w + e] === bold[y * w + x] || !sign[y * w + e])) e++;
+        const b = bold[y * w + x] ? document.createElement('b') : part;
+        b.append(s.slice(x, e));
+        if (b !== part) part.append(b);
+        x = e;
+      }
+      if (n) p.append(' · ');
+      p.append(part);
     }
-    last = {start, long: s.trimEnd().length > w * .7 && !/\S\s{3,}\S/.test(s), p};
+    last = {start, long: pieces.length === 1 && s.trimEnd().length > w * .7, p};
   }
   $('words').replaceChildren(...list);
 }
 
 function showKeys() {
-  $('keys').replaceChildren(...keys.map(([press, show, does]) => {
+  const alike = does => keys.filter(k => k[2] === does).length;
+  let said = '';
+  $('keys').replaceChildren(...keys.filter(k => alike(k[2]) <= 10).map(([press, show, does]) => { // a long list is tapped itself
     const b = document.createElement('button'), k = document.createElement('b'), d = document.createElement('span');
-    k.textContent = show; d.textContent = does;
+    k.textContent = show;
+    d.textContent = does === said ? '' : does;
+    said = does;
+    b.setAttribute('aria-label', show + ', ' + does);
     b.append(k, d);
     b.tabIndex = -1;
     b.onpointerdown = e => e.preventDefault(); // the focus stays where it is
@@ -291,10 +304,13 @@ function key(name, mods) {
   if (b.length > 9) return;
   message(2, 5 + b.length, v => { v.setUint32(1, number); v.setUint8(5, mods); new Uint8Array(v.buffer).set(b, 6); });
 }
-function mouse(buttons, e) {
-  const r = canvas.getBoundingClientRect(), x = Math.floor((e.clientX - r.left) / r.width * w), y = Math.floor((e.clientY - r.top) / r.height * h);
+function mouse(buttons, x, y) {
   if (!number || x < 0 || y < 0 || x >= w || y >= h) return;
   message(3, 9, v => { v.setUint32(1, number); v.setUint8(5, buttons); v.setUint16(6, x); v.setUint16(8, y); });
+}
+function pointer(buttons, e) {
+  const r = canvas.getBoundingClientRect();
+  mouse(buttons, Math.floor((e.clientX - r.left) / r.width * w), Math.floor((e.clientY - r.top) / r.height * h));
 }
 addEventListener('keydown', e => {
   if (e.isComposing || $('screen').open || !$('notice').hidden || e.target.closest('footer, #notice, #type')) return;
@@ -305,12 +321,12 @@ addEventListener('keydown', e => {
   e.preventDefault();
   key(name, e.shiftKey && named[e.key] ? 1 : 0);
 });
-canvas.addEventListener('click', e => { mouse(1, e); mouse(0, e); });
+canvas.addEventListener('click', e => { pointer(1, e); pointer(0, e); });
 let turned = 0;
 canvas.addEventListener('wheel', e => {
   e.preventDefault();
   turned += e.deltaMode ? Math.sign(e.deltaY) * 40 : e.deltaY;
-  if (Math.abs(turned) >= 40) { mouse(turned < 0 ? 8 : 16, e); turned = 0; }
+  if (Math.abs(turned) >= 40) { pointer(turned < 0 ? 8 : 16, e); turned = 0; }
 }, {passive: false});
 $('type').addEventListener('beforeinput', e => {
   e.preventDefault();

@@ -211,7 +211,8 @@ func (s *Screen) PollEvent() tcell.Event {
 // taken turns an input into an event, or refuses one that was meant for a scene
 // that is over, or for places that have moved.
 func (s *Screen) taken(m message) tcell.Event {
-	if m.picture < s.sceneFirst || m.kind == msgMouse && m.picture < s.sizeFirst {
+	released := m.kind == msgMouse && m.buttons == 0 // means nothing, but must not be missed
+	if late := m.picture < s.sceneFirst || m.kind == msgMouse && m.picture < s.sizeFirst; late && !released {
 		s.refuse()
 		return nil
 	}
