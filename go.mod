@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/adrg/xdg v0.5.3
+	github.com/coder/websocket v1.8.15
 	github.com/gdamore/tcell/v2 v2.13.10
 	github.com/google/go-cmp v0.7.0
 	github.com/google/uuid v1.6.0
@@ -16,8 +17,6 @@ require (
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
 )
-
-require github.com/coder/websocket v1.8.15
 
 require (
 	github.com/cpuguy83/go-md2man/v2 v2.0.6 // indirect

@@ -1,6 +1,10 @@
 package trainer
 
-import "strings"
+import (
+	"strings"
+
+	"shadedrill/trainer/draw"
+)
 
 // Listener is a screen that wants to know more than cells: one in a browser, where
 // the keys of the foot are buttons, and where a key can be on its way while the
@@ -40,7 +44,7 @@ type stage struct {
 
 // tell tells a listening screen about the page that is drawn; nil is the notice
 // that the window is too small.
-func (a *app) tell(p page, keys []keyHelp) {
+func (a *app) tell(p page, keys []draw.KeyHelp) {
 	l, ok := a.screen.(Listener)
 	if !ok {
 		return
@@ -53,8 +57,8 @@ func (a *app) tell(p page, keys []keyHelp) {
 		at.title = left + "\n" + right
 	}
 	for _, k := range keys {
-		if k.press == "enter" {
-			at.enter = k.does
+		if k.Press == "enter" {
+			at.enter = k.Does
 		}
 	}
 	if at != a.stage {
@@ -75,15 +79,15 @@ var signs = map[string]string{"←": "left", "→": "right", "↑": "up", "↓":
 
 // single splits what the foot shows in one into keys: "← →" is two, "1–3" three.
 // Where it says as many things as there are keys, each gets its own.
-func single(k keyHelp) []Key {
-	shown := strings.Fields(k.show)
-	does := strings.Split(k.does, ", ")
+func single(k draw.KeyHelp) []Key {
+	shown := strings.Fields(k.Show)
+	does := strings.Split(k.Does, ", ")
 	if len(does) != len(shown) {
 		does = nil
 	}
 	var keys []Key
 	for i, show := range shown {
-		what := k.does
+		what := k.Does
 		if does != nil {
 			what = does[i]
 		}
@@ -98,7 +102,7 @@ func single(k keyHelp) []Key {
 				keys = append(keys, Key{string(c), string(c), what})
 			}
 		default:
-			return []Key{{k.press, k.show, k.does}}
+			return []Key{{k.Press, k.Show, k.Does}}
 		}
 	}
 	return keys
