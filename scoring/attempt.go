@@ -50,6 +50,30 @@ type Sitting struct {
 	Ended time.Time
 	// Left says that the drill was ended before its last trial.
 	Left bool
+	// Origin is where the sitting was taken. A book that starts a sitting without
+	// one says that it was taken here; nothing changes it afterwards.
+	Origin Origin
+}
+
+// Road is how a sitting came into its book.
+type Road string
+
+const (
+	RoadHere     Road = "here"     // taken in this book
+	RoadImported Road = "imported" // taken in another book and read from a file
+	RoadServer   Road = "server"   // taken on the class server, which owned trial, clock and order
+	RoadUnknown  Road = "unknown"  // from before books wrote it down
+)
+
+// Origin says where a sitting was taken, and by whom: a person or a program.
+type Origin struct {
+	Road Road `json:"road"`
+	// Book identifies the book in which it was taken; empty where that is not known.
+	Book string `json:"book,omitempty"`
+	// At is when it was imported; zero otherwise.
+	At time.Time `json:"at,omitzero"`
+	// Simulated says that a program answered.
+	Simulated bool `json:"simulated,omitempty"`
 }
 
 // DisplayCheck is what the person saw when the display was last checked.

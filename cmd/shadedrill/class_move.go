@@ -79,7 +79,7 @@ func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) er
 		return err
 	}
 	bar, counted := a.readingBar(in, "importing")
-	done, err := transfer.Import(cmd.Context(), book, counted, format, nil)
+	done, err := transfer.Import(cmd.Context(), book, counted, format, a.now(), nil)
 	bar.Finish()
 	if err != nil {
 		return &within{named(file), err}

@@ -4,7 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
+	"slices"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -52,12 +55,32 @@ is left as it is. What was found stands on standard error, and the exit code is 
 				count(found.Answers-found.Unknown, "answer", "answers"), count(found.Sheets, "sheet", "sheets"),
 				count(found.Classes, "class", "classes"), count(found.Assignments, "assignment", "assignments"),
 				count(found.Panels, "calibration session", "calibration sessions"))
-			if found.Unknown > 0 {
-				fmt.Fprintf(a.stdout, "%d further answers are to exercises that this program does not know; they are kept.\n", found.Unknown)
+			for _, line := range asides(found) {
+				fmt.Fprintln(a.stdout, line)
 			}
 			return nil
 		},
 	}
+}
+
+// asides are what is worth knowing of a sound book.
+func asides(found record.Inventory) []string {
+	var lines []string
+	if found.Unknown > 0 {
+		lines = append(lines, fmt.Sprintf("%d further answers are to exercises that this program does not know; they are kept.", found.Unknown))
+	}
+	if found.Imported > 0 {
+		lines = append(lines, count(found.Imported, "sitting was", "sittings were")+" imported from another book.")
+	}
+	begun := slices.SortedFunc(maps.Keys(found.Begun), func(x, y record.Begun) int { return x.At.Compare(y.At) })
+	for _, b := range begun {
+		lines = append(lines, fmt.Sprintf("%s on %s (%s): what was changed before that day cannot be told.",
+			count(found.Begun[b], "sitting has a chain that was begun", "sittings have chains that were begun"), b.At.Local().Format(time.DateOnly), b.Why))
+	}
+	for _, n := range found.Notes {
+		lines = append(lines, "note: "+n)
+	}
+	return lines
 }
 
 // damage tells what was found in a book.

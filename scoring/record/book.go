@@ -36,6 +36,12 @@ type Store interface {
 	// disk, all together, when Merge returns nil, and is not there at all when f
 	// returned an error, which Merge then returns. f must not use the book itself.
 	Merge(ctx context.Context, f func(Book) error) error
+	// ID tells this book, and every copy of it, from other books.
+	ID() string
+	// Whole says whether the book is as it was written, as far as the sittings go that
+	// the filter takes by learner, sitting and what they are within: nil, or what was
+	// found first.
+	Whole(context.Context, Filter) error
 	Close() error
 }
 
@@ -64,7 +70,7 @@ type Sittings interface {
 	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
 
 	// StartSitting enters a sitting before its first trial is shown. Its learner
-	// and sheet must be in the book.
+	// and sheet must be in the book. Without an origin it is taken here, see [Here].
 	StartSitting(context.Context, scoring.Sitting) error
 	// EndSitting says that no more answers will come. Ending it again changes
 	// nothing and is no error.
@@ -82,6 +88,9 @@ type Sittings interface {
 	// first before the others, and each in its order. The loop may write to the
 	// book; it sees the book as it was when it began.
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
+	// Chains yields what was written down about each sitting as it grew, oldest first,
+	// narrowed by learner, sitting, what they are within, and to unfinished ones.
+	Chains(context.Context, Filter) iter.Seq2[Chain, error]
 	// Briefs yields the same attempts in the same order, with only what most
 	// statistics need, and many times faster.
 	Briefs(context.Context, Filter) iter.Seq2[Brief, error]

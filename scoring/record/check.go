@@ -163,7 +163,44 @@ func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 	if s.Ended.IsZero() {
 		s.Left = false
 	}
+	if err == nil {
+		s.Origin, err = checkOrigin(s.Origin)
+	}
 	return s, err
+}
+
+// checkOrigin takes an origin that is not filled in yet, see [Here].
+func checkOrigin(o scoring.Origin) (scoring.Origin, error) {
+	switch o.Road {
+	case "", scoring.RoadHere, scoring.RoadServer, scoring.RoadUnknown:
+		if !o.At.IsZero() {
+			return o, fmt.Errorf("a sitting that was not imported says when it was")
+		}
+	case scoring.RoadImported:
+		if err := CheckMoment("the import of a sitting", o.At); err != nil {
+			return o, err
+		}
+	default:
+		return o, fmt.Errorf("a sitting came by the unknown road %q", string(o.Road))
+	}
+	o.At = moment(o.At)
+	if o.Book == "" {
+		return o, nil
+	}
+	return o, checkID("the book of a sitting", o.Book)
+}
+
+// Here fills in the origin of a sitting that is started without one: it is taken
+// in this book. Whatever a simulated person does is simulated, and the same in every
+// book: it names none.
+func Here(o scoring.Origin, book string, simulated bool) scoring.Origin {
+	if o.Road == "" {
+		if o.Road = scoring.RoadHere; !simulated {
+			o.Book = book
+		}
+	}
+	o.Simulated = o.Simulated || simulated
+	return o
 }
 
 // checkSetup puts the sheet's fingerprint in the place of the sheet.

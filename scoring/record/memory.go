@@ -49,6 +49,29 @@ func NewMemory() *Memory {
 	}
 }
 
+// ID is the same for every book in memory: none outlives its program.
+func (m *Memory) ID() string { return "memory" }
+
+// Whole is always so: nobody else can reach the memory.
+func (m *Memory) Whole(context.Context, Filter) error { return nil }
+
+// Chains computes the chains anew: nobody else can reach the memory.
+func (m *Memory) Chains(_ context.Context, f Filter) iter.Seq2[Chain, error] {
+	return func(yield func(Chain, error) bool) {
+		m.mu.RLock()
+		var list []Chain
+		for _, s := range m.ordered(f) {
+			list = append(list, ChainOf(s.Sitting, s.attempts))
+		}
+		m.mu.RUnlock()
+		for _, c := range list {
+			if !yield(c, nil) {
+				return
+			}
+		}
+	}
+}
+
 // Close does nothing.
 func (m *Memory) Close() error { return nil }
 
@@ -148,6 +171,7 @@ func (m *Memory) StartSitting(_ context.Context, s scoring.Sitting) error {
 	if _, taken := m.sittings[s.ID]; taken {
 		return fmt.Errorf("sitting %s: %w", s.ID, ErrTaken)
 	}
+	s.Origin = Here(s.Origin, m.ID(), m.learners[s.Learner].Simulated)
 	m.sittings[s.ID] = &memorySitting{Sitting: cloneSitting(s)}
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"time"
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -13,12 +14,16 @@ import (
 
 // Inventory is what a book holds, and what is wrong with it.
 type Inventory struct {
-	People, Sittings, Answers, Sheets    int
-	Classes, Assignments, Panels         int
-	Unfinished                           int // sittings
-	Unknown                              int // answers to exercises of a newer program
-	Findings                             []string
-	More                                 int // findings beyond those listed
+	People, Sittings, Answers, Sheets int
+	Classes, Assignments, Panels      int
+	Unfinished                        int // sittings
+	Unknown                           int // answers to exercises of a newer program
+	Imported                          int // sittings
+	Findings                          []string
+	More                              int           // findings beyond those listed
+	Begun                             map[Begun]int // how many sittings have a chain begun then
+	// Notes are what is worth knowing and no damage.
+	Notes                                []string
 	sheets                               map[string]*tabs.Sheet
 	people                               map[scoring.LearnerID]bool
 	names, classNames, sittings, classes map[string]bool
@@ -34,6 +39,13 @@ func (v *Inventory) Find(format string, args ...any) {
 		return
 	}
 	v.Findings = append(v.Findings, fmt.Sprintf(format, args...))
+}
+
+// Note notes something that is no damage.
+func (v *Inventory) Note(format string, args ...any) {
+	if len(v.Notes) < mostFindings {
+		v.Notes = append(v.Notes, fmt.Sprintf(format, args...))
+	}
 }
 
 // Sound reports whether nothing was found.
@@ -105,14 +117,36 @@ func (v *Inventory) sitting(ctx context.Context, book Book, listed scoring.Sitti
 	} else if !reflect.DeepEqual(clean, s) {
 		v.Find("sitting %s is not in the form in which a book keeps sittings", s.ID)
 	}
-	switch {
-	case s.Ended.IsZero():
+	if s.Ended.IsZero() {
 		v.Unfinished++
-	case s.Ended.Before(s.Started):
-		v.Find("sitting %s ended before it began", s.ID)
 	}
 	s.Setup.Sheet = v.sheet(ctx, book, s.Setup.SheetID, "sitting "+string(s.ID))
 	v.answers(ctx, book, s)
+	if s.Origin.Road == scoring.RoadImported {
+		v.Imported++
+	}
+	if c, err := oneChain(ctx, book, Filter{Sitting: s.ID}); err == nil && !c.Begun.IsZero() {
+		v.chainBegun(c)
+	}
+	if broken, err := VerifySitting(ctx, book, s.ID); err == nil { // an error was said already
+		for _, what := range broken {
+			v.Find("sitting %s: %s", s.ID, what)
+		}
+	}
+}
+
+// chainBegun remembers when and why chains were begun over what was there.
+func (v *Inventory) chainBegun(c Chain) {
+	if v.Begun == nil {
+		v.Begun = map[Begun]int{}
+	}
+	v.Begun[Begun{c.Begun, c.Why}]++
+}
+
+// Begun is a moment at which chains were begun over sittings that were there already.
+type Begun struct {
+	At  time.Time
+	Why string
 }
 
 // sheet reads each sheet once; nil for none, or for one that is bad.
@@ -138,8 +172,14 @@ func (v *Inventory) sheet(ctx context.Context, book Book, id, user string) *tabs
 }
 
 func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
-	last := -1
+	last, before := -1, s.Started
 	var marking scoring.Marking
+	var back bool
+	defer func() {
+		if back || !s.Ended.IsZero() && s.Ended.Before(before) {
+			v.Note("sitting %s: the clock was set back while it was under way", s.ID)
+		}
+	}()
 	for a, err := range book.Attempts(ctx, Filter{Sitting: s.ID}) {
 		if err != nil {
 			if ctx.Err() == nil {
@@ -160,6 +200,7 @@ func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
 			v.Find("answer %s comes after number %d", a.ID(), last)
 		}
 		last = a.Trial.Ordinal
+		back, before = back || a.At.Before(before), a.At
 		if _, err := exercises.ByID(a.Trial.Kind); err != nil {
 			v.Unknown++
 			continue

@@ -111,8 +111,8 @@ func attempts(ctx context.Context, book Source, filters []record.Filter) iter.Se
 }
 
 func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
-	d := &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated,
-		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display}
+	d := &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated || s.Origin.Simulated,
+		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display, Book: s.Origin.Book}
 	if !l.RoleAt.Equal(l.At) {
 		d.RoleAt = l.RoleAt
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
@@ -39,9 +40,10 @@ type Named struct{ Here, There string }
 var errFaulty = errors.New("the file has bad lines")
 
 // Import merges the attempts and classes of a file into a book, in one transaction. The same
-// file twice adds nothing. progress, if not nil, is called with the number of
+// file twice adds nothing. at is the time of the import, which sittings that come in
+// keep as theirs. progress, if not nil, is called with the number of
 // rows read so far.
-func Import(ctx context.Context, book Target, from io.Reader, format Format, progress func(rows int)) (Imported, error) {
+func Import(ctx context.Context, book Target, from io.Reader, format Format, at time.Time, progress func(rows int)) (Imported, error) {
 	if format != CSV && format != JSONLines {
 		return Imported{}, fault.New(fmt.Sprintf("files of the format %q cannot be imported", format), "use csv or jsonl")
 	}
@@ -49,7 +51,7 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, pro
 	var faults fault.List
 	err := book.Merge(ctx, func(into record.Book) error {
 		done, faults = Imported{}, fault.List{Outcome: "nothing was imported", Mend: "mend or remove these lines, or export the file again"} // a transaction may be tried again
-		m := newMerging(into, &done)
+		m := newMerging(into, &done, at)
 		for p, err := range read(from, format) {
 			if err != nil {
 				return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -13,6 +14,7 @@ import (
 type merging struct {
 	into     record.Book
 	done     *Imported
+	at       time.Time // of the import
 	learners map[scoring.LearnerID]bool
 	sittings map[scoring.SittingID]*sittingData // told by the file
 	current  scoring.SittingID
@@ -27,8 +29,8 @@ type merging struct {
 	tried      map[string]int                              // the last number tried for a name that was taken
 }
 
-func newMerging(into record.Book, done *Imported) *merging {
-	return &merging{into: into, done: done, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
+func newMerging(into record.Book, done *Imported, at time.Time) *merging {
+	return &merging{into: into, done: done, at: at, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
 		classes: map[scoring.ClassID]*classMerging{}, named: map[scoring.LearnerID]bool{}, tried: map[string]int{}}
 }
 
@@ -103,9 +105,6 @@ func (m *merging) sitting(ctx context.Context, w whole) error {
 		if err := record.CheckMoment("the end of a sitting", d.Ended); err != nil {
 			return fmt.Errorf("sitting_data: %w", err)
 		}
-		if d.Ended.UnixMilli() < d.Started.UnixMilli() {
-			return errors.New("sitting_data: the sitting ended before it began")
-		}
 	}
 	if _, err := m.learner(ctx, d.learner(a.Learner)); err != nil {
 		return fmt.Errorf("sitting_data: %w", err)
@@ -113,7 +112,7 @@ func (m *merging) sitting(ctx context.Context, w whole) error {
 	have, err := m.into.Sitting(ctx, a.Sitting)
 	switch {
 	case errors.Is(err, record.ErrNotFound):
-		s, err := record.CheckSitting(d.asSitting(a))
+		s, err := record.CheckSitting(d.asSitting(a, m.at))
 		if err != nil {
 			return fmt.Errorf("sitting_data: %w", err)
 		}

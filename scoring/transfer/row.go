@@ -71,6 +71,8 @@ type sittingData struct {
 	Within    string               `json:"within,omitempty"`
 	Setup     exercises.Setup      `json:"setup"`
 	Display   scoring.DisplayCheck `json:"display"`
+	// Book is where it was taken, whichever book the file was written from.
+	Book string `json:"book,omitempty"`
 }
 
 // whole is an attempt with all that its row tells; Sitting and Sheet are set in
@@ -215,6 +217,7 @@ func (d sittingData) learner(id scoring.LearnerID) scoring.Learner {
 	return scoring.Learner{ID: id, Name: d.Learner, Role: d.Role, RoleAt: d.RoleAt, At: d.Entered, Simulated: d.Simulated}
 }
 
-func (d sittingData) asSitting(a scoring.Attempt) scoring.Sitting {
-	return scoring.Sitting{ID: a.Sitting, Learner: a.Learner, Started: d.Started, Setup: d.Setup, Display: d.Display, Within: d.Within}
+func (d sittingData) asSitting(a scoring.Attempt, imported time.Time) scoring.Sitting {
+	return scoring.Sitting{ID: a.Sitting, Learner: a.Learner, Started: d.Started, Setup: d.Setup, Display: d.Display, Within: d.Within,
+		Origin: scoring.Origin{Road: scoring.RoadImported, Book: d.Book, At: imported, Simulated: d.Simulated}}
 }

@@ -92,6 +92,9 @@ func export(t testing.TB, book Source, format Format) []byte {
 	return b.Bytes()
 }
 
+// noon is when the tests import.
+var noon = time.Date(2030, 3, 1, 12, 0, 0, 0, time.UTC)
+
 // What travels comes out as it went in: people, sittings, sheets and answers.
 func TestARoundTripLosesNothing(t *testing.T) {
 	ctx := context.Background()
@@ -99,7 +102,7 @@ func TestARoundTripLosesNothing(t *testing.T) {
 		t.Run(string(format), func(t *testing.T) {
 			from, to := filled(t, 5), record.NewMemory()
 			file := export(t, from, format)
-			done, err := Import(ctx, to, bytes.NewReader(file), format, nil)
+			done, err := Import(ctx, to, bytes.NewReader(file), format, noon, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -112,8 +115,21 @@ func TestARoundTripLosesNothing(t *testing.T) {
 			if again := export(t, to, format); !bytes.Equal(file, again) {
 				t.Error("exported again, the file is another")
 			}
-			// The same file again adds nothing.
-			done, err = Import(ctx, to, bytes.NewReader(file), format, nil)
+			sittings, err := to.Sittings(ctx, record.Filter{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range sittings {
+				taken, err := from.Sitting(ctx, s.ID)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if want := (scoring.Origin{Road: scoring.RoadImported, Book: taken.Origin.Book, At: noon, Simulated: taken.Origin.Simulated}); s.Origin != want {
+					t.Errorf("origin %+v, want %+v", s.Origin, want)
+				}
+			}
+			// The same file again, later, adds nothing and changes no origin.
+			done, err = Import(ctx, to, bytes.NewReader(file), format, noon.Add(time.Hour), nil)
 			if err != nil || done.Added != 0 || done.Known != 20 || done.Learners != 0 {
 				t.Errorf("the same file again: %+v, %v", done, err)
 			}
@@ -137,6 +153,9 @@ func everything(t testing.TB, book *record.Memory) (all struct {
 	}
 	if all.Sittings, err = book.Sittings(ctx, record.Filter{}); err != nil {
 		t.Fatal(err)
+	}
+	for i := range all.Sittings { // by which road they came is each book's own
+		all.Sittings[i].Origin = scoring.Origin{Book: all.Sittings[i].Origin.Book, Simulated: all.Sittings[i].Origin.Simulated}
 	}
 	for a, err := range book.Attempts(ctx, record.Filter{}) {
 		if err != nil {
@@ -227,7 +246,7 @@ func TestBadLines(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			book := record.NewMemory()
-			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, nil)
+			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, noon, nil)
 			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("got %v, want a list of bad lines", err)
@@ -248,7 +267,7 @@ func TestBadLines(t *testing.T) {
 }
 
 func TestManyBadLinesAreCounted(t *testing.T) {
-	_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(strings.Repeat("{}\n", 50)), JSONLines, nil)
+	_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(strings.Repeat("{}\n", 50)), JSONLines, noon, nil)
 	var faults *fault.List
 	if !errors.As(err, &faults) || len(faults.Lines) != 20 || faults.More != 50-20 {
 		t.Fatalf("got %v", err)
@@ -264,7 +283,7 @@ func TestAnotherAnswerUnderTheSameIdentifierIsRefused(t *testing.T) {
 		t.Fatal("nothing was changed")
 	}
 	before := everything(t, book)
-	if _, err := Import(ctx, book, strings.NewReader(changed), JSONLines, nil); err == nil || !strings.Contains(err.Error(), "another answer") {
+	if _, err := Import(ctx, book, strings.NewReader(changed), JSONLines, noon, nil); err == nil || !strings.Contains(err.Error(), "another answer") {
 		t.Errorf("got %v", err)
 	}
 	if diff := cmp.Diff(before, everything(t, book)); diff != "" {
@@ -279,7 +298,7 @@ func TestANameThatIsTakenIsNumbered(t *testing.T) {
 	if _, err := book.AddLearner(ctx, scoring.Learner{Name: "ada", At: start}); err != nil {
 		t.Fatal(err)
 	}
-	done, err := Import(ctx, book, bytes.NewReader(export(t, filled(t, 1), CSV)), CSV, nil)
+	done, err := Import(ctx, book, bytes.NewReader(export(t, filled(t, 1), CSV)), CSV, noon, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -294,7 +313,7 @@ func TestUnusableFiles(t *testing.T) {
 		"other columns":  {"name,L,a,b\nx,1,2,3\n", "missing"},
 		"a broken quote": {strings.Join(columns, ",") + "\n\"abc\n", "line 2"},
 	} {
-		_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(c.file), CSV, nil)
+		_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(c.file), CSV, noon, nil)
 		var hint interface{ Hint() string }
 		if err == nil || !strings.Contains(err.Error(), c.want) || !errors.As(err, &hint) {
 			t.Errorf("%s: got %v, want an error with a hint that says %q", name, err, c.want)
@@ -352,7 +371,7 @@ func FuzzImport(f *testing.F) {
 			format = CSV
 		}
 		book := record.NewMemory()
-		done, err := Import(context.Background(), book, strings.NewReader(file), format, nil)
+		done, err := Import(context.Background(), book, strings.NewReader(file), format, noon, nil)
 		n := 0
 		for _, err := range book.Attempts(context.Background(), record.Filter{}) {
 			if err != nil {
@@ -392,7 +411,7 @@ func BenchmarkExport(b *testing.B) {
 func BenchmarkImport(b *testing.B) {
 	file := export(b, filled(b, 250), JSONLines)
 	for b.Loop() {
-		done, err := Import(context.Background(), record.NewMemory(), bytes.NewReader(file), JSONLines, nil)
+		done, err := Import(context.Background(), record.NewMemory(), bytes.NewReader(file), JSONLines, noon, nil)
 		if err != nil || done.Added != 1000 {
 			b.Fatal(fmt.Sprint(done, err))
 		}

@@ -100,5 +100,6 @@ func RandomSitting(l scoring.LearnerID, id scoring.SittingID, rng *rand.Rand) sc
 	s.ID, s.Learner, s.Ended, s.Left = id, l, time.Time{}, false
 	s.Setup.Kind, s.Setup.SheetID = exercises.ValueFirst, ""
 	s.Within = strings.TrimSpace(s.Within)
+	s.Origin = scoring.Origin{Road: scoring.RoadImported, Book: "another-book", At: RandomTime(rng), Simulated: true}
 	return s
 }

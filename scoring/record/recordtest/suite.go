@@ -34,7 +34,7 @@ func Run(t *testing.T, open func(*testing.T) record.Store) {
 	}{
 		{"learners", learners}, {"sheets", sheets}, {"sittings", sittings}, {"round trip", roundTrip},
 		{"append", appending}, {"filters", filters}, {"writing while reading", writingWhileReading},
-		{"at once", atOnce}, {"refusals", refusals}, {"merge", merge}, {"panels", panels}, {"panels at once", panelAtOnce},
+		{"at once", atOnce}, {"refusals", refusals}, {"merge", merge}, {"chains", chains}, {"origins", origins}, {"panels", panels}, {"panels at once", panelAtOnce},
 		{"roles", roles}, {"classes", classes}, {"assignments", assignments}, {"class merge", classMerge}, {"random operations", randomOperations},
 	} {
 		t.Run(part.name, func(t *testing.T) {

@@ -99,25 +99,11 @@ var (
 // scan runs over attempts in one transaction, so that sittings and attempts are
 // of one moment.
 func (b *Book) scan(ctx context.Context, f record.Filter, columns string, each func(*reader, []value) (bool, error)) error {
-	var conn *sql.Conn
-	err := patiently(ctx, func() (err error) {
-		conn, err = b.read.Conn(ctx)
-		return err
-	})
-	if err != nil {
-		return explain(b.path, err)
-	}
-	defer conn.Close()
-	tx, err := conn.BeginTx(ctx, nil)
-	if err != nil {
-		return explain(b.path, err)
-	}
-	defer tx.Rollback()
 	r := &reader{text: b.words.texts(), owners: map[int64]owner{}, refresh: func() ([]string, error) {
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return explain(b.path, scan(ctx, conn, f, columns, r, each))
+	return b.reading(ctx, func(conn *sql.Conn) error { return scan(ctx, conn, f, columns, r, each) })
 }
 
 // value is a cell as the driver gives it: int64, float64, string, []byte or nil.

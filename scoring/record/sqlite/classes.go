@@ -20,6 +20,7 @@ func (w *writer) touching(ctx context.Context, none error, query string, args ..
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, none)
 	}
+	w.unsealed = true
 	return nil
 }
 

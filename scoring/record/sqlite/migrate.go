@@ -39,6 +39,12 @@ func (w *writer) migrate(ctx context.Context, version, to int) error {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
+	w.unsealed = true
+	if version < firstChained && to >= firstChained {
+		if err := w.takeOver(ctx); err != nil {
+			return err
+		}
+	}
 	_, err := w.tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
 	return err
 }

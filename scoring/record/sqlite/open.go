@@ -28,6 +28,7 @@ import (
 // Book is a record.Book in an SQLite file.
 type Book struct {
 	path  string
+	id    string
 	write *sql.DB // one connection
 	read  *sql.DB
 	words words
@@ -76,8 +77,15 @@ func Open(ctx context.Context, path string) (*Book, error) {
 			return nil, err
 		}
 	}
+	if err := patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) }); err != nil {
+		b.Close()
+		return nil, explain(path, err)
+	}
 	return b, nil
 }
+
+// ID tells this book, and every copy of it, from other books.
+func (b *Book) ID() string { return b.id }
 
 // Path is where the book lies.
 func (b *Book) Path() string { return b.path }

@@ -36,6 +36,7 @@ func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, record.NameTaken(l.Name))
 	}
+	w.unsealed = true
 	return nil
 }
 

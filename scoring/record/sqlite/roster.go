@@ -24,7 +24,7 @@ func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.
 		return err
 	}
 	return m.w.touching(ctx, fmt.Errorf("learner %s: %w", id, record.ErrNotFound),
-		"UPDATE learner SET role = ?, role_at = max(?, role_at + 1) WHERE ulid = ?", role, at.UnixMilli(), id)
+		"UPDATE learner SET seal = NULL, role = ?, role_at = max(?, role_at + 1) WHERE ulid = ?", role, at.UnixMilli(), id)
 }
 
 // Enrol puts a person on the roster.
@@ -34,7 +34,7 @@ func (b *Book) Enrol(ctx context.Context, class scoring.ClassID, who scoring.Lea
 
 func (m merger) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
 	return m.member(ctx, class, scoring.Membership{Learner: who, At: at},
-		"SET at = max(excluded.at, at + 1), off = 0 WHERE off")
+		"SET seal = NULL, at = max(excluded.at, at + 1), off = 0 WHERE off")
 }
 
 // PutMembership enters what another book says of a person.
@@ -44,7 +44,7 @@ func (b *Book) PutMembership(ctx context.Context, class scoring.ClassID, in scor
 
 func (m merger) PutMembership(ctx context.Context, class scoring.ClassID, in scoring.Membership) error {
 	// As record.Supersedes has it.
-	return m.member(ctx, class, in, "SET at = excluded.at, off = excluded.off WHERE excluded.at > at OR excluded.at = at AND excluded.off < off")
+	return m.member(ctx, class, in, "SET seal = NULL, at = excluded.at, off = excluded.off WHERE excluded.at > at OR excluded.at = at AND excluded.off < off")
 }
 
 // member enters what is said of a person of whom nothing was known in this
@@ -64,6 +64,7 @@ func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Me
 	}
 	_, err = m.w.tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner, at, off) VALUES (?, ?, ?, ?) ON CONFLICT (class, learner) DO UPDATE "+known,
 		c, l, in.At.UnixMilli(), in.Off)
+	m.w.unsealed = true
 	return err
 }
 
@@ -80,7 +81,7 @@ func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
-	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET at = max(?, at + 1), off = 1
+	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET seal = NULL, at = max(?, at + 1), off = 1
 		WHERE class = ? AND learner = (SELECT id FROM learner WHERE ulid = ?) AND NOT off`, at.UnixMilli(), c, who)
 }
 

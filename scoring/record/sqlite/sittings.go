@@ -88,6 +88,13 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	if err != nil {
 		return err
 	}
+	var book string
+	var simulated bool
+	if err := w.tx.QueryRowContext(ctx, "SELECT b.ulid, l.simulated FROM book b, learner l WHERE l.id = ?", learner).Scan(&book, &simulated); err != nil {
+		return err
+	}
+	s.Origin = record.Here(s.Origin, book, simulated)
+	whole := s
 	sheet, err := w.sheetRow(ctx, s.Setup.SheetID)
 	if err != nil {
 		return err
@@ -105,20 +112,29 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	if err != nil {
 		return err
 	}
-	var ended any
+	var ended, imported any
 	if !s.Ended.IsZero() {
 		ended = s.Ended.UnixMilli()
 	}
-	done, err := w.tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
-		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience)
+	if o := s.Origin; !o.At.IsZero() {
+		imported = o.At.UnixMilli()
+	}
+	done, err := w.tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience,
+			road, origin_book, imported, simulated)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
+		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience,
+		s.Origin.Road, s.Origin.Book, imported, s.Origin.Simulated)
 	if err != nil {
 		return err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, fmt.Errorf("sitting %s: %w", s.ID, record.ErrTaken))
 	}
-	return nil
+	id, err := done.LastInsertId()
+	if err != nil {
+		return err
+	}
+	return w.startChain(ctx, id, whole)
 }
 
 // deflate packs earlier outcomes; they are long and rarely read.
@@ -156,13 +172,22 @@ func (b *Book) EndSitting(ctx context.Context, id scoring.SittingID, at time.Tim
 }
 
 func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
-	done, err := w.tx.ExecContext(ctx, "UPDATE sitting SET left_early = iif(ended IS NULL, ?, left_early), ended = ifnull(ended, ?) WHERE ulid = ?",
-		left, at.UnixMilli(), id)
+	var row int64
+	var ended bool
+	var head []byte
+	err := w.tx.QueryRowContext(ctx, "SELECT s.id, s.ended IS NOT NULL, c.head FROM sitting s LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?", id).Scan(&row, &ended, &head)
 	if err != nil {
+		return found(fmt.Sprintf("sitting %s", id), err)
+	}
+	if ended {
+		return nil
+	}
+	if _, err := w.tx.ExecContext(ctx, "UPDATE sitting SET left_early = ?, ended = ? WHERE id = ?", left, at.UnixMilli(), row); err != nil {
 		return err
 	}
-	if n, err := done.RowsAffected(); err != nil || n == 0 {
-		return errors.Join(err, fmt.Errorf("sitting %s: %w", id, record.ErrNotFound))
+	end := readLink(head).EndLink(at, left)
+	if _, err := w.tx.ExecContext(ctx, "UPDATE chain SET closed = ? WHERE sitting = ? AND closed IS NULL", end[:], row); err != nil {
+		return err
 	}
 	if w.at.sitting == id {
 		w.at = place{}
@@ -170,7 +195,7 @@ func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 	return nil
 }
 
-const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display`
+const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated`
 
 // displays remembers the display check read last: sitting after sitting has the
 // same, and comparing is quicker than reading it again.
@@ -194,10 +219,15 @@ func (d *displays) read(text []byte) (scoring.DisplayCheck, error) {
 func scanSitting(row interface{ Scan(...any) error }, seen *displays, further ...any) (scoring.Sitting, error) {
 	var s scoring.Sitting
 	var started int64
-	var ended sql.NullInt64
+	var ended, imported sql.NullInt64
 	var setup, display []byte
-	if err := row.Scan(append([]any{&s.ID, &s.Learner, &s.Within, &started, &ended, &s.Left, &setup, &display}, further...)...); err != nil {
+	o := &s.Origin
+	if err := row.Scan(append([]any{&s.ID, &s.Learner, &s.Within, &started, &ended, &s.Left, &setup, &display,
+		&o.Road, &o.Book, &imported, &o.Simulated}, further...)...); err != nil {
 		return s, err
+	}
+	if imported.Valid {
+		o.At = time.UnixMilli(imported.Int64).UTC()
 	}
 	s.Started = time.UnixMilli(started).UTC()
 	if ended.Valid {

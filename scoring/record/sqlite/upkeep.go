@@ -49,6 +49,9 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 	if err == nil {
 		err = book.checkTwice(ctx, &found)
 	}
+	if err == nil {
+		err = book.checkSeals(ctx, &found)
+	}
 	return found, form, err
 }
 

@@ -105,7 +105,7 @@ func TestEveryDamageIsFoundAndNamed(t *testing.T) {
 		{"UPDATE sitting SET kind = 'thirds' WHERE ulid = 'S07'", "sitting S07: its columns contradict its setup"},
 		{"UPDATE sitting SET setup = '{\"kind\"' WHERE ulid = 'S07'", "sitting S07: its setup cannot be read"},
 		{"UPDATE sitting SET experience = x'00ff' WHERE ulid = 'S07'", "sitting S07: its earlier outcomes cannot be read"},
-		{"UPDATE sitting SET ended = started - 1 WHERE ulid = 'S07'", "sitting S07 ended before it began"},
+		{"UPDATE sitting SET ended = started - 1 WHERE ulid = 'S07'", "sitting S07: its end was changed"},
 		{"UPDATE sitting SET within = char(27) || '[2J' WHERE ulid = 'S07'", "sitting S07: a sitting holds the unprintable text"},
 		{"UPDATE attempt SET at = -1e15 WHERE ordinal = 3 AND sitting = 8", "answer S07-0003: an attempt has the impossible year"},
 		{"UPDATE attempt SET more = '{' WHERE ordinal = 3 AND sitting = 8", "the answers of sitting S07 cannot be read on after number 2"},

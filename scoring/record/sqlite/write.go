@@ -16,13 +16,15 @@ import (
 
 // writer is one transaction that holds the write lock from its beginning.
 type writer struct {
-	book   *Book
-	conn   *sql.Conn
-	tx     *sql.Tx
-	insert *sql.Stmt
-	at     place            // where the last attempt went
-	fresh  map[string]int64 // words entered by this transaction
-	text   []string         // words by number, as this transaction sees them
+	book     *Book
+	conn     *sql.Conn
+	tx       *sql.Tx
+	insert   *sql.Stmt
+	lengthen *sql.Stmt        // of a chain
+	at       place            // where the last attempt went
+	unsealed bool             // a row was changed that carries a seal
+	fresh    map[string]int64 // words entered by this transaction
+	text     []string         // words by number, as this transaction sees them
 }
 
 // place is a sitting that takes attempts.
@@ -31,6 +33,9 @@ type place struct {
 	sitting scoring.SittingID
 	learner scoring.LearnerID
 	ended   bool
+	chained bool        // it has a chain
+	last    int         // its highest ordinal
+	head    record.Link // and its last link
 }
 
 // update runs f in a transaction, which is on the disk when update returns nil.
@@ -58,6 +63,11 @@ func (b *Book) update(ctx context.Context, f func(*writer) error) error {
 	}
 	if err := f(w); err != nil {
 		return explain(b.path, err)
+	}
+	if w.unsealed {
+		if err := w.sealRows(ctx); err != nil {
+			return explain(b.path, err)
+		}
 	}
 	if err := tx.Commit(); err != nil {
 		return explain(b.path, err)
@@ -111,7 +121,7 @@ func (w *writer) number(ctx context.Context, s string) (any, error) {
 	return n, nil
 }
 
-var insertAttempt = "INSERT INTO attempt (" + columns + ") VALUES (?" + strings.Repeat(", ?", colCount-1) + ") ON CONFLICT DO NOTHING"
+var insertAttempt = "INSERT INTO attempt (" + columns + ", link) VALUES (?" + strings.Repeat(", ?", colCount) + ") ON CONFLICT DO NOTHING"
 
 // append records a checked attempt.
 func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
@@ -123,12 +133,25 @@ func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
 		if err != nil {
 			return err
 		}
-		done, err := w.insert.ExecContext(ctx, row...)
+		ordinal := a.Trial.Ordinal
+		follows := w.at.chained && ordinal > w.at.last
+		var l record.Link
+		if follows {
+			l = w.at.head.Next(a)
+		}
+		done, err := w.insert.ExecContext(ctx, append(row, blob(l))...)
 		if err != nil {
 			return err
 		}
-		if n, err := done.RowsAffected(); err != nil || n == 1 {
+		switch n, err := done.RowsAffected(); {
+		case err != nil:
 			return err
+		case n == 1 && follows:
+			return w.extend(ctx, ordinal, l)
+		case n == 1 && w.at.chained:
+			return w.relink(ctx, a)
+		case n == 1:
+			return nil
 		}
 	}
 	// It is there already, or the sitting has ended.
@@ -153,11 +176,14 @@ func (w *writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 	}
 	if w.at.sitting != a.Sitting {
 		p := place{sitting: a.Sitting}
-		err := w.tx.QueryRowContext(ctx, "SELECT s.id, l.ulid, s.ended IS NOT NULL FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", a.Sitting).
-			Scan(&p.id, &p.learner, &p.ended)
+		var head []byte
+		err := w.tx.QueryRowContext(ctx, `SELECT s.id, l.ulid, s.ended IS NOT NULL, ifnull(c.last, -1), c.head
+			FROM sitting s JOIN learner l ON l.id = s.learner LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?`, a.Sitting).
+			Scan(&p.id, &p.learner, &p.ended, &p.last, &head)
 		if err != nil {
 			return found(fmt.Sprintf("sitting %s", a.Sitting), err)
 		}
+		p.head, p.chained = readLink(head), head != nil
 		w.at = p
 	}
 	if w.at.learner != a.Learner {

@@ -20,6 +20,7 @@ type grade struct {
 	right   scoring.Estimate
 	late    bool
 	result  result
+	unheld  record.Broken // tries whose chain does not hold: not counted
 }
 
 type result string
@@ -32,6 +33,7 @@ const (
 	resultBegun   result = "under way" // broken off, can be gone on with
 	resultOpen    result = "open"
 	resultMissing result = "missing" // not done, and it was due
+	resultUnheld  result = "altered" // done, but its answers are not as they were given
 )
 
 // grades are those of a whole class for one assignment.
@@ -40,8 +42,20 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 	if err != nil {
 		return nil, err
 	}
+	broken, err := record.VerifyChains(ctx, book, record.Filter{Within: a.Within()})
+	if err != nil {
+		return nil, err
+	}
 	works := map[scoring.LearnerID]*record.Work{}
+	unheld := map[scoring.LearnerID]record.Broken{}
 	for _, s := range sittings {
+		if what, bad := broken[s.ID]; bad {
+			if unheld[s.Learner] == nil {
+				unheld[s.Learner] = record.Broken{}
+			}
+			unheld[s.Learner][s.ID] = what
+			continue
+		}
 		if works[s.Learner] == nil {
 			works[s.Learner] = &record.Work{}
 		}
@@ -58,9 +72,12 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 		if w := works[p.ID]; w != nil {
 			g.work = *w
 		}
+		g.unheld = unheld[p.ID]
 		switch {
 		case g.work.IsDone():
 			g.mark(a, h.Only(g.work.Done.ID))
+		case len(g.unheld) > 0:
+			g.result = resultUnheld
 		case !now.Before(a.Due):
 			g.result = resultMissing
 		case g.work.Open.ID != "":
@@ -124,6 +141,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		}
 		for i, g := range list {
 			simulated = simulated || people[i].Simulated
+			notes = append(notes, history.UnheldWords(g.unheld, people[i].Name)...)
 			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
 				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left)}
 			if g.work.IsDone() {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/classes"
 )
@@ -108,6 +110,20 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		if e := table.Rows[1][7].(report.Estimated); e.Value < 3 || e.Value > 5 {
 			t.Errorf("who leans by 4 has a median of %.2f", e.Value)
 		}
+	}
+	ada, err := book.LearnerByName(ctx, "Ada exact")
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed, err := classes.Grades(ctx, recordtest.Altered{Memory: book, Of: ada.ID}, class, 0, due)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := changed.Sections[0].Table.Rows[0][3]; got != report.Text("altered") {
+		t.Errorf("whose answers were changed by hand is graded %v", got)
+	}
+	if all := fmt.Sprint(changed.Sections[0].Notes); !strings.Contains(all, "Not counted") || !strings.Contains(all, "(Ada exact)") {
+		t.Errorf("notes %s", all)
 	}
 	r, err := classes.Assignments(ctx, book, class, due)
 	if err != nil {

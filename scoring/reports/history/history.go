@@ -23,9 +23,8 @@ import (
 
 // Book is what a report reads of the book.
 type Book interface {
-	Sittings(context.Context, record.Filter) ([]scoring.Sitting, error)
+	record.Chained
 	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
-	Attempts(context.Context, record.Filter) iter.Seq2[scoring.Attempt, error]
 	Briefs(context.Context, record.Filter) iter.Seq2[record.Brief, error]
 }
 

@@ -45,6 +45,31 @@ func (s *shelf) Sheet(_ context.Context, id string) (*tabs.Sheet, error) {
 	return nil, record.ErrNotFound
 }
 
+func (s *shelf) Sitting(_ context.Context, id scoring.SittingID) (scoring.Sitting, error) {
+	for _, one := range s.sittings {
+		if one.ID == id {
+			return one, nil
+		}
+	}
+	return scoring.Sitting{}, record.ErrNotFound
+}
+
+func (s *shelf) Chains(_ context.Context, f record.Filter) iter.Seq2[record.Chain, error] {
+	return func(yield func(record.Chain, error) bool) {
+		for _, one := range s.sittings {
+			var answers []scoring.Attempt
+			for _, a := range s.attempts {
+				if a.Sitting == one.ID {
+					answers = append(answers, a)
+				}
+			}
+			if (f.Sitting == "" || f.Sitting == one.ID) && !yield(record.ChainOf(one, answers), nil) {
+				return
+			}
+		}
+	}
+}
+
 func (s *shelf) Attempts(_ context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
 		for _, a := range s.attempts {

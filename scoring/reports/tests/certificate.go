@@ -27,7 +27,7 @@ func Certificate(ctx context.Context, book history.Book, who scoring.Learner, wi
 	if !ok {
 		return report.Report{}, fmt.Errorf("%q names no proficiency test", within)
 	}
-	h, err := history.Read(ctx, book, record.Filter{Learner: who.ID, Within: within})
+	h, broken, err := history.ReadHolding(ctx, book, record.Filter{Learner: who.ID, Within: within})
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -38,6 +38,10 @@ func Certificate(ctx context.Context, book history.Book, who scoring.Learner, wi
 	r.Lead = []string{h.Summary()}
 	if take > 1 {
 		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", take))
+	}
+	if len(broken) > 0 {
+		r.Lead = append(r.Lead, history.UnheldWords(broken, "")...)
+		r.Lead = append(r.Lead, "This is no complete test.")
 	}
 	if parts := h.PartsMissing(); parts > 0 {
 		r.Lead = append(r.Lead, fmt.Sprintf("%d %s of the form %s not begun. This is no complete test.", parts, scoring.Plural(parts, "part", "parts"), scoring.Plural(parts, "was", "were")))
@@ -248,6 +252,7 @@ func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (repo
 		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
 		{Key: "class", Title: "class", Left: true},
 	}}
+	var notes []string
 	people, err := book.Learners(ctx)
 	if err != nil {
 		return report.Report{}, err
@@ -269,10 +274,11 @@ func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (repo
 				continue
 			}
 			done[s.Within] = true
-			h, err := history.Read(ctx, book, record.Filter{Learner: who.ID, Within: s.Within})
+			h, broken, err := history.ReadHolding(ctx, book, record.Filter{Learner: who.ID, Within: s.Within})
 			if err != nil {
 				return report.Report{}, err
 			}
+			notes = append(notes, history.UnheldWords(broken, who.Name)...)
 			right := h.Right(h.Kinds)
 			class, doubt := cuts.Classify(right, history.Counted(h.Kinds))
 			words := string(class)
@@ -282,11 +288,14 @@ func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (repo
 			if h.Missing() > 0 || h.PartsMissing() > 0 {
 				class, words = exam.Unknown, "broken off"
 			}
+			if len(broken) > 0 {
+				class, words = exam.Unknown, "altered"
+			}
 			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(form), report.Count(take), report.Text(s.Started.UTC().Format(time.DateOnly)),
 				report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), report.Percent(right), report.Estimate(trend.Median(history.Flat(history.Over(measured(h), history.Size)), history.Level)),
 				report.Word{Key: string(class), Shown: words}})
 		}
 	}
-	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "exams", Table: t, Notes: []string{
-		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource)}}}}, nil
+	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "exams", Table: t, Notes: append(notes,
+		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource))}}}, nil
 }

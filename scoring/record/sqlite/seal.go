@@ -1,0 +1,144 @@
+package sqlite
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"shadedrill/scoring/record"
+)
+
+// A row that can be changed later cannot be part of a chain. It carries a seal: the
+// first 16 bytes of SHA-256 over its columns, in the order of their names, each as
+// its name, a byte for its type, and its content (integers and floating-point
+// numbers in 8 bytes, big-endian; texts after their length). NULL is left out, so
+// that a column which a later form adds changes no seal.
+//
+// Whoever changes such a row sets its seal to NULL and writer.unsealed; it is sealed
+// before the transaction ends.
+
+// sealed are the tables whose rows carry one, with what finds a row and what names it.
+var sealed = []struct{ table, key, called string }{
+	{"book", "id", "'the name of the book'"},
+	{"learner", "id", "name"},
+	{"class", "id", "name"},
+	{"enrolment", "class, learner", "'somebody on a roster'"},
+}
+
+// sealRows seals what this transaction has changed.
+func (w *writer) sealRows(ctx context.Context) error {
+	for _, t := range sealed {
+		keys := strings.Split(t.key, ", ")
+		type row struct {
+			key  []any
+			seal []byte
+		}
+		var list []row
+		err := eachSealed(ctx, w.tx, t.table, "WHERE seal IS NULL", func(columns map[string]any, seal, _ []byte) {
+			r := row{seal: seal}
+			for _, k := range keys {
+				r.key = append(r.key, columns[k])
+			}
+			list = append(list, r)
+		})
+		if err != nil {
+			return err
+		}
+		for _, r := range list {
+			query := "UPDATE " + t.table + " SET seal = ? WHERE " + strings.Join(keys, " = ? AND ") + " = ?"
+			if _, err := w.tx.ExecContext(ctx, query, append([]any{r.seal}, r.key...)...); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// checkSeals finds rows that were changed without the program.
+func (b *Book) checkSeals(ctx context.Context, found *record.Inventory) error {
+	return b.reading(ctx, func(conn *sql.Conn) error {
+		for _, t := range sealed {
+			err := eachSealed(ctx, conn, t.table, "", func(columns map[string]any, want, has []byte) {
+				if bytes.Equal(want, has) {
+					return
+				}
+				name, ok := columns[t.called].(string)
+				if !ok {
+					name = strings.Trim(t.called, "'")
+				}
+				found.Find("%q in the table %s was changed without the program", name, t.table)
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// eachSealed gives the rows of a table, with the seal that belongs to each and the
+// one that it has.
+func eachSealed(ctx context.Context, q querier, table, where string, take func(columns map[string]any, want, has []byte)) error {
+	return each(ctx, q, "SELECT * FROM "+table+" "+where, nil, func(rows *sql.Rows) error {
+		names, err := rows.Columns()
+		if err != nil {
+			return err
+		}
+		cells, pointers := make([]any, len(names)), make([]any, len(names))
+		for i := range cells {
+			pointers[i] = &cells[i]
+		}
+		if err := rows.Scan(pointers...); err != nil {
+			return err
+		}
+		columns := map[string]any{}
+		var has []byte
+		for i, name := range names {
+			if name == "seal" {
+				has, _ = cells[i].([]byte)
+			} else {
+				columns[name] = cells[i]
+			}
+		}
+		want, err := sealOf(table, columns)
+		if err == nil {
+			take(columns, want, has)
+		}
+		return err
+	})
+}
+
+func sealOf(table string, columns map[string]any) ([]byte, error) {
+	content := []byte("shadedrill row\x00" + table + "\x00")
+	names := make([]string, 0, len(columns))
+	for name, v := range columns {
+		if v != nil {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		content = append(content, name...)
+		content = append(content, 0)
+		switch v := columns[name].(type) {
+		case int64:
+			content = binary.BigEndian.AppendUint64(append(content, 'i'), uint64(v))
+		case float64:
+			content = binary.BigEndian.AppendUint64(append(content, 'r'), math.Float64bits(v))
+		case string:
+			content = append(binary.BigEndian.AppendUint64(append(content, 't'), uint64(len(v))), v...)
+		case []byte:
+			content = append(binary.BigEndian.AppendUint64(append(content, 'b'), uint64(len(v))), v...)
+		default:
+			return nil, fmt.Errorf("the column %s of the table %s holds something of the type %T", name, table, v)
+		}
+	}
+	sum := sha256.Sum256(content)
+	return sum[:16], nil
+}
