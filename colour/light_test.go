@@ -11,7 +11,7 @@ import (
 // colour-science and computed from its tables.
 func TestObserverTables(t *testing.T) {
 	for _, c := range []struct {
-		observer Observer
+		observer StandardObserver
 		nm       float64
 		want     [3]float64
 	}{

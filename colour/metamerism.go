@@ -21,7 +21,7 @@ func CorrectAdditive(sampleTest, sampleReference, standardReference Lab) Lab {
 // own metameric black: N' = R·N_std + (I−R)·N_spl with R = A(AᵀA)⁻¹Aᵀ, the
 // matrix of Cohen and Kappauf. A holds the observer's weights under the light.
 // Both spectra are taken at the standard's wavelengths.
-func CorrectSpectral(sample, standard Spectrum, reference Light, observer Observer) Spectrum {
+func CorrectSpectral(sample, standard Spectrum, reference Light, observer StandardObserver) Spectrum {
 	a := observer.weightsAt(reference.Power, standard)
 	n := len(standard.Values)
 	own := make([]float64, n)
@@ -45,7 +45,7 @@ func CorrectSpectral(sample, standard Spectrum, reference Light, observer Observ
 
 // weightsAt are the weights at the wavelengths of a spectrum, scaled so that a
 // perfect white has Y = 1 there.
-func (o Observer) weightsAt(power, at Spectrum) (w [3][]float64) {
+func (o StandardObserver) weightsAt(power, at Spectrum) (w [3][]float64) {
 	cmf := observers()[o]
 	var y float64
 	for axis := range w {

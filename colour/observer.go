@@ -8,12 +8,12 @@ import (
 	"sync"
 )
 
-// Observer is one of the two standard observers of ISO/CIE 11664-1.
-type Observer int
+// StandardObserver is one of the two standard observers of ISO/CIE 11664-1.
+type StandardObserver int
 
 const (
-	TwoDegree Observer = iota // CIE 1931, for fields of 1–4°; all of this project's colours
-	TenDegree                 // CIE 1964, for fields above 4°
+	TwoDegree StandardObserver = iota // CIE 1931, for fields of 1–4°; all of this project's colours
+	TenDegree                         // CIE 1964, for fields above 4°
 )
 
 // matching holds x̄, ȳ, z̄ on the grid.
@@ -66,7 +66,7 @@ var observers = sync.OnceValue(func() (both [2]matching) {
 // has Y = 1 (CIE 015:2018, equations 7.1–7.4).
 type weights [3]gridded
 
-func (o Observer) weights(power gridded) (w weights) {
+func (o StandardObserver) weights(power gridded) (w weights) {
 	cmf := observers()[o]
 	var y float64
 	for i, s := range power {

@@ -296,7 +296,7 @@ func (r *combinationRun) draw(rng *rand.Rand) colour.SRGB {
 }
 
 // Simulate takes the tooth that is nearest to the crown as seen, and judges the
-// pair as it stands: a lean shifts the choice, but both colours of a pair are seen
+// pair as it stands: a bias shifts the choice, but both colours of a pair are seen
 // with it. A lapse is any tooth.
 func (combination) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) Answer {
 	stock := Stock(t)

@@ -339,7 +339,7 @@ func RightOrder(t Trial) []int {
 }
 
 // Simulate sees every patch once, with a scatter of its own, and lays them by what
-// was seen. A lean moves all alike and changes no order. A lapse is any order.
+// was seen. A bias moves all alike and changes no order. A lapse is any order.
 func (lineUp) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) Answer {
 	if rng.Float64() < who.Lapse {
 		return Answer{Order: rng.Perm(len(t.Patches))}

@@ -17,7 +17,7 @@ import (
 //
 //	lattice   The colours of teeth are divided among centres about cellPitch
 //	          apart; a colour belongs to the nearest centre.
-//	loss      What an answer gave away: its ΔE00 less the best that the library
+//	loss      The excess of an answer: its ΔE00 less the best that the library
 //	          offers there, so that a region is not weak because its tabs are few.
 //	          An old loss counts half as much after halfLife further answers:
 //	          people improve.

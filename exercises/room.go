@@ -17,16 +17,16 @@ var AllAxes = Axes{true, true, true}
 func (a Axes) All() bool { return a == AllAxes }
 
 // Nobody can answer lighter than the lightest tab. At the border of a library
-// errors can run inwards only, so their mean shows a lean that is not the
-// person's: of a simulated lean of 1 towards more chroma, with noise 0.7 and targets
+// errors can run inwards only, so their mean shows a bias that is not the
+// person's: of a simulated bias of 1 towards more chroma, with noise 0.7 and targets
 // spread evenly over all tooth colours, the mean over all answers shows 0.83 with
-// the library "natural" and 0.47 with "starter". So leans are taken from targets
+// the library "natural" and 0.47 with "starter". So biases are taken from targets
 // with room on both sides, a rule that looks at the target alone and therefore
 // favours no answer; their mean shows 0.99 and 1.04 (6,000 answers each).
 //
 // Errors are also rounded: to a group, and to the nearest tab or middle. That
 // pulls up as often as down only over whole steps, so the rule does not ask where
-// the target lies but which choice a true eye would make for it: its value group
+// the target lies but which choice an observer without error would make for it: its value group
 // must be neither the lightest nor the darkest, and the choice itself must have
 // tabs on both sides (see [tabs.Choice]).
 

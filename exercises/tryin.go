@@ -187,7 +187,7 @@ func decided(part float64) bool { return plain(part) || math.Abs(part) <= mostHi
 // trial's target.
 func DeliveredOf(t Trial) (colour.SRGB, bool) { return t.Patch(roleDelivered) }
 
-// Simulate sees what came back with the observer's lean and scatter, and the
+// Simulate sees what came back with the observer's bias and scatter, and the
 // prescription as it is, like the tabs of other exercises. A part is called the
 // same up to the observer's SeenAt; the verdict is by the size of the difference,
 // see [observer.Observer.Grades].
@@ -198,8 +198,8 @@ func (tryIn) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) A
 		return Answer{Directions: &Directions{any(), any(), any()}, Choice: Verdicts[rng.IntN(len(Verdicts))]}
 	}
 	d := colour.Compare(t.Target.Lab(), who.Perceive(delivered.Lab(), rng), colour.Unit)
-	leaning := observer.Shift(delivered.Lab(), who.BiasL, who.BiasC, who.BiasH)
-	e := colour.DeltaE00(t.Target.Lab(), leaning)
+	biased := observer.Shift(delivered.Lab(), who.BiasL, who.BiasC, who.BiasH)
+	e := colour.DeltaE00(t.Target.Lab(), biased)
 	return Answer{
 		Directions: &Directions{Value: who.Tells(d.L), Chroma: who.Tells(d.C), Hue: who.Tells(d.H)},
 		Choice:     Verdicts[who.Grades(e, rng)],

@@ -152,7 +152,7 @@ func StepsWhiter(t Trial) float64 {
 }
 
 // Simulate finds the places of both teeth as the observer sees them, each with
-// the lean and a scatter of its own, and answers in whole steps. A lapse is any
+// the bias and a scatter of its own, and answers in whole steps. A lapse is any
 // number up to twelve.
 func (whitening) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) Answer {
 	after, _ := t.Patch("after")

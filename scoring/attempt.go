@@ -23,7 +23,7 @@ type Learner struct {
 	// where books are merged.
 	RoleAt time.Time
 	At     time.Time // when first entered
-	// Simulated marks a made-up person, so that no report takes one for real.
+	// Simulated marks a simulated person, so that no report takes one for real.
 	Simulated bool
 }
 

@@ -1,10 +1,10 @@
 // Package scoring says how well it went: an attempt is an answered trial, a mark
-// is what it was worth, an estimate is a number with its doubt.
+// is what it was worth, an estimate is a number with its uncertainty.
 package scoring
 
 import "math"
 
-// Estimate is a statistic together with its doubt. Every statistic of this
+// Estimate is a statistic together with its uncertainty. Every statistic of this
 // project is one, so that no table can print a number without what is known of
 // its uncertainty.
 type Estimate struct {

@@ -14,14 +14,14 @@ type Mark struct {
 	HasColour  bool
 	Difference colour.Difference
 	Band       Band
-	// Leans are the parts along which the answer could have erred to either
+	// Free are the parts along which the answer could have erred to either
 	// side: only these belong into a mean of signed errors; see
 	// [exercises.RoomAround].
-	Leans exercises.Axes
+	Free exercises.Axes
 
 	// Sparse says that so little was on offer that Difference is mostly the
 	// offer's and not the person's: it belongs into no statistic of errors. What the
-	// person gave away is Excess.
+	// person could have done better is Excess.
 	Sparse bool
 
 	// HasGroup says that value groups were chosen among. GroupSteps counts them
@@ -30,7 +30,7 @@ type Mark struct {
 	GroupSteps int
 
 	// HasSheet says that the answer was one of a sheet. Best is the smallest
-	// ΔE00 that any answer could reach, Excess what was given away, Points the
+	// ΔE00 that any answer could reach, Excess what the answer lies beyond it, Points the
 	// published training score: 10 for the nearest tab, 9 for the next … 0.
 	HasSheet bool
 	Best     tabs.Answer
@@ -93,5 +93,5 @@ func markColour(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		return Mark{}
 	}
 	d := colour.Compare(t.Target.Lab(), a.Colour.Lab(), colour.Unit)
-	return Mark{HasColour: true, Difference: d, Band: BandOf(d.E), Leans: exercises.AllAxes}
+	return Mark{HasColour: true, Difference: d, Band: BandOf(d.E), Free: exercises.AllAxes}
 }

@@ -66,7 +66,7 @@ func TestMarkCombination(t *testing.T) {
 		e := colour.DeltaE00(trial.Target.Lab(), stock[c.took].Colour.Lab())
 		isNear(t, c.name+": excess", m.Excess, e-least, 1e-12)
 		isNear(t, c.name+": difference", m.Difference.E, e, 1e-9)
-		if !m.HasColour || !m.Sparse || m.Leans != (exercises.Axes{}) {
+		if !m.HasColour || !m.Sparse || m.Free != (exercises.Axes{}) {
 			t.Errorf("%s: a sparse stock shows no leans: %+v", c.name, m)
 		}
 	}

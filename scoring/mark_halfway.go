@@ -17,7 +17,7 @@ func init() { register(exercises.Halfway, Rules{Mark: markHalfway}) }
 const purePair = 0.906
 
 // markHalfway compares the in-between colour that was named with the target. An
-// answer can err along the way between the ends only, so it tells of a lean along
+// answer can err along the way between the ends only, so it tells of a bias along
 // their attribute and of none other; and only where it could err to both sides,
 // which is where neither end was the nearest answer (see [exercises.RoomAround]).
 func markHalfway(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
@@ -26,13 +26,13 @@ func markHalfway(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	if !ok || !m.HasColour || left == right {
 		return m
 	}
-	m.Leans = exercises.Axes{}
+	m.Free = exercises.Axes{}
 	target := t.Target.Lab()
 	best := exercises.NearestPlace(left, right, target)
 	way := colour.Compare(left.Lab(), right.Lab(), colour.Unit)
 	along, more := mainPart(way)
 	if open := best > 0 && best < exercises.Places-1; open && math.Abs(along.of(way.Direction())) >= purePair {
-		m.Leans = along.axes
+		m.Free = along.axes
 	}
 	if a.Number == nil || math.IsNaN(*a.Number) || *a.Number < 0 || *a.Number > 1 {
 		return m

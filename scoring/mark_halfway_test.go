@@ -51,8 +51,8 @@ func TestMarkHalfway(t *testing.T) {
 				t.Errorf("place %d for %.2f: %+v", c.place, c.share, m.Checks)
 				continue
 			}
-			if m.Leans != (exercises.Axes{C: c.leans}) {
-				t.Errorf("place %d for %.2f: leans %+v", c.place, c.share, m.Leans)
+			if m.Free != (exercises.Axes{C: c.leans}) {
+				t.Errorf("place %d for %.2f: leans %+v", c.place, c.share, m.Free)
 			}
 			// Bytes are steps of some 3 % of this way.
 			if got := m.Measures[0].Value; math.Abs(got-c.off) > 3 || m.Measures[0].Unit != "% of the way, + too chromatic" {
@@ -97,7 +97,7 @@ func TestMarkHalfwayTurnedPair(t *testing.T) {
 	target, _ := left.Lab().Mix(right.Lab(), 0.5).SRGB()
 	trial := exercises.Trial{Kind: exercises.Halfway, Target: target,
 		Patches: []exercises.Patch{{Role: "left", Colour: left}, {Role: "right", Colour: right}}}
-	if m := markOf(trial, exercises.TakePlace(left, right, 2), nil); m.Leans != (exercises.Axes{}) || len(m.Checks) != 1 {
+	if m := markOf(trial, exercises.TakePlace(left, right, 2), nil); m.Free != (exercises.Axes{}) || len(m.Checks) != 1 {
 		t.Errorf("%+v", m)
 	}
 }

@@ -54,7 +54,7 @@ func TestMarkLineUp(t *testing.T) {
 			return sum
 		}
 		isNear(t, "excess path", got["excess path, value"], 100*(path(c.order)/path([]int{1, 3, 0, 4, 2})-1), 1e-9)
-		if m.HasColour || m.Leans != (exercises.Axes{}) {
+		if m.HasColour || m.Free != (exercises.Axes{}) {
 			t.Errorf("%v: an order says nothing of leans: %+v", c.order, m)
 		}
 	}

@@ -19,9 +19,9 @@ func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 	sight := sheet.See(t.Target)
 	answer := sight.Judge(sheet.Colour(*a.Colour, i))
 	m := Mark{HasColour: true, Difference: answer.Difference, Band: BandOf(answer.Difference.E),
-		HasSheet: true, Best: sight.Best, Leans: exercises.RoomIn(sheet, sight)}
-	// An answer that no sheet offers can be better than the best one; nothing was
-	// given away then.
+		HasSheet: true, Best: sight.Best, Free: exercises.RoomIn(sheet, sight)}
+	// An answer that no sheet offers can be better than the best one; its excess is 0
+	// then.
 	m.Excess = max(0, answer.Difference.E-m.Best.E)
 	m.Points = rankPoints(answer.Nearer)
 	if chosen, ok := groupNamed(sheet, a.Group, i); ok {

@@ -10,12 +10,12 @@ import (
 // Size is the error in ΔE00.
 func Size(j Judged) float64 { return j.D.E }
 
-func value(j Judged) float64 { return signedPart(j.D.L, j.Leans.L) }
+func value(j Judged) float64 { return signedPart(j.D.L, j.Free.L) }
 
-func chroma(j Judged) float64 { return signedPart(j.D.C, j.Leans.C) }
+func chroma(j Judged) float64 { return signedPart(j.D.C, j.Free.C) }
 
 // Hue is the signed error along hue; NaN where it could run one way only.
-func Hue(j Judged) float64 { return signedPart(j.D.H, j.Leans.H) }
+func Hue(j Judged) float64 { return signedPart(j.D.H, j.Free.H) }
 
 // signedPart leaves out errors that could run one way only: their mean shows a
 // lean that is not the person's.

@@ -70,7 +70,7 @@ type Sitting struct {
 type Judged struct {
 	Target colour.SRGB
 	D      colour.Difference
-	Leans  exercises.Axes // the parts along which it could have erred either way
+	Free   exercises.Axes // the parts along which it could have erred either way
 }
 
 // KindTitle is what people read for an exercise; one that this program does not
@@ -108,7 +108,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 	}
 	s.Seconds = append(s.Seconds, a.Answer.Total.Seconds())
 	if m.HasColour && !m.Sparse {
-		s.Judged = append(s.Judged, Judged{a.Trial.Target, m.Difference, m.Leans})
+		s.Judged = append(s.Judged, Judged{a.Trial.Target, m.Difference, m.Free})
 	}
 	if m.HasGroup {
 		s.Groups = append(s.Groups, m.GroupSteps)

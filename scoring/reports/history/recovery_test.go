@@ -62,13 +62,13 @@ func parts(marks []scoring.Mark) (l, c, h []float64) {
 		if !m.HasColour {
 			continue
 		}
-		if m.Leans.L {
+		if m.Free.L {
 			l = append(l, m.Difference.L)
 		}
-		if m.Leans.C {
+		if m.Free.C {
 			c = append(c, m.Difference.C)
 		}
-		if m.Leans.H {
+		if m.Free.H {
 			h = append(h, m.Difference.H)
 		}
 	}

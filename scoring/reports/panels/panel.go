@@ -207,7 +207,7 @@ func (p *panel) errorsOf(person int, of func(history.Judged) float64) [][]float6
 		var list []float64
 		for _, a := range item.answers[person] {
 			if a.mark.HasColour {
-				if x := of(history.Judged{D: a.mark.Difference, Leans: a.mark.Leans}); !math.IsNaN(x) {
+				if x := of(history.Judged{D: a.mark.Difference, Free: a.mark.Free}); !math.IsNaN(x) {
 					list = append(list, x)
 				}
 			}

@@ -264,7 +264,7 @@ func TestPanelRepeatabilityIsThatOfTheAnswers(t *testing.T) {
 			for range again {
 				m := scoring.MarkOf(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, setup, who, rng)}, p.sheet)
 				for axis := range history.Axes {
-					if x := history.Axes[axis].Of(history.Judged{D: m.Difference, Leans: m.Leans}); !math.IsNaN(x) {
+					if x := history.Axes[axis].Of(history.Judged{D: m.Difference, Free: m.Free}); !math.IsNaN(x) {
 						lists[axis] = append(lists[axis], x)
 					}
 				}

@@ -27,7 +27,7 @@ type Precision struct {
 // Comparison holds the default method against the 1-up/2-down staircase in the
 // forced choice, with the same observer, levels and runs.
 type Comparison struct {
-	Observer  Observer
+	Subject   Subject
 	Runs      int
 	QuestPlus []Precision // at each number of trials
 	Staircase []Precision
@@ -46,7 +46,7 @@ const discarded = 4
 // Compare simulates both methods. The staircase is the one of the trainer: 1 up, 2
 // down, steps of 0.6, 0.4 and then 0.2 ΔE00 among what the screen can show, from
 // 2.5 ΔE00. It converges where 70.7 % are right, and is held against that level.
-func Compare(o Observer, plan Plan) (Comparison, error) {
+func Compare(o Subject, plan Plan) (Comparison, error) {
 	if o.Task != adaptive.ForcedChoice {
 		return Comparison{}, errors.New("the staircase is compared in the forced choice")
 	}
@@ -108,7 +108,7 @@ func Compare(o Observer, plan Plan) (Comparison, error) {
 	if err != nil {
 		return Comparison{}, err
 	}
-	c := Comparison{Observer: o, Runs: plan.Runs}
+	c := Comparison{Subject: o, Runs: plan.Runs}
 	for i, n := range ComparedAt {
 		c.QuestPlus = append(c.QuestPlus, precision("QUEST+", n, quest[i]))
 		c.Staircase = append(c.Staircase, precision("1-up/2-down", n, stairs[i]))
@@ -147,7 +147,7 @@ func fit(answers []threshold.Answer) float64 {
 }
 
 // levelOf is where the observer's proportion is p, by bisection.
-func (o Observer) levelOf(p float64) float64 {
+func (o Subject) levelOf(p float64) float64 {
 	lo, hi := 0.0, 100.0
 	for range 80 {
 		if middle := (lo + hi) / 2; o.P(middle) < p {

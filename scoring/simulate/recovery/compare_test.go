@@ -47,7 +47,7 @@ func TestCompareAndReport(t *testing.T) {
 			t.Errorf("%s: error %.3f after %d trials, %.3f after %d", early.Method, early.Error.Value, early.Trials, late.Error.Value, late.Trials)
 		}
 	}
-	row := Row{Condition: Condition{Observer: observers[0]}, Runs: 2000}
+	row := Row{Condition: Condition{Subject: observers[0]}, Runs: 2000}
 	recovered := func(bias, covered float64) Row {
 		row.Plain = Recovered{Truth: 1.2, Bias: scoring.Point(bias, 2000), Covered: scoring.Point(covered, 2000)}
 		row.Corrected.Truth, row.DPrime.Truth = math.NaN(), math.NaN()

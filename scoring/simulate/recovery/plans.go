@@ -48,9 +48,9 @@ func Full() ([]Condition, error) {
 }
 
 // Compared is the observers with whom methods are compared.
-func Compared() ([]Observer, error) {
+func Compared() ([]Subject, error) {
 	o, err := Sigmoidal(adaptive.ForcedChoice, psychometric.Weibull, 1.2, 3, 0.5, 0.02)
-	return []Observer{o}, err
+	return []Subject{o}, err
 }
 
 // yesNo, detecting and choice are shorthands of the plans above.
@@ -64,12 +64,12 @@ func choice(threshold, slope, lapse float64) (Condition, error) {
 
 func detecting(threshold, exponent, falseAlarm, lapse float64) (Condition, error) {
 	o, err := Detecting(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
-	return Condition{Observer: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: catchShare}, err
+	return Condition{Subject: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: catchShare}, err
 }
 
 func ofFamily(task adaptive.Task, family psychometric.Family, threshold, slope, falseAlarm, lapse float64, trials int) (Condition, error) {
 	o, err := Sigmoidal(task, family, threshold, slope, falseAlarm, lapse)
-	c := Condition{Observer: o, Lapse: lapse, Trials: trials}
+	c := Condition{Subject: o, Lapse: lapse, Trials: trials}
 	if task == adaptive.YesNo {
 		c.FalseAlarms, c.CatchShare = falseAlarm, catchShare
 	}

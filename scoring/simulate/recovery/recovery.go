@@ -16,7 +16,7 @@ import (
 
 // Condition is one simulated observer and the sitting they go through.
 type Condition struct {
-	Observer Observer
+	Subject Subject
 	// FalseAlarms and Lapse are for the table; the observer's curve has them in it.
 	FalseAlarms, Lapse float64
 	Trials             int     // of pairs that differ
@@ -77,17 +77,17 @@ func usable(screens []adaptive.Levels, truth float64) (u []adaptive.Levels) {
 
 // Recover simulates one condition with the default method, QUEST+.
 func Recover(c Condition, plan Plan) (Row, error) {
-	screens := usable(plan.Screens, c.Observer.Plain)
+	screens := usable(plan.Screens, c.Subject.Plain)
 	if len(screens) == 0 {
-		return Row{}, fmt.Errorf("no screen shows two levels below %.2f ΔE00", c.Observer.Plain)
+		return Row{}, fmt.Errorf("no screen shows two levels below %.2f ΔE00", c.Subject.Plain)
 	}
-	if plan.Runs < 2 || c.Observer.P == nil {
+	if plan.Runs < 2 || c.Subject.P == nil {
 		return Row{}, errors.New("a recovery needs an observer and at least two runs")
 	}
 	tables := make([]*adaptive.Table, len(screens))
 	for i, l := range screens {
 		var err error
-		if tables[i], err = adaptive.DefaultTable(c.Observer.Task, l); err != nil {
+		if tables[i], err = adaptive.DefaultTable(c.Subject.Task, l); err != nil {
 			return Row{}, err
 		}
 	}
@@ -104,7 +104,7 @@ func Recover(c Condition, plan Plan) (Row, error) {
 		row.Pairs += float64(r.Pairs) / float64(plan.Runs)
 		row.Catches += float64(r.Catches) / float64(plan.Runs)
 	}
-	o := c.Observer
+	o := c.Subject
 	row.Plain = gather(threshold.Plain, o.Plain, results, func(r threshold.Result) scoring.Estimate { return r.Threshold })
 	row.Corrected = gather(threshold.Corrected, o.Corrected, results, func(r threshold.Result) scoring.Estimate { return r.Corrected })
 	row.DPrime = gather(threshold.Sensitivity, o.Sensitivity, results, func(r threshold.Result) scoring.Estimate { return r.Sensitivity })
@@ -163,14 +163,14 @@ func (c Condition) sit(table *adaptive.Table, rng *rand.Rand) (threshold.Result,
 		return threshold.Result{}, err
 	}
 	share := c.CatchShare
-	if c.Observer.Task == adaptive.ForcedChoice {
+	if c.Subject.Task == adaptive.ForcedChoice {
 		share = 0
 	}
-	answers, err := Sit(c.Observer, method, share, rng)
+	answers, err := Sit(c.Subject, method, share, rng)
 	if err != nil {
 		return threshold.Result{}, err
 	}
-	o := threshold.Options{Task: c.Observer.Task, Smallest: table.Levels().Lowest(), Brief: true}
+	o := threshold.Options{Task: c.Subject.Task, Smallest: table.Levels().Lowest(), Brief: true}
 	if c.Draws > 0 {
 		o.Draws, o.Chance = c.Draws, rng
 	}
@@ -179,7 +179,7 @@ func (c Condition) sit(table *adaptive.Table, rng *rand.Rand) (threshold.Result,
 
 // Sit lets an observer answer a method to its end, with catch trials among the
 // method's own.
-func Sit(o Observer, method adaptive.Method, catchShare float64, rng *rand.Rand) ([]threshold.Answer, error) {
+func Sit(o Subject, method adaptive.Method, catchShare float64, rng *rand.Rand) ([]threshold.Answer, error) {
 	run, err := adaptive.NewInterleaved(adaptive.InterleavedConfig{Tracks: []adaptive.Method{method}, CatchShare: catchShare}, rng)
 	if err != nil {
 		return nil, err

@@ -37,34 +37,34 @@ func TestThresholdsAreRecovered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("%s: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Observer.Name, row.Plain.Bias.Value, row.Plain.Spread, row.Plain.Covered.Value, row.Plain.Without)
+		t.Logf("%s: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Subject.Name, row.Plain.Bias.Value, row.Plain.Spread, row.Plain.Covered.Value, row.Plain.Without)
 		if b := row.Plain.Bias; !b.Defined() || math.Abs(b.Value) > bias {
-			t.Errorf("%s: bias %.3f, want at most ±%.2f", c.Observer.Name, b.Value, bias)
+			t.Errorf("%s: bias %.3f, want at most ±%.2f", c.Subject.Name, b.Value, bias)
 		}
 		if s := row.Plain.Covered; !s.Defined() || s.Value < least {
-			t.Errorf("%s: intervals cover in %.3f of %d runs, want at least %.2f", c.Observer.Name, s.Value, runs, least)
+			t.Errorf("%s: intervals cover in %.3f of %d runs, want at least %.2f", c.Subject.Name, s.Value, runs, least)
 		}
 		if row.Plain.Without > without {
-			t.Errorf("%s: no threshold in %.0f %% of runs", c.Observer.Name, 100*row.Plain.Without)
+			t.Errorf("%s: no threshold in %.0f %% of runs", c.Subject.Name, 100*row.Plain.Without)
 		}
 		b := row.Bootstrap.Covered
-		t.Logf("%s, bootstrap: covered %.3f", c.Observer.Name, b.Value)
+		t.Logf("%s, bootstrap: covered %.3f", c.Subject.Name, b.Value)
 		if !b.Defined() || b.Value < least || b.Value > most {
-			t.Errorf("%s: bootstrap intervals cover in %.3f of %d runs, want %.2f to %.2f", c.Observer.Name, b.Value, runs, least, most)
+			t.Errorf("%s: bootstrap intervals cover in %.3f of %d runs, want %.2f to %.2f", c.Subject.Name, b.Value, runs, least, most)
 		}
-		if math.IsNaN(c.Observer.Sensitivity) {
+		if math.IsNaN(c.Subject.Sensitivity) {
 			continue
 		}
 		d := row.DPrime
-		t.Logf("%s, d′ = 1: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Observer.Name, d.Bias.Value, d.Spread, d.Covered.Value, d.Without)
+		t.Logf("%s, d′ = 1: bias %+.3f, spread %.3f, covered %.3f, without %.3f", c.Subject.Name, d.Bias.Value, d.Spread, d.Covered.Value, d.Without)
 		if b := d.Bias; !b.Defined() || math.Abs(b.Value) > bias {
-			t.Errorf("%s: d′ = 1 has a bias of %.3f, want at most ±%.2f", c.Observer.Name, b.Value, bias)
+			t.Errorf("%s: d′ = 1 has a bias of %.3f, want at most ±%.2f", c.Subject.Name, b.Value, bias)
 		}
 		if s := d.Covered; !s.Defined() || s.Value < least || s.Value > most {
-			t.Errorf("%s: intervals of d′ = 1 cover in %.3f of %d runs, want %.2f to %.2f", c.Observer.Name, s.Value, runs, least, most)
+			t.Errorf("%s: intervals of d′ = 1 cover in %.3f of %d runs, want %.2f to %.2f", c.Subject.Name, s.Value, runs, least, most)
 		}
 		if d.Without > without {
-			t.Errorf("%s: no d′ = 1 in %.0f %% of runs", c.Observer.Name, 100*d.Without)
+			t.Errorf("%s: no d′ = 1 in %.0f %% of runs", c.Subject.Name, 100*d.Without)
 		}
 	}
 }
@@ -104,7 +104,7 @@ func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name         string
-		o            Observer
+		o            Subject
 		level, wants float64
 	}{
 		{"plain", weibull, weibull.Plain, 0.5},

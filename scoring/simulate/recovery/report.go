@@ -39,7 +39,7 @@ func (r Row) Aim() report.Word {
 // Line is the row in a line of text: what is told of it while others are computed.
 func (r Row) Line() string {
 	c, p := r.Condition, r.Plain
-	line := fmt.Sprintf("%v, %s, %.1f ΔE00, false alarms %.2f, lapses %.2f: ", c.Observer.Task, c.Observer.Name, c.Observer.Plain, c.FalseAlarms, c.Lapse)
+	line := fmt.Sprintf("%v, %s, %.1f ΔE00, false alarms %.2f, lapses %.2f: ", c.Subject.Task, c.Subject.Name, c.Subject.Plain, c.FalseAlarms, c.Lapse)
 	if !p.Bias.Defined() || !p.Covered.Defined() {
 		return line + "too few runs gave a threshold"
 	}
@@ -85,7 +85,7 @@ func recoverySection(rows []Row) report.Section {
 	}
 	met, told := 0, 0
 	for _, r := range rows {
-		o, c := r.Condition.Observer, r.Condition
+		o, c := r.Condition.Subject, r.Condition
 		falseAlarms := report.Cell(report.Empty{})
 		identical := report.Cell(report.Empty{})
 		if r.Catches > 0 {
@@ -154,7 +154,7 @@ func comparisonSection(list []Comparison) report.Section {
 				return report.Number{Value: n}
 			}
 			t.Rows = append(t.Rows, []report.Cell{
-				report.Number{Value: c.Observer.Plain, Decimals: 1}, report.Count(s.Trials),
+				report.Number{Value: c.Subject.Plain, Decimals: 1}, report.Count(s.Trials),
 				percent(s.Error, false), percent(c.Fitted[i].Error, false), percent(c.QuestPlus[i].Error, false),
 				needed(c.Staircase), needed(c.Fitted),
 			})

@@ -12,9 +12,10 @@ import (
 	"shadedrill/exercises/psychometric"
 )
 
-// Observer answers by chance with known probability. Which number is the truth is
-// stated for each kind of threshold: they are different points of one curve.
-type Observer struct {
+// Subject is an observer who answers by chance with known probability. Which number
+// is the truth is stated for each kind of threshold: they are different points of one
+// curve.
+type Subject struct {
 	Name string
 	Task adaptive.Task
 	P    func(level float64) float64 // of "different", or of a right answer
@@ -31,7 +32,7 @@ type Observer struct {
 
 // Sigmoidal is an observer ψ = γ + (1 − γ − λ)F whose plain threshold is given.
 // In forced choice the guess rate is ½ whatever is asked for.
-func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope, guess, lapse float64) (Observer, error) {
+func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope, guess, lapse float64) (Subject, error) {
 	curve := psychometric.Sigmoid{Family: family, Target: task.Curve().Target}
 	with := psychometric.Parameters{Threshold: threshold, Slope: slope, Guess: guess, Lapse: lapse}
 	if task == adaptive.ForcedChoice {
@@ -39,9 +40,9 @@ func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope,
 	}
 	f, ok := curve.Function(with)
 	if !ok || f.Validate() != nil {
-		return Observer{}, fmt.Errorf("no observer has a threshold of %v, slope %v, guess rate %v and lapse rate %v", threshold, slope, guess, lapse)
+		return Subject{}, fmt.Errorf("no observer has a threshold of %v, slope %v, guess rate %v and lapse rate %v", threshold, slope, guess, lapse)
 	}
-	o := Observer{
+	o := Subject{
 		Name: fmt.Sprintf("%v, slope %g", family, slope),
 		Task: task, P: f.At, Plain: threshold,
 		Corrected: family.Inverse(0.5, f.Location, f.Shape), Sensitivity: math.NaN(),
@@ -55,9 +56,9 @@ func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope,
 // Detecting is an observer of signal detection theory with d′ = (x/t)^m whose plain
 // threshold is given; see psychometric.Detector. falseAlarm is that of attentive
 // answers and must be below ½ in a yes/no task. In forced choice it is not used.
-func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float64) (Observer, error) {
+func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float64) (Subject, error) {
 	with := psychometric.Parameters{Threshold: threshold, Slope: exponent, Guess: falseAlarm, Lapse: lapse}
-	o := Observer{Name: fmt.Sprintf("signal detection, d′ ~ x^%.1f", exponent), Task: task, Plain: threshold, Corrected: math.NaN()}
+	o := Subject{Name: fmt.Sprintf("signal detection, d′ ~ x^%.1f", exponent), Task: task, Plain: threshold, Corrected: math.NaN()}
 	if task == adaptive.ForcedChoice {
 		// Lapses of any key lower P: the attentive proportion where P itself is 0.75.
 		attentive := (0.75 - lapse/2) / (1 - lapse)
@@ -70,7 +71,7 @@ func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float6
 		o.P = func(x float64) float64 { return curve.P(x, with) }
 		unit, ok := curve.At(false, with)
 		if !ok {
-			return Observer{}, fmt.Errorf("an observer with a false-alarm rate of %v has no 50 %% point", falseAlarm)
+			return Subject{}, fmt.Errorf("an observer with a false-alarm rate of %v has no 50 %% point", falseAlarm)
 		}
 		o.Sensitivity = unit.Threshold
 		// d′ where the attentive P is halfway between γ and 1.
@@ -78,7 +79,7 @@ func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float6
 		o.Corrected = unit.Threshold * math.Pow(z((1+falseAlarm)/2)+k, 1/exponent)
 	}
 	if p := o.P(threshold); !(p > 0 && p < 1) || !(lapse >= 0 && lapse < 0.5) {
-		return Observer{}, fmt.Errorf("no observer has a threshold of %v, exponent %v, false-alarm rate %v and lapse rate %v", threshold, exponent, falseAlarm, lapse)
+		return Subject{}, fmt.Errorf("no observer has a threshold of %v, exponent %v, false-alarm rate %v and lapse rate %v", threshold, exponent, falseAlarm, lapse)
 	}
 	return o, nil
 }
