@@ -1,7 +1,6 @@
 package scoring
 
 import (
-	"strings"
 	"time"
 
 	"shadedrill/exercises"
@@ -44,15 +43,11 @@ type Assignment struct {
 	At    time.Time // when it was given
 }
 
-// Within is what a sitting of the assignment has in its field of that name.
-func (a Assignment) Within() string { return withinAssignment + string(a.ID) }
-
-const withinAssignment = "assignment:"
-
-// AssignmentWithin reads the assignment that a sitting was done for.
-func AssignmentWithin(within string) (AssignmentID, bool) {
-	id, ok := strings.CutPrefix(within, withinAssignment)
-	return AssignmentID(id), ok && id != ""
+// Set is the assignment as those take it who are in its class: once, to its end.
+// Whoever leaves it early may do it over.
+func (a Assignment) Set() Set {
+	return Set{Ref: SetRef{Kind: AssignmentSet, Name: string(a.ID)}, Number: a.Number, Parts: []exercises.Setup{a.Setup},
+		Class: a.Class, Due: a.Due, Pass: a.Pass, Over: AtItsEnd}
 }
 
 // PassRule says which number of a sitting the pass mark is laid against.

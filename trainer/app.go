@@ -88,6 +88,7 @@ type app struct {
 	library int               // on the shelf
 	drills  int               // begun in this run, for seeds
 	follow  []exercises.Setup // further drills of today's plan
+	set     scoring.Set       // the one taken last, whose further parts follow
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {

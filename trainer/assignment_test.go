@@ -67,19 +67,21 @@ func TestAssignmentIsDoneFromTheMenu(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	work, err := record.WorkOn(context.Background(), cfg.Book, as, who.ID)
-	if err != nil || !work.IsDone() || work.Done.Setup.Viewing != (exercises.Viewing{}) {
+	work, err := record.ProgressOf(context.Background(), cfg.Book, as.Set(), who.ID)
+	if err != nil || !work.Over() || work.Parts[0].Sitting.Setup.Viewing != (exercises.Viewing{}) {
 		t.Errorf("work %+v, %v", work, err)
 	}
 
-	cfg.Assignment = &as
+	set := as.Set()
+	cfg.Set = &set
 	tt = trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("This assignment cannot be done.", "Ada Invented did assignment 1", "hint: an assignment is done once").Press("m").Expect("Value first")
 }
 
 func TestAssignmentFromTheCommandLine(t *testing.T) {
 	cfg, as := homework(t)
-	cfg.Assignment = &as
+	set := as.Set()
+	cfg.Set = &set
 	trainertest.Run(t, cfg, trainertest.Options{}).Expect("assignment of your class").Press("enter").Expect("trial 1 of 2")
 	cfg.Learner = "Somebody Else"
 	trainertest.Run(t, cfg, trainertest.Options{}).Expect("Somebody Else is not in the class that assignment 1 was given to")

@@ -10,7 +10,6 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
@@ -23,13 +22,13 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	ctx := context.Background()
 	book := record.NewMemory()
 	sheet := tabs.NewSheet(library(t), nil)
-	form, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 8)
+	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 8, sheet)
 	if err != nil {
 		t.Fatal(err)
 	}
 	plan := simulate.Plan{Learners: 10, Sittings: 7, Items: 8, Seed: 1, From: time.Date(2029, 11, 5, 0, 0, 0, 0, time.UTC),
 		Setup: exercises.Setup{Kind: exercises.ValueFirst, Targets: exercises.NaturalTargets, Sheet: sheet},
-		Class: &simulate.Class{Name: "Monday group", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}
+		Class: &simulate.Class{Name: "Monday group", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}
 	if err := book.Merge(ctx, func(m record.Book) error { return plan.Fill(ctx, m, plan.Invent(), nil) }); err != nil {
 		t.Fatal(err)
 	}

@@ -112,7 +112,7 @@ func (p *drillPage) title() (string, string) {
 
 // name is the exercise, and the lamp where it is not daylight.
 func (p *drillPage) name() string {
-	if set := setName(p.drill.Sitting()); set != "" && p.phase == briefing {
+	if set := p.drill.Sitting().SetTitle(); set != "" && p.phase == briefing {
 		return p.kind.Title() + ", " + set
 	}
 	if l, err := colour.LightByID(p.setup.Viewing.Light); err == nil && l.ID != colour.D65().ID {
@@ -334,30 +334,15 @@ func (p *drillPage) finish(left bool) {
 		return
 	}
 	p.phase = over
-	if p.goOn(left) {
+	sitting := p.drill.Sitting()
+	if !left && p.goOnWithSet(sitting) {
 		return
 	}
-	if within := p.drill.Sitting().Within; isExam(within) {
-		p.certificate(within)
+	if ref := sitting.Set(); ref.Kind == scoring.TestSet {
+		p.certificate(ref)
 		return
 	}
 	p.show(newSummaryPage(p.app, p.drill, p.kind, p.given))
-}
-
-// goOn begins the next drill that was asked for, after one that was done to its
-// end.
-func (p *drillPage) goOn(left bool) bool {
-	if within := p.drill.Sitting().Within; within == "" || within != p.cfg.Within {
-		return false
-	}
-	if left || len(p.cfg.Then) == 0 {
-		p.cfg.Then = nil
-		return false
-	}
-	next := p.cfg.Then[0]
-	p.cfg.Then = p.cfg.Then[1:]
-	p.startDrill(next, p.cfg.Within)
-	return true
 }
 
 // sceneOf lists the answers given to the scene of a trial.

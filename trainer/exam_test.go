@@ -9,7 +9,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
-	"shadedrill/scoring/exam"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -74,17 +74,17 @@ func TestExamFromTheMenu(t *testing.T) {
 
 // A form that was taken with another number of items is refused under its name.
 func TestExamOfOneNameAsksOneThing(t *testing.T) {
-	e, err := trainer.StandardExam("A", 4)
+	e, err := scoring.StandardTest("A", 4)
 	if err != nil {
 		t.Fatal(err)
 	}
-	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Exam: &e}
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Set: &e}
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Press("enter")
 	takeTrials(tt, 4)
 	tt.Advance(time.Second).Expect("part 2 of 2").Press("q").Expect("Settings")
-	other, _ := trainer.StandardExam("A", 8)
-	cfg.Exam = &other
+	other, _ := scoring.StandardTest("A", 8)
+	cfg.Set = &other
 	again := trainertest.Run(t, cfg, trainertest.Options{})
 	again.Expect("This form cannot be taken.", "taken before with 4 items of value first", "or under another name")
 	if !strings.Contains(again.Text(), "fingerprint") {
@@ -96,17 +96,17 @@ func TestExamOfOneNameAsksOneThing(t *testing.T) {
 // to its other parts, as the command does; and where the window closed between two
 // parts, the page of the test offers the rest.
 func TestExamOfNamedExercisesGoesOn(t *testing.T) {
-	form, err := exam.NewForm("spring", []exercises.KindID{exercises.ValueFirst, exercises.LineUp, exercises.TryIn}, 4)
+	form, err := scoring.NewTestOf("spring", []exercises.KindID{exercises.ValueFirst, exercises.LineUp, exercises.TryIn}, 4, sheet(t))
 	if err != nil {
 		t.Fatal(err)
 	}
-	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Exam: &trainer.Exam{Form: form, Sheet: sheet(t)}}
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Set: &form}
 	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	tt.Expect("part 1 of 3").Press("enter")
 	takeTrials(tt, 2)
 	tt.Stop(errors.New("window closed"))
 
-	cfg.Exam = nil
+	cfg.Set = nil
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	tt.Expect("the proficiency test, form spring, part 1 of 3", "after 2 of 4").Press("1").Expect("2 trials to come").Press("enter")
 	takeTrials(tt, 2)

@@ -21,6 +21,14 @@ import (
 // (common practice, no source).
 const usualCount = 20
 
+// UsualCount is how many trials a drill of an exercise has when nobody says.
+func UsualCount(kind exercises.KindID) int {
+	if n := ask.ScreenOf(kind).Trials; n > 0 {
+		return n
+	}
+	return usualCount
+}
+
 // checkHolds is how long an answered display check counts for the same terminal.
 const checkHolds = 7 * 24 * time.Hour
 
@@ -136,16 +144,8 @@ func (a *app) askDisplay() {
 // offer asks about the latest drill that was broken off, unless something was
 // asked for that goes on by itself.
 func (a *app) offer() {
-	if a.cfg.Assignment != nil && a.drills == 0 {
-		a.takeAssignment(*a.cfg.Assignment)
-		return
-	}
-	if a.cfg.Panel != nil && a.drills == 0 {
-		a.takePanel(*a.cfg.Panel)
-		return
-	}
-	if a.cfg.Exam != nil && a.drills == 0 {
-		a.takeExam(*a.cfg.Exam)
+	if a.cfg.Set != nil && a.drills == 0 {
+		a.takeSet(*a.cfg.Set)
 		return
 	}
 	open, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Unfinished: true})
@@ -171,7 +171,7 @@ func (a *app) offer() {
 func (a *app) home() {
 	if a.cfg.Start != nil && a.drills == 0 {
 		setup := *a.cfg.Start
-		a.startDrill(setup, a.cfg.Within)
+		a.startDrill(setup)
 		return
 	}
 	if a.cfg.Today && a.drills == 0 {
@@ -182,7 +182,7 @@ func (a *app) home() {
 }
 
 // startDrill begins a drill and shows it.
-func (a *app) startDrill(setup exercises.Setup, within string) {
+func (a *app) startDrill(setup exercises.Setup) {
 	if setup.Seed == 0 {
 		setup.Seed = a.cfg.seed(a.drills)
 	}
@@ -218,14 +218,14 @@ func (a *app) startDrill(setup exercises.Setup, within string) {
 	if setup.Adaptive && setup.Experience == nil {
 		past, err := a.experience()
 		if err != nil {
-			a.trouble("The book cannot be read.", err, func() { a.startDrill(setup, within) })
+			a.trouble("The book cannot be read.", err, func() { a.startDrill(setup) })
 			return
 		}
 		setup.Experience = past
 	}
-	d, err := record.Begin(a.ctx, a.cfg.Book, scoring.Sitting{Learner: a.learner.ID, Setup: setup, Display: a.check, Within: within}, a.cfg.Clock)
+	d, err := record.Begin(a.ctx, a.cfg.Book, scoring.Sitting{Learner: a.learner.ID, Setup: setup, Display: a.check}, a.cfg.Clock)
 	if err != nil {
-		a.trouble("The drill cannot begin.", err, func() { a.startDrill(setup, within) })
+		a.trouble("The drill cannot begin.", err, func() { a.startDrill(setup) })
 		return
 	}
 	a.drills++

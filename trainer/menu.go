@@ -27,7 +27,7 @@ func newMenuPage(a *app) *menuPage {
 	}
 	add(draw.Item{Text: "Today's practice", Do: a.today}, "Drills chosen from your book: what is weak, what is old, what was never tried.")
 	for i, k := range shownKinds() {
-		do := func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: adapts(k)}, "") }
+		do := func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: adapts(k)}) }
 		text := k.Title()
 		if len(ask.ScreenOf(k.ID()).Variants) > 0 {
 			text += " …"
@@ -36,21 +36,18 @@ func newMenuPage(a *app) *menuPage {
 		add(draw.Item{Text: text, Gap: i == 0, Do: do}, draw.Sentence(k.Trains()))
 	}
 	p.list.Right = len(p.list.Items)
-	if a.addAssignments(add) {
-		p.list.At = p.list.Right // the class waits
-	}
-	sessions, about, err := a.openPanels()
+	sets, about, err := a.openSets()
 	if err != nil {
-		sessions = []draw.Item{{Text: "Calibration sessions", Do: func() { a.trouble("The book cannot be read.", err, nil) }}}
+		sets = []draw.Item{{Text: "Assignments and sessions", Do: func() { a.trouble("The book cannot be read.", err, nil) }}}
 		about = []string{"They cannot be read: choose the line to see why."}
 	}
-	if len(sessions) > 0 {
-		p.list.At = p.list.Right // the team waits
+	if len(sets) > 0 {
+		p.list.At = p.list.Right // the class or the team waits
 	}
-	for i := range sessions {
-		add(sessions[i], about[i])
+	for i := range sets {
+		add(sets[i], about[i])
 	}
-	add(draw.Item{Text: "Proficiency test", Gap: len(sessions) > 0, Do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
+	add(draw.Item{Text: "Proficiency test", Gap: len(sets) > 0, Do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
 	add(draw.Item{Text: "Progress", Do: func() { newProgressPage(a, a.learner) }}, "Your tables: how large the errors are, which way they lean, whether they shrink.")
 	classes, err := a.openClasses()
 	if err != nil {

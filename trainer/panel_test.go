@@ -41,31 +41,37 @@ func session(t *testing.T) (trainer.Config, record.Panel) {
 }
 
 // part is how far the tests' person has come.
-func part(t *testing.T, book record.Book, p record.Panel) record.Part {
+func part(t *testing.T, book record.Book, p record.Panel) record.Progress {
 	t.Helper()
 	who, err := book.LearnerByName(context.Background(), "Ada Invented")
 	if err != nil {
 		t.Fatal(err)
 	}
-	part, err := record.PartOf(context.Background(), book, p, who.ID)
+	part, err := record.ProgressOf(context.Background(), book, p.Set(), who.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return part
 }
 
+func asked(p record.Panel, s exercises.Setup) bool {
+	_, ok := p.Set().Part(s)
+	return ok
+}
+
 // The conditions are the lead's, whatever settings a person has; there is no
 // feedback before the end; a session is broken off, found again and taken once.
 func TestPanelIsTakenAsItWasLaidDown(t *testing.T) {
 	cfg, p := session(t)
-	cfg.Panel = &p
+	set := p.Set()
+	cfg.Set = &set
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("calibration session Spring team", "4 trials", "There is no feedback before the end.").ExpectNot("A look lasts").ExpectNot("Between the trials")
 	tt.Press("enter").Expect("trial 1 of 4").Press("enter", "enter").Expect("trial 2 of 4").ExpectNot("ΔE00")
 	tt.Press("q").Expect("Your answer is kept.").Press("down", "enter") // another time
 	tt.Expect("Calibration session Spring team", "broken off").Expect("You broke it off after 1 answer.")
-	setup := part(t, cfg.Book, p).Sitting.Setup
-	if setup.Viewing != (exercises.Viewing{}) || setup.Count != 2 || setup.OrderSeed == 0 || !p.Asks(setup) {
+	setup := part(t, cfg.Book, p).Parts[0].Sitting.Setup
+	if setup.Viewing != (exercises.Viewing{}) || setup.Count != 2 || setup.OrderSeed == 0 || !asked(p, setup) {
 		t.Errorf("asked was %+v", setup)
 	}
 
@@ -74,7 +80,7 @@ func TestPanelIsTakenAsItWasLaidDown(t *testing.T) {
 	tt.Expect("3 trials to come").Press("enter").Expect("trial 2 of 4")
 	tt.Press("enter", "enter", "enter", "enter", "enter", "enter").Expect("summary", "4 trials.")
 	tt.Press("a").Expect("taken once").Press("enter").ExpectNot("Calibration session")
-	if got := part(t, cfg.Book, p); !got.Over() || got.Given != 4 {
+	if got := part(t, cfg.Book, p); !got.Over() || got.Given() != 4 {
 		t.Errorf("after the end: %+v", got)
 	}
 	items := map[string]int{}
@@ -92,9 +98,10 @@ func TestPanelIsTakenAsItWasLaidDown(t *testing.T) {
 // A session that was broken off is offered at the next start under its name.
 func TestPanelBrokenOffIsOffered(t *testing.T) {
 	cfg, p := session(t)
-	cfg.Panel = &p
+	set := p.Set()
+	cfg.Set = &set
 	trainertest.Run(t, cfg, trainertest.Options{}).Press("enter", "enter", "enter", "ctrl-c")
-	cfg.Panel = nil
+	cfg.Set = nil
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("You broke off the calibration session Spring team", "after 1 of 4 trials")
 	tt.Press("3").Expect("Calibration session Spring team").Press("enter").Expect("3 trials to come")
@@ -104,16 +111,17 @@ func TestPanelBrokenOffIsOffered(t *testing.T) {
 // have not begun.
 func TestPanelLeftAtOnceAndClosed(t *testing.T) {
 	cfg, p := session(t)
-	cfg.Panel = &p
+	set := p.Set()
+	cfg.Set = &set
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("calibration session Spring team").Press("q").Expect("Calibration session Spring team")
-	if got := part(t, cfg.Book, p); got.Begun {
+	if got := part(t, cfg.Book, p); got.Begun() {
 		t.Errorf("a session without an answer counts as begun: %+v", got)
 	}
 	if err := cfg.Book.ClosePanel(context.Background(), p.Name, time.Date(2030, 3, 2, 12, 0, 0, 0, time.UTC)); err != nil {
 		t.Fatal(err)
 	}
-	p.Closed = time.Date(2030, 3, 2, 12, 0, 0, 0, time.UTC)
+	cfg.Set.Closed = time.Date(2030, 3, 2, 12, 0, 0, 0, time.UTC)
 	tt = trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("closed on 2 March 2030", "takes nobody new").Press("m").ExpectNot("Calibration session")
 }
@@ -129,7 +137,7 @@ func TestPanelOfAnotherBook(t *testing.T) {
 	other := p
 	other.Setup.Seed++
 	clock := func() time.Time { return p.At }
-	d, err := record.TakePanel(ctx, cfg.Book, other, who, scoring.DisplayCheck{}, clock)
+	d, err := record.Take(ctx, cfg.Book, other.Set(), who, scoring.DisplayCheck{}, clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +145,7 @@ func TestPanelOfAnotherBook(t *testing.T) {
 	if _, _, err := d.Answer(ctx, exercises.Answer{Colour: &answered, Tab: "L82 C15 h82"}); err != nil {
 		t.Fatal(err)
 	}
-	if got := part(t, cfg.Book, p); got.Begun {
+	if got := part(t, cfg.Book, p); got.Begun() {
 		t.Errorf("a sitting with another seed counts: %+v", got)
 	}
 }

@@ -54,20 +54,12 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 }
 
 func (p *resumePage) goOn() {
-	if p.goOnWithExam(p.sitting) {
-		return
-	}
 	d, err := record.Resume(p.ctx, p.cfg.Book, p.sitting.ID, p.cfg.Clock)
 	if err != nil {
-		p.trouble("The drill cannot be taken up again. What was given is kept.", err, nil)
+		p.trouble("The drill cannot be taken up again. What was given is kept.", err, p.goOn)
 		return
 	}
-	if _, more := d.Trial(); !more { // broken off after the last answer
-		if err := d.End(p.ctx, false); err != nil {
-			p.trouble("The end of the drill could not be written to the book.", err, p.goOn)
-			return
-		}
-	}
+	p.set, _ = p.testOf(p.sitting) // whose other parts follow
 	p.drills++
 	p.showDrill(d)
 }
@@ -85,7 +77,7 @@ func (p *resumePage) title() (string, string) { return "A drill was broken off",
 func (p *resumePage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	what := "a drill, " + strings.ToLower(p.kind.Title())
-	if name := setName(p.sitting); name != "" {
+	if name := p.sitting.SetTitle(); name != "" {
 		what = "the " + name
 	}
 	text := fmt.Sprintf("You broke off %s, on %s after %d of %s.",

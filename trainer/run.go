@@ -56,22 +56,11 @@ type Config struct {
 	// Start, when not nil, begins this drill without the menu. Where its Seed,
 	// Count, Viewing or Sheet are zero the trainer fills them in.
 	Start *exercises.Setup
-	// Within says what the sitting that Start begins is part of, if anything.
-	Within string
-	// Then are further drills within the same, begun one after the other without
-	// a summary in between, unless one is left.
-	Then []exercises.Setup
-	// Panel, when not nil, begins this calibration session without the menu, or
-	// goes on with it. It takes the place of Start.
-	Panel *record.Panel
-	// Exam, when not nil, begins this form of the proficiency test without the menu,
-	// or goes on with it. It takes the place of Start.
-	Exam *Exam
+	// Set, when not nil, begins this assignment, calibration session or test without
+	// the menu, or goes on with it. It takes the place of Start.
+	Set *scoring.Set
 	// Today opens the day's plan instead of the menu.
 	Today bool
-	// Assignment, when not nil, begins this assignment without the menu, or goes
-	// on with it. It takes the place of Start.
-	Assignment *scoring.Assignment
 	// DisplayOnly shows the display check and nothing else.
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.

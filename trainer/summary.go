@@ -176,7 +176,7 @@ func (p *summaryPage) key(k string) bool {
 			return true
 		}
 		s.Setup.Seed, s.Setup.Experience = 0, nil
-		p.startDrill(s.Setup, "")
+		p.startDrill(s.Setup)
 	case "p":
 		newProgressPage(p.app, p.learner)
 	case "q", "escape":

@@ -144,7 +144,7 @@ func (p *todayPage) begin() {
 		setups = append(setups, exercises.Setup{Kind: s.Kind, Count: p.planCount(s.Kind), Adaptive: s.Adaptive})
 	}
 	p.follow = setups[1:]
-	p.startDrill(setups[0], "")
+	p.startDrill(setups[0])
 }
 
 func (p *todayPage) help() []string {
@@ -164,5 +164,5 @@ func (a *app) nextToday() string {
 func (a *app) goOnToday() {
 	next := a.follow[0]
 	a.follow = a.follow[1:]
-	a.startDrill(next, "")
+	a.startDrill(next)
 }

@@ -21,7 +21,7 @@ func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 		if v.Show == nil {
 			setup := v.Setup
 			setup.Kind, setup.Adaptive = k.ID(), adapts(k)
-			do = func() { a.startDrill(setup, "") }
+			do = func() { a.startDrill(setup) }
 		}
 		// The title stands above already.
 		text := v.Title

@@ -254,15 +254,5 @@ func (a *app) practiseAssignment(ctx context.Context, number int) error {
 	if err != nil {
 		return err
 	}
-	// Who is named is told before the screen is touched what stands in the way.
-	if name := a.learnerName(); name != "" {
-		who, err := a.person(ctx, book)
-		if err != nil {
-			return err
-		}
-		if err := record.MayTake(ctx, book, as, who); err != nil {
-			return err
-		}
-	}
-	return a.train(ctx, trainer.Config{Book: book, Assignment: &as})
+	return a.takeSet(ctx, book, as.Set())
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -12,7 +11,6 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/tests"
 	"shadedrill/trainer"
@@ -54,51 +52,43 @@ of those alone, with tabs for targets.`,
   shadedrill exam take --form spring --exercises value-first,try-in`,
 	}
 	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
-	c.Flags().IntVar(&items, "items", exam.UsualItems, "`number` of items of each part")
+	c.Flags().IntVar(&items, "items", scoring.UsualItems, "`number` of items of each part")
 	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "make a form of these `exercises`, with commas between")
 	completeWords(c, "exercises", strings.Split(kindNames(), ", "))
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		e, err := a.examOf(cmd, name, kinds, items)
+		test, err := a.testOf(cmd, name, kinds, items)
 		if err != nil {
 			return err
 		}
-		if err := trainer.Refuse(a.getenv); err != nil {
-			return err
-		}
-		return a.takeExam(cmd.Context(), e)
+		return a.takeTest(cmd.Context(), test)
 	}
 	return c
 }
 
-// examOf is the form asked for. The usual one has a part of its own for errors and
-// leans; naming exercises or a library makes a form of just those, with the coarse
+// testOf is the form asked for. The usual one has a part of its own for errors and
+// bias; naming exercises or a library makes a form of just those, with the coarse
 // library where none is named: its tabs lie far enough apart that a trained eye can
 // tell them all, so that the share right means something.
-func (a *app) examOf(c *cobra.Command, name string, kinds []string, items int) (trainer.Exam, error) {
+func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
 	given := c.Flags().Changed
 	if !given("exercises") && !given("library") {
-		e, err := trainer.StandardExam(name, items)
+		test, err := scoring.StandardTest(name, items)
 		if err != nil {
-			return e, misread(err, c.CommandPath())
+			return test, misread(err, c.CommandPath())
 		}
-		return e, nil
+		return test, nil
 	}
-	form, err := formOf(name, kinds, items)
+	test, err := a.testNamed(c, name, kinds, items)
 	if err != nil {
-		return trainer.Exam{}, err
+		return test, err
 	}
-	library, err := loadLibrary(a.examLibrary(c))
-	if err != nil {
-		return trainer.Exam{}, err
-	}
-	e := trainer.Exam{Form: form, Sheet: tabs.NewSheet(library, nil)}
 	// What cannot be asked is said before the trainer opens.
-	for _, setup := range form.Setups(e.Sheet) {
+	for _, setup := range test.Parts {
 		if _, err := exercises.NewRun(setup); err != nil {
-			return e, err
+			return test, err
 		}
 	}
-	return e, nil
+	return test, nil
 }
 
 // examLibrary is the one asked for, or the coarse one.
@@ -109,31 +99,39 @@ func (a *app) examLibrary(c *cobra.Command) string {
 	return "starter"
 }
 
-func formOf(name string, kinds []string, items int) (exam.Form, error) {
+// testNamed is a form of named exercises.
+func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
 	var ids []exercises.KindID
 	for _, k := range kinds {
 		kind, err := kindNamed(strings.TrimSpace(k))
 		if err != nil {
-			return exam.Form{}, err
+			return scoring.Set{}, err
 		}
 		ids = append(ids, kind.ID())
 	}
-	form, err := exam.NewForm(name, ids, items)
+	library, err := loadLibrary(a.examLibrary(c))
 	if err != nil {
-		return form, misread(err, "shadedrill exam take")
+		return scoring.Set{}, err
 	}
-	return form, nil
+	test, err := scoring.NewTestOf(name, ids, items, tabs.NewSheet(library, nil))
+	if err != nil {
+		return test, misread(err, "shadedrill exam take")
+	}
+	return test, nil
 }
 
-// takeExam shows the trainer with the form, and prints the certificate once a part
+// takeTest shows the trainer with the test, and prints the certificate once a part
 // has been ended.
-func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
+func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
+	if err := trainer.Refuse(a.getenv); err != nil {
+		return err
+	}
 	book, err := a.useBook(ctx)
 	if err != nil {
 		return err
 	}
 	before := a.now().Truncate(time.Millisecond)
-	if err := a.train(ctx, trainer.Config{Book: book, Exam: &e}); err != nil {
+	if err := a.takeSet(ctx, book, test); err != nil {
 		return err
 	}
 	// Who took it may have been asked in the trainer.
@@ -143,8 +141,8 @@ func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 	}
 	var last *scoring.Sitting
 	for i, s := range sittings {
-		form, _, ok := exam.ParseWithin(s.Within)
-		if ok && form == e.Form.Name && !s.Ended.Before(before) && (last == nil || s.Ended.After(last.Ended)) {
+		ref := s.Set()
+		if ref.Kind == scoring.TestSet && ref.Name == test.Ref.Name && !s.Ended.Before(before) && (last == nil || s.Ended.After(last.Ended)) {
 			last = &sittings[i]
 		}
 	}
@@ -155,7 +153,7 @@ func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 	if err != nil {
 		return err
 	}
-	r, err := tests.Certificate(ctx, book, who, last.Within, exam.HouseCuts)
+	r, err := tests.Certificate(ctx, book, who, last.Within, scoring.HouseCuts)
 	if err != nil {
 		return err
 	}
@@ -163,7 +161,7 @@ func (a *app) takeExam(ctx context.Context, e trainer.Exam) error {
 	if err := out.write(r); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", e.Form.Name, who.Name)
+	fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", test.Ref.Name, who.Name)
 	return nil
 }
 
@@ -200,24 +198,24 @@ func (a *app) examReport() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		taken, err := examsOf(ctx, book, who.ID)
+		taken, err := record.Taken(ctx, book, who.ID, scoring.TestSet)
 		if err != nil {
 			return err
 		}
-		within := ""
+		var asked scoring.SetRef
 		for _, t := range taken {
-			if t.form == name && (take == 0 || t.take == take) {
-				within = t.within
+			if t.Name == name && (take == 0 || t.Take == take) {
+				asked = t
 			}
 		}
-		if within == "" {
+		if asked == (scoring.SetRef{}) {
 			hint := "take it: shadedrill exam take --form " + name
 			if len(taken) > 0 {
 				hint = "taken were " + formsTaken(taken)
 			}
 			return fail(hint, "%s has not taken form %s", who.Name, name)
 		}
-		r, err := tests.Certificate(ctx, book, who, within, cuts)
+		r, err := tests.Certificate(ctx, book, who, asked.String(), cuts)
 		if err != nil {
 			return err
 		}
@@ -226,32 +224,10 @@ func (a *app) examReport() *cobra.Command {
 	return c
 }
 
-// takenExam is one taking of a form.
-type takenExam struct {
-	form, within string
-	take         int
-}
-
-// examsOf lists what a person took, oldest first.
-func examsOf(ctx context.Context, book record.Book, who scoring.LearnerID) ([]takenExam, error) {
-	sittings, err := book.Sittings(ctx, record.Filter{Learner: who})
-	if err != nil {
-		return nil, err
-	}
-	var list []takenExam
-	for _, s := range sittings {
-		form, take, ok := exam.ParseWithin(s.Within)
-		if ok && !slices.ContainsFunc(list, func(t takenExam) bool { return t.within == s.Within }) {
-			list = append(list, takenExam{form, s.Within, take})
-		}
-	}
-	return list, nil
-}
-
-func formsTaken(list []takenExam) string {
+func formsTaken(list []scoring.SetRef) string {
 	var names []string
 	for _, t := range list {
-		names = append(names, fmt.Sprintf("%s (take %d)", t.form, t.take))
+		names = append(names, fmt.Sprintf("%s (take %d)", t.Name, t.Take))
 	}
 	return strings.Join(names, ", ")
 }

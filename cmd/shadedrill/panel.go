@@ -207,19 +207,7 @@ end, and it is taken once.`,
 		if err != nil {
 			return err
 		}
-		if name := a.learnerName(); name != "" {
-			who, err := book.LearnerByName(ctx, name)
-			if err == nil {
-				part, err := record.PartOf(ctx, book, p, who.ID)
-				if err != nil {
-					return err
-				}
-				if err := p.Refusal(part, who.Name); err != nil {
-					return err
-				}
-			}
-		}
-		if err := a.train(ctx, trainer.Config{Book: book, Panel: &p}); err != nil {
+		if err := a.takeSet(ctx, book, p.Set()); err != nil {
 			return err
 		}
 		fmt.Fprintf(a.stderr, "note: what the session shows: shadedrill panel report %q\n", p.Name)
@@ -285,17 +273,17 @@ func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) erro
 	if err != nil {
 		return err
 	}
-	if err := p.Refusal(record.Part{}, "nobody"); err != nil {
-		return err
-	}
-	plan.Panel, plan.Sittings, plan.Items = &p, 1, p.Setup.Count
-	plan.Seed, plan.From = a.seed(), p.At.Truncate(24*time.Hour)
-	plan.Setup = p.Setup
 	if p.Setup.SheetID != "" {
-		if plan.Setup.Sheet, err = book.Sheet(ctx, p.Setup.SheetID); err != nil {
+		if p.Setup.Sheet, err = book.Sheet(ctx, p.Setup.SheetID); err != nil {
 			return err
 		}
 	}
+	set := p.Set()
+	if err := record.Refusal(set, record.NewProgress(set), "nobody"); err != nil {
+		return err
+	}
+	plan.Set, plan.Setup, plan.Sittings, plan.Items = &set, p.Setup, 1, p.Setup.Count
+	plan.Seed, plan.From = a.seed(), p.At.Truncate(24*time.Hour)
 	if err := plan.Check(); err != nil {
 		return misread(err, c.CommandPath())
 	}

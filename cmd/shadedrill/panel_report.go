@@ -78,11 +78,11 @@ func (a *app) panelPair(ctx context.Context, book record.Book, p record.Panel, n
 	for _, name := range names {
 		who, err := book.LearnerByName(ctx, name)
 		if err == nil {
-			part, err := record.PartOf(ctx, book, p, who.ID)
+			progress, err := record.ProgressOf(ctx, book, p.Set(), who.ID)
 			if err != nil {
 				return nil, err
 			}
-			if part.Given > 0 {
+			if progress.Given() > 0 {
 				ids = append(ids, who.ID)
 				continue
 			}

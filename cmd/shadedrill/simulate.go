@@ -10,7 +10,6 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/simulate"
 )
@@ -92,11 +91,11 @@ default. The same seed makes the same people, answers and days.`,
 		// A day of a simulation is the same day everywhere.
 		plan.From = time.Date(plan.From.Year(), plan.From.Month(), plan.From.Day(), 0, 0, 0, 0, time.UTC)
 		if form != "" {
-			exam, err := formOf(form, []string{kind}, plan.Items)
+			test, err := a.testNamed(cmd, form, []string{kind}, plan.Items)
 			if err != nil {
 				return err
 			}
-			plan.Exam = &exam
+			plan.Set = &test
 		}
 		if class != "" {
 			if plan.Class, err = a.madeUpClass(cmd, class, kind, plan.Items); err != nil {
@@ -141,15 +140,11 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*si
 	} else if k.Traits().AnswerDriven {
 		kind = string(exercises.ValueFirst) // a test needs the same trials for all
 	}
-	form, err := formOf("A", []string{kind}, min(max(items, exam.LeastItems), exam.MostItems))
+	test, err := a.testNamed(cmd, "A", []string{kind}, min(max(items, scoring.LeastItems), scoring.MostItems))
 	if err != nil {
 		return nil, err
 	}
-	library, err := loadLibrary(a.examLibrary(cmd))
-	if err != nil {
-		return nil, err
-	}
-	return &simulate.Class{Name: clean, Exam: form, ExamSheet: tabs.NewSheet(library, nil), Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
+	return &simulate.Class{Name: clean, Test: test, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
 }
 
 // fill lets the people of a plan practise, numbered on from those who are in

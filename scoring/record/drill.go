@@ -68,7 +68,8 @@ func latest(list []exercises.Outcome) []exercises.Outcome {
 }
 
 // Resume takes up a drill that was broken off: the answers in the book are
-// given to a new run, which goes on from there.
+// given to a new run, which goes on from there. One that was broken off after its
+// last answer is ended.
 func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() time.Time) (*Drill, error) {
 	s, err := book.Sitting(ctx, id)
 	if err != nil {
@@ -102,6 +103,11 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 		run.Take(a.Trial, a.Answer)
 		d.marking.Mark(a, s.Setup.Sheet)
 		d.given++
+	}
+	if _, more := run.Next(); !more { // broken off after the last answer
+		if err := d.End(ctx, false); err != nil {
+			return nil, fmt.Errorf("the end of the drill could not be written to the book: %w", err)
+		}
 	}
 	return d, nil
 }

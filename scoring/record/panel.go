@@ -3,9 +3,6 @@ package record
 import (
 	"context"
 	"fmt"
-	"hash/fnv"
-	"maps"
-	"strings"
 	"time"
 
 	"shadedrill/colour/fault"
@@ -18,7 +15,7 @@ import (
 type Panel struct {
 	Name string // cleaned; no two of a book are called alike
 	// Setup is the drill: shared items (Repeats > 0), no adaptation, no feedback
-	// before the end. Its OrderSeed is 0: everybody has their own, see SetupFor.
+	// before the end. Its OrderSeed is 0: everybody has their own, see [scoring.Set].
 	Setup exercises.Setup
 	By    scoring.LearnerID // who laid it down; may be empty
 	At    time.Time         // when
@@ -41,31 +38,10 @@ type Panels interface {
 	ClosePanel(ctx context.Context, name string, at time.Time) error
 }
 
-const panelPrefix = "panel:"
-
-// Within names the session for the sittings of it.
-func (p Panel) Within() string { return panelPrefix + p.Name }
-
-// PanelWithin takes the name of a session back out.
-func PanelWithin(within string) (name string, ok bool) { return strings.CutPrefix(within, panelPrefix) }
-
-// SetupFor is what one person is asked: the items of everybody, in an order that
-// the session and the person decide, so that it is the same again after an
-// interruption and on another machine.
-func (p Panel) SetupFor(who scoring.LearnerID) exercises.Setup {
-	h := fnv.New64a()
-	fmt.Fprintf(h, "%s\x00%d\x00%s", NameKey(p.Name), p.Setup.Seed, who)
-	s := p.Setup
-	s.OrderSeed = h.Sum64() | 1
-	return s
-}
-
-// Asks reports whether a sitting asked what the session asks, whatever its order.
-func (p Panel) Asks(s exercises.Setup) bool {
-	want := p.Setup
-	return s.Kind == want.Kind && s.Version == want.Version && s.Seed == want.Seed && s.Count == want.Count && s.Repeats == want.Repeats &&
-		s.Targets == want.Targets && s.Attribute == want.Attribute && s.Task == want.Task && s.SheetID == want.SheetID &&
-		maps.Equal(s.Options, want.Options) && s.Viewing == want.Viewing && s.Silent == want.Silent && !s.Adaptive
+// Set is the session as people take it: once, in an order of their own, and until
+// it is closed.
+func (p Panel) Set() scoring.Set {
+	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.PanelSet, Name: p.Name}, Parts: []exercises.Setup{p.Setup}, Closed: p.Closed, Order: NameKey(p.Name)}
 }
 
 // CheckPanel brings a session into the form in which a book keeps it, or says

@@ -6,20 +6,17 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 )
 
 // Class is a class that the invented people form. Beside their plain drills they
 // then measure a threshold, do one assignment and take one proficiency test.
 type Class struct {
-	Name      string
-	Exam      exam.Form
-	ExamSheet *tabs.Sheet
-	Pass      scoring.PassMark // of the assignment
+	Name string
+	Test scoring.Set
+	Pass scoring.PassMark // of the assignment
 }
 
 // Character is what is peculiar in a person of a class: what an instructor
@@ -86,7 +83,7 @@ type part struct {
 
 // course says what a class does in its nth sitting, nil for a plain drill. What
 // is for everybody is at a fixed place, so that it comes at about the same day.
-func (p Plan) course(sitting int, chance *rand.Rand) []part {
+func (p Plan) course(who scoring.LearnerID, sitting int, chance *rand.Rand) []part {
 	if p.Class == nil || p.Sittings < leastSittingsOfCourse {
 		return nil
 	}
@@ -95,17 +92,22 @@ func (p Plan) course(sitting int, chance *rand.Rand) []part {
 		return []part{{setup: exercises.Setup{Kind: exercises.Threshold, Task: exercises.TaskDifferent, Count: thresholdTrials, Seed: chance.Uint64(),
 			Options: map[string]string{exercises.OptionMethod: exercises.MethodQuestPlus}, Viewing: p.Setup.Viewing}}}
 	case p.Sittings / 2:
-		a := p.assignment()
-		return []part{{setup: a.Setup, within: a.Within()}}
+		return partsOf(p.assignment().Set(), who, 0)
 	case p.Sittings - 1:
-		return p.examParts(p.Class.Exam, p.Class.ExamSheet, 1)
+		return partsOf(p.Class.Test, who, 1)
 	}
 	return nil
 }
 
-func (p Plan) examParts(form exam.Form, sheet *tabs.Sheet, take int) (list []part) {
-	for i, setup := range form.Setups(sheet) {
-		list = append(list, part{suffix: fmt.Sprintf("-%d", i+1), setup: setup, within: form.Within(take)})
+// partsOf are the drills of a set for one person, and of one that can be taken again
+// for that take.
+func partsOf(set scoring.Set, who scoring.LearnerID, take int) (list []part) {
+	for i := range set.Parts {
+		one := part{setup: set.SetupFor(i, who), within: set.Take(take).String()}
+		if set.Again {
+			one.suffix = fmt.Sprintf("-%d", i+1)
+		}
+		list = append(list, one)
 	}
 	return list
 }
@@ -162,5 +164,5 @@ func (c Class) words(p Plan) []string {
 		return []string{fmt.Sprintf("Fewer than %d sittings leave no room for a threshold, an assignment and a proficiency test.", leastSittingsOfCourse)}
 	}
 	return []string{fmt.Sprintf("Sitting %d measures the threshold, sitting %d is the assignment due %s UTC, sitting %d the proficiency test, form %s.",
-		thresholdAt+1, p.Sittings/2+1, p.assignment().Due.Format("2006-01-02 15:04"), p.Sittings, c.Exam.Name)}
+		thresholdAt+1, p.Sittings/2+1, p.assignment().Due.Format("2006-01-02 15:04"), p.Sittings, c.Test.Ref.Name)}
 }

@@ -10,7 +10,6 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/simulate"
 )
@@ -18,12 +17,12 @@ import (
 func classPlan(t *testing.T) simulate.Plan {
 	t.Helper()
 	p := plan(t)
-	form, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 6)
+	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 6, p.Setup.Sheet)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Learners, p.Sittings, p.Items = 10, 12, 6
-	p.Class = &simulate.Class{Name: "Monday group", Exam: form, ExamSheet: p.Setup.Sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
+	p.Class = &simulate.Class{Name: "Monday group", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
 	return p
 }
 
@@ -53,10 +52,10 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 		}
 		var assigned, exams, thresholds int
 		for _, s := range sittings {
-			switch _, _, isExam := exam.ParseWithin(s.Within); {
-			case isExam:
+			switch {
+			case s.Set().Kind == scoring.TestSet:
 				exams++
-			case s.Within == given[0].Within():
+			case s.Within == given[0].Set().Ref.String():
 				assigned++
 				if s.Ended.After(given[0].Due) {
 					late++

@@ -31,7 +31,9 @@ func TestACohortTakesAPanel(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		plan := Plan{Learners: 3, Sittings: 1, Items: 5, Seed: 2, From: at, Panel: &p, Setup: exercises.Setup{Sheet: sheet}}
+		set := p.Set()
+		set.Parts[0].Sheet = sheet
+		plan := Plan{Learners: 3, Sittings: 1, Items: 5, Seed: 2, From: at, Set: &set}
 		if got := plan.Answers(); got != 45 {
 			t.Errorf("%d answers planned, want 45", got)
 		}
@@ -40,13 +42,13 @@ func TestACohortTakesAPanel(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, who := range people {
-			part, err := record.PartOf(ctx, book, p, who.Learner.ID)
-			if err != nil || !part.Over() || part.Given != 15 {
+			part, err := record.ProgressOf(ctx, book, p.Set(), who.Learner.ID)
+			if err != nil || !part.Over() || part.Given() != 15 {
 				t.Errorf("%s: %+v, %v", who.Learner.Name, part, err)
 			}
 		}
 		all := map[scoring.LearnerID][]scoring.Attempt{}
-		for a, err := range book.Attempts(ctx, record.Filter{Within: p.Within()}) {
+		for a, err := range book.Attempts(ctx, record.Filter{Within: p.Set().Ref.String()}) {
 			if err != nil {
 				t.Fatal(err)
 			}

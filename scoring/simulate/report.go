@@ -47,8 +47,8 @@ func Report(p Plan, people []Person) report.Report {
 		t.Rows = append(t.Rows, row)
 	}
 	lead := fmt.Sprintf("%d × %d sittings × %d answers, seed %d. Nobody's results.", p.Learners, p.Sittings, p.Items, p.Seed)
-	if p.Panel != nil {
-		lead = fmt.Sprintf("%d people took the calibration session %q, %d answers each, seed %d. Nobody's results.", p.Learners, p.Panel.Name, p.panelTrials(), p.Seed)
+	if p.Set != nil && !p.Set.Again {
+		lead = fmt.Sprintf("%d people took %s, %d answers each, seed %d. Nobody's results.", p.Learners, p.Set.Name(), p.Answers()/p.Learners, p.Seed)
 	}
 	return report.Report{
 		Title:    "Simulated learners: made-up people and what is true of them",

@@ -14,7 +14,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 )
 
@@ -32,13 +31,11 @@ type Plan struct {
 	Improve bool
 	// Setup is what each drill asks; seed and count are filled in.
 	Setup exercises.Setup
-	// Exam, when not nil, is taken in each sitting instead.
-	Exam *exam.Form
+	// Set, when not nil, is taken in each sitting instead: a test, or a calibration
+	// session, which is taken once. Its parts bring their sheets with them.
+	Set *scoring.Set
 	// Class, when not nil, is the class that all form; see there.
 	Class *Class
-	// Panel, when not nil, is the calibration session that each takes once instead;
-	// Setup.Sheet is then its sheet.
-	Panel *record.Panel
 }
 
 // Limits of a plan: enough for any trial of the reports, and no typing error
@@ -68,14 +65,11 @@ func (p Plan) Check() error {
 
 // Answers is how many answers the plan gives at most.
 func (p Plan) Answers() int {
-	if p.Panel != nil {
-		return p.Learners * p.panelTrials()
-	}
 	perSitting := p.Items
-	if p.Exam != nil {
+	if p.Set != nil {
 		perSitting = 0
-		for _, part := range p.Exam.Parts {
-			perSitting += part.Items
+		for i := range p.Set.Parts {
+			perSitting += planned(p.Set.SetupFor(i, ""))
 		}
 	}
 	n := p.Learners * p.Sittings * perSitting
@@ -85,19 +79,13 @@ func (p Plan) Answers() int {
 	return n
 }
 
-// panelTrials is how many answers each gives to the calibration session.
-func (p Plan) panelTrials() int {
-	run, err := exercises.NewRun(p.panelSetup(""))
+// planned is how many answers a drill takes.
+func planned(s exercises.Setup) int {
+	run, err := exercises.NewRun(s)
 	if err != nil {
-		return p.Panel.Setup.Count * p.Panel.Setup.Repeats
+		return s.Items() * max(1, s.Repeats)
 	}
 	return run.Planned()
-}
-
-func (p Plan) panelSetup(who scoring.LearnerID) exercises.Setup {
-	s := p.Panel.SetupFor(who)
-	s.Sheet = p.Setup.Sheet
-	return s
 }
 
 // Person is an invented learner with what is true of them.
@@ -194,20 +182,18 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 	return nil
 }
 
-// sit is one drill, or one taking of the exam: the same road as a real one, with
+// sit is one drill, or one taking of a set: the same road as a real one, with
 // a made-up clock.
 func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day
 	eye := who.Observer
 	eye.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
-	parts := p.course(sitting, rng)
+	parts := p.course(who.Learner.ID, sitting, rng)
 	switch {
 	case parts != nil:
-	case p.Panel != nil:
-		parts = []part{{setup: p.panelSetup(who.Learner.ID), within: p.Panel.Within()}}
-	case p.Exam != nil:
-		parts = p.examParts(*p.Exam, p.Setup.Sheet, sitting+1)
+	case p.Set != nil:
+		parts = partsOf(*p.Set, who.Learner.ID, sitting+1)
 	default:
 		parts = []part{{setup: p.Setup}}
 		parts[0].setup.Seed, parts[0].setup.Count = rng.Uint64(), p.Items
@@ -275,14 +261,11 @@ func (p Plan) mark() string {
 	if err != nil {
 		panic("simulate: " + err.Error()) // plain numbers and words
 	}
-	if p.Exam != nil {
-		fmt.Fprint(h, *p.Exam)
+	if p.Set != nil {
+		fmt.Fprint(h, p.Set.Ref, scoring.Fingerprint(p.Set.Parts))
 	}
 	if p.Class != nil {
-		fmt.Fprint(h, p.Class.Name, p.Class.Exam, p.Class.Pass, p.Class.ExamSheet.Fingerprint())
-	}
-	if p.Panel != nil {
-		fmt.Fprint(h, p.Panel.Name, p.Panel.Setup.Seed)
+		fmt.Fprint(h, p.Class.Name, p.Class.Test.Ref, scoring.Fingerprint(p.Class.Test.Parts), p.Class.Pass)
 	}
 	fmt.Fprint(h, p.Seed, p.Sittings, p.Items, p.Improve, p.From.Unix(), sheet, string(setup))
 	return fmt.Sprintf("%016x", h.Sum64())

@@ -64,7 +64,7 @@ func school(t testing.TB) (*record.Memory, scoring.Class) {
 		p, err := book.LearnerByName(ctx, name)
 		must(err)
 		id := scoring.SittingID(fmt.Sprintf("empty-%d", i))
-		must(book.StartSitting(ctx, scoring.Sitting{ID: id, Learner: p.ID, Started: start.Add(2 * time.Hour), Setup: last.Setup, Within: last.Within()}))
+		must(book.StartSitting(ctx, scoring.Sitting{ID: id, Learner: p.ID, Started: start.Add(2 * time.Hour), Setup: last.Setup, Within: last.Set().Ref.String()}))
 		if i == 0 {
 			must(book.EndSitting(ctx, id, start.Add(3*time.Hour), true))
 		}

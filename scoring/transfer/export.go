@@ -11,7 +11,6 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 )
@@ -89,7 +88,7 @@ func rows(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[w
 					w.sheet = sheets[id]
 				}
 			}
-			w.within, w.free = sitting.Within, exam.Free(sitting)
+			w.within, w.free = sitting.Within, scoring.Free(sitting)
 			w.mark = scoring.MarkOf(a, sheets[sitting.Setup.SheetID])
 			if !yield(w, nil) {
 				return

@@ -14,7 +14,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 
 	"math/rand/v2"
@@ -142,7 +141,7 @@ func TestLearningRecordsGoByTheMarksOfGrades(t *testing.T) {
 			if x := s.Result.Score; s.Result.Success != nil || x == nil || x.Max != 4 || x.Raw != n || math.Abs(x.Scaled-n/4) > 1e-12 {
 				t.Errorf("answer %s has %v of 4 judgements right, the statement says %+v, success %v", a.ID(), n, x, s.Result.Success)
 			}
-		case exam.Free(sitting):
+		case scoring.Free(sitting):
 			if s.Result.Success != nil || s.Result.Score == nil {
 				t.Errorf("answer %s, of a free part, is said to be right or wrong: %+v", a.ID(), s.Result)
 			}

@@ -103,15 +103,16 @@ func panels(t *testing.T, b record.Store) {
 	}
 
 	// The order is a person's own, and the same again.
-	ada, ben := want.SetupFor("ADA"), want.SetupFor("BEN")
-	if ada.OrderSeed == ben.OrderSeed || ada.OrderSeed == 0 || ada.OrderSeed != want.SetupFor("ADA").OrderSeed {
+	set := want.Set()
+	ada, ben := set.SetupFor(0, "ADA"), set.SetupFor(0, "BEN")
+	if ada.OrderSeed == ben.OrderSeed || ada.OrderSeed == 0 || ada.OrderSeed != set.SetupFor(0, "ADA").OrderSeed {
 		t.Errorf("orders %d and %d", ada.OrderSeed, ben.OrderSeed)
 	}
-	if !want.Asks(ada) {
+	if _, ok := set.Part(ada); !ok {
 		t.Error("a session does not know its own setup")
 	}
 	ada.Seed++
-	if want.Asks(ada) {
+	if _, ok := set.Part(ada); ok {
 		t.Error("a session takes other items for its own")
 	}
 }

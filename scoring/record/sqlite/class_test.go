@@ -11,7 +11,6 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlite"
 	"shadedrill/scoring/reports/classes"
@@ -36,12 +35,12 @@ func BenchmarkClassReview(b *testing.B) {
 		plan.Learners, plan.Sittings = 1000, 50
 	}
 	b.Run("value-first", func(b *testing.B) { benchmarkClassReview(b, plan) })
-	form, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 20)
+	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 20, sheet)
 	if err != nil {
 		b.Fatal(err)
 	}
 	plan.Improve = false
-	plan.Class = &simulate.Class{Name: "all", Exam: form, ExamSheet: sheet, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
+	plan.Class = &simulate.Class{Name: "all", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
 	b.Run("thresholds", func(b *testing.B) { benchmarkClassReview(b, plan) })
 }
 

@@ -50,7 +50,7 @@ func takePart(ctx context.Context, book record.Book, session, name string, broke
 	if err != nil {
 		return err
 	}
-	d, err := record.TakePanel(ctx, book, p, who, scoring.DisplayCheck{}, time.Now)
+	d, err := record.Take(ctx, book, p.Set(), who, scoring.DisplayCheck{}, time.Now)
 	if err != nil {
 		return err
 	}
@@ -126,7 +126,7 @@ func TestEightProgramsTakeOneSession(t *testing.T) {
 	}
 	all.Wait()
 	have, met := map[string]bool{}, map[string]int{}
-	for a, err := range book.Attempts(ctx, record.Filter{Within: session.Within()}) {
+	for a, err := range book.Attempts(ctx, record.Filter{Within: session.Set().Ref.String()}) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -147,8 +147,8 @@ func TestEightProgramsTakeOneSession(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		part, err := record.PartOf(ctx, book, session, who.ID)
-		if err != nil || !part.Over() || part.Given != items*repeats {
+		part, err := record.ProgressOf(ctx, book, session.Set(), who.ID)
+		if err != nil || !part.Over() || part.Given() != items*repeats {
 			t.Errorf("%s: %+v, %v", who.Name, part, err)
 		}
 	}

@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/history"
 )
@@ -25,7 +24,7 @@ type Scope struct {
 	// Idle is after how long without an answer, while the class went on, somebody
 	// counts as having stopped; 0 is [UsualIdle].
 	Idle time.Duration
-	Cuts exam.Cuts // of the proficiency test; the zero value is [exam.HouseCuts]
+	Cuts scoring.Cuts // of the proficiency test; the zero value is [scoring.HouseCuts]
 	// Sets names what sittings belong to, where that is not plain from its key.
 	Sets map[string]string
 }
@@ -52,7 +51,7 @@ func ScopeOf(ctx context.Context, book ReviewBook, class scoring.Class) (Scope, 
 	}
 	given, err := book.Assignments(ctx, class.ID)
 	for _, a := range given {
-		c.Sets[a.Within()] = fmt.Sprintf("assignment %d", a.Number)
+		c.Sets[a.Set().Ref.String()] = fmt.Sprintf("assignment %d", a.Number)
 	}
 	return c, err
 }
@@ -86,8 +85,8 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 	if class.Idle == 0 {
 		class.Idle = UsualIdle
 	}
-	if class.Cuts == (exam.Cuts{}) {
-		class.Cuts = exam.HouseCuts
+	if class.Cuts == (scoring.Cuts{}) {
+		class.Cuts = scoring.HouseCuts
 	}
 	c := &Review{Scope: class, learners: make([]learner, len(class.People)),
 		narrowed: f.Kind != "" || f.Within != "" || !f.From.IsZero() || !f.To.IsZero()}
@@ -173,7 +172,7 @@ type learnerKind struct {
 }
 
 // learner draws from a history what the review needs.
-func learnerOf(h *history.History, who scoring.Learner, cuts exam.Cuts) learner {
+func learnerOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) learner {
 	l := learner{row: rowOf(h, who, cuts), first: h.First, adaptive: h.Adaptive}
 	for _, k := range history.WithColours(h.Kinds) {
 		lk := learnerKind{title: k.Title, id: string(k.ID), box: fiveNumbersOf(history.Flat(history.Over([]*history.Kind{k}, history.Size)))}

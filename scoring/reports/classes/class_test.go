@@ -13,7 +13,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/items"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -40,7 +39,7 @@ func classOf(t testing.TB, count int, pupils ...pupil) (record.Book, Scope) {
 	book := record.NewMemory()
 	sheet := reporttest.Sheet(t, "natural")
 	class := Scope{Name: "Monday group"}
-	form, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 12)
+	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 12, reporttest.Sheet(t, "natural"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,8 +58,8 @@ func classOf(t testing.TB, count int, pupils ...pupil) (record.Book, Scope) {
 			sit(t, book, l, classStart.AddDate(0, 0, 2*i), exercises.Setup{Kind: exercises.ValueFirst, Seed: rng.Uint64(), Count: count, Sheet: sheet}, "", eye, rng)
 		}
 		if p.form {
-			for _, setup := range form.Setups(sheet) {
-				sit(t, book, l, classStart.AddDate(0, 0, 2*p.sittings), setup, form.Within(1), p.eye, rng)
+			for _, setup := range form.Parts {
+				sit(t, book, l, classStart.AddDate(0, 0, 2*p.sittings), setup, form.Take(1).String(), p.eye, rng)
 			}
 		}
 	}
@@ -291,9 +290,9 @@ func TestClassItems(t *testing.T) {
 // Whoever takes a form twice knows its items the second time.
 func TestClassItemsCountTheFirstTakeOnly(t *testing.T) {
 	book, class := classOf(t, 10, pupil{name: "A", eye: observer.Observer{Noise: 3}, form: true})
-	form, _ := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 12)
-	for _, setup := range form.Setups(reporttest.Sheet(t, "natural")) {
-		sit(t, book, class.People[0], classStart.AddDate(0, 1, 0), setup, form.Within(2), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
+	form, _ := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 12, reporttest.Sheet(t, "natural"))
+	for _, setup := range form.Parts {
+		sit(t, book, class.People[0], classStart.AddDate(0, 1, 0), setup, form.Take(2).String(), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
 	}
 	first := reviewed(t, book, class, record.Filter{To: classStart.AddDate(0, 0, 9)})
 	both := reviewed(t, book, class, record.Filter{})

@@ -14,7 +14,7 @@ import (
 
 // grade is what one person made of one assignment.
 type grade struct {
-	work    record.Work
+	work    record.Progress
 	answers int
 	median  scoring.Estimate
 	right   scoring.Estimate
@@ -38,15 +38,17 @@ const (
 
 // grades are those of a whole class for one assignment.
 func grades(ctx context.Context, book Book, a scoring.Assignment, people []scoring.Learner, now time.Time) ([]grade, error) {
-	sittings, err := book.Sittings(ctx, record.Filter{Within: a.Within()})
+	set := a.Set()
+	within := record.Filter{Within: set.Ref.String()}
+	sittings, err := book.Sittings(ctx, within)
 	if err != nil {
 		return nil, err
 	}
-	broken, err := record.VerifyChains(ctx, book, record.Filter{Within: a.Within()})
+	broken, err := record.VerifyChains(ctx, book, within)
 	if err != nil {
 		return nil, err
 	}
-	works := map[scoring.LearnerID]*record.Work{}
+	works := map[scoring.LearnerID]record.Progress{}
 	unheld := map[scoring.LearnerID]record.Broken{}
 	for _, s := range sittings {
 		if what, bad := broken[s.ID]; bad {
@@ -56,12 +58,14 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 			unheld[s.Learner][s.ID] = what
 			continue
 		}
-		if works[s.Learner] == nil {
-			works[s.Learner] = &record.Work{}
+		work, begun := works[s.Learner]
+		if !begun {
+			work = record.NewProgress(set)
 		}
-		works[s.Learner].Take(a, s)
+		work.Take(set, s, 0)
+		works[s.Learner] = work
 	}
-	h, err := history.Read(ctx, book, record.Filter{Within: a.Within()})
+	h, err := history.Read(ctx, book, within)
 	if err != nil {
 		return nil, err
 	}
@@ -69,18 +73,15 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 	for i, p := range people {
 		g := &list[i]
 		g.median, g.right = scoring.Undefined(0, "not done"), scoring.Undefined(0, "not done")
-		if w := works[p.ID]; w != nil {
-			g.work = *w
-		}
-		g.unheld = unheld[p.ID]
+		g.work, g.unheld = works[p.ID], unheld[p.ID]
 		switch {
-		case g.work.IsDone():
-			g.mark(a, h.Only(g.work.Done.ID))
+		case g.work.Over():
+			g.mark(a, h.Only(g.done().ID))
 		case len(g.unheld) > 0:
 			g.result = resultUnheld
 		case !now.Before(a.Due):
 			g.result = resultMissing
-		case g.work.Open.ID != "":
+		case g.work.Begun():
 			g.result = resultBegun
 		default:
 			g.result = resultOpen
@@ -89,9 +90,12 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 	return list, nil
 }
 
+// done is the sitting that was done to its end.
+func (g *grade) done() scoring.Sitting { return g.work.Parts[0].Sitting }
+
 // mark grades what was done to its end.
 func (g *grade) mark(a scoring.Assignment, h *history.History) {
-	g.late = g.work.Done.Ended.After(a.Due)
+	g.late = g.done().Ended.After(a.Due)
 	g.answers = h.Attempts
 	g.median = trend.Median(history.Flat(history.Over(history.WithColours(h.Kinds), history.Size)), history.Level)
 	g.right = h.Right(h.Kinds)
@@ -144,8 +148,8 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 			notes = append(notes, history.UnheldWords(g.unheld, people[i].Name)...)
 			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
 				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left)}
-			if g.work.IsDone() {
-				row[4], row[5], row[6] = report.Text(g.work.Done.Ended.Local().Format("2006-01-02 15:04")), report.Yes(g.late), report.Count(g.answers)
+			if g.work.Over() {
+				row[4], row[5], row[6] = report.Text(g.done().Ended.Local().Format("2006-01-02 15:04")), report.Yes(g.late), report.Count(g.answers)
 				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
 			}
 			t.Rows = append(t.Rows, row)
@@ -178,7 +182,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 		}
 		done, late, passed := 0, 0, 0
 		for _, g := range list {
-			if g.work.IsDone() {
+			if g.work.Over() {
 				done++
 			}
 			if g.late {

@@ -47,7 +47,7 @@ func graded(t *testing.T, pass scoring.PassMark, after time.Duration) (result st
 	if err := book.Enrol(ctx, class.ID, who.ID, noon); err != nil {
 		t.Fatal(err)
 	}
-	d, err := record.TakeAssignment(ctx, book, a, who, scoring.DisplayCheck{}, func() time.Time { return a.Due.Add(after) })
+	d, err := record.Take(ctx, book, a.Set(), who, scoring.DisplayCheck{}, func() time.Time { return a.Due.Add(after) })
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -68,7 +68,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 			continue
 		}
 		now := p.at
-		d, err := record.TakeAssignment(ctx, book, a, who, scoring.DisplayCheck{}, func() time.Time { now = now.Add(time.Second); return now })
+		d, err := record.Take(ctx, book, a.Set(), who, scoring.DisplayCheck{}, func() time.Time { now = now.Add(time.Second); return now })
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -11,7 +11,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/report/reporttest"
@@ -44,7 +43,7 @@ func TestClassItemsOfATryIn(t *testing.T) {
 		if err := book.Enrol(ctx, entered.ID, who.ID, classStart); err != nil {
 			t.Fatal(err)
 		}
-		sit(t, book, who, classStart.AddDate(0, 1, 0), given.Setup, given.Within(), pupils[i].eye, rand.New(rand.NewPCG(2, uint64(i))))
+		sit(t, book, who, classStart.AddDate(0, 1, 0), given.Setup, given.Set().Ref.String(), pupils[i].eye, rand.New(rand.NewPCG(2, uint64(i))))
 	}
 	r, err := Report(ctx, book, class, record.Filter{}, "name", false)
 	if err != nil {
@@ -83,13 +82,13 @@ func TestClassItemsOfATryIn(t *testing.T) {
 // it before the other part.
 func TestTheFreePartOfATestHasNoItems(t *testing.T) {
 	book, class := classOf(t, 10, pupil{name: "A", eye: observer.Observer{Noise: 1}})
-	form, err := exam.NewForm("A", []exercises.KindID{exercises.ValueFirst}, 12)
+	form, err := scoring.NewTest("A", scoring.TestPart{Kind: exercises.ValueFirst, Items: 12, Sheet: reporttest.Sheet(t, "natural")},
+		scoring.TestPart{Kind: exercises.ValueFirst, Items: 12, Free: true, Sheet: reporttest.Sheet(t, "natural")})
 	if err != nil {
 		t.Fatal(err)
 	}
-	form.Parts = append(form.Parts, exam.Part{Kind: exercises.ValueFirst, Items: 12, Free: true})
-	setups := form.Setups(reporttest.Sheet(t, "natural"))
-	sit(t, book, class.People[0], classStart, setups[1], form.Within(1), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
+	setups := form.Parts
+	sit(t, book, class.People[0], classStart, setups[1], form.Take(1).String(), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
 	counted := func() (right float64, n int) {
 		for _, set := range reviewed(t, book, class, record.Filter{}).learners[0].seen.sets {
 			for _, x := range set {
@@ -101,7 +100,7 @@ func TestTheFreePartOfATestHasNoItems(t *testing.T) {
 	if _, n := counted(); n != 0 {
 		t.Errorf("%d answers of the free part are items", n)
 	}
-	sit(t, book, class.People[0], classStart.AddDate(0, 0, 1), setups[0], form.Within(1), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
+	sit(t, book, class.People[0], classStart.AddDate(0, 0, 1), setups[0], form.Take(1).String(), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
 	if right, n := counted(); n != 12 || right != 12 {
 		t.Errorf("%v of %d items right, want all of 12", right, n)
 	}

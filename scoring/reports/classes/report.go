@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
@@ -111,7 +110,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the mean error along the axes that lean beyond chance is longer than acceptability, %.1f ΔE00 (%s).",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Sees half at, accepts half at: the newest thresholds in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
-		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Scope.Cuts.Superior, 100*c.Scope.Cuts.Average, exam.CutsSource),
+		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Scope.Cuts.Superior, 100*c.Scope.Cuts.Average, scoring.CutsSource),
 	}}
 }
 

@@ -10,7 +10,6 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 	"shadedrill/scoring/trend"
@@ -46,7 +45,7 @@ type Row struct {
 // Flag is a reason to look at somebody.
 type Flag struct{ Key, Words string }
 
-func rowOf(h *history.History, who scoring.Learner, cuts exam.Cuts) Row {
+func rowOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) Row {
 	coloured := history.WithColours(h.Kinds)
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
 	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
@@ -111,7 +110,7 @@ func newestThreshold(h *history.History, tasks ...string) scoring.Estimate {
 }
 
 // exam finds the latest proficiency test that was taken to its end.
-func (r *Row) exam(h *history.History, cuts exam.Cuts) {
+func (r *Row) exam(h *history.History, cuts scoring.Cuts) {
 	r.ExamClass = report.Word{Key: "none", Shown: "not taken"}
 	r.ExamShare = scoring.Undefined(0, "no proficiency test taken")
 	var names history.Named[[]*history.Kind]
@@ -119,7 +118,7 @@ func (r *Row) exam(h *history.History, cuts exam.Cuts) {
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
 			within := s.Within
-			if _, _, ok := exam.ParseWithin(within); !ok {
+			if !s.Tested() {
 				continue
 			}
 			list := names.At(within, "")
@@ -133,7 +132,7 @@ func (r *Row) exam(h *history.History, cuts exam.Cuts) {
 	for i, kinds := range names.Values {
 		if taken := (&history.History{Kinds: kinds}); taken.Missing() > 0 || taken.PartsMissing() > 0 {
 			if latest < 0 {
-				r.ExamClass = report.Word{Key: string(exam.Unknown), Shown: "broken off"}
+				r.ExamClass = report.Word{Key: string(scoring.LevelUnknown), Shown: "broken off"}
 			}
 			continue
 		}

@@ -5,7 +5,7 @@ import (
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
-	"shadedrill/scoring/exam"
+	"shadedrill/scoring"
 	"shadedrill/scoring/reports/history"
 )
 
@@ -38,7 +38,7 @@ func (t *sightings) take(s *history.Sitting) {
 		of = t.sheet(s.Setup.SheetID, s.Setup.Sheet)
 	}
 	var items map[history.Item]shareSeen
-	if !exam.Free(s.Sitting) { // whose items have no right answer
+	if !scoring.Free(s.Sitting) { // whose items have no right answer
 		items = t.set(setOf(s.Within), s.Setup.Kind)
 	}
 	for _, x := range s.Seen {
@@ -121,14 +121,14 @@ func (t *sightings) set(name string, kind exercises.KindID) map[history.Item]sha
 // setOf names what a sitting belongs to. Of a proficiency test only the first
 // take counts.
 func setOf(within string) string {
-	form, take, ok := exam.ParseWithin(within)
+	ref, _ := scoring.ParseSetRef(within)
 	switch {
-	case !ok:
+	case ref.Kind != scoring.TestSet:
 		return within
-	case take > 1:
+	case ref.Take > 1:
 		return ""
 	}
-	return "proficiency test, form " + form
+	return "proficiency test, form " + ref.Name
 }
 
 // setTitle is what people read for a set.

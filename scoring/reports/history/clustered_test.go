@@ -9,7 +9,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report/reporttest"
 	"shadedrill/scoring/trend"
 )
@@ -118,12 +117,12 @@ func TestTryInIsGradedByJudgement(t *testing.T) {
 		}
 		return float64(right) / float64(each), float64(all) / float64(len(hits))
 	}
-	cuts := exam.HouseCuts
+	cuts := scoring.HouseCuts
 	for _, c := range []struct {
 		noise, single, whole float64
-		class                exam.Class
+		class                scoring.Level
 	}{
-		{0.4, 0.93, 0.755, exam.Superior}, {0.8, 0.77, 0.37, exam.Average}, {1.2, 0.645, 0.19, exam.Poor},
+		{0.4, 0.93, 0.755, scoring.LevelSuperior}, {0.8, 0.77, 0.37, scoring.LevelAverage}, {1.2, 0.645, 0.19, scoring.LevelPoor},
 	} {
 		single, whole := share(exercises.TryIn, observer.Observer{Noise: c.noise})
 		// Four standard errors of a share over that many cases.

@@ -16,7 +16,6 @@ import (
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 )
@@ -118,7 +117,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		s.Excess = append(s.Excess, m.Excess)
 	}
 	// In a free part of a test nothing is right or wrong.
-	if !exam.Free(s.Sitting) {
+	if !scoring.Free(s.Sitting) {
 		for c := range m.Judgements(a.Trial.Kind) {
 			s.whole.add(a.Trial.Scene, c.Right)
 		}

@@ -1,7 +1,7 @@
 package history
 
 import (
-	"shadedrill/scoring/exam"
+	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
 )
@@ -37,10 +37,7 @@ func (k *Kind) Practice() *Kind {
 }
 
 // Tested says whether the sitting belongs to a proficiency test.
-func (s *Sitting) Tested() bool {
-	_, _, test := exam.ParseWithin(s.Within)
-	return test
-}
+func (s *Sitting) Tested() bool { return s.Set().Kind == scoring.TestSet }
 
 // Medians gives one number a sitting.
 func Medians(k *Kind) []float64 {

@@ -3,7 +3,6 @@ package history
 import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/trend"
 )
 
@@ -42,7 +41,7 @@ func (h *History) PartsMissing() int {
 	begun, all := 0, 0
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			_, of := exam.PartOf(s.Setup)
+			_, of := scoring.PartOf(s.Setup)
 			begun, all = begun+1, max(all, of)
 		}
 	}

@@ -47,13 +47,14 @@ func List(ctx context.Context, book record.Book) (report.Report, error) {
 		if n, err := plannedOf(ctx, book, p.Setup); err == nil {
 			items = n / p.Setup.Repeats
 		}
-		sittings, err := book.Sittings(ctx, record.Filter{Within: p.Within()})
+		set := p.Set()
+		sittings, err := book.Sittings(ctx, record.Filter{Within: set.Ref.String()})
 		if err != nil {
 			return r, err
 		}
 		begun, done := map[scoring.LearnerID]bool{}, map[scoring.LearnerID]bool{}
 		for _, s := range sittings {
-			if p.Asks(s.Setup) {
+			if _, asked := set.Part(s.Setup); asked {
 				begun[s.Learner] = true
 				if !s.Ended.IsZero() && !s.Left {
 					done[s.Learner] = true

@@ -48,7 +48,7 @@ func sitPanelOf(t testing.TB, sheet *tabs.Sheet, of exercises.KindID, items, rep
 		if err != nil {
 			t.Fatal(err)
 		}
-		drill, err := record.TakePanel(ctx, book, asked, l, scoring.DisplayCheck{}, clock)
+		drill, err := record.Take(ctx, book, asked.Set(), l, scoring.DisplayCheck{}, clock)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -101,7 +101,7 @@ func read(ctx context.Context, book Book, asked record.Panel, of []scoring.Learn
 // attempts reads the answers of every sitting under the session's name.
 func (p *panel) attempts(ctx context.Context, book Book) (map[scoring.SittingID][]scoring.Attempt, error) {
 	bySitting := map[scoring.SittingID][]scoring.Attempt{}
-	for a, err := range book.Attempts(ctx, record.Filter{Within: p.asked.Within()}) {
+	for a, err := range book.Attempts(ctx, record.Filter{Within: p.asked.Set().Ref.String()}) {
 		if err != nil {
 			return nil, err
 		}
@@ -114,7 +114,7 @@ func (p *panel) attempts(ctx context.Context, book Book) (map[scoring.SittingID]
 // that asked what was laid down. Other people than those of a group are not
 // looked at.
 func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.SittingID][]scoring.Attempt, only []scoring.Learner) error {
-	sittings, err := book.Sittings(ctx, record.Filter{Within: p.asked.Within()})
+	sittings, err := book.Sittings(ctx, record.Filter{Within: p.asked.Set().Ref.String()})
 	if err != nil {
 		return err
 	}
@@ -125,7 +125,7 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 		switch {
 		case n == 0 || outside:
 			continue
-		case of[s.Learner] || !p.asked.Asks(s.Setup):
+		case of[s.Learner] || !p.asks(s.Setup):
 			p.others++
 			continue
 		}
@@ -140,6 +140,12 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 		return cmp.Or(cmp.Compare(record.NameKey(a.who.Name), record.NameKey(b.who.Name)), cmp.Compare(a.who.ID, b.who.ID))
 	})
 	return nil
+}
+
+// asks reports whether a sitting asked what the session asks.
+func (p *panel) asks(s exercises.Setup) bool {
+	_, ok := p.asked.Set().Part(s)
+	return ok
 }
 
 // lay puts the answers into rows and columns.

@@ -40,7 +40,7 @@ func answerPanel(t testing.TB, sheet *tabs.Sheet, targets []colour.Lab, people, 
 	for j := range people {
 		who, err := book.AddLearner(ctx, scoring.Learner{Name: fmt.Sprintf("Person %02d", j), At: now})
 		must(err)
-		s := scoring.Sitting{ID: record.NewSittingID(now), Learner: who.ID, Started: now, Within: asked.Within(), Setup: asked.SetupFor(who.ID)}
+		s := scoring.Sitting{ID: record.NewSittingID(now), Learner: who.ID, Started: now, Within: asked.Set().Ref.String(), Setup: asked.Set().SetupFor(0, who.ID)}
 		must(book.StartSitting(ctx, s))
 		for n := range len(targets) * repeats {
 			i := n % len(targets)

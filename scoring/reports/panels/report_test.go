@@ -132,9 +132,9 @@ func TestPanelLeavesOutWhatItDidNotAsk(t *testing.T) {
 		who    scoring.LearnerID
 		change func(*exercises.Setup)
 	}{{"person-01", func(*exercises.Setup) {}}, {"newcomer", func(s *exercises.Setup) { s.Seed++ }}, {"newcomer", func(s *exercises.Setup) { s.Viewing.Gap++ }}} {
-		setup := asked.SetupFor(other.who)
+		setup := asked.Set().SetupFor(0, other.who)
 		other.change(&setup)
-		s := scoring.Sitting{ID: record.NewSittingID(at), Learner: other.who, Started: at.Add(time.Duration(i) * time.Minute), Within: asked.Within(), Setup: setup}
+		s := scoring.Sitting{ID: record.NewSittingID(at), Learner: other.who, Started: at.Add(time.Duration(i) * time.Minute), Within: asked.Set().Ref.String(), Setup: setup}
 		if err := book.StartSitting(ctx, s); err != nil {
 			t.Fatal(err)
 		}

@@ -12,7 +12,6 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
@@ -22,22 +21,22 @@ import (
 // Certificate reports on one person's taking of a form: the share right and the
 // median ΔE00 with their intervals, the leans, the class by the given cut-offs,
 // and what the result can and cannot claim.
-func Certificate(ctx context.Context, book history.Book, who scoring.Learner, within string, cuts exam.Cuts) (report.Report, error) {
-	form, take, ok := exam.ParseWithin(within)
-	if !ok {
+func Certificate(ctx context.Context, book history.Book, who scoring.Learner, within string, cuts scoring.Cuts) (report.Report, error) {
+	test, ok := scoring.ParseSetRef(within)
+	if !ok || test.Kind != scoring.TestSet {
 		return report.Report{}, fmt.Errorf("%q names no proficiency test", within)
 	}
 	h, broken, err := history.ReadHolding(ctx, book, record.Filter{Learner: who.ID, Within: within})
 	if err != nil {
 		return report.Report{}, err
 	}
-	r := report.Report{Title: "Proficiency test, form " + form + ": " + who.Name, Cautions: scoring.Cautions}
+	r := report.Report{Title: "Proficiency test, form " + test.Name + ": " + who.Name, Cautions: scoring.Cautions}
 	if who.Simulated {
 		r.Title += " (simulated: a made-up person)"
 	}
 	r.Lead = []string{h.Summary()}
-	if take > 1 {
-		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", take))
+	if test.Take > 1 {
+		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", test.Take))
 	}
 	if len(broken) > 0 {
 		r.Lead = append(r.Lead, history.UnheldWords(broken, "")...)
@@ -53,7 +52,7 @@ func Certificate(ctx context.Context, book history.Book, who scoring.Learner, wi
 	if yardstick, ok := yardstickSection(h, cuts); ok {
 		r.Sections = append(r.Sections, yardstick)
 	}
-	r.Sections = append(r.Sections, conditionSection(h, form))
+	r.Sections = append(r.Sections, conditionSection(h, test.Name))
 	return r, nil
 }
 
@@ -63,7 +62,7 @@ func measured(h *history.History) []*history.Kind {
 	var free []*history.Kind
 	for _, k := range h.Kinds {
 		only := *k
-		only.Sittings = slices.DeleteFunc(slices.Clone(k.Sittings), func(s *history.Sitting) bool { return !exam.Free(s.Sitting) })
+		only.Sittings = slices.DeleteFunc(slices.Clone(k.Sittings), func(s *history.Sitting) bool { return !scoring.Free(s.Sitting) })
 		if len(only.Sittings) > 0 {
 			free = append(free, &only)
 		}
@@ -74,7 +73,7 @@ func measured(h *history.History) []*history.Kind {
 	return history.WithColours(h.Kinds)
 }
 
-func resultSection(h *history.History, cuts exam.Cuts) report.Section {
+func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 	t := &report.Table{Columns: []report.Column{
 		{Key: "measure", Title: "measure", Left: true}, {Key: "result", Title: "result", Estimates: true}, {Key: "meaning", Title: "meaning", Left: true},
 	}}
@@ -109,13 +108,13 @@ func resultSection(h *history.History, cuts exam.Cuts) report.Section {
 	}
 	notes := []string{}
 	if doubt != "" {
-		if long := exam.LongRun(share); long != "" {
+		if long := scoring.LongRun(share); long != "" {
 			doubt += ": " + long
 		}
 		notes = append(notes, strings.ToUpper(doubt[:1])+doubt[1:]+".")
 	}
 	notes = append(notes,
-		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource),
+		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource),
 		measuredWords(coloured),
 		history.RightWords(h.Kinds),
 		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
@@ -133,7 +132,7 @@ func partSection(h *history.History) report.Section {
 			one := []*history.Kind{{ID: k.ID, Title: k.Title, Attempts: s.Count(), Sittings: []*history.Sitting{s}}}
 			what := report.Word{Key: string(k.ID), Shown: k.Title}
 			right := h.Right(one)
-			if exam.Free(s.Sitting) {
+			if scoring.Free(s.Sitting) {
 				what = report.Word{Key: string(k.ID) + " free", Shown: k.Title + ", any tooth colour"}
 				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
 			}
@@ -197,12 +196,12 @@ func formWords(name string, setups []exercises.Setup) string {
 	var parts []string
 	for _, s := range setups {
 		part := fmt.Sprintf("%d of %s", s.Items(), strings.ToLower(history.KindTitle(s.Kind)))
-		if _, of := exam.PartOf(s); of > 1 && s.Targets == exercises.NaturalTargets {
+		if _, of := scoring.PartOf(s); of > 1 && s.Targets == exercises.NaturalTargets {
 			part += " with any tooth colour"
 		}
 		parts = append(parts, part)
 	}
-	return fmt.Sprintf("%s: %s; fingerprint %s", name, strings.Join(parts, ", "), exam.Fingerprint(setups))
+	return fmt.Sprintf("%s: %s; fingerprint %s", name, strings.Join(parts, ", "), scoring.Fingerprint(setups))
 }
 
 // measuredWords says which answers the median and the leans are of.
@@ -210,7 +209,7 @@ func measuredWords(coloured []*history.Kind) string {
 	n := 0
 	for _, k := range coloured {
 		for _, s := range k.Sittings {
-			if exam.Free(s.Sitting) {
+			if scoring.Free(s.Sitting) {
 				n += len(s.Judged)
 			}
 		}
@@ -245,7 +244,7 @@ type Book interface {
 }
 
 // List lists the proficiency tests that were taken, with their results.
-func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (report.Report, error) {
+func List(ctx context.Context, book Book, f record.Filter, cuts scoring.Cuts) (report.Report, error) {
 	t := &report.Table{None: "nobody has taken a test yet", Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true}, {Key: "form", Title: "form", Left: true}, {Key: "take", Title: "take"},
 		{Key: "date", Title: "date", Left: true}, {Key: "answers", Title: "answers"}, {Key: "items", Title: "items"},
@@ -269,8 +268,8 @@ func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (repo
 		}
 		done := map[string]bool{}
 		for _, s := range sittings {
-			form, take, ok := exam.ParseWithin(s.Within)
-			if !ok || done[s.Within] {
+			ref := s.Set()
+			if ref.Kind != scoring.TestSet || done[s.Within] {
 				continue
 			}
 			done[s.Within] = true
@@ -286,16 +285,16 @@ func List(ctx context.Context, book Book, f record.Filter, cuts exam.Cuts) (repo
 				right = right.Warn(doubt)
 			}
 			if h.Missing() > 0 || h.PartsMissing() > 0 {
-				class, words = exam.Unknown, "broken off"
+				class, words = scoring.LevelUnknown, "broken off"
 			}
 			if len(broken) > 0 {
-				class, words = exam.Unknown, "altered"
+				class, words = scoring.LevelUnknown, "altered"
 			}
-			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(form), report.Count(take), report.Text(s.Started.UTC().Format(time.DateOnly)),
+			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(ref.Name), report.Count(ref.Take), report.Text(s.Started.UTC().Format(time.DateOnly)),
 				report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), report.Percent(right), report.Estimate(trend.Median(history.Flat(history.Over(measured(h), history.Size)), history.Level)),
 				report.Word{Key: string(class), Shown: words}})
 		}
 	}
 	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "exams", Table: t, Notes: append(notes,
-		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, exam.CutsSource))}}}, nil
+		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource))}}}, nil
 }

@@ -12,7 +12,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/report/reporttest"
@@ -36,15 +35,15 @@ func takeForm(t *testing.T, book record.Book, name string, o observer.Observer, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := exam.NewForm("A", []exercises.KindID{kind}, items)
+	f, err := scoring.NewTestOf("A", []exercises.KindID{kind}, items, reporttest.Sheet(t, "natural"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	now := start
 	clock := func() time.Time { now = now.Add(10 * time.Second); return now }
 	rng := rand.New(rand.NewPCG(seed, 20))
-	for _, setup := range f.Setups(reporttest.Sheet(t, "natural")) {
-		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup, Within: f.Within(1)}, clock)
+	for _, setup := range f.Parts {
+		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup, Within: f.Take(1).String()}, clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,12 +66,12 @@ func takeForm(t *testing.T, book record.Book, name string, o observer.Observer, 
 			}
 		}
 	}
-	return who, f.Within(1)
+	return who, f.Take(1).String()
 }
 
 func certificate(t *testing.T, book record.Book, who scoring.Learner, within string) (report.Report, string) {
 	t.Helper()
-	r, err := tests.Certificate(context.Background(), book, who, within, exam.HouseCuts)
+	r, err := tests.Certificate(context.Background(), book, who, within, scoring.HouseCuts)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +160,7 @@ func TestCertificateOfABrokenOffTest(t *testing.T) {
 	if !strings.Contains(text, "No answers yet.") || strings.Contains(text, "NaN") {
 		t.Errorf("nothing answered:\n%s", text)
 	}
-	if _, err := tests.Certificate(context.Background(), book, who, "panel:x", exam.HouseCuts); err == nil {
+	if _, err := tests.Certificate(context.Background(), book, who, "panel:x", scoring.HouseCuts); err == nil {
 		t.Error("a panel gets a certificate")
 	}
 }

@@ -10,7 +10,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
-	"shadedrill/scoring/exam"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 )
@@ -29,11 +28,11 @@ const leastYardstick = 400
 // test, by which its share can be read whatever its exercises. ok is false where
 // nothing in it is right or wrong, and for a test of earlier rules, whose items
 // cannot be asked any more.
-func yardstickSection(h *history.History, cuts exam.Cuts) (section report.Section, ok bool) {
+func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Section, ok bool) {
 	items := 0
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			if !exam.Free(s.Sitting) {
+			if !scoring.Free(s.Sitting) {
 				items += s.Setup.Items()
 			}
 		}
@@ -97,7 +96,7 @@ func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, 
 			return scoring.Estimate{}, err
 		}
 		for _, s := range k.Sittings {
-			if exam.Free(s.Sitting) {
+			if scoring.Free(s.Sitting) {
 				continue
 			}
 			for n := range runs {

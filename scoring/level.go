@@ -1,10 +1,8 @@
-package exam
+package scoring
 
 import (
 	"fmt"
 	"strings"
-
-	"shadedrill/scoring"
 )
 
 // Cuts are the shares of right answers, 0..1, from which a result is called
@@ -15,7 +13,7 @@ type Cuts struct{ Superior, Average float64 }
 // them was found, so they are a house rule and bear no standard's name.
 var HouseCuts = Cuts{Superior: 0.85, Average: 0.75}
 
-// CutsSource is printed beside every class.
+// CutsSource is printed beside every level.
 const CutsSource = "House rule: the cut-offs can be set, and no standard stands behind them."
 
 // Check says what is wrong with cut-offs.
@@ -26,63 +24,63 @@ func (c Cuts) Check() error {
 	return nil
 }
 
-// Class is what a share of right answers is called.
-type Class string
+// Level is what a share of right answers is called.
+type Level string
 
 const (
-	Superior Class = "superior"
-	Average  Class = "average"
-	Poor     Class = "poor"
-	Unknown  Class = "unknown"
+	LevelSuperior Level = "superior"
+	LevelAverage  Level = "average"
+	LevelPoor     Level = "poor"
+	LevelUnknown  Level = "unknown"
 )
 
-func (c Cuts) of(share float64) Class {
+func (c Cuts) of(share float64) Level {
 	switch {
 	case share >= c.Superior:
-		return Superior
+		return LevelSuperior
 	case share >= c.Average:
-		return Average
+		return LevelAverage
 	}
-	return Poor
+	return LevelPoor
 }
 
-// Classify names the class of a share and, where its interval reaches into
-// other classes, says that the items could not separate them; doubt is empty
+// Classify names the level of a share and, where its interval reaches into
+// other levels, says that the items could not separate them; doubt is empty
 // when they could. What the share counts, "items" or "judgements", is named in it.
-func (c Cuts) Classify(share scoring.Estimate, what string) (class Class, doubt string) {
+func (c Cuts) Classify(share Estimate, what string) (level Level, doubt string) {
 	if !share.Defined() {
-		return Unknown, "there is no answer to judge"
+		return LevelUnknown, "there is no answer to judge"
 	}
-	class = c.of(share.Value)
+	level = c.of(share.Value)
 	if !share.HasInterval() {
-		return class, "without an interval nothing says how sure that is"
+		return level, "without an interval nothing says how sure that is"
 	}
 	lowest, highest := c.of(share.Lo), c.of(share.Hi)
 	if lowest == highest {
-		return class, ""
+		return level, ""
 	}
 	var reached []string
-	for _, k := range []Class{Superior, Average, Poor} {
+	for _, k := range []Level{LevelSuperior, LevelAverage, LevelPoor} {
 		if rank(k) <= rank(lowest) && rank(k) >= rank(highest) {
 			reached = append(reached, string(k))
 		}
 	}
-	return class, fmt.Sprintf("%d %s cannot separate %s", share.N, what, strings.Join(reached, " from "))
+	return level, fmt.Sprintf("%d %s cannot separate %s", share.N, what, strings.Join(reached, " from "))
 }
 
 // LongRun says what the interval of a share means; empty when it has none.
-func LongRun(share scoring.Estimate) string {
+func LongRun(share Estimate) string {
 	if !share.HasInterval() {
 		return ""
 	}
 	return fmt.Sprintf("with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%", 100*share.Value, 100*share.Lo, 100*share.Hi)
 }
 
-func rank(c Class) int {
-	switch c {
-	case Superior:
+func rank(l Level) int {
+	switch l {
+	case LevelSuperior:
 		return 0
-	case Average:
+	case LevelAverage:
 		return 1
 	}
 	return 2

@@ -1,0 +1,216 @@
+package scoring
+
+import (
+	"encoding/json"
+	"fmt"
+	"hash/fnv"
+	"maps"
+	"regexp"
+	"strings"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+)
+
+// TestPart is a number of items of one exercise in a proficiency test.
+type TestPart struct {
+	Kind  exercises.KindID
+	Items int
+	// Free asks for any tooth colour instead of tabs.
+	Free  bool
+	Sheet *tabs.Sheet
+}
+
+// Items of a test; house choices. Sixteen is what two sets of tabs have room for
+// on a table; more make the interval of the result narrower.
+const (
+	UsualItems = 16
+	LeastItems = 4
+	MostItems  = 200
+)
+
+var formName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,29}$`)
+
+// NewTest makes a form of the proficiency test. Its name alone decides its items:
+// two forms are parallel, drawn by the same rules with another seed. Nothing
+// adapts, nothing is commented on before the end, the viewing conditions are fixed.
+// Where a library is matched, targets are exactly its tabs, so that there is a
+// right answer, except in free parts.
+func NewTest(name string, parts ...TestPart) (Set, error) {
+	s := Set{Ref: SetRef{Kind: TestSet, Name: name}, Again: true, Stated: true}
+	if !formName.MatchString(name) {
+		return s, fmt.Errorf("a form is named by up to 30 letters, digits, - and _, not %q", name)
+	}
+	if len(parts) == 0 {
+		return s, fmt.Errorf("a form needs an exercise")
+	}
+	for i, p := range parts {
+		if p.Items < LeastItems || p.Items > MostItems {
+			return s, fmt.Errorf("the number of items is %d, outside %d..%d", p.Items, LeastItems, MostItems)
+		}
+		kind, err := exercises.ByID(p.Kind)
+		if err != nil {
+			return s, err
+		}
+		if kind.Traits().AnswerDriven {
+			return s, fmt.Errorf("%s chooses its trials by the answers, so no two people would have the same test", kind.Title())
+		}
+		for _, earlier := range parts[:i] {
+			if earlier.Kind == p.Kind && earlier.Free == p.Free {
+				return s, fmt.Errorf("%s is named twice", p.Kind)
+			}
+		}
+		setup := p.setup(name)
+		setup.Version = kind.Version()
+		if len(parts) > 1 {
+			note(&setup, OptionPart, fmt.Sprintf("%d of %d", i+1, len(parts)))
+			if kinds := kindsOf(parts); kinds != "" {
+				note(&setup, OptionExercises, kinds)
+			}
+		}
+		s.Parts = append(s.Parts, setup)
+	}
+	return s, nil
+}
+
+// NewTestOf makes a form of the named exercises with the same number of items each.
+func NewTestOf(name string, kinds []exercises.KindID, items int, sheet *tabs.Sheet) (Set, error) {
+	var parts []TestPart
+	for _, id := range kinds {
+		parts = append(parts, TestPart{Kind: id, Items: items, Sheet: sheet})
+	}
+	return NewTest(name, parts...)
+}
+
+// StandardTest is the usual form: a part with targets that are exactly tabs of a
+// coarse library, for the share right; and one with any tooth colour and a finer
+// library, for the median ΔE00 and the bias, which coarse tabs cannot show.
+func StandardTest(name string, items int) (Set, error) {
+	var sheets [2]*tabs.Sheet
+	for i, library := range []string{"starter", "natural"} {
+		l, err := tabs.Load(library)
+		if err != nil {
+			return Set{}, err
+		}
+		sheets[i] = tabs.NewSheet(l, nil)
+	}
+	return NewTest(name, TestPart{Kind: exercises.ValueFirst, Items: items, Sheet: sheets[0]},
+		TestPart{Kind: exercises.ValueFirst, Items: items, Free: true, Sheet: sheets[1]})
+}
+
+// TestOf makes the form again of which a drill is a part, whose sheet it was asked
+// with; false where the drill does not say enough for that.
+func TestOf(name string, s exercises.Setup, sheet *tabs.Sheet) (Set, bool) {
+	var test Set
+	var err error
+	kinds, named := s.Options[OptionExercises]
+	if _, of := PartOf(s); !named && of > 1 {
+		test, err = StandardTest(name, s.Items())
+	} else {
+		ids := []exercises.KindID{s.Kind}
+		if named {
+			ids = nil
+			for _, id := range strings.Split(kinds, ",") {
+				ids = append(ids, exercises.KindID(id))
+			}
+		}
+		test, err = NewTestOf(name, ids, s.Items(), sheet)
+	}
+	if err != nil {
+		return test, false
+	}
+	_, ok := test.Part(s)
+	return test, ok
+}
+
+func (p TestPart) setup(form string) exercises.Setup {
+	s := exercises.Setup{Kind: p.Kind, Count: p.Items, Seed: p.seed(form), Targets: exercises.TabTargets,
+		Viewing: exercises.DefaultViewing(), Silent: true, Sheet: p.Sheet}
+	traits := exercises.TraitsOf(p.Kind)
+	if traits.Unhurried || traits.ByHand {
+		s.Viewing.Limit = 0
+	}
+	if traits.ByHand {
+		s.Viewing.Rest = 0
+	}
+	if p.Sheet != nil {
+		s.SheetID = p.Sheet.Fingerprint()
+	}
+	if p.Free {
+		s.Targets = exercises.NaturalTargets
+	}
+	if each := traits.ItemsPerTrial; each != "" { // all items in one trial
+		s.Count = 1
+		note(&s, each, fmt.Sprint(p.Items))
+	}
+	return s
+}
+
+func (p TestPart) seed(form string) uint64 {
+	h := fnv.New64a()
+	fmt.Fprintf(h, "exam %s %s ", form, p.Kind)
+	if p.Free {
+		h.Write([]byte(" free"))
+	}
+	return h.Sum64() | 1 // a seed of 0 means "none given" elsewhere
+}
+
+func note(s *exercises.Setup, option, text string) {
+	if s.Options == nil {
+		s.Options = map[string]string{}
+	}
+	s.Options[option] = text
+}
+
+// OptionPart says which part of a form of several a sitting is: "1 of 2".
+const OptionPart = "part"
+
+// OptionExercises names all exercises of a form that was made of named ones, in
+// their order and with commas between: "value-first,try-in". Whoever finds one part
+// broken off then knows which others follow.
+const OptionExercises = "exercises"
+
+// kindsOf is what OptionExercises says; empty where the exercises alone do not make
+// the form, as with the usual one.
+func kindsOf(parts []TestPart) string {
+	var list []string
+	for _, p := range parts {
+		if p.Free {
+			return ""
+		}
+		list = append(list, string(p.Kind))
+	}
+	return strings.Join(list, ",")
+}
+
+// PartOf reads which part of a test a drill is and how many there are; 1 of 1 where
+// it does not say.
+func PartOf(s exercises.Setup) (part, of int) {
+	if _, err := fmt.Sscanf(s.Options[OptionPart], "%d of %d", &part, &of); err != nil {
+		return 1, 1
+	}
+	return part, of
+}
+
+// Free reports whether a sitting is a free part of a test: its targets need not be
+// tabs, so that nothing in it is right or wrong.
+func Free(s Sitting) bool {
+	return s.Set().Kind == TestSet && s.Setup.Targets == exercises.NaturalTargets
+}
+
+// Fingerprint tells tests apart that bear one name but ask something else: other
+// exercises, numbers, library or viewing conditions.
+func Fingerprint(setups []exercises.Setup) string {
+	h := fnv.New32a()
+	for _, s := range setups {
+		s.Version = 0 // fingerprints were printed before it was known in advance
+		s.Options = maps.Clone(s.Options)
+		delete(s.Options, OptionExercises) // says nothing that the parts do not say
+		text, err := json.Marshal(s)
+		if err != nil {
+			panic("test: " + err.Error()) // plain numbers and words
+		}
+		h.Write(text)
+	}
+	return fmt.Sprintf("%08x", h.Sum32())
+}

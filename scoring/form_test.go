@@ -1,0 +1,190 @@
+package scoring_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+func natural(t *testing.T) *tabs.Sheet {
+	t.Helper()
+	l, err := tabs.Load("natural")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tabs.NewSheet(l, nil)
+}
+
+func form(t *testing.T, name string, items int) scoring.Set {
+	t.Helper()
+	f, err := scoring.NewTestOf(name, []exercises.KindID{exercises.ValueFirst}, items, natural(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// targets are the colours that a form asks for.
+func targets(t *testing.T, s exercises.Setup) []colour.SRGB {
+	t.Helper()
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []colour.SRGB
+	for {
+		trial, ok := run.Next()
+		if !ok {
+			return list
+		}
+		list = append(list, trial.Target)
+		run.Take(trial, exercises.Answer{})
+	}
+}
+
+func TestAFormAsksEverybodyTheSame(t *testing.T) {
+	sheet := natural(t)
+	one := form(t, "A", 16).Parts[0]
+	same := form(t, "A", 16).Parts[0]
+	other := form(t, "B", 16).Parts[0]
+	if diff := cmp.Diff(targets(t, one), targets(t, same)); diff != "" {
+		t.Errorf("the same form asks something else: %s", diff)
+	}
+	if cmp.Equal(targets(t, one), targets(t, other)) {
+		t.Error("two forms ask the same")
+	}
+	if !one.Silent || one.Adaptive || one.Viewing != exercises.DefaultViewing() {
+		t.Errorf("a form gives feedback, adapts or leaves the viewing open: %+v", one)
+	}
+	for _, target := range targets(t, one) {
+		if _, e := sheet.Nearest(target.Lab()); e != 0 {
+			t.Errorf("target %s is no tab: there is no right answer", target.Hex())
+		}
+	}
+}
+
+// Forms are parallel: over many of them the mean lightness of the targets does
+// not depend on the form beyond chance.
+func TestFormsAreParallel(t *testing.T) {
+	var means []float64
+	for _, name := range strings.Split("A B C D E F G H J K L M N P Q R", " ") {
+		sum := 0.0
+		list := targets(t, form(t, name, 50).Parts[0])
+		for _, c := range list {
+			sum += c.Lab().L
+		}
+		means = append(means, sum/float64(len(list)))
+	}
+	// L* of the tabs spreads with a standard deviation of about 10; that of a
+	// mean of 50 is about 1.4, and 16 such means stay within ±4 of theirs.
+	centre := trend.Bias(means, 0.95).Value
+	for i, m := range means {
+		if m < centre-4 || m > centre+4 {
+			t.Errorf("form %d has a mean L* of %.1f, all together %.1f", i, m, centre)
+		}
+	}
+}
+
+func TestFingerprintTellsFormsOfOneNameApart(t *testing.T) {
+	a := scoring.Fingerprint(form(t, "A", 16).Parts)
+	if a != scoring.Fingerprint(form(t, "A", 16).Parts) {
+		t.Error("the same form has two fingerprints")
+	}
+	if a == scoring.Fingerprint(form(t, "A", 20).Parts) {
+		t.Error("another number of items has the same fingerprint")
+	}
+}
+
+// The name of a form goes on to mean the items that it meant when it was first
+// taken. The numbers are those of the first edition of each form.
+func TestFormsKeepTheirItems(t *testing.T) {
+	usual, err := scoring.StandardTest("A", 16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	several, err := scoring.NewTestOf("spring", []exercises.KindID{exercises.Bench, exercises.TryIn}, 12, natural(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		test  scoring.Set
+		print string
+		seeds [2]uint64
+	}{
+		{usual, "baadf089", [2]uint64{8957548076361889389, 12821687967152106549}},
+		{several, "5571e825", [2]uint64{11175005832322536751, 11513978851289253235}},
+	} {
+		if got := scoring.Fingerprint(c.test.Parts); got != c.print || c.test.Parts[0].Seed != c.seeds[0] || c.test.Parts[1].Seed != c.seeds[1] {
+			t.Errorf("%s has the fingerprint %s and the seeds %d and %d", c.test.Name(), got, c.test.Parts[0].Seed, c.test.Parts[1].Seed)
+		}
+	}
+}
+
+// Each part of a form says enough to make the form again, and says it without
+// becoming another form.
+func TestAFormIsMadeAgainFromAPart(t *testing.T) {
+	sheet := natural(t)
+	several, err := scoring.NewTestOf("spring", []exercises.KindID{exercises.Bench, exercises.TryIn}, 12, sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	usual, err := scoring.StandardTest("A", 16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range []scoring.Set{several, usual, form(t, "B", 20)} {
+		for i, s := range f.Parts {
+			again, ok := scoring.TestOf(f.Ref.Name, s, s.Sheet)
+			if !ok || len(again.Parts) != len(f.Parts) || !scoring.Asks(s, again.Parts[i]) {
+				t.Errorf("%s from part %d: %v %+v", f.Name(), i+1, ok, again)
+			}
+			other := s
+			other.Seed++
+			if _, ok := scoring.TestOf(f.Ref.Name, other, s.Sheet); ok {
+				t.Errorf("%s was made from other items", f.Name())
+			}
+		}
+	}
+	print := scoring.Fingerprint(several.Parts)
+	for _, s := range several.Parts {
+		if s.Options[scoring.OptionExercises] != "bench,try-in" {
+			t.Errorf("%s says %q", s.Kind, s.Options)
+		}
+		delete(s.Options, scoring.OptionExercises) // as books of before have it
+	}
+	if got := scoring.Fingerprint(several.Parts); got != print {
+		t.Errorf("fingerprint %s became %s", print, got)
+	}
+	if _, ok := scoring.TestOf("spring", several.Parts[0], sheet); ok {
+		t.Error("a form was made out of nothing")
+	}
+}
+
+func TestFormsAreChecked(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		kinds []exercises.KindID
+		items int
+		says  string
+	}{
+		{"", []exercises.KindID{exercises.ValueFirst}, 16, "a form is named by"},
+		{"a:b", []exercises.KindID{exercises.ValueFirst}, 16, "a form is named by"},
+		{"A", nil, 16, "needs an exercise"},
+		{"A", []exercises.KindID{"nonsense"}, 16, "unknown exercise"},
+		{"A", []exercises.KindID{exercises.ValueFirst}, 3, "number of items is 3"},
+		{"A", []exercises.KindID{exercises.ValueFirst}, 201, "number of items is 201"},
+		{"A", []exercises.KindID{exercises.Threshold}, 16, "chooses its trials by the answers"},
+		{"A", []exercises.KindID{exercises.ValueFirst, exercises.ValueFirst}, 16, "named twice"},
+	} {
+		if _, err := scoring.NewTestOf(c.name, c.kinds, c.items, nil); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%q %v %d: error %v, want %q", c.name, c.kinds, c.items, err, c.says)
+		}
+	}
+}

@@ -1,0 +1,78 @@
+package scoring_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+// A cut-off belongs to the level above it: 17 of 20 is exactly 85 %, 15 exactly 75.
+func TestCutsBelongToTheLevelAbove(t *testing.T) {
+	for right, want := range map[int]scoring.Level{18: scoring.LevelSuperior, 17: scoring.LevelSuperior, 16: scoring.LevelAverage, 15: scoring.LevelAverage, 14: scoring.LevelPoor} {
+		share := trend.Share(right, 20, 0.95)
+		if level, _ := scoring.HouseCuts.Classify(share, "items"); level != want {
+			t.Errorf("%d of 20 (%v): %s, want %s", right, share.Value, level, want)
+		}
+		clustered := trend.ShareClustered([]int{right - 10, 10}, []int{10, 10}, 1, 0.95)
+		if level, _ := scoring.HouseCuts.Classify(clustered, "judgements"); level != want {
+			t.Errorf("%d of 20 in two scenes: %s, want %s", right, level, want)
+		}
+	}
+	// So do the ends of an interval.
+	for _, c := range []struct {
+		lo, hi float64
+		says   string
+	}{
+		{0.85, 0.99, ""},
+		{math.Nextafter(0.85, 0), 0.99, "20 items cannot separate superior from average"},
+		{0.75, math.Nextafter(0.85, 0), ""},
+		{0.75, 0.85, "20 items cannot separate superior from average"},
+	} {
+		if _, doubt := scoring.HouseCuts.Classify(scoring.Interval(0.9, c.lo, c.hi, 0.95, 20), "items"); doubt != c.says {
+			t.Errorf("%v to %v: %q, want %q", c.lo, c.hi, doubt, c.says)
+		}
+	}
+}
+
+// The intervals are those of the worked example: 14, 12 and 10 of 16 right give
+// Wilson intervals of 64–97, 51–90 and 39–82 %.
+func TestLevelsSayWhatTheyCannotSeparate(t *testing.T) {
+	for _, c := range []struct {
+		right, of int
+		level     scoring.Level
+		says      string
+		long      string
+	}{
+		{14, 16, scoring.LevelSuperior, "16 items cannot separate superior from average from poor", "with 88 % right, the share in the long run may lie anywhere from 64 to 97 %"},
+		{12, 16, scoring.LevelAverage, "16 items cannot separate superior from average from poor", "with 75 % right, the share in the long run may lie anywhere from 51 to 90 %"},
+		{10, 16, scoring.LevelPoor, "16 items cannot separate average from poor", "with 62 % right, the share in the long run may lie anywhere from 39 to 82 %"},
+		{4, 16, scoring.LevelPoor, "", "with 25 % right"},
+		{198, 200, scoring.LevelSuperior, "", "with 99 % right"},
+		{160, 200, scoring.LevelAverage, "200 items cannot separate average from poor", "with 80 % right"},
+		{168, 200, scoring.LevelAverage, "200 items cannot separate superior from average", "with 84 % right"},
+		{0, 0, scoring.LevelUnknown, "there is no answer to judge", ""},
+	} {
+		share := trend.Share(c.right, c.of, 0.95)
+		level, doubt := scoring.HouseCuts.Classify(share, "items")
+		if level != c.level || doubt != c.says {
+			t.Errorf("%d of %d: %s, %q; want %s, %q", c.right, c.of, level, doubt, c.level, c.says)
+		}
+		if long := scoring.LongRun(share); !strings.HasPrefix(long, c.long) || c.long == "" && long != "" {
+			t.Errorf("%d of %d: %q; want %q", c.right, c.of, long, c.long)
+		}
+	}
+}
+
+func TestCutsAreChecked(t *testing.T) {
+	for _, bad := range []scoring.Cuts{{0.5, 0.6}, {1.2, 0.5}, {0.5, 0}, {0.7, 0.7}} {
+		if bad.Check() == nil {
+			t.Errorf("cut-offs %v are taken", bad)
+		}
+	}
+	if err := scoring.HouseCuts.Check(); err != nil {
+		t.Error(err)
+	}
+}
