@@ -67,7 +67,7 @@ func asked(h *history.History) (map[*history.Sitting][]exercises.Trial, error) {
 	all := map[*history.Sitting][]exercises.Trial{}
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			if exam.Free(s.Sitting) {
+			if scoring.Free(s.Sitting) {
 				continue
 			}
 			run, err := exercises.NewRun(s.Setup)
