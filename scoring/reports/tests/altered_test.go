@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"shadedrill/exercises/observer"
-	"shadedrill/scoring/exam"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/report"
@@ -18,7 +18,7 @@ func TestAnAlteredTestIsNamedAndNotCounted(t *testing.T) {
 	who, within := take(t, memory, "Simulated 01", observer.Observer{BiasL: 3}, 40, 40)
 	take(t, memory, "Simulated 02", observer.Observer{}, 40, 40)
 	book := recordtest.Altered{Memory: memory, Of: who.ID}
-	r, err := tests.Certificate(context.Background(), book, who, within, exam.HouseCuts)
+	r, err := tests.Certificate(context.Background(), book, who, within, scoring.HouseCuts)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,10 +28,10 @@ func TestAnAlteredTestIsNamedAndNotCounted(t *testing.T) {
 			t.Errorf("the certificate does not say %q: %s", want, text)
 		}
 	}
-	if got := r.Sections[0].Table.Rows[0][2].(report.Word); got.Key != string(exam.Unknown) {
+	if got := r.Sections[0].Table.Rows[0][2].(report.Word); got.Key != string(scoring.LevelUnknown) {
 		t.Errorf("class is %q", got.Key)
 	}
-	list, err := tests.List(context.Background(), book, record.Filter{}, exam.HouseCuts)
+	list, err := tests.List(context.Background(), book, record.Filter{}, scoring.HouseCuts)
 	if err != nil {
 		t.Fatal(err)
 	}
