@@ -134,13 +134,33 @@ func (a *app) handle(ev tcell.Event) {
 	case *tcell.EventMouse:
 		a.mouse(ev)
 	case *wake:
-		if ev.left {
+		switch {
+		case ev.broken != nil:
+			a.quit(ev.broken)
+		case ev.left:
 			a.quit(context.Cause(a.ctx))
 		}
 	case *tcell.EventError: // nothing more can be read from the terminal
 		a.quit(fmt.Errorf("%w (%w)", ErrGone, ev))
 	}
 	a.tick()
+}
+
+// setAside gives the terminal back to the shell until that calls the program again.
+// Clocks stand meanwhile.
+func (a *app) setAside() {
+	a.pauseTop()
+	if err := a.screen.Suspend(); err != nil {
+		a.quit(fmt.Errorf("the terminal cannot be given back: %w", err))
+		return
+	}
+	a.cfg.setAside()
+	if err := a.screen.Resume(); err != nil {
+		a.quit(fmt.Errorf("%w (%w)", ErrGone, err))
+		return
+	}
+	a.canvas.Forget()
+	a.resumeTop()
 }
 
 func (a *app) quit(err error) { a.done, a.err = true, err }
@@ -173,7 +193,7 @@ func (a *app) arm() {
 	}
 	a.disarm()
 	a.alarm = at
-	a.cancel = a.cfg.After(max(0, at.Sub(a.now())), func() { post(a.screen, &wake{}) })
+	a.cancel = a.cfg.After(max(0, at.Sub(a.now())), a.guarded(func() { post(a.screen, &wake{}) }))
 }
 
 func (a *app) disarm() {
@@ -220,9 +240,15 @@ func (a *app) say(text string) { a.message = text }
 
 func (a *app) keyPressed(ev *tcell.EventKey) {
 	name, text := draw.KeyName(ev)
-	if name == "ctrl-c" || name == "ctrl+c" {
+	switch name {
+	case "ctrl-c", "ctrl+c":
 		a.quit(nil)
 		return
+	case "ctrl-z", "ctrl+z":
+		if a.cfg.setAside != nil {
+			a.setAside()
+			return
+		}
 	}
 	if a.cramped {
 		if name == "q" {

@@ -68,7 +68,7 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 	}
 	p := &drillPage{app: a, drill: d, kind: kind, screen: s, traits: kind.Traits(), setup: setup}
 	if sheet := setup.Sheet; sheet != nil && sheet.Len() > largeSheet {
-		go sheet.Prepare() // while the brief is read
+		go a.guarded(sheet.Prepare)() // while the brief is read
 	}
 	if d.Given() > 0 {
 		// Taken up again: what was given before belongs to the summary, and to

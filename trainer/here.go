@@ -27,5 +27,6 @@ func RunHere(ctx context.Context, cfg Config) error {
 	if err != nil {
 		return fault.New(fmt.Sprintf("This terminal cannot be opened: %v.", err), "start shadedrill in a terminal window; TERM must name a terminal that is known here")
 	}
+	cfg.setAside = setAside
 	return Run(ctx, screen, cfg)
 }

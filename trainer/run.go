@@ -65,6 +65,10 @@ type Config struct {
 	DisplayOnly bool
 	// SkipWelcome leaves out the welcome, SkipDisplay the display check.
 	SkipWelcome, SkipDisplay bool
+
+	// setAside stops the process until it is called back; nil where there is no
+	// shell that could do so.
+	setAside func()
 }
 
 // Run shows the trainer on a screen that has not been initialised yet, until
@@ -83,28 +87,26 @@ func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 	if err := screen.Init(); err != nil {
 		return fmt.Errorf("the terminal cannot be opened: %w", err)
 	}
-	defer func() {
-		// A panic must not leave a terminal without echo behind.
-		if p := recover(); p != nil {
-			err = &Broken{What: p, Stack: debug.Stack()}
-		}
-		screen.Fini()
-	}()
+	defer screen.Fini()
 	if err := display.Refuse(cfg.System, cfg.Getenv, screen.Colors()); err != nil {
 		return err
 	}
 	registerFallbacks(screen)
 	screen.EnableMouse(tcell.MouseButtonEvents)
 	screen.HideCursor()
-	a, err := newApp(ctx, screen, cfg)
-	if err != nil {
-		return err
-	}
-	stop := context.AfterFunc(ctx, func() { post(screen, &wake{left: true}) })
-	defer stop()
-	err = a.loop()
-	if lost := a.sendUnsent(); lost != nil && err == nil {
-		err = lost
+	var a *app
+	err = unbroken(func() (err error) {
+		if a, err = newApp(ctx, screen, cfg); err != nil {
+			return err
+		}
+		stop := context.AfterFunc(ctx, a.guarded(func() { post(screen, &wake{left: true}) }))
+		defer stop()
+		return a.loop()
+	})
+	if a != nil {
+		if lost := unbroken(a.sendUnsent); lost != nil && err == nil {
+			err = lost
+		}
 	}
 	return err
 }
@@ -121,6 +123,27 @@ type Broken struct {
 
 func (b *Broken) Error() string {
 	return fmt.Sprintf("the trainer broke: %v (answers already given are in the book)", b.What)
+}
+
+// unbroken runs f and turns a panic into an error: it must leave neither a terminal
+// without echo behind nor an answer that waits to be written.
+func unbroken(f func() error) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = &Broken{What: p, Stack: debug.Stack()}
+		}
+	}()
+	return f()
+}
+
+// guarded is f for another goroutine than the loop's: a panic in it ends the trainer
+// as one in the loop does, and not the process.
+func (a *app) guarded(f func()) func() {
+	return func() {
+		if err := unbroken(func() error { f(); return nil }); err != nil {
+			post(a.screen, &wake{broken: err})
+		}
+	}
 }
 
 func (c Config) filled() Config {
@@ -148,10 +171,12 @@ func (c Config) seed(n int) uint64 {
 	return rand.Uint64()
 }
 
-// wake is an event of our own: time has passed, or ctx has ended.
+// wake is an event of our own: time has passed, ctx has ended, or something broke
+// beside the loop.
 type wake struct {
 	tcell.EventTime
-	left bool
+	left   bool
+	broken error
 }
 
 // post hands an event to the loop from another goroutine. The queue of a screen

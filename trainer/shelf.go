@@ -1,6 +1,8 @@
 package trainer
 
 import (
+	"sync"
+
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -48,9 +50,36 @@ func (s *shelf) sheet(library int, light string) (*tabs.Sheet, error) {
 		}
 		under = exercises.Under(lamp)
 	}
-	sheet := tabs.NewSheet(s.libraries[library], under)
+	sheet := sharedSheet(s.libraries[library], light, under)
 	s.seen[at] = sheet
 	return sheet, nil
+}
+
+// shared are the sheets of all trainers in this process: a class on one server
+// looks at the same tabs, and each sheet remembers what it has worked out.
+var shared = struct {
+	sync.Mutex
+	sheets map[sharedKey]func() *tabs.Sheet
+}{sheets: map[sharedKey]func() *tabs.Sheet{}}
+
+type sharedKey struct{ library, fingerprint, light string }
+
+// mostShared bounds what people's own libraries may add. House choice.
+const mostShared = 64
+
+// sharedSheet makes a sheet once, however many trainers ask for it at a time.
+func sharedSheet(l *tabs.Library, light string, under func(colour.Lab) colour.Lab) *tabs.Sheet {
+	key := sharedKey{l.Name(), l.Fingerprint(), light}
+	shared.Lock()
+	made, ok := shared.sheets[key]
+	if !ok {
+		made = sync.OnceValue(func() *tabs.Sheet { return tabs.NewSheet(l, under) })
+		if len(shared.sheets) < mostShared {
+			shared.sheets[key] = made
+		}
+	}
+	shared.Unlock()
+	return made()
 }
 
 // find returns which library a sitting was taken from.

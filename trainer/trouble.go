@@ -83,7 +83,8 @@ func (a *app) sendUnsent() error {
 	defer written()
 	for _, page := range a.pages {
 		p, ok := page.(*drillPage)
-		if !ok || p.unsent == nil {
+		// What the book took before something broke is not given to it once more.
+		if !ok || p.unsent == nil || p.drill.Given() > len(p.given) {
 			continue
 		}
 		if _, _, err := p.drill.Answer(ctx, *p.unsent); err != nil {

@@ -19,10 +19,18 @@ type failing struct {
 	record.Book
 	full  bool
 	panic bool
+	once  bool // the panic comes once
+	after bool // … when the answer is in the book already
 }
 
 func (f *failing) Append(ctx context.Context, a scoring.Attempt) error {
 	if f.panic {
+		f.panic = !f.once
+		if f.after {
+			if err := f.Book.Append(ctx, a); err != nil {
+				return err
+			}
+		}
 		panic("a defect")
 	}
 	if f.full {
@@ -56,6 +64,23 @@ func TestAPanicRestoresTheTerminalAndIsAnError(t *testing.T) {
 	var b *trainer.Broken
 	if !ended || !errors.As(err, &b) || !strings.Contains(err.Error(), "a defect") || len(b.Stack) == 0 {
 		t.Errorf("ended %v with %v", ended, err)
+	}
+}
+
+// What breaks while an answer is written takes the answer with it neither before
+// the book has it nor after.
+func TestAPanicKeepsTheAnswer(t *testing.T) {
+	for _, after := range []bool{false, true} {
+		book := &failing{Book: record.NewMemory(), panic: true, once: true, after: after}
+		cfg := practising(t, exercises.ValueFirst, 3)
+		cfg.Book = book
+		tt := looking(t, cfg, trainertest.Options{})
+		tt.Press("enter", "enter")
+		ended, err := tt.Ended()
+		var b *trainer.Broken
+		if n := len(attempts(t, book.Book)); !ended || !errors.As(err, &b) || n != 1 {
+			t.Errorf("after %v: ended %v with %v, %d answers in the book", after, ended, err, n)
+		}
 	}
 }
 

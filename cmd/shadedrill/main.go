@@ -28,13 +28,15 @@ func run(args []string, e env) (code int) {
 	defer stop()
 	a := &app{env: e}
 	root := newRoot(a)
+	broke := func(with any, stack []byte) error {
+		if e.getenv("SHADEDRILL_DEBUG") == "" {
+			stack = nil
+		}
+		return panicked(with, stack)
+	}
 	defer func() {
 		if p := recover(); p != nil {
-			var stack []byte
-			if e.getenv("SHADEDRILL_DEBUG") != "" {
-				stack = debug.Stack()
-			}
-			code = explain(e.stderr, panicked(p, stack))
+			code = explain(e.stderr, broke(p, debug.Stack()))
 		}
 	}()
 	defer a.close()
@@ -46,11 +48,19 @@ func run(args []string, e env) (code int) {
 	if err != nil && !a.entered {
 		err = misread(err, cmd.CommandPath())
 	}
-	if err != nil && (errors.Is(err, trainer.ErrGone) || errors.Is(context.Cause(ctx), errHungUp)) {
-		return exitFailure // whoever might be told has closed the window
+	stoppedBy, stopped := errors.AsType[signalled](context.Cause(ctx))
+	switch {
+	case err == nil:
+	case stopped && stoppedBy.signal == syscall.SIGHUP:
+		return stoppedBy.code() // whoever might be told has closed the window
+	case stopped:
+		explain(e.stderr, fail("answers already given are in the book", "%v", stoppedBy))
+		return stoppedBy.code()
+	case errors.Is(err, trainer.ErrGone):
+		return exitFailure
 	}
-	if err != nil && ctx.Err() != nil {
-		err = fail("answers already given are in the book", "stopped by a signal")
+	if b, ok := errors.AsType[*trainer.Broken](err); ok {
+		err = broke(b.What, b.Stack)
 	}
 	if err != nil && fault.Hint(err) == "" {
 		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))
@@ -58,23 +68,32 @@ func run(args []string, e env) (code int) {
 	return explain(e.stderr, err)
 }
 
-// errHungUp is why a run ends whose terminal was closed.
-var errHungUp = errors.New("the terminal was closed")
+// signalled is why a run ends that a signal has stopped.
+type signalled struct{ signal syscall.Signal }
 
-// stoppable is the context of a run, which signals end.
+func (s signalled) Error() string { return "stopped by a signal" }
+
+// code is what a shell gives a command that a signal has ended.
+func (s signalled) code() int { return 128 + int(s.signal) }
+
+// stoppable is the context of a run, which signals end. One that is ignored already,
+// as nohup does it, stays ignored.
 func stoppable() (context.Context, func()) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	ctx, cancel := context.WithCancelCause(ctx)
-	hung := make(chan os.Signal, 1)
-	if !signal.Ignored(syscall.SIGHUP) { // as nohup asks
-		signal.Notify(hung, syscall.SIGHUP)
+	ctx, cancel := context.WithCancelCause(context.Background())
+	came := make(chan os.Signal, 1)
+	for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT, syscall.SIGABRT} {
+		if !signal.Ignored(s) {
+			signal.Notify(came, s)
+		}
 	}
 	go func() {
 		select {
-		case <-hung:
-			cancel(errHungUp)
+		case s := <-came:
+			if s, ok := s.(syscall.Signal); ok {
+				cancel(signalled{s})
+			}
 		case <-ctx.Done():
 		}
 	}()
-	return ctx, func() { signal.Stop(hung); cancel(nil); stop() }
+	return ctx, func() { signal.Stop(came); cancel(nil) }
 }

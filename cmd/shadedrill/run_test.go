@@ -101,7 +101,7 @@ func TestAStoppedCommandSaysSo(t *testing.T) {
 		<-ctx.Done()
 		return nil, errors.New("something about a context")
 	}
-	if code := w.run("progress"); code != 1 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
+	if code := w.run("progress"); code != 130 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
 		t.Errorf("exit code %d, told as %q", code, w.err.String())
 	}
 }
