@@ -17,6 +17,7 @@ import (
 func TestEndToEndWindowClosed(t *testing.T) {
 	program := build(t)
 	for name, trap := range map[string]string{"by the signal": ":", "by the end of the terminal": `""`} {
+		want := map[string]string{":": "129", `""`: "1"}[trap]
 		t.Run(name, func(t *testing.T) {
 			folder := t.TempDir()
 			book, said, code := filepath.Join(folder, "book.db"), filepath.Join(folder, "said"), filepath.Join(folder, "code")
@@ -51,7 +52,7 @@ func TestEndToEndWindowClosed(t *testing.T) {
 			if text, err := os.ReadFile(said); err != nil || len(text) > 0 {
 				t.Errorf("it says %q, %v", text, err)
 			}
-			if got := strings.TrimSpace(string(ended)); got != "1" {
+			if got := strings.TrimSpace(string(ended)); got != want {
 				t.Errorf("exit code %s", got)
 			}
 			if rows := export(t, program, book); len(rows) != 2 {
@@ -60,4 +61,50 @@ func TestEndToEndWindowClosed(t *testing.T) {
 			command(t, program, "book", "check", "--book", book)
 		})
 	}
+}
+
+// A signal in mid-drill gives the terminal back as it was, says one thing, and exits
+// with 128 and its number; Ctrl-Z gives it back until fg, and the trial is still there.
+func TestEndToEndSignals(t *testing.T) {
+	program := build(t)
+	for name, number := range map[string]int{"TERM": 15, "QUIT": 3, "ABRT": 6} {
+		t.Run(name, func(t *testing.T) {
+			folder := t.TempDir()
+			book, pid := filepath.Join(folder, "book.db"), filepath.Join(folder, "pid")
+			script := filepath.Join(folder, "run.sh")
+			text := fmt.Sprintf("sh -c 'echo $$ >%s; exec %s practise value-first --seed 11 --count 6 --book %s --learner Tester'\necho code $?; stty -a\n", pid, program, book)
+			if err := os.WriteFile(script, []byte(text), 0o700); err != nil {
+				t.Fatal(err)
+			}
+			s := startTerminal(t, 100, 30, "sh "+script)
+			s.wait("Before you begin")
+			id, err := os.ReadFile(pid)
+			if err != nil {
+				t.Fatal(err)
+			}
+			command(t, "kill", "-"+name, strings.TrimSpace(string(id)))
+			s.wait(fmt.Sprintf(`stopped by a signal[\s\S]*code %d[\s\S]* icanon[\s\S]* echo `, 128+number))
+			if plain := s.tmux("capture-pane", "-p"); strings.Contains(plain, "goroutine") {
+				t.Errorf("it says too much:\n%s", plain)
+			}
+		})
+	}
+	t.Run("aside and back", func(t *testing.T) {
+		s := startTerminal(t, 100, 30, "bash --norc --noprofile")
+		s.press(fmt.Sprintf("%s practise value-first --seed 11 --count 6 --book %s --learner Tester", program, filepath.Join(t.TempDir(), "book.db")), "Enter")
+		s.wait("Before you begin")
+		s.press("Enter")
+		passDisplayCheck(s)
+		s.wait("Step 1: ")
+		s.press("Enter")
+		s.wait("trial 1 of 6")
+		s.press("Right", "C-z")
+		s.wait(`Stopped`)
+		s.press("stty -a", "Enter")
+		s.wait(` icanon[\s\S]* echo `)
+		s.press("fg", "Enter")
+		s.wait(`trial 1 of 6`)
+		s.press("Enter")
+		s.wait("Step 2 of 2")
+	})
 }

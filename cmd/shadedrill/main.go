@@ -13,6 +13,7 @@ import (
 	"os/signal"
 	"runtime/debug"
 	"syscall"
+	"time"
 
 	"shadedrill/colour/fault"
 	"shadedrill/trainer"
@@ -47,6 +48,12 @@ func run(args []string, e env) (code int) {
 	cmd, err := root.ExecuteContextC(ctx)
 	if err != nil && !a.entered {
 		err = misread(err, cmd.CommandPath())
+	}
+	if errors.Is(err, trainer.ErrGone) {
+		select { // a terminal that ends and its signal come in either order
+		case <-ctx.Done():
+		case <-time.After(200 * time.Millisecond):
+		}
 	}
 	stoppedBy, stopped := errors.AsType[signalled](context.Cause(ctx))
 	switch {
