@@ -40,7 +40,7 @@ func (t Task) Curve() psychometric.Sigmoid {
 	return s
 }
 
-// DefaultGrid is the parameters that the default method holds possible. Its
+// defaultGrid is the parameters that the default method holds possible. Its
 // thresholds run in equal ratios from below the lowest level to above the highest,
 // so that an observer outside the range is recognised as one. Slopes are Weibull
 // exponents from 1 (shallow) to 8; in the forced choice from 0.7, and shallow ones are
@@ -52,9 +52,9 @@ func (t Task) Curve() psychometric.Sigmoid {
 //
 // The grid only places the trials; the result is fitted afterwards, without it.
 // Number and ends of the values are a house rule, chosen by simulated observers.
-func DefaultGrid(task Task, levels Levels) (Grid, error) {
+func defaultGrid(task Task, levels Levels) (grid, error) {
 	if len(levels) == 0 {
-		return Grid{}, errors.New("there is no level that can be shown")
+		return grid{}, errors.New("there is no level that can be shown")
 	}
 	positive := levels.Highest()
 	for _, x := range levels {
@@ -64,32 +64,32 @@ func DefaultGrid(task Task, levels Levels) (Grid, error) {
 		}
 	}
 	if positive <= 0 {
-		return Grid{}, errors.New("a threshold needs a level above 0")
+		return grid{}, errors.New("a threshold needs a level above 0")
 	}
-	g := Grid{
-		Thresholds: Geometric(positive*0.6, levels.Highest()*1.6, 48),
-		Slopes:     Geometric(1, 8, 6),
-		Guesses:    Values(0.5),
-		Lapses:     Values(0, 0.02, 0.05),
+	g := grid{
+		Thresholds: geometric(positive*0.6, levels.Highest()*1.6, 48),
+		Slopes:     geometric(1, 8, 6),
+		Guesses:    values(0.5),
+		Lapses:     values(0, 0.02, 0.05),
 	}
 	switch task {
 	case YesNo:
-		g.Guesses = Values(0.01, 0.06, 0.14, 0.24, 0.34, 0.45)
+		g.Guesses = values(0.01, 0.06, 0.14, 0.24, 0.34, 0.45)
 	case ForcedChoice:
-		g.Slopes = Geometric(0.7, 8, 7).logNormal(1.5, 0.7)
+		g.Slopes = geometric(0.7, 8, 7).logNormal(1.5, 0.7)
 	default:
-		return Grid{}, fmt.Errorf("no default grid for an %v", task)
+		return grid{}, fmt.Errorf("no default grid for an %v", task)
 	}
 	return g, nil
 }
 
-// DefaultTable is the table of the task's curve on [DefaultGrid].
+// DefaultTable is the table of the task's curve on [defaultGrid].
 func DefaultTable(task Task, levels Levels) (*Table, error) {
-	grid, err := DefaultGrid(task, levels)
+	grid, err := defaultGrid(task, levels)
 	if err != nil {
 		return nil, err
 	}
-	return NewTable(task.Curve(), levels, grid)
+	return newTable(task.Curve(), levels, grid)
 }
 
 // DefaultAim is the aim of the default method: simulated observers' thresholds come

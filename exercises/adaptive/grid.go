@@ -8,28 +8,28 @@ import (
 	"shadedrill/exercises/psychometric"
 )
 
-// Axis is the values that one parameter may have and how likely each is held to
+// axis is the values that one parameter may have and how likely each is held to
 // be beforehand. Weights may have any positive sum; nil means equally likely.
-type Axis struct {
+type axis struct {
 	Values  []float64
 	Weights []float64
 }
 
-// Values is an axis whose values are equally likely beforehand.
-func Values(v ...float64) Axis { return Axis{Values: v} }
+// values is an axis whose values are equally likely beforehand.
+func values(v ...float64) axis { return axis{Values: v} }
 
-// Geometric is an axis of n values from lo to hi in equal ratios, n ≥ 2, 0 < lo < hi.
-func Geometric(lo, hi float64, n int) Axis {
+// geometric is an axis of n values from lo to hi in equal ratios, n ≥ 2, 0 < lo < hi.
+func geometric(lo, hi float64, n int) axis {
 	v := make([]float64, n)
 	for i := range v {
 		v[i] = lo * math.Pow(hi/lo, float64(i)/float64(n-1))
 	}
-	return Axis{Values: v}
+	return axis{Values: v}
 }
 
 // logNormal is the axis with weights in proportion to the density of a normal
 // distribution of the values' logarithm.
-func (a Axis) logNormal(median, sdOfLog float64) Axis {
+func (a axis) logNormal(median, sdOfLog float64) axis {
 	a.Weights = make([]float64, len(a.Values))
 	for i, v := range a.Values {
 		d := math.Log(v/median) / sdOfLog
@@ -39,14 +39,14 @@ func (a Axis) logNormal(median, sdOfLog float64) Axis {
 }
 
 // weight is the prior weight of value i.
-func (a Axis) weight(i int) float64 {
+func (a axis) weight(i int) float64 {
 	if a.Weights == nil {
 		return 1
 	}
 	return a.Weights[i]
 }
 
-func (a Axis) validate(name string) error {
+func (a axis) validate(name string) error {
 	if len(a.Values) == 0 {
 		return fmt.Errorf("the grid has no values of the %s", name)
 	}
@@ -67,9 +67,9 @@ func (a Axis) validate(name string) error {
 	return nil
 }
 
-// Grid is the parameters that a Bayesian method holds possible.
-type Grid struct {
-	Thresholds, Slopes, Guesses, Lapses Axis
+// grid is the parameters that a Bayesian method holds possible.
+type grid struct {
+	Thresholds, Slopes, Guesses, Lapses axis
 }
 
 // Table is the probability of every answer at every level under every point of a
@@ -78,7 +78,7 @@ type Grid struct {
 type Table struct {
 	curve  psychometric.Curve
 	levels Levels
-	grid   Grid
+	grid   grid
 
 	nuisance int       // points of the grid for each threshold
 	prior    []float64 // over the grid, threshold slowest; sums to 1
@@ -87,9 +87,9 @@ type Table struct {
 	ofZero   []float64   // ψ(0): a catch trial
 }
 
-// NewTable computes the table. It fails when a level or the grid is malformed and
+// newTable computes the table. It fails when a level or the grid is malformed and
 // when no point of the grid is a possible curve.
-func NewTable(curve psychometric.Curve, levels Levels, grid Grid) (*Table, error) {
+func newTable(curve psychometric.Curve, levels Levels, grid grid) (*Table, error) {
 	if curve == nil {
 		return nil, errors.New("the table needs a curve")
 	}
@@ -97,7 +97,7 @@ func NewTable(curve psychometric.Curve, levels Levels, grid Grid) (*Table, error
 		return nil, errors.New("there is no level that can be shown")
 	}
 	for _, a := range []struct {
-		axis Axis
+		axis axis
 		name string
 	}{{grid.Thresholds, "threshold"}, {grid.Slopes, "slope"}, {grid.Guesses, "guess rate"}, {grid.Lapses, "lapse rate"}} {
 		if err := a.axis.validate(a.name); err != nil {

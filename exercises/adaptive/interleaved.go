@@ -138,7 +138,7 @@ func (r *Interleaved) Take(shown Trial, yes bool) error {
 	if shown.Catch {
 		r.catches++
 		for _, m := range r.config.Tracks {
-			if c, ok := m.(CatchTaker); ok {
+			if c, ok := m.(catchTaker); ok {
 				c.TakeCatch(yes)
 			}
 		}

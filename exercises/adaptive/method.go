@@ -31,10 +31,10 @@ type Method interface {
 	Trials() int
 }
 
-// CatchTaker is a method that also learns from trials in which nothing differed:
+// catchTaker is a method that also learns from trials in which nothing differed:
 // [Interleaved] tells it every answer to a catch trial, whichever track it fell on.
 // Such an answer is no trial of the method's own.
-type CatchTaker interface {
+type catchTaker interface {
 	TakeCatch(yes bool)
 }
 

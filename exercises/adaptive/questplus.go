@@ -55,7 +55,7 @@ func NewQuestPlus(t *Table, aim Aim, stop Stop) (*QuestPlus, error) {
 func (q *QuestPlus) Next() float64 {
 	if q.next < 0 {
 		best := math.Inf(-1)
-		masses := q.Marginal()
+		masses := q.marginal()
 		for i := range q.table.levels {
 			// A gain below rounding error is no gain: equal levels stay equal
 			// whatever the order of the sums.
@@ -97,18 +97,18 @@ func (q *QuestPlus) ExpectedEntropy(level float64) float64 {
 	nearest := q.table.levels.Nearest(level)
 	for i, x := range q.table.levels {
 		if x == nearest {
-			return q.Entropy() - q.information(i, q.Marginal())
+			return q.entropy() - q.information(i, q.marginal())
 		}
 	}
 	return math.NaN()
 }
 
-// Entropy is that of the posterior in nats: of all parameters, or of the threshold
+// entropy is that of the posterior in nats: of all parameters, or of the threshold
 // when that alone is the aim.
-func (q *QuestPlus) Entropy() float64 {
+func (q *QuestPlus) entropy() float64 {
 	w := q.posterior
 	if q.aim == ThresholdAlone {
-		w = q.Marginal()
+		w = q.marginal()
 	}
 	var h float64
 	for _, p := range w {
@@ -177,8 +177,8 @@ func (q *QuestPlus) Done() bool {
 	return hi-lo < q.stop.Width || hi-lo < q.stop.RelativeWidth*math.Abs(q.Quantile(0.5))
 }
 
-// Marginal is the posterior of the threshold alone, over the grid's thresholds.
-func (q *QuestPlus) Marginal() []float64 {
+// marginal is the posterior of the threshold alone, over the grid's thresholds.
+func (q *QuestPlus) marginal() []float64 {
 	m := make([]float64, len(q.table.grid.Thresholds.Values))
 	for i := range m {
 		for _, w := range q.posterior[i*q.table.nuisance : (i+1)*q.table.nuisance] {
@@ -191,7 +191,7 @@ func (q *QuestPlus) Marginal() []float64 {
 // Quantile is the threshold below which a share p of its posterior lies, each
 // grid value's mass spread evenly over the cell around it.
 func (q *QuestPlus) Quantile(p float64) float64 {
-	values, marginal := q.table.grid.Thresholds.Values, q.Marginal()
+	values, marginal := q.table.grid.Thresholds.Values, q.marginal()
 	if len(values) == 1 {
 		return values[0]
 	}

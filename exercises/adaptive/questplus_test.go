@@ -43,9 +43,9 @@ func whole(lo, hi int) []float64 {
 // everything else known.
 func exampleOne(t *testing.T) *QuestPlus {
 	t.Helper()
-	table, err := NewTable(
+	table, err := newTable(
 		psychometric.Sigmoid{Family: psychometric.WeibullDecibel, Target: psychometric.Core(1 - math.Exp(-1))},
-		whole(-40, 0), Grid{Thresholds: Values(whole(-40, 0)...), Slopes: Values(3.5), Guesses: Values(0.5), Lapses: Values(0.02)})
+		whole(-40, 0), grid{Thresholds: values(whole(-40, 0)...), Slopes: values(3.5), Guesses: values(0.5), Lapses: values(0.02)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,7 +94,7 @@ func TestWatsonExampleOne(t *testing.T) {
 	near(t, "its probability", probability, 0.318987404, 5e-10)
 	near(t, "final mean", mean.Threshold, -20.393603116, 5e-9)
 	near(t, "final sd", sd, 1.389334006, 5e-9)
-	near(t, "final entropy", q.Entropy(), 1.683501155, 5e-10)
+	near(t, "final entropy", q.entropy(), 1.683501155, 5e-10)
 	if !q.Done() || q.Trials() != 32 {
 		t.Errorf("after 32 trials: done %v, trials %d", q.Done(), q.Trials())
 	}
@@ -104,8 +104,8 @@ func TestWatsonExampleOne(t *testing.T) {
 // the posterior's entropy, on a grid of four parameters part-way through a run.
 func TestInformationEqualsExpectedEntropy(t *testing.T) {
 	levels := Levels{0.3, 0.55, 0.62, 0.9, 1.4, 2.2, 4}
-	table, err := NewTable(psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}, levels,
-		Grid{Thresholds: Geometric(0.3, 4, 12), Slopes: Values(1, 2, 4), Guesses: Values(0.02, 0.2, 0.55), Lapses: Values(0, 0.04)})
+	table, err := newTable(psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}, levels,
+		grid{Thresholds: geometric(0.3, 4, 12), Slopes: values(1, 2, 4), Guesses: values(0.02, 0.2, 0.55), Lapses: values(0, 0.04)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,7 +135,7 @@ func TestInformationEqualsExpectedEntropy(t *testing.T) {
 				if err := after.Take(x, yes); err != nil {
 					t.Fatal(err)
 				}
-				direct += p * after.Entropy()
+				direct += p * after.entropy()
 				total += p
 			}
 			near(t, "the two answers' probabilities", total, 1, 1e-12)
@@ -155,8 +155,8 @@ func TestPsiSequence(t *testing.T) {
 		}
 		return v
 	}
-	table, err := NewTable(psychometric.Sigmoid{Family: psychometric.Normal, Target: psychometric.Core(0.5)}, tenths(0, 40),
-		Grid{Thresholds: Values(tenths(2, 40)...), Slopes: Values(tenths(1, 20)...), Guesses: Values(0.02), Lapses: Values(0.02)})
+	table, err := newTable(psychometric.Sigmoid{Family: psychometric.Normal, Target: psychometric.Core(0.5)}, tenths(0, 40),
+		grid{Thresholds: values(tenths(2, 40)...), Slopes: values(tenths(1, 20)...), Guesses: values(0.02), Lapses: values(0.02)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -263,39 +263,39 @@ func TestQuestPlusReplays(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if again.Next() != q.Next() || again.Entropy() != q.Entropy() {
+	if again.Next() != q.Next() || again.entropy() != q.entropy() {
 		t.Error("replaying the history gives another state")
 	}
-	before := again.Entropy()
-	if err := again.Take(math.NaN(), true); err == nil || again.Entropy() != before || again.Trials() != len(history) {
+	before := again.entropy()
+	if err := again.Take(math.NaN(), true); err == nil || again.entropy() != before || again.Trials() != len(history) {
 		t.Errorf("a level that is no number: %v", err)
 	}
 }
 
 func TestMalformedTables(t *testing.T) {
 	curve := psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}
-	good := Grid{Thresholds: Values(1, 2), Slopes: Values(1), Guesses: Values(0), Lapses: Values(0)}
+	good := grid{Thresholds: values(1, 2), Slopes: values(1), Guesses: values(0), Lapses: values(0)}
 	for name, c := range map[string]struct {
 		curve  psychometric.Curve
 		levels Levels
-		spoil  func(*Grid)
+		spoil  func(*grid)
 	}{
-		"no curve":         {nil, Levels{1}, func(*Grid) {}},
-		"no levels":        {curve, nil, func(*Grid) {}},
-		"no thresholds":    {curve, Levels{1}, func(g *Grid) { g.Thresholds = Values() }},
-		"falling":          {curve, Levels{1}, func(g *Grid) { g.Slopes = Values(2, 1) }},
-		"nan":              {curve, Levels{1}, func(g *Grid) { g.Lapses = Values(math.NaN()) }},
-		"weights":          {curve, Levels{1}, func(g *Grid) { g.Thresholds.Weights = []float64{1} }},
-		"negative weights": {curve, Levels{1}, func(g *Grid) { g.Thresholds.Weights = []float64{1, -1} }},
-		"impossible":       {curve, Levels{1}, func(g *Grid) { g.Guesses = Values(0.6) }},
+		"no curve":         {nil, Levels{1}, func(*grid) {}},
+		"no levels":        {curve, nil, func(*grid) {}},
+		"no thresholds":    {curve, Levels{1}, func(g *grid) { g.Thresholds = values() }},
+		"falling":          {curve, Levels{1}, func(g *grid) { g.Slopes = values(2, 1) }},
+		"nan":              {curve, Levels{1}, func(g *grid) { g.Lapses = values(math.NaN()) }},
+		"weights":          {curve, Levels{1}, func(g *grid) { g.Thresholds.Weights = []float64{1} }},
+		"negative weights": {curve, Levels{1}, func(g *grid) { g.Thresholds.Weights = []float64{1, -1} }},
+		"impossible":       {curve, Levels{1}, func(g *grid) { g.Guesses = values(0.6) }},
 	} {
 		g := good
 		c.spoil(&g)
-		if _, err := NewTable(c.curve, c.levels, g); err == nil {
+		if _, err := newTable(c.curve, c.levels, g); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
-	table, err := NewTable(curve, Levels{1}, good)
+	table, err := newTable(curve, Levels{1}, good)
 	if err != nil {
 		t.Fatal(err)
 	}

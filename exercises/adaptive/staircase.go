@@ -129,13 +129,13 @@ type Staircase struct {
 	negative  int
 	direction int // −1 down, +1 up, 0 not yet moved
 	trials    int
-	reversals []Reversal
+	reversals []reversal
 	clamps    int
 }
 
-// Reversal is a trial whose answer turned the staircase round, and the level that
+// reversal is a trial whose answer turned the staircase round, and the level that
 // was shown in it.
-type Reversal struct {
+type reversal struct {
 	Trial int // from 0
 	Level float64
 }
@@ -188,7 +188,7 @@ func (s *Staircase) Take(level float64, yes bool) error {
 
 func (s *Staircase) move(direction int, level float64) {
 	if s.direction == -direction {
-		s.reversals = append(s.reversals, Reversal{Trial: s.trials, Level: level})
+		s.reversals = append(s.reversals, reversal{Trial: s.trials, Level: level})
 	}
 	s.direction = direction
 	s.positive, s.negative = 0, 0
@@ -225,7 +225,7 @@ func (s *Staircase) Done() bool {
 }
 
 // Reversals is where the staircase turned.
-func (s *Staircase) Reversals() []Reversal { return append([]Reversal(nil), s.reversals...) }
+func (s *Staircase) Reversals() []reversal { return append([]reversal(nil), s.reversals...) }
 
 // Clamps is how often the staircase wanted to go beyond what can be shown: when it
 // is more than now and then, the threshold lies near the end of the range or

@@ -74,7 +74,7 @@ func (s Sigmoid) Function(with Parameters) (f Function, ok bool) {
 	}
 	return Function{
 		Family:   s.Family,
-		Location: s.Family.Locate(with.Threshold, u, with.Slope),
+		Location: s.Family.locate(with.Threshold, u, with.Slope),
 		Shape:    with.Slope,
 		Guess:    with.Guess,
 		Lapse:    with.Lapse,
@@ -94,6 +94,6 @@ func (s Sigmoid) At(other Target, with Parameters) (moved Parameters, ok bool) {
 		moved.Threshold = f.Family.Inverse(other.p, f.Location, f.Shape)
 		return moved, other.p > 0 && other.p < 1
 	}
-	moved.Threshold, ok = f.Inverse(other.p)
+	moved.Threshold, ok = f.inverse(other.p)
 	return moved, ok
 }

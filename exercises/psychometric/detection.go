@@ -13,8 +13,8 @@ type Sensitivity struct {
 	LogBeta   float64 // ln β = ½(z(F)² − z(H)²) = c·d′
 }
 
-// ErrExtremeRate is returned when a rate of exactly 0 or 1 would make d′ infinite.
-var ErrExtremeRate = errors.New("a rate of 0 or 1 has no finite z-score; correct the rates first")
+// errExtremeRate is returned when a rate of exactly 0 or 1 would make d′ infinite.
+var errExtremeRate = errors.New("a rate of 0 or 1 has no finite z-score; correct the rates first")
 
 // YesNo gives d′, criterion and ln β of a hit rate and a false-alarm rate, both
 // strictly between 0 and 1.
@@ -24,7 +24,7 @@ func YesNo(hit, falseAlarm float64) (Sensitivity, error) {
 		return Sensitivity{}, fmt.Errorf("hit rate %v and false-alarm rate %v must lie between 0 and 1", hit, falseAlarm)
 	}
 	if math.IsInf(zh, 0) || math.IsInf(zf, 0) {
-		return Sensitivity{}, ErrExtremeRate
+		return Sensitivity{}, errExtremeRate
 	}
 	return Sensitivity{
 		DPrime:    zh - zf,

@@ -31,7 +31,7 @@ func TestYesNo(t *testing.T) {
 
 func TestRatesWithoutAnswer(t *testing.T) {
 	for _, r := range [][2]float64{{1, 0.2}, {0.3, 0}} {
-		if _, err := YesNo(r[0], r[1]); !errors.Is(err, ErrExtremeRate) {
+		if _, err := YesNo(r[0], r[1]); !errors.Is(err, errExtremeRate) {
 			t.Errorf("%v: %v", r, err)
 		}
 	}
@@ -46,13 +46,13 @@ func TestRatesWithoutAnswer(t *testing.T) {
 	if d, _, err := SameDifferent(0.3, 0.3); err != nil || d > 1e-7 {
 		t.Errorf("as many hits as false alarms: d′ %v, %v", d, err)
 	}
-	if _, _, err := SameDifferent(1, 0.3); !errors.Is(err, ErrExtremeRate) {
+	if _, _, err := SameDifferent(1, 0.3); !errors.Is(err, errExtremeRate) {
 		t.Errorf("every pair called different: %v", err)
 	}
 	if _, _, err := SameDifferent(0.3, math.NaN()); err == nil {
 		t.Error("a rate that is no number gives a d′")
 	}
-	if _, _, err := SameDifferent(0.1, 0.3); !errors.Is(err, ErrChance) {
+	if _, _, err := SameDifferent(0.1, 0.3); !errors.Is(err, errChance) {
 		t.Errorf("fewer hits than false alarms: %v", err)
 	}
 }

@@ -61,8 +61,8 @@ func (f Family) String() string {
 // known reports whether f is one of the families above.
 func (f Family) known() bool { return f >= Logistic && f <= WeibullLog10 }
 
-// F is the sigmoid at x, between 0 and 1.
-func (f Family) F(x, location, shape float64) float64 {
+// f is the sigmoid at x, between 0 and 1.
+func (f Family) f(x, location, shape float64) float64 {
 	switch f {
 	case Logistic:
 		return 1 / (1 + math.Exp(-(x-location)/shape))
@@ -83,7 +83,7 @@ func (f Family) F(x, location, shape float64) float64 {
 	return math.NaN()
 }
 
-// Inverse is the x at which F(x) = u, for 0 < u < 1.
+// inverse is the x at which F(x) = u, for 0 < u < 1.
 func (f Family) Inverse(u, location, shape float64) float64 {
 	if f == Weibull {
 		return location * math.Pow(-math.Log1p(-u), 1/shape)
@@ -91,10 +91,10 @@ func (f Family) Inverse(u, location, shape float64) float64 {
 	return location + f.offset(u, shape)
 }
 
-// Locate is the location of the sigmoid of this shape that passes through u at
-// x: the inverse of [Family.F] in its second argument. It lets a curve be
+// locate is the location of the sigmoid of this shape that passes through u at
+// x: the inverse of [Family.f] in its second argument. It lets a curve be
 // described by its threshold, whatever proportion the threshold stands for.
-func (f Family) Locate(x, u, shape float64) float64 {
+func (f Family) locate(x, u, shape float64) float64 {
 	if f == Weibull {
 		return x / math.Pow(-math.Log1p(-u), 1/shape)
 	}

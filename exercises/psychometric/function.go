@@ -34,12 +34,12 @@ func (f Function) Validate() error {
 
 // At is ψ(x).
 func (f Function) At(x float64) float64 {
-	return f.Guess + (1-f.Guess-f.Lapse)*f.Family.F(x, f.Location, f.Shape)
+	return f.Guess + (1-f.Guess-f.Lapse)*f.Family.f(x, f.Location, f.Shape)
 }
 
-// Inverse is the level at which ψ = p. ok is false when the curve never takes
+// inverse is the level at which ψ = p. ok is false when the curve never takes
 // that value because p is not strictly between γ and 1 − λ.
-func (f Function) Inverse(p float64) (x float64, ok bool) {
+func (f Function) inverse(p float64) (x float64, ok bool) {
 	if !(p > f.Guess && p < 1-f.Lapse) {
 		return math.NaN(), false
 	}

@@ -28,7 +28,7 @@ func TestFunctionValuesAndInverses(t *testing.T) {
 			t.Fatal(err)
 		}
 		near(t, c.family.String()+" ψ(1.2)", f.At(1.2), c.psi, 5e-10)
-		x, ok := f.Inverse(0.75)
+		x, ok := f.inverse(0.75)
 		if !ok {
 			t.Errorf("%v: no inverse at .75", c.family)
 		}
@@ -64,11 +64,11 @@ func TestEveryFamilyInvertsAndLocates(t *testing.T) {
 		for _, shape := range []float64{0.3, 1, 4} {
 			for _, u := range []float64{0.001, 0.2, 0.5, 1 - math.Exp(-1), 0.97} {
 				x := f.Inverse(u, 1.3, shape)
-				near(t, f.String()+" F(F⁻¹(u))", f.F(x, 1.3, shape), u, 1e-12)
-				near(t, f.String()+" location", f.Locate(x, u, shape), 1.3, 1e-12)
+				near(t, f.String()+" F(F⁻¹(u))", f.f(x, 1.3, shape), u, 1e-12)
+				near(t, f.String()+" location", f.locate(x, u, shape), 1.3, 1e-12)
 			}
 		}
-		if !(f.F(0.5, 1, 1) < f.F(1, 1, 1) && f.F(1, 1, 1) < f.F(2, 1, 1)) {
+		if !(f.f(0.5, 1, 1) < f.f(1, 1, 1) && f.f(1, 1, 1) < f.f(2, 1, 1)) {
 			t.Errorf("%v does not rise", f)
 		}
 	}
@@ -77,7 +77,7 @@ func TestEveryFamilyInvertsAndLocates(t *testing.T) {
 func TestInverseOutsideTheCurve(t *testing.T) {
 	f := Function{Family: Logistic, Location: 1, Shape: 1, Guess: 0.5, Lapse: 0.1}
 	for _, p := range []float64{0.5, 0.4, 0.9, 1, math.NaN()} {
-		if x, ok := f.Inverse(p); ok {
+		if x, ok := f.inverse(p); ok {
 			t.Errorf("ψ = %v is said to be reached at %v", p, x)
 		}
 	}

@@ -6,9 +6,9 @@ import (
 	"math"
 )
 
-// ErrChance is returned when there are fewer hits than false alarms, which no
+// errChance is returned when there are fewer hits than false alarms, which no
 // d′ ≥ 0 explains.
-var ErrChance = errors.New("fewer hits than false alarms: no sensitivity explains that")
+var errChance = errors.New("fewer hits than false alarms: no sensitivity explains that")
 
 // SameDifferent reads d′ and the criterion k from a same–different experiment in
 // which the observer takes two impressions of a pair and says "different" when they
@@ -26,11 +26,11 @@ func SameDifferent(hit, falseAlarm float64) (dPrime, k float64, err error) {
 		case !(rate.p >= 0 && rate.p <= 1):
 			return 0, 0, fmt.Errorf("a %s rate of %v is not a proportion", rate.name, rate.p)
 		case rate.p == 0 || rate.p == 1:
-			return 0, 0, ErrExtremeRate
+			return 0, 0, errExtremeRate
 		}
 	}
 	if hit < falseAlarm {
-		return 0, 0, ErrChance
+		return 0, 0, errChance
 	}
 	k = -math.Sqrt2 * z(falseAlarm/2)
 	hits := func(d float64) float64 { return phi((d-k)/math.Sqrt2) + phi((-d-k)/math.Sqrt2) }

@@ -29,7 +29,7 @@ func TestBeetlesByMaximumLikelihood(t *testing.T) {
 	} {
 		fit, err := Maximise(Model{
 			Curve:     psychometric.Sigmoid{Family: family, Target: psychometric.Proportion(0.5)},
-			Threshold: Range{1.5, 2}, Slope: Range{0.001, 1}, Guess: Fixed(0), Lapse: Fixed(0),
+			Threshold: Range{1.5, 2}, Slope: Range{0.001, 1}, Guess: fixed(0), Lapse: fixed(0),
 		}, beetles())
 		if err != nil {
 			t.Fatal(err)
@@ -43,9 +43,9 @@ func TestBeetlesByMaximumLikelihood(t *testing.T) {
 // and the best whose threshold lies at value.
 func likelihoodRatio(f Fit, value float64) float64 {
 	near := pointOf(f.Parameters)
-	near[Threshold] = value
-	_, fromNear := f.fitter.maximise(near, Threshold, coarse)
-	_, fromFar := f.fitter.maximise(f.fitter.start(Threshold, value), Threshold, coarse)
+	near[ofThreshold] = value
+	_, fromNear := f.fitter.maximise(near, ofThreshold, coarse)
+	_, fromFar := f.fitter.maximise(f.fitter.start(ofThreshold, value), ofThreshold, coarse)
 	return max(0, 2*(f.top-max(fromNear, fromFar)))
 }
 
@@ -55,12 +55,12 @@ func likelihoodRatio(f Fit, value float64) float64 {
 func TestProfileAgreesWithFieller(t *testing.T) {
 	fit, err := Maximise(Model{
 		Curve:     psychometric.Sigmoid{Family: psychometric.Logistic, Target: psychometric.Proportion(0.5)},
-		Threshold: Range{1.5, 2}, Slope: Range{0.001, 1}, Guess: Fixed(0), Lapse: Fixed(0),
+		Threshold: Range{1.5, 2}, Slope: Range{0.001, 1}, Guess: fixed(0), Lapse: fixed(0),
 	}, beetles())
 	if err != nil {
 		t.Fatal(err)
 	}
-	lo, hi := fit.Profile(Threshold, 0.95)
+	lo, hi := fit.profile(ofThreshold, 0.95)
 	near(t, "lo", lo, 1.763858172, 1.5e-4)
 	near(t, "hi", hi, 1.779200475, 1.5e-4)
 	near(t, "likelihood ratio at lo", likelihoodRatio(fit, lo), 3.841458821, 1e-3)
@@ -71,13 +71,13 @@ func TestProfileAgreesWithFieller(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	widerLo, widerHi := fit.Profile(Threshold, 0.95)
+	widerLo, widerHi := fit.profile(ofThreshold, 0.95)
 	near(t, "inflation widens by its root", (widerHi-widerLo)/(hi-lo), math.Sqrt(1.5), 0.01)
 	wide.Inflation = Inflation{Base: 1, Shallow: 0.5 * fit.Parameters.Slope}
 	fit, err = Maximise(wide, beetles())
 	if err != nil {
 		t.Fatal(err)
 	}
-	widerLo, widerHi = fit.Profile(Threshold, 0.95)
+	widerLo, widerHi = fit.profile(ofThreshold, 0.95)
 	near(t, "the slope's part of an inflation widens alike", (widerHi-widerLo)/(hi-lo), math.Sqrt(1.5), 0.01)
 }

@@ -11,9 +11,9 @@ import (
 	"shadedrill/exercises/psychometric"
 )
 
-// Bootstrap is what parametric bootstrapping found: the fitted curve taken as the
+// bootstrap is what parametric bootstrapping found: the fitted curve taken as the
 // truth, answers drawn from it at the levels that were shown, each draw fitted anew.
-type Bootstrap struct {
+type bootstrap struct {
 	Thresholds []float64 // of the draws that could be fitted, ascending
 	Slopes     []float64 // likewise
 	Lapses     []float64 // likewise
@@ -21,12 +21,12 @@ type Bootstrap struct {
 	Draws      int       // asked for
 }
 
-// Bootstrap draws n times. The same source gives the same result.
-func (f Fit) Bootstrap(n int, rng *rand.Rand) (Bootstrap, error) {
+// bootstrap draws n times. The same source gives the same result.
+func (f Fit) bootstrap(n int, rng *rand.Rand) (bootstrap, error) {
 	if f.fitter == nil || rng == nil || n < 1 {
-		return Bootstrap{}, errors.New("a bootstrap needs a fit, a source of chance and at least one draw")
+		return bootstrap{}, errors.New("a bootstrap needs a fit, a source of chance and at least one draw")
 	}
-	b := Bootstrap{Draws: n}
+	b := bootstrap{Draws: n}
 	drawn := slices.Clone(f.fitter.counts)
 	for range n {
 		for i, c := range f.fitter.counts {
@@ -103,16 +103,16 @@ func percentiles(draws []float64, estimate, level, inflation float64) (lo, hi fl
 	return arm(min(estimate, at(distuv.UnitNormal.CDF(2*correction-z)))), arm(max(estimate, at(distuv.UnitNormal.CDF(2*correction+z))))
 }
 
-// Goodness is the probability of a deviance at least as large as the fit's when
+// goodness is the probability of a deviance at least as large as the fit's when
 // the fitted curve is true, by the bootstrap's draws: (more + 1)/(draws + 1).
-func (b Bootstrap) Goodness(deviance float64) float64 {
+func (b bootstrap) goodness(deviance float64) float64 {
 	i, _ := slices.BinarySearch(b.Deviances, deviance)
 	return float64(len(b.Deviances)-i+1) / float64(len(b.Deviances)+1)
 }
 
-// GoodnessByChiSquared is the same by the χ² distribution; ok is false when there
+// goodnessByChiSquared is the same by the χ² distribution; ok is false when there
 // are no degrees of freedom. It holds only when every level was shown often.
-func (f Fit) GoodnessByChiSquared() (p float64, degreesOfFreedom int, ok bool) {
+func (f Fit) goodnessByChiSquared() (p float64, degreesOfFreedom int, ok bool) {
 	degreesOfFreedom = f.Levels - f.Free
 	if degreesOfFreedom < 1 {
 		return math.NaN(), degreesOfFreedom, false

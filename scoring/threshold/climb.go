@@ -15,7 +15,7 @@ import (
 //
 // arrived is false where there are no derivatives, or no rise although the slope
 // promises one; the simplex then goes on from top.
-func (f *fitter) climb(from point, hold Parameter, precision float64) (top point, height float64, arrived bool) {
+func (f *fitter) climb(from point, hold parameter, precision float64) (top point, height float64, arrived bool) {
 	curve, ok := f.model.Curve.(psychometric.Sigmoid)
 	if !ok || curve.Family != psychometric.Weibull || !f.axes[0].log {
 		return from, 0, false
@@ -27,7 +27,7 @@ func (f *fitter) climb(from point, hold Parameter, precision float64) (top point
 	}
 	low, high = place(low), place(high)
 	for i := range at {
-		if Parameter(i) != hold {
+		if parameter(i) != hold {
 			at[i] = min(max(at[i], low[i]), high[i])
 		}
 	}
@@ -35,7 +35,7 @@ func (f *fitter) climb(from point, hold Parameter, precision float64) (top point
 		v := at.pointOf()
 		for i, a := range f.axes {
 			switch {
-			case Parameter(i) == hold:
+			case parameter(i) == hold:
 				v[i] = from[i]
 			case at[i] == low[i]:
 				v[i] = a.Lo
@@ -54,7 +54,7 @@ func (f *fitter) climb(from point, hold Parameter, precision float64) (top point
 		var free []int
 		room := [4]int{}
 		for i, a := range f.axes {
-			if a.fixed() || Parameter(i) == hold || at[i] <= low[i] && h.slope[i] <= 0 || at[i] >= high[i] && h.slope[i] >= 0 {
+			if a.fixed() || parameter(i) == hold || at[i] <= low[i] && h.slope[i] <= 0 || at[i] >= high[i] && h.slope[i] >= 0 {
 				continue
 			}
 			free = append(room[:len(free)], i)

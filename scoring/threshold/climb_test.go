@@ -94,8 +94,8 @@ func TestClimbAgreesWithTheSimplex(t *testing.T) {
 		near(t, "guess", fast.Parameters.Guess, slow.Parameters.Guess, 1e-3)
 		limit := 3.841459 * m.Inflation.at(fast.Parameters.Slope)
 		ratio := func(end float64) float64 { return min(likelihoodRatio(fast, end), likelihoodRatio(slow, end)) }
-		lo, hi := fast.Profile(Threshold, 0.95)
-		slowLo, slowHi := slow.Profile(Threshold, 0.95)
+		lo, hi := fast.profile(ofThreshold, 0.95)
+		slowLo, slowHi := slow.profile(ofThreshold, 0.95)
 		for _, e := range [][2]float64{{lo, slowLo}, {hi, slowHi}} {
 			ends++
 			if math.Abs(e[0]-e[1]) <= 2e-3*e[1] || e[0] == e[1] {

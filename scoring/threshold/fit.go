@@ -19,8 +19,8 @@ import (
 // Range bounds a parameter, ends included. Equal ends fix it.
 type Range struct{ Lo, Hi float64 }
 
-// Fixed is the range of a parameter that is known.
-func Fixed(v float64) Range { return Range{v, v} }
+// fixed is the range of a parameter that is known.
+func fixed(v float64) Range { return Range{v, v} }
 
 func (r Range) fixed() bool { return r.Lo == r.Hi }
 
@@ -146,16 +146,16 @@ func (f *fitter) objective(p psychometric.Parameters) float64 {
 	return v
 }
 
-// Parameter is one of a curve's four.
-type Parameter int
+// parameter is one of a curve's four.
+type parameter int
 
 const (
-	Threshold Parameter = iota
-	Slope
-	Guess
-	Lapse
+	ofThreshold parameter = iota
+	ofSlope
+	ofGuess
+	ofLapse
 
-	none Parameter = -1
+	none parameter = -1
 )
 
 // point is parameters as an array, in the order of the axes.
@@ -170,7 +170,7 @@ func pointOf(p psychometric.Parameters) point {
 }
 
 // start is the best point of a coarse grid, the held parameter kept at the value at.
-func (f *fitter) start(hold Parameter, at float64) point {
+func (f *fitter) start(hold parameter, at float64) point {
 	spread := func(a axis, n int) []float64 {
 		if a.fixed() {
 			return []float64{a.Lo}
@@ -183,7 +183,7 @@ func (f *fitter) start(hold Parameter, at float64) point {
 	}
 	var values [4][]float64
 	for i, n := range [4]int{12, 4, 3, 1} {
-		if values[i] = spread(f.axes[i], n); Parameter(i) == hold {
+		if values[i] = spread(f.axes[i], n); parameter(i) == hold {
 			values[i] = []float64{at}
 		}
 	}
@@ -208,7 +208,7 @@ func (f *fitter) start(hold Parameter, at float64) point {
 }
 
 // maximise finds the top near a point, one parameter held or none.
-func (f *fitter) maximise(from point, hold Parameter, precision float64) (point, float64) {
+func (f *fitter) maximise(from point, hold parameter, precision float64) (point, float64) {
 	top, height, arrived := f.climb(from, hold, precision)
 	if arrived {
 		return top, height
@@ -217,10 +217,10 @@ func (f *fitter) maximise(from point, hold Parameter, precision float64) (point,
 }
 
 // simplex climbs from a point without derivatives.
-func (f *fitter) simplex(from point, hold Parameter, precision float64) (point, float64) {
+func (f *fitter) simplex(from point, hold parameter, precision float64) (point, float64) {
 	var free []int
 	for i, a := range f.axes {
-		if !a.fixed() && Parameter(i) != hold {
+		if !a.fixed() && parameter(i) != hold {
 			free = append(free, i)
 		}
 	}

@@ -33,12 +33,12 @@ func TestForcedChoiceFits(t *testing.T) {
 		alpha, beta, minusLogL float64
 		deviance               float64
 	}{
-		{psychometric.Normal, Fixed(0), 4.64781702, 1.41625736, 565.955165, 5.932813},
-		{psychometric.Normal, Fixed(0.02), 4.54156841, 1.31081522, 569.482103, 12.986688},
-		{psychometric.Logistic, Fixed(0), 4.63323278, .81796631, 566.536398, 7.095277},
-		{psychometric.Logistic, Fixed(0.02), 4.52815217, .75208509, 569.976244, 13.974971},
-		{psychometric.Weibull, Fixed(0), 5.15610900, 3.66883415, 565.860304, 5.743091},
-		{psychometric.Weibull, Fixed(0.02), 5.01912575, 3.85890596, 569.405630, 12.833742},
+		{psychometric.Normal, fixed(0), 4.64781702, 1.41625736, 565.955165, 5.932813},
+		{psychometric.Normal, fixed(0.02), 4.54156841, 1.31081522, 569.482103, 12.986688},
+		{psychometric.Logistic, fixed(0), 4.63323278, .81796631, 566.536398, 7.095277},
+		{psychometric.Logistic, fixed(0.02), 4.52815217, .75208509, 569.976244, 13.974971},
+		{psychometric.Weibull, fixed(0), 5.15610900, 3.66883415, 565.860304, 5.743091},
+		{psychometric.Weibull, fixed(0.02), 5.01912575, 3.85890596, 569.405630, 12.833742},
 		{psychometric.Normal, Range{0, 0.2}, 4.64781702, 1.41625736, 565.955165, 5.932813},
 		{psychometric.Logistic, Range{0, 0.2}, 4.63323278, .81796631, 566.536398, 7.095277},
 		{psychometric.Weibull, Range{0, 0.2}, 5.15610900, 3.66883415, 565.860304, 5.743091},
@@ -49,7 +49,7 @@ func TestForcedChoiceFits(t *testing.T) {
 		}
 		fit, err := Maximise(Model{
 			Curve:     psychometric.Sigmoid{Family: c.family, Target: location},
-			Threshold: Range{0.5, 20}, Slope: Range{0.05, 20}, Guess: Fixed(0.5), Lapse: c.lapse,
+			Threshold: Range{0.5, 20}, Slope: Range{0.05, 20}, Guess: fixed(0.5), Lapse: c.lapse,
 		}, forcedChoiceData())
 		if err != nil {
 			t.Fatal(err)

@@ -143,7 +143,7 @@ func (s *sitting) estimate(kind Kind) scoring.Estimate {
 	if err != nil {
 		return scoring.Undefined(n, err.Error())
 	}
-	lo, hi := fit.Profile(Threshold, s.options.Level)
+	lo, hi := fit.profile(ofThreshold, s.options.Level)
 	return s.within(fit.Parameters.Threshold, lo, hi, n)
 }
 
@@ -192,20 +192,20 @@ func (s *sitting) shape(r *Result, fit Fit) {
 	r.CurveName = fit.Model.Curve.Name()
 	for _, f := range []struct {
 		to    *scoring.Estimate
-		of    Parameter
+		of    parameter
 		value float64
-	}{{&r.Slope, Slope, fit.Parameters.Slope}, {&r.Guess, Guess, fit.Parameters.Guess}, {&r.Lapse, Lapse, fit.Parameters.Lapse}} {
+	}{{&r.Slope, ofSlope, fit.Parameters.Slope}, {&r.Guess, ofGuess, fit.Parameters.Guess}, {&r.Lapse, ofLapse, fit.Parameters.Lapse}} {
 		if s.options.Brief {
 			*f.to = scoring.Point(f.value, fit.N)
 			continue
 		}
-		lo, hi := fit.Profile(f.of, s.options.Level)
+		lo, hi := fit.profile(f.of, s.options.Level)
 		if math.IsNaN(lo) {
 			*f.to = scoring.Point(f.value, fit.N, "given by the task, not estimated")
 			continue
 		}
 		*f.to = scoring.Interval(f.value, lo, hi, s.options.Level, fit.N)
-		if b := fit.Model.Slope; f.of == Slope && (lo <= b.Lo || hi >= b.Hi) {
+		if b := fit.Model.Slope; f.of == ofSlope && (lo <= b.Lo || hi >= b.Hi) {
 			*f.to = f.to.Warn(fmt.Sprintf("the interval ends where slopes end that a fit may have (%.1f to %.0f)", b.Lo, b.Hi))
 		}
 	}
@@ -222,11 +222,11 @@ func (s *sitting) goodness(r *Result, fit Fit) {
 	r.Deviance = scoring.Point(fit.Deviance, fit.N)
 	wanted := s.options.Draws > 0
 	if wanted {
-		b, err := fit.Bootstrap(s.options.Draws, s.options.Chance)
+		b, err := fit.bootstrap(s.options.Draws, s.options.Chance)
 		if err != nil {
 			r.Bootstrap = scoring.Undefined(fit.N, err.Error())
 		} else {
-			r.Goodness = scoring.Point(b.Goodness(fit.Deviance), fit.N, "by simulation from the fitted curve")
+			r.Goodness = scoring.Point(b.goodness(fit.Deviance), fit.N, "by simulation from the fitted curve")
 			if r.Threshold.Defined() {
 				r.Bootstrap = s.bootstrapInterval(b, fit)
 			} else if len(r.Bootstrap.Warnings) == 0 {
@@ -237,7 +237,7 @@ func (s *sitting) goodness(r *Result, fit Fit) {
 		if len(r.Bootstrap.Warnings) == 0 {
 			r.Bootstrap = scoring.Undefined(fit.N, "no bootstrap was asked for")
 		}
-		p, df, ok := fit.GoodnessByChiSquared()
+		p, df, ok := fit.goodnessByChiSquared()
 		if !ok {
 			r.Goodness = scoring.Undefined(fit.N, "too few levels to judge the fit")
 			return
@@ -253,7 +253,7 @@ func (s *sitting) goodness(r *Result, fit Fit) {
 	}
 }
 
-func (s *sitting) bootstrapInterval(b Bootstrap, fit Fit) scoring.Estimate {
+func (s *sitting) bootstrapInterval(b bootstrap, fit Fit) scoring.Estimate {
 	lo, hi := percentiles(b.Thresholds, fit.Parameters.Threshold, s.options.Level, fit.Model.Inflation.at(fit.Parameters.Slope))
 	if math.IsNaN(lo) {
 		return scoring.Undefined(fit.N, fmt.Sprintf("needs at least 40 bootstrap draws, has %d", len(b.Thresholds)))

@@ -183,8 +183,8 @@ func (s *sitting) falseAlarmFigures(r *Result) {
 			r.warn(fmt.Sprintf("%.0f %% of identical pairs were called different: the plain threshold says more about readiness to answer than about seeing", 100*rate))
 		}
 	}
-	r.DPrime, r.Criterion = Detection(s.hits, s.pairs, s.false, s.catches, s.options.Level)
-	r.SameDifferent = SameDifferent(s.hits, s.pairs, s.false, s.catches)
+	r.DPrime, r.Criterion = detection(s.hits, s.pairs, s.false, s.catches, s.options.Level)
+	r.SameDifferent = sameDifferent(s.hits, s.pairs, s.false, s.catches)
 	if r.DPrime.Defined() {
 		r.DPrime = r.DPrime.Warn("over all pairs shown: it depends on which they were")
 	}

@@ -222,12 +222,12 @@ func TestProportion(t *testing.T) {
 // 4 of 4 and 0 of 4 are corrected to 0.9 and 0.1, for which the differencing model's d′
 // is 4.138542 (computed outside this project, in agreement with the R package psyphy).
 func TestSameDifferent(t *testing.T) {
-	near(t, "d′", SameDifferent(4, 4, 0, 4).Value, 4.138542, 5.1e-7)
+	near(t, "d′", sameDifferent(4, 4, 0, 4).Value, 4.138542, 5.1e-7)
 	for name, e := range map[string]scoring.Estimate{
-		"no identical pairs":    SameDifferent(4, 4, 0, 0),
-		"no pairs that differ":  SameDifferent(0, 0, 1, 4),
-		"more false alarms":     SameDifferent(1, 10, 9, 10),
-		"counts that cannot be": SameDifferent(5, 4, 0, 4),
+		"no identical pairs":    sameDifferent(4, 4, 0, 0),
+		"no pairs that differ":  sameDifferent(0, 0, 1, 4),
+		"more false alarms":     sameDifferent(1, 10, 9, 10),
+		"counts that cannot be": sameDifferent(5, 4, 0, 4),
 	} {
 		if e.Defined() || len(e.Warnings) == 0 || e.Warnings[0] == "" {
 			t.Errorf("%s: %+v", name, e)
@@ -238,7 +238,7 @@ func TestSameDifferent(t *testing.T) {
 // d′ and criterion with the log-linear correction, computed outside this project:
 // 20 of 20 and 2 of 20 give 3.160513514 and −0.400495640.
 func TestDetection(t *testing.T) {
-	d, c := Detection(20, 20, 2, 20, 0.95)
+	d, c := detection(20, 20, 2, 20, 0.95)
 	near(t, "d′", d.Value, 3.160513514, 1e-8)
 	near(t, "criterion", c.Value, -0.400495640, 1e-8)
 	if !said(d, "log-linear correction") {
@@ -261,7 +261,7 @@ func TestDetection(t *testing.T) {
 				falseAlarms++
 			}
 		}
-		d, c := Detection(hits, 150, falseAlarms, 60, 0.95)
+		d, c := detection(hits, 150, falseAlarms, 60, 0.95)
 		if d.Covers(1.5) {
 			held++
 		}
@@ -280,16 +280,16 @@ func TestDetection(t *testing.T) {
 // fits is told from one that does not.
 func TestBootstrap(t *testing.T) {
 	model := Model{Curve: psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.75)},
-		Threshold: Range{0.5, 20}, Slope: Range{0.5, 15}, Guess: Fixed(0.5), Lapse: Range{0, 0.06}}
+		Threshold: Range{0.5, 20}, Slope: Range{0.5, 15}, Guess: fixed(0.5), Lapse: Range{0, 0.06}}
 	fit, err := Maximise(model, forcedChoiceData())
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := fit.Bootstrap(400, rand.New(rand.NewPCG(2, 2)))
+	b, err := fit.bootstrap(400, rand.New(rand.NewPCG(2, 2)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	lo, hi := fit.Profile(Threshold, 0.95)
+	lo, hi := fit.profile(ofThreshold, 0.95)
 	bootLo, bootHi := percentiles(b.Thresholds, fit.Parameters.Threshold, 0.95, 1)
 	near(t, "lower end", bootLo, lo, 0.25*(hi-lo))
 	near(t, "upper end", bootHi, hi, 0.25*(hi-lo))
@@ -298,7 +298,7 @@ func TestBootstrap(t *testing.T) {
 	if !(wideLo < bootLo && wideHi > bootHi) {
 		t.Errorf("inflated, %v to %v becomes %v to %v", bootLo, bootHi, wideLo, wideHi)
 	}
-	if p := b.Goodness(fit.Deviance); p < 0.3 { // 5.7 with 11 degrees of freedom
+	if p := b.goodness(fit.Deviance); p < 0.3 { // 5.7 with 11 degrees of freedom
 		t.Errorf("a good fit has p = %.3f", p)
 	}
 	bent := forcedChoiceData()
@@ -309,17 +309,17 @@ func TestBootstrap(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err = crooked.Bootstrap(100, rand.New(rand.NewPCG(2, 2)))
+	b, err = crooked.bootstrap(100, rand.New(rand.NewPCG(2, 2)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := b.Goodness(crooked.Deviance); p > 0.02 {
+	if p := b.goodness(crooked.Deviance); p > 0.02 {
 		t.Errorf("answers that go up and down have p = %.3f", p)
 	}
 	if lo, _ := percentiles(b.Thresholds[:30], 1, 0.95, 1); !math.IsNaN(lo) {
 		t.Error("30 draws have an interval")
 	}
-	if _, err := fit.Bootstrap(0, rand.New(rand.NewPCG(2, 2))); err == nil {
+	if _, err := fit.bootstrap(0, rand.New(rand.NewPCG(2, 2))); err == nil {
 		t.Error("no draws are a bootstrap")
 	}
 }

@@ -94,11 +94,11 @@ func ModelFor(task adaptive.Task, kind Kind, counts []psychometric.Count) (m Mod
 	curve := task.Curve()
 	switch {
 	case task == adaptive.ForcedChoice:
-		m.Guess = Fixed(0.5)
+		m.Guess = fixed(0.5)
 	case identicalPairs(counts) > 0:
 		m.Guess = Range{0, mostGuesses}
 	default:
-		m.Guess = Fixed(0)
+		m.Guess = fixed(0)
 	}
 	switch kind {
 	case Corrected:

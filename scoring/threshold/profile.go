@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Profile is the interval of a parameter by profile likelihood: every value at
+// profile is the interval of a parameter by profile likelihood: every value at
 // which the best curve that has it is less than half a χ² quantile (1 degree of
 // freedom, times the model's Inflation) below the best of all in log-likelihood. An
 // end that is not found within the model's range is open: for the threshold lo is
@@ -16,21 +16,21 @@ import (
 //
 // level is the coverage wanted, 0.95 as a rule. Both ends are NaN for a parameter
 // that was not estimated.
-func (f Fit) Profile(of Parameter, level float64) (lo, hi float64) {
-	if f.fitter == nil || of < Threshold || of > Lapse || f.fitter.axes[of].fixed() || !(level > 0 && level < 1) {
+func (f Fit) profile(of parameter, level float64) (lo, hi float64) {
+	if f.fitter == nil || of < ofThreshold || of > ofLapse || f.fitter.axes[of].fixed() || !(level > 0 && level < 1) {
 		return math.NaN(), math.NaN()
 	}
 	limit := distuv.ChiSquared{K: 1}.Quantile(level) / 2 * f.Model.Inflation.at(f.Parameters.Slope)
 	axis := f.fitter.axes[of]
 	lo, found := f.descend(of, limit, -1)
-	if !found && of == Threshold {
+	if !found && of == ofThreshold {
 		lo = math.Inf(-1)
 		if axis.log {
 			lo = 0
 		}
 	}
 	hi, found = f.descend(of, limit, +1)
-	if !found && of == Threshold {
+	if !found && of == ofThreshold {
 		hi = math.Inf(1)
 	}
 	return lo, hi
@@ -38,7 +38,7 @@ func (f Fit) Profile(of Parameter, level float64) (lo, hi float64) {
 
 // descend walks from the maximum in one direction until the profile has fallen by
 // limit, then closes in on the place.
-func (f Fit) descend(of Parameter, limit, direction float64) (end float64, found bool) {
+func (f Fit) descend(of parameter, limit, direction float64) (end float64, found bool) {
 	a := f.fitter.axes[of]
 	toScale := func(t float64) float64 { return t }
 	fromScale := toScale

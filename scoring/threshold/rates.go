@@ -27,10 +27,10 @@ func Proportion(k, n int, level float64) scoring.Estimate {
 	return scoring.Interval(float64(k)/float64(n), lo, hi, level, n)
 }
 
-// Detection is d′ and the criterion of a yes/no experiment from counts, each with
+// detection is d′ and the criterion of a yes/no experiment from counts, each with
 // a large-sample interval (Gourevitch & Galanter 1967). Rates are corrected
 // log-linearly, so both stay finite; a warning says when a rate was 0 or 1.
-func Detection(hits, pairs, falseAlarms, catches int, level float64) (dPrime, criterion scoring.Estimate) {
+func detection(hits, pairs, falseAlarms, catches int, level float64) (dPrime, criterion scoring.Estimate) {
 	n := pairs + catches
 	if pairs <= 0 || catches <= 0 {
 		reason := "no identical pairs were mixed in: sensitivity and criterion cannot be told apart"
@@ -55,10 +55,10 @@ func Detection(hits, pairs, falseAlarms, catches int, level float64) (dPrime, cr
 	return dPrime, criterion
 }
 
-// SameDifferent is d′ of the same counts under the differencing model of a
-// same–different experiment ([psychometric.SameDifferent]), rates corrected
+// sameDifferent is d′ of the same counts under the differencing model of a
+// same–different experiment ([psychometric.sameDifferent]), rates corrected
 // log-linearly; without an interval.
-func SameDifferent(hits, pairs, falseAlarms, catches int) scoring.Estimate {
+func sameDifferent(hits, pairs, falseAlarms, catches int) scoring.Estimate {
 	n := pairs + catches
 	if pairs <= 0 || catches <= 0 {
 		return scoring.Undefined(max(n, 0), "needs pairs that differ and identical ones")

@@ -10,8 +10,8 @@ import (
 	"shadedrill/scoring"
 )
 
-// Concordance counts how two rankings of the same n things agree, pair by pair.
-type Concordance struct {
+// concordance counts how two rankings of the same n things agree, pair by pair.
+type concordance struct {
 	N          int
 	Concordant int64 // pairs ordered alike
 	Discordant int64 // pairs ordered against each other
@@ -22,13 +22,13 @@ type Concordance struct {
 	variance float64
 }
 
-// Concord compares the orders of x and y in O(n log n) (Knight 1966, J Am Stat
+// concord compares the orders of x and y in O(n log n) (Knight 1966, J Am Stat
 // Assoc 61:436–439). The slices must be of one length and finite; the zero
 // Concordance is returned otherwise.
-func Concord(x, y []float64) Concordance {
+func concord(x, y []float64) concordance {
 	n := len(x)
 	if n != len(y) {
-		return Concordance{}
+		return concordance{}
 	}
 	order := make([]int, n)
 	for i := range order {
@@ -42,7 +42,7 @@ func Concord(x, y []float64) Concordance {
 		ys[i] = y[o]
 	}
 
-	c := Concordance{N: n}
+	c := concordance{N: n}
 	tiesX := tieSums(n, func(i, j int) bool { return x[order[i]] == x[order[j]] })
 	both := tieSums(n, func(i, j int) bool { return x[order[i]] == x[order[j]] && ys[i] == ys[j] })
 	c.Discordant = sortCountingInversions(ys) // leaves ys sorted
@@ -57,24 +57,24 @@ func Concord(x, y []float64) Concordance {
 	return c
 }
 
-// S is Kendall's score, concordant minus discordant pairs.
-func (c Concordance) S() int64 { return c.Concordant - c.Discordant }
+// s is Kendall's score, concordant minus discordant pairs.
+func (c concordance) s() int64 { return c.Concordant - c.Discordant }
 
-// VarianceOfS is the variance of S when x and y are unrelated, with the correction
+// varianceOfS is the variance of S when x and y are unrelated, with the correction
 // for ties in both (Kendall 1970, Rank Correlation Methods, eq. 4.3).
-func (c Concordance) VarianceOfS() float64 { return c.variance }
+func (c concordance) varianceOfS() float64 { return c.variance }
 
-// TauA is S over all pairs; ties pull it towards 0.
-func (c Concordance) TauA() scoring.Estimate {
+// tauA is S over all pairs; ties pull it towards 0.
+func (c concordance) tauA() scoring.Estimate {
 	if c.N < 2 {
 		return scoring.Undefined(c.N, "needs at least 2 values")
 	}
-	return scoring.Point(float64(c.S())/(float64(c.N)*float64(c.N-1)/2), c.N)
+	return scoring.Point(float64(c.s())/(float64(c.N)*float64(c.N-1)/2), c.N)
 }
 
-// TauB is Kendall's τ-b, S over the geometric mean of the pairs untied in x and
+// tauB is Kendall's τ-b, S over the geometric mean of the pairs untied in x and
 // untied in y; it reaches ±1 in the presence of ties.
-func (c Concordance) TauB() scoring.Estimate {
+func (c concordance) tauB() scoring.Estimate {
 	if c.N < 2 {
 		return scoring.Undefined(c.N, "needs at least 2 values")
 	}
@@ -83,13 +83,13 @@ func (c Concordance) TauB() scoring.Estimate {
 	if denominator == 0 {
 		return scoring.Undefined(c.N, "all values are equal: there is no order to compare")
 	}
-	return scoring.Point(float64(c.S())/denominator, c.N)
+	return scoring.Point(float64(c.s())/denominator, c.N)
 }
 
-// Z is S over its standard deviation under no relation, with the correction for
+// z is S over its standard deviation under no relation, with the correction for
 // continuity (S∓1); 0 when nothing varies.
-func (c Concordance) Z() float64 {
-	s := float64(c.S())
+func (c concordance) z() float64 {
+	s := float64(c.s())
 	if s == 0 || c.variance <= 0 {
 		return 0
 	}
@@ -99,12 +99,12 @@ func (c Concordance) Z() float64 {
 // P is the two-sided probability of an S at least this far from 0 when x and y are
 // unrelated: exact for fewer than 10 values without ties, otherwise by the normal
 // approximation with the correction for continuity.
-func (c Concordance) P() float64 {
+func (c concordance) P() float64 {
 	ties := c.TiedX + c.TiedY + c.TiedBoth
 	if c.N < 10 && ties == 0 {
 		return exactP(c.N, c.Discordant)
 	}
-	return math.Min(1, 2*distuv.UnitNormal.Survival(math.Abs(c.Z())))
+	return math.Min(1, 2*distuv.UnitNormal.Survival(math.Abs(c.z())))
 }
 
 // exactP counts permutations of n things by their inversions.

@@ -21,8 +21,8 @@ func MannKendall(ys []float64) Monotone {
 		undefined := scoring.Undefined(len(ys), why)
 		return Monotone{P: 1, TauA: undefined, TauB: undefined}
 	}
-	c := Concord(ordinals(len(ys)), ys)
-	m := Monotone{S: c.S(), VarianceS: c.VarianceOfS(), Z: c.Z(), P: c.P(), TauA: c.TauA(), TauB: c.TauB()}
+	c := concord(ordinals(len(ys)), ys)
+	m := Monotone{S: c.s(), VarianceS: c.varianceOfS(), Z: c.z(), P: c.P(), TauA: c.tauA(), TauB: c.tauB()}
 	if c.N < 4 { // with 3 values even a perfect order has p = 1/3
 		const few = "needs at least 4 values before any trend could stand out from chance"
 		m.TauA, m.TauB = m.TauA.Warn(few), m.TauB.Warn(few)

@@ -78,7 +78,7 @@ func TestTauB(t *testing.T) {
 		{ordinals(10), swapped, .9555555556},
 		{ordinals(5), []float64{5, 4, 3, 2, 1}, -1},
 	} {
-		near(t, "τ-b", Concord(c.x, c.y).TauB().Value, c.want, 1e-10)
+		near(t, "τ-b", concord(c.x, c.y).tauB().Value, c.want, 1e-10)
 	}
 }
 
@@ -181,7 +181,7 @@ func TestTheilSenAgainstAllSlopes(t *testing.T) {
 		slope := TheilSen(x, y, level).Slope
 		near(t, name+": slope", slope.Value, middle(all), 1e-9*max(math.Abs(middle(all)), 1e-12))
 		// Sen's ranks by hand, from the variance of S.
-		half := 1.959963985 * math.Sqrt(Concord(x, y).VarianceOfS())
+		half := 1.959963985 * math.Sqrt(concord(x, y).varianceOfS())
 		m := float64(len(all))
 		low, high := int(math.RoundToEven((m-half)/2)), int(math.RoundToEven((m+half)/2))+1
 		nearInterval(t, name, slope, all[low-1], all[high-1], 1e-9*max(math.Abs(all[low-1]), math.Abs(all[high-1])))

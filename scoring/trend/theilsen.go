@@ -62,7 +62,7 @@ func TheilSen(x, y []float64, level float64) Line {
 	at := func(rank int64) float64 { return ranked(slopes, int(rank-1)) }
 	below, above := at((total+1)/2), at(total/2+1)
 	slope := below + (above-below)/2
-	low, high, deeper := intervalRanks(Concord(x, y), total, level)
+	low, high, deeper := intervalRanks(concord(x, y), total, level)
 
 	line := Line{Intercept: scoring.Point(middle(sorted(y))-slope*middle(sorted(x)), n)}
 	switch {
@@ -132,7 +132,7 @@ func ranked(v []float64, k int) float64 {
 // intervalRanks are the ranks, counted from 1, of the slopes that bound the interval,
 // and how far to go on towards the next inner ranks, 0..1. A low of 0 says that there
 // is no interval.
-func intervalRanks(c Concordance, total int64, level float64) (low, high int64, deeper float64) {
+func intervalRanks(c concordance, total int64, level float64) (low, high int64, deeper float64) {
 	if c.N < 9 && total == int64(c.N)*int64(c.N-1)/2 && c.TiedY == 0 {
 		tail := 1 - level
 		for low < total/2 && exactP(c.N, low) <= tail { // P(2·min(discordant, concordant) ≤ …)
@@ -145,7 +145,7 @@ func intervalRanks(c Concordance, total int64, level float64) (low, high int64, 
 		return low, total - low + 1, min(1, (tail-outer)/(inner-outer))
 	}
 	// Sen's ranks M1 = (N−C)/2 and M2+1 = (N+C)/2+1, rounded.
-	half := normalQuantile(level) * math.Sqrt(c.VarianceOfS())
+	half := normalQuantile(level) * math.Sqrt(c.varianceOfS())
 	low = int64(math.RoundToEven((float64(total) - half) / 2))
 	high = int64(math.RoundToEven((float64(total)+half)/2)) + 1
 	return low, high, 0
