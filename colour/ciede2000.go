@@ -3,15 +3,11 @@ package colour
 import "math"
 
 // Weights are the parametric factors kL:kC:kH of CIEDE2000. The zero value is
-// not usable; take [Unit] or [LightnessHalved].
+// not usable; take [Unit].
 type Weights struct{ L, C, H float64 }
 
-var (
-	// Unit is CIEDE2000(1:1:1), the reference conditions.
-	Unit = Weights{1, 1, 1}
-	// LightnessHalved is CIEDE2000(2:1:1), used in textile and some dental work.
-	LightnessHalved = Weights{2, 1, 1}
-)
+// Unit is CIEDE2000(1:1:1), the reference conditions.
+var Unit = Weights{1, 1, 1}
 
 // Difference is a CIEDE2000 colour difference with the parts it is made of.
 // The parts are weighted and signed, in ΔE00 units, for second colour minus

@@ -43,7 +43,7 @@ func TestToothPairParts(t *testing.T) {
 		d := Compare(a, b, Unit)
 		near(t, name+"ΔE*ab", DeltaEab(a, b), row["dEab"], 1e-6)
 		near(t, name+"ΔE00", d.E, row["dE00"], 1e-6)
-		near(t, name+"ΔE00(2:1:1)", Compare(a, b, LightnessHalved).E, row["dE00_211"], 1e-6)
+		near(t, name+"ΔE00(2:1:1)", Compare(a, b, Weights{2, 1, 1}).E, row["dE00_211"], 1e-6)
 		near(t, name+"lightness part", d.L, row["tL"], 1e-6)
 		near(t, name+"chroma part", d.C, row["tC"], 1e-6)
 		near(t, name+"hue part", d.H, row["tH"], 1e-6)

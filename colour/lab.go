@@ -13,7 +13,7 @@ import (
 )
 
 // Lab is a colour in CIE 1976 L*a*b*, relative to D65 for the 2° observer
-// (white [White]). L runs 0–100; A and B are unbounded, for teeth about
+// (white [whiteD65]). L runs 0–100; A and B are unbounded, for teeth about
 // −4…+8 and 4…37.
 type Lab struct{ L, A, B float64 }
 
@@ -25,10 +25,10 @@ type LCh struct{ L, C, H float64 }
 // XYZ is a tristimulus value scaled so that a perfect white has Y = 1.
 type XYZ struct{ X, Y, Z float64 }
 
-// White is the white to which every [Lab] here is relative: the row sums of
+// whiteD65 is the white to which every [Lab] here is relative: the row sums of
 // the sRGB matrix of IEC 61966-2-1, so that an equal-byte grey has a* = b* = 0
 // exactly. It differs from the tabulated D65 in the fourth digit only.
-var White = XYZ{0.9505, 1, 1.0890}
+var whiteD65 = XYZ{0.9505, 1, 1.0890}
 
 // Constants of CIE 015:2018, as exact fractions.
 const (
@@ -50,18 +50,18 @@ func labFInverse(f float64) float64 {
 	return (116*f - 16) / labKappa
 }
 
-// LabUnder converts a tristimulus value to CIELAB relative to the given white
+// labUnder converts a tristimulus value to CIELAB relative to the given white
 // (CIE 015:2018, equations 8.3–8.5).
-func (c XYZ) LabUnder(white XYZ) Lab {
+func (c XYZ) labUnder(white XYZ) Lab {
 	fx, fy, fz := labF(c.X/white.X), labF(c.Y/white.Y), labF(c.Z/white.Z)
 	return Lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
 }
 
-// Lab converts a tristimulus value to CIELAB relative to [White].
-func (c XYZ) Lab() Lab { return c.LabUnder(White) }
+// lab converts a tristimulus value to CIELAB relative to [whiteD65].
+func (c XYZ) lab() Lab { return c.labUnder(whiteD65) }
 
-// XYZUnder converts a CIELAB colour to tristimulus values under the given white.
-func (c Lab) XYZUnder(white XYZ) XYZ {
+// xyzUnder converts a CIELAB colour to tristimulus values under the given white.
+func (c Lab) xyzUnder(white XYZ) XYZ {
 	fy := (c.L + 16) / 116
 	return XYZ{
 		white.X * labFInverse(fy+c.A/500),
@@ -70,8 +70,8 @@ func (c Lab) XYZUnder(white XYZ) XYZ {
 	}
 }
 
-// XYZ converts a CIELAB colour to tristimulus values relative to [White].
-func (c Lab) XYZ() XYZ { return c.XYZUnder(White) }
+// xyz converts a CIELAB colour to tristimulus values relative to [whiteD65].
+func (c Lab) xyz() XYZ { return c.xyzUnder(whiteD65) }
 
 // Chroma returns C*ab.
 func (c Lab) Chroma() float64 { return math.Hypot(c.A, c.B) }

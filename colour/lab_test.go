@@ -13,7 +13,7 @@ func TestLightnessOfGreys(t *testing.T) {
 	for _, c := range []struct{ y, l float64 }{
 		{1, 100}, {0.5, 76.0692610}, {0.1841865, 49.9999978}, {0.008856451679, 8}, {0, 0},
 	} {
-		lab := XYZ{c.y * White.X, c.y, c.y * White.Z}.Lab()
+		lab := XYZ{c.y * whiteD65.X, c.y, c.y * whiteD65.Z}.lab()
 		near(t, fmt.Sprintf("L* of Y = %g", c.y), lab.L, c.l, 1e-7)
 		near(t, "a*", lab.A, 0, 1e-12)
 		near(t, "b*", lab.B, 0, 1e-12)
@@ -73,12 +73,12 @@ func TestOtherWhite(t *testing.T) {
 		{Lab{65, 0, 15}, XYZ{.323608189, .340471755, .263633747}, "#a89d83"},
 		{Lab{5, 1, -1}, XYZ{.005505236, .005535282, .006726111}, ""},
 	} {
-		xyz := c.lab.XYZUnder(white)
+		xyz := c.lab.xyzUnder(white)
 		near(t, "X", xyz.X, c.xyz.X, 1e-9)
 		near(t, "Y", xyz.Y, c.xyz.Y, 1e-9)
 		near(t, "Z", xyz.Z, c.xyz.Z, 1e-9)
-		near(t, "back", DeltaEab(xyz.LabUnder(white), c.lab), 0, 1e-11)
-		if shown, fits := xyz.SRGB(); c.hex != "" && (shown.Hex() != c.hex || !fits) {
+		near(t, "back", DeltaEab(xyz.labUnder(white), c.lab), 0, 1e-11)
+		if shown, fits := xyz.srgb(); c.hex != "" && (shown.Hex() != c.hex || !fits) {
 			t.Errorf("%v shows as %s, fits %v; want %s", c.lab, shown.Hex(), fits, c.hex)
 		}
 	}

@@ -15,12 +15,12 @@ func planckianA() gridded {
 	})
 }
 
-// Daylight is the relative power of a CIE daylight of the nominal correlated
+// daylight is the relative power of a CIE daylight of the nominal correlated
 // colour temperature, 4000–25000 K: 6500 gives D65, 5000 gives D50. 100 at 560
 // nm (CIE 015:2018, equations 4.6–4.12 and the notes to its table of D
 // illuminants: temperature times 1.4388/1.4380, M1 and M2 rounded to three
 // decimals, linear between tens of nanometres).
-func Daylight(kelvin float64) (Spectrum, error) {
+func daylight(kelvin float64) (Spectrum, error) {
 	if !(kelvin >= 4000 && kelvin <= 25000) {
 		return Spectrum{}, fmt.Errorf("daylight is defined for 4000–25000 K, not for %g K", kelvin)
 	}
@@ -66,7 +66,7 @@ func modelledLED(x, y float64) (gridded, error) {
 		sampled(func(nm float64) float64 { return emission(nm, 520, 80) }),
 		sampled(func(nm float64) float64 { return emission(nm, 600, 120) }),
 	}
-	cmf := observers()[TwoDegree]
+	cmf := observers()[twoDegree]
 	var m matrix3
 	for axis := range m {
 		for k := range parts {
@@ -96,7 +96,7 @@ func planckianChromaticity(kelvin float64) (x, y float64) {
 	power := sampled(func(nm float64) float64 {
 		return math.Pow(560/nm, 5) / math.Expm1(c2/(kelvin*nm))
 	})
-	w := TwoDegree.weights(power)
+	w := twoDegree.weights(power)
 	white := sampled(func(float64) float64 { return 1 })
-	return w.xyz(&white).Chromaticity()
+	return w.xyz(&white).chromaticity()
 }

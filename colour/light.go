@@ -7,7 +7,7 @@ import (
 )
 
 // Light is a lamp or a daylight under which a tooth is looked at. Make one with
-// [NewLight] or take a built-in one.
+// [newLight] or take a built-in one.
 type Light struct {
 	ID       string // "d65", for options and records
 	Name     string // for people
@@ -19,13 +19,13 @@ type Light struct {
 	display *weights // the same, adapted to the display's white
 }
 
-// NewLight makes a light from its relative spectral power.
-func NewLight(id, name, note string, power Spectrum) (Light, error) {
-	if err := power.Check(); err != nil {
+// newLight makes a light from its relative spectral power.
+func newLight(id, name, note string, power Spectrum) (Light, error) {
+	if err := power.check(); err != nil {
 		return Light{}, fmt.Errorf("light %q: %w", id, err)
 	}
 	g := power.grid()
-	w := TwoDegree.weights(g)
+	w := twoDegree.weights(g)
 	if white := sumOf(&w); !(white.Y > 0) {
 		return Light{}, fmt.Errorf("light %q has no power between 380 and 780 nm", id)
 	}
@@ -45,7 +45,7 @@ var lights = sync.OnceValue(func() (all []Light) {
 		if err != nil {
 			panic(err) // the built-in spectra are checked by the tests
 		}
-		light, err := NewLight(id, name, note, power)
+		light, err := newLight(id, name, note, power)
 		if err != nil {
 			panic(err)
 		}
@@ -54,9 +54,9 @@ var lights = sync.OnceValue(func() (all []Light) {
 	lamp := func(title string) Spectrum {
 		return Spectrum{gridStart, gridStep, column("lamps.csv", title)}
 	}
-	d65, err := Daylight(6500)
+	d65, err := daylight(6500)
 	add("d65", "average daylight (D65)", "the reference light of all colours here; "+published, d65, err)
-	d50, err := Daylight(5000)
+	d50, err := daylight(5000)
 	add("d50", "horizon daylight (D50)", "warmer daylight, and the aim of many viewing booths; "+published, d50, err)
 	add("a", "incandescent lamp (A)", "tungsten and halogen lamps, 2856 K; "+published, planckianA().spectrum(), nil)
 	add("f2", "cool white fluorescent (F2)", "older office and corridor tubes, 4230 K; "+published, lamp("F2"), nil)
@@ -94,34 +94,34 @@ func LightByID(id string) (Light, error) {
 // D65 is the light under which the colours of this project are stated.
 func D65() Light { return lights()[0] }
 
-// White is the tristimulus value of a perfect white under the light, Y = 1.
-func (l Light) White() XYZ { return sumOf(l.table()) }
+// white is the tristimulus value of a perfect white under the light, Y = 1.
+func (l Light) white() XYZ { return sumOf(l.table()) }
 
 func (l Light) table() *weights {
 	if l.weights != nil {
 		return l.weights
 	}
-	w := TwoDegree.weights(l.Power.grid())
+	w := twoDegree.weights(l.Power.grid())
 	return &w
 }
 
-// XYZ is the tristimulus value of a reflectance under the light.
-func (l Light) XYZ(reflectance Spectrum) XYZ {
+// xyz is the tristimulus value of a reflectance under the light.
+func (l Light) xyz(reflectance Spectrum) XYZ {
 	g := reflectance.grid()
 	return l.table().xyz(&g)
 }
 
-// Lab is the CIELAB colour of a reflectance under the light, relative to the
+// lab is the CIELAB colour of a reflectance under the light, relative to the
 // light's own white: what a colour-measuring instrument states for that
 // illuminant.
-func (l Light) Lab(reflectance Spectrum) Lab { return l.XYZ(reflectance).LabUnder(l.White()) }
+func (l Light) lab(reflectance Spectrum) Lab { return l.xyz(reflectance).labUnder(l.white()) }
 
-// Render is the colour that shows, on a display with white [White], how the
+// render is the colour that shows, on a display with white [whiteD65], how the
 // reflectance looks to an observer adapted to the light. Under D65 it is the
 // reflectance's daylight colour.
-func (l Light) Render(reflectance Spectrum) Lab {
+func (l Light) render(reflectance Spectrum) Lab {
 	g := reflectance.grid()
-	return l.displayed().xyz(&g).Lab()
+	return l.displayed().xyz(&g).lab()
 }
 
 func (l Light) displayed() *weights {
@@ -134,20 +134,10 @@ func (l Light) displayed() *weights {
 // adapted are the weights followed by the adaptation to the display's white.
 func (w *weights) adapted() *weights {
 	var to weights
-	adapt := Adapt(CAT16, sumOf(w), White)
+	adapted := adapt(cat16, sumOf(w), whiteD65)
 	for i := range gridSize {
-		c := adapt.Apply(XYZ{w[0][i], w[1][i], w[2][i]})
+		c := adapted.apply(XYZ{w[0][i], w[1][i], w[2][i]})
 		to[0][i], to[1][i], to[2][i] = c.X, c.Y, c.Z
 	}
 	return &to
-}
-
-// ColourTemperature is the correlated colour temperature in kelvin by McCamy's
-// formula (Color Research and Application 17 (1992) 142–144); good to a few
-// kelvin for white lights of 2850–6500 K, worse beyond.
-func (l Light) ColourTemperature() float64 { return mcCamy(l.White().Chromaticity()) }
-
-func mcCamy(x, y float64) float64 {
-	n := (x - 0.3320) / (0.1858 - y)
-	return ((449*n+3525)*n+6823.3)*n + 5520.33
 }

@@ -11,16 +11,16 @@ import (
 // colour-science and computed from its tables.
 func TestObserverTables(t *testing.T) {
 	for _, c := range []struct {
-		observer StandardObserver
+		observer standardObserver
 		nm       float64
 		want     [3]float64
 	}{
-		{TwoDegree, 450, [3]float64{.3362, .0380, 1.77211}},
-		{TwoDegree, 555, [3]float64{.5120501, 1, .005749999}},
-		{TwoDegree, 600, [3]float64{1.0622, .6310, .0008}},
-		{TwoDegree, 650, [3]float64{.2835, .1070, 0}},
-		{TenDegree, 450, [3]float64{.370702, .089456, 1.9948}},
-		{TenDegree, 600, [3]float64{1.12399, .658341, 0}},
+		{twoDegree, 450, [3]float64{.3362, .0380, 1.77211}},
+		{twoDegree, 555, [3]float64{.5120501, 1, .005749999}},
+		{twoDegree, 600, [3]float64{1.0622, .6310, .0008}},
+		{twoDegree, 650, [3]float64{.2835, .1070, 0}},
+		{tenDegree, 450, [3]float64{.370702, .089456, 1.9948}},
+		{tenDegree, 600, [3]float64{1.12399, .658341, 0}},
 	} {
 		for axis, want := range c.want {
 			got := observers()[c.observer][axis].spectrum().At(c.nm)
@@ -85,33 +85,33 @@ func TestWhitePoints(t *testing.T) {
 		{"led-b3", 100.893451, 67.715259, 103.346760, 68.010002, 0, 0},
 	} {
 		l := light(t, c.id)
-		near(t, c.id+" X, 2°", 100*l.White().X, c.x2, 1.5e-4)
-		near(t, c.id+" Y, 2°", 100*l.White().Y, 100, 1e-10)
-		near(t, c.id+" Z, 2°", 100*l.White().Z, c.z2, 1.5e-4)
-		w := TenDegree.weights(l.Power.grid())
+		near(t, c.id+" X, 2°", 100*l.white().X, c.x2, 1.5e-4)
+		near(t, c.id+" Y, 2°", 100*l.white().Y, 100, 1e-10)
+		near(t, c.id+" Z, 2°", 100*l.white().Z, c.z2, 1.5e-4)
+		w := tenDegree.weights(l.Power.grid())
 		near(t, c.id+" X, 10°", 100*sumOf(&w).X, c.x10, 1.5e-4)
 		near(t, c.id+" Z, 10°", 100*sumOf(&w).Z, c.z10, 1.5e-4)
 		if c.roundX > 0 {
-			near(t, c.id+" X as printed", 100*l.White().X, c.roundX, 0.0051)
-			near(t, c.id+" Z as printed", 100*l.White().Z, c.roundZ, 0.0051)
+			near(t, c.id+" X as printed", 100*l.white().X, c.roundX, 0.0051)
+			near(t, c.id+" Z as printed", 100*l.white().Z, c.roundZ, 0.0051)
 		}
 	}
 	// The other daylights of the standard.
 	for _, c := range []struct{ kelvin, x, z float64 }{{5500, 95.68, 92.14}, {7500, 94.97, 122.61}} {
-		power, err := Daylight(c.kelvin)
+		power, err := daylight(c.kelvin)
 		if err != nil {
 			t.Fatal(err)
 		}
-		l, _ := NewLight("", "", "", power)
-		near(t, fmt.Sprintf("daylight %g X", c.kelvin), 100*l.White().X, c.x, 0.0051)
-		near(t, fmt.Sprintf("daylight %g Z", c.kelvin), 100*l.White().Z, c.z, 0.0051)
+		l, _ := newLight("", "", "", power)
+		near(t, fmt.Sprintf("daylight %g X", c.kelvin), 100*l.white().X, c.x, 0.0051)
+		near(t, fmt.Sprintf("daylight %g Z", c.kelvin), 100*l.white().Z, c.z, 0.0051)
 	}
 	// Chromaticities printed in CIE 015:2018.
 	for id, want := range map[string][2]float64{
 		"a": {.44758, .40745}, "d50": {.3457, .3585}, "d65": {.3127, .3290},
 		"f2": {.3721, .3751}, "f11": {.3805, .3769}, "led-b3": {.3756, .3723},
 	} {
-		x, y := light(t, id).White().Chromaticity()
+		x, y := light(t, id).white().chromaticity()
 		near(t, id+" x", x, want[0], 6e-5)
 		near(t, id+" y", y, want[1], 6e-5)
 	}
@@ -119,16 +119,26 @@ func TestWhitePoints(t *testing.T) {
 
 // McCamy's formula on given chromaticities (computed with NumPy), then on the
 // lights themselves: a warm LED is one of 2700–3000 K, a cool one of 5000–6500.
+// colourTemperature is the correlated colour temperature in kelvin by McCamy's
+// formula (Color Research and Application 17 (1992) 142–144); good to a few
+// kelvin for white lights of 2850–6500 K, worse beyond.
+func (l Light) colourTemperature() float64 { return mcCamy(l.white().chromaticity()) }
+
+func mcCamy(x, y float64) float64 {
+	n := (x - 0.3320) / (0.1858 - y)
+	return ((449*n+3525)*n+6823.3)*n + 5520.33
+}
+
 func TestColourTemperature(t *testing.T) {
 	for _, c := range []struct{ x, y, want float64 }{
 		{.31272, .32903, 6503.77}, {.34567, .35850, 5002.10}, {.37208, .37529, 4230.55}, {.38052, .37713, 4009.36},
 	} {
 		near(t, "McCamy", mcCamy(c.x, c.y), c.want, 0.01)
 	}
-	near(t, "illuminant A", light(t, "a").ColourTemperature(), 2857.13, 0.1)
+	near(t, "illuminant A", light(t, "a").colourTemperature(), 2857.13, 0.1)
 	for id, span := range map[string][2]float64{"led-warm": {2700, 3000}, "led-cool": {5000, 6500}} {
 		l := light(t, id)
-		if k := l.ColourTemperature(); !(k > span[0] && k < span[1]) {
+		if k := l.colourTemperature(); !(k > span[0] && k < span[1]) {
 			t.Errorf("%s has %.0f K", id, k)
 		}
 		if !l.Modelled || !strings.Contains(l.Name, "modelled") || !strings.Contains(l.Note, "not measured") {
@@ -141,7 +151,7 @@ func TestColourTemperature(t *testing.T) {
 // LED-B3 it follows that spectrum.
 func TestModelledLEDResemblesAPublishedOne(t *testing.T) {
 	b3 := light(t, "led-b3")
-	model, err := modelledLED(b3.White().Chromaticity())
+	model, err := modelledLED(b3.white().chromaticity())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,28 +178,28 @@ func TestAdaptation(t *testing.T) {
 	d65, d50, a := XYZ{.95047, 1, 1.08883}, XYZ{.96422, 1, .82521}, XYZ{1.0985, 1, .35585}
 	v := XYZ{.2, .3, .4}
 	for _, c := range []struct {
-		transform Transform
+		transform transform
 		matrix    matrix3
 		to50, toA XYZ
 	}{
-		{Bradford, matrix3{
+		{bradford, matrix3{
 			{1.047811244, .022886602, -.050126976}, {.029542398, .990484403, -.017049096}, {-.009234490, .015043617, .752131635},
 		}, XYZ{.196377439, .296234162, .303518841}, XYZ{.214615295, .282837795, .131881303}},
-		{CAT16, matrix3{
+		{cat16, matrix3{
 			{1.010822617, .040599054, -.034105991}, {.005413877, .993595631, .001155958}, {.000250848, -.011480160, .768211508},
 		}, XYZ{.200701843, .299623848, .303890725}, XYZ{.232372545, .297875712, .132808197}},
 	} {
 		name := c.transform.Name
-		adapt := Adapt(c.transform, d65, d50)
+		adapted := adapt(c.transform, d65, d50)
 		for i := range 3 {
 			for j := range 3 {
-				near(t, fmt.Sprintf("%s D65→D50, row %d column %d", name, i, j), adapt.matrix[i][j], c.matrix[i][j], 1e-9)
+				near(t, fmt.Sprintf("%s D65→D50, row %d column %d", name, i, j), adapted.matrix[i][j], c.matrix[i][j], 1e-9)
 			}
 		}
-		sameXYZ(t, name+" to D50", adapt.Apply(v), c.to50, 1e-9)
-		sameXYZ(t, name+" to A", Adapt(c.transform, d65, a).Apply(v), c.toA, 1e-9)
-		sameXYZ(t, name+" white", adapt.Apply(d65), d50, 1e-12)
-		sameXYZ(t, name+" there and back", Adapt(c.transform, d50, d65).Apply(adapt.Apply(v)), v, 1e-12)
+		sameXYZ(t, name+" to D50", adapted.apply(v), c.to50, 1e-9)
+		sameXYZ(t, name+" to A", adapt(c.transform, d65, a).apply(v), c.toA, 1e-9)
+		sameXYZ(t, name+" white", adapted.apply(d65), d50, 1e-12)
+		sameXYZ(t, name+" there and back", adapt(c.transform, d50, d65).apply(adapted.apply(v)), v, 1e-12)
 	}
 }
 
@@ -203,19 +213,19 @@ func sameXYZ(t testing.TB, what string, got, want XYZ, within float64) {
 // The stated reason for choosing CAT16: no spectral colour, and so no real
 // colour, has a negative response.
 func TestCAT16StaysPositive(t *testing.T) {
-	lowest := func(transform Transform) float64 {
+	lowest := func(transform transform) float64 {
 		low := math.Inf(1)
-		cmf := observers()[TwoDegree]
+		cmf := observers()[twoDegree]
 		for i := range gridSize {
 			r := transform.matrix.times(XYZ{cmf[0][i], cmf[1][i], cmf[2][i]})
 			low = min(low, r.X, r.Y, r.Z)
 		}
 		return low
 	}
-	if low := lowest(CAT16); low < 0 {
+	if low := lowest(cat16); low < 0 {
 		t.Errorf("CAT16 has a response of %g", low)
 	}
-	if low := lowest(Bradford); low > 0 {
+	if low := lowest(bradford); low > 0 {
 		t.Errorf("Bradford stays positive too (%g): the reason given is wrong", low)
 	}
 }
@@ -224,9 +234,9 @@ func TestAPerfectWhiteLooksWhiteUnderEveryLight(t *testing.T) {
 	white := Spectrum{380, 400, []float64{1, 1}}
 	grey := Spectrum{380, 400, []float64{0.3, 0.3}}
 	for _, l := range Lights() {
-		near(t, l.ID+" white", DeltaEab(l.Render(white), Lab{100, 0, 0}), 0, 1e-9)
-		near(t, l.ID+" grey", l.Render(grey).Chroma(), 0, 1e-9)
-		near(t, l.ID+" white, in its own CIELAB", DeltaEab(l.Lab(white), Lab{100, 0, 0}), 0, 1e-9)
+		near(t, l.ID+" white", DeltaEab(l.render(white), Lab{100, 0, 0}), 0, 1e-9)
+		near(t, l.ID+" grey", l.render(grey).Chroma(), 0, 1e-9)
+		near(t, l.ID+" white, in its own CIELAB", DeltaEab(l.lab(white), Lab{100, 0, 0}), 0, 1e-9)
 	}
 }
 
@@ -247,12 +257,12 @@ func TestLightsFromOutside(t *testing.T) {
 		"NaN start":  {math.NaN(), 10, []float64{1, 1}},
 		"back steps": {700, -10, []float64{1, 1}},
 	} {
-		if _, err := NewLight("x", "x", "", s); err == nil {
+		if _, err := newLight("x", "x", "", s); err == nil {
 			t.Errorf("a light with a spectrum that is %s was taken", what)
 		}
 	}
 	for _, kelvin := range []float64{3999, 25001, math.NaN(), math.Inf(1)} {
-		if _, err := Daylight(kelvin); err == nil {
+		if _, err := daylight(kelvin); err == nil {
 			t.Errorf("a daylight of %g K was made", kelvin)
 		}
 	}
@@ -262,3 +272,11 @@ func TestLightsFromOutside(t *testing.T) {
 		t.Error("a caller can change the built-in lights")
 	}
 }
+
+// bradford is the transform of the ICC's profiles and of CIECAM97s, here in
+// its linear form (ISO 15076-1, Annex E).
+var bradford = transform{"Bradford", matrix3{
+	{0.8951, 0.2664, -0.1614},
+	{-0.7502, 1.7135, 0.0367},
+	{0.0389, -0.0685, 1.0296},
+}}

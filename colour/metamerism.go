@@ -16,12 +16,12 @@ func CorrectAdditive(sampleTest, sampleReference, standardReference Lab) Lab {
 	}
 }
 
-// CorrectSpectral gives the sample the standard's fundamental, the part of a
+// correctSpectral gives the sample the standard's fundamental, the part of a
 // spectrum that the observer sees under the reference light, and leaves the sample's
 // own metameric black: N' = R·N_std + (I−R)·N_spl with R = A(AᵀA)⁻¹Aᵀ, the
 // matrix of Cohen and Kappauf. A holds the observer's weights under the light.
 // Both spectra are taken at the standard's wavelengths.
-func CorrectSpectral(sample, standard Spectrum, reference Light, observer StandardObserver) Spectrum {
+func correctSpectral(sample, standard Spectrum, reference Light, observer standardObserver) Spectrum {
 	a := observer.weightsAt(reference.Power, standard)
 	n := len(standard.Values)
 	own := make([]float64, n)
@@ -45,7 +45,7 @@ func CorrectSpectral(sample, standard Spectrum, reference Light, observer Standa
 
 // weightsAt are the weights at the wavelengths of a spectrum, scaled so that a
 // perfect white has Y = 1 there.
-func (o StandardObserver) weightsAt(power, at Spectrum) (w [3][]float64) {
+func (o standardObserver) weightsAt(power, at Spectrum) (w [3][]float64) {
 	cmf := observers()[o]
 	var y float64
 	for axis := range w {
@@ -76,6 +76,6 @@ func (o StandardObserver) weightsAt(power, at Spectrum) (w [3][]float64) {
 // a plain difference in lightness is not removed without a trace.
 func MetamerismIndex(standard, sample Spectrum, reference, test Light) Difference {
 	on := standard.grid().spectrum()
-	corrected := CorrectSpectral(sample, on, reference, TwoDegree)
-	return Compare(test.Lab(on), test.Lab(corrected), Unit)
+	corrected := correctSpectral(sample, on, reference, twoDegree)
+	return Compare(test.lab(on), test.lab(corrected), Unit)
 }

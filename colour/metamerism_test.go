@@ -25,14 +25,14 @@ func TestMetamerismWorkedExamples(t *testing.T) {
 		standard.Values = append(standard.Values, row["standard"])
 	}
 	d65, a := D65(), light(t, "a")
-	corrected := CorrectSpectral(sample, standard, d65, TenDegree)
-	underD65 := TenDegree.weightsAt(d65.Power, standard)
+	corrected := correctSpectral(sample, standard, d65, tenDegree)
+	underD65 := tenDegree.weightsAt(d65.Power, standard)
 	sameXYZ(t, "corrected sample under D65", xyzAt(underD65, corrected), xyzAt(underD65, standard), 1e-12)
-	underA := TenDegree.weightsAt(a.Power, standard)
+	underA := tenDegree.weightsAt(a.Power, standard)
 	// The example uses tables of six digits and takes the white of A from its chromaticity (.45117, .40594).
 	white := XYZ{.45117 / .40594, 1, (1 - .45117 - .40594) / .40594}
 	near(t, "spectral", DeltaEab(
-		xyzAt(underA, standard).LabUnder(white), xyzAt(underA, corrected).LabUnder(white)), 3.4766679, 1e-5)
+		xyzAt(underA, standard).labUnder(white), xyzAt(underA, corrected).labUnder(white)), 3.4766679, 1e-5)
 }
 
 func TestMetamerismIndex(t *testing.T) {

@@ -16,7 +16,7 @@ type Metamers struct {
 
 // Under returns the two colours under a light, as seen by an observer adapted to it,
 // for the display.
-func (m Metamers) Under(l Light) (first, second Lab) { return l.Render(m.First), l.Render(m.Second) }
+func (m Metamers) Under(l Light) (first, second Lab) { return l.render(m.First), l.render(m.Second) }
 
 // metamericBlack is a smooth spectrum of height 1 that an observer under D65 does not
 // see: four broad bumps at random, less what three fixed ones see of them.
@@ -73,13 +73,13 @@ func MetamericPair(daylight Lab, test Light, e float64, random *rand.Rand) (Meta
 	}
 	const draws, enough = 60, 6
 	w := test.displayed()
-	first := w.xyz(&base).Lab()
+	first := w.xyz(&base).lab()
 	second, gentlest, most, usable := base, math.Inf(1), 0.0, 0
 	for i := 0; i < draws && usable < enough; i++ {
 		black := metamericBlack(random)
 		apart := func(share float64) float64 {
 			r := base.plus(share, &black)
-			return DeltaE00(first, w.xyz(&r).Lab())
+			return DeltaE00(first, w.xyz(&r).lab())
 		}
 		lo, hi := 0.0, room(&base, &black)
 		if reach := apart(hi); reach < e {

@@ -8,12 +8,12 @@ import (
 	"sync"
 )
 
-// StandardObserver is one of the two standard observers of ISO/CIE 11664-1.
-type StandardObserver int
+// standardObserver is one of the two standard observers of ISO/CIE 11664-1.
+type standardObserver int
 
 const (
-	TwoDegree StandardObserver = iota // CIE 1931, for fields of 1–4°; all of this project's colours
-	TenDegree                         // CIE 1964, for fields above 4°
+	twoDegree standardObserver = iota // CIE 1931, for fields of 1–4°; all of this project's colours
+	tenDegree                         // CIE 1964, for fields above 4°
 )
 
 // matching holds x̄, ȳ, z̄ on the grid.
@@ -66,7 +66,7 @@ var observers = sync.OnceValue(func() (both [2]matching) {
 // has Y = 1 (CIE 015:2018, equations 7.1–7.4).
 type weights [3]gridded
 
-func (o StandardObserver) weights(power gridded) (w weights) {
+func (o standardObserver) weights(power gridded) (w weights) {
 	cmf := observers()[o]
 	var y float64
 	for i, s := range power {
@@ -89,8 +89,8 @@ func (w *weights) xyz(reflectance *gridded) (c XYZ) {
 	return c
 }
 
-// Chromaticity returns the CIE x, y of a tristimulus value; 0, 0 for black.
-func (c XYZ) Chromaticity() (x, y float64) {
+// chromaticity returns the CIE x, y of a tristimulus value; 0, 0 for black.
+func (c XYZ) chromaticity() (x, y float64) {
 	sum := c.X + c.Y + c.Z
 	if sum == 0 {
 		return 0, 0

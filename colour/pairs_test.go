@@ -24,7 +24,7 @@ func TestAroundFindsTheBest(t *testing.T) {
 	for _, standard := range toothSample(random, 40) {
 		d := Direction{random.NormFloat64(), random.NormFloat64(), random.NormFloat64()}.unit()
 		if random.IntN(2) == 0 {
-			d = PureDirections[random.IntN(6)]
+			d = pureDirections[random.IntN(6)]
 		}
 		e := 0.3 + 3*random.Float64()
 		got := Around(standard, e, d)
@@ -47,7 +47,7 @@ func TestAroundFindsTheBest(t *testing.T) {
 func TestAPairTellsTheTruth(t *testing.T) {
 	random := rand.New(rand.NewPCG(2, 9))
 	for _, standard := range toothSample(random, 50) {
-		d := PureDirections[random.IntN(6)]
+		d := pureDirections[random.IntN(6)]
 		p := Around(standard, 1.8, d)
 		truth := Compare(p.Standard.Lab(), p.Sample.Lab(), Unit)
 		if p.Standard != standard || p.Difference != truth {
@@ -69,7 +69,7 @@ func TestWhatAScreenCanShow(t *testing.T) {
 		random := rand.New(rand.NewPCG(5, 6))
 		hits, n := 0, 0
 		for _, standard := range toothSample(random, 30) {
-			for _, d := range PureDirections {
+			for _, d := range pureDirections {
 				if p := Around(standard, e, d); math.Abs(p.SizeError) <= 0.05*e && p.Angle <= 10 {
 					hits++
 				}
@@ -89,7 +89,7 @@ func TestWhatAScreenCanShow(t *testing.T) {
 
 func TestEdgesOfTheGamut(t *testing.T) {
 	for _, standard := range []SRGB{{}, {255, 255, 255}, {255, 0, 0}, {0, 0, 255}, Grey(128), {255, 255, 254}} {
-		for _, d := range PureDirections {
+		for _, d := range pureDirections {
 			if p := Around(standard, 2, d); math.IsNaN(p.E) || math.IsNaN(p.Miss) || p.Standard != standard {
 				t.Errorf("%s towards %v: %+v", standard.Hex(), d, p)
 			}

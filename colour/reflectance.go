@@ -38,7 +38,7 @@ func toothReflectance(lab Lab) (r gridded, found bool) {
 		return r, false
 	}
 	const closeEnough = 1e-4 // of Y = 1; what is left is taken up without another exponential
-	target := lab.XYZ()
+	target := lab.xyz()
 	w := daylightWeights()
 	share := [3]float64{math.Log(target.Y/math.Max(1-target.Y, 0.01)) - lab.B/50, lab.B / 12, 0}
 	var step [3]float64
@@ -109,5 +109,5 @@ func (l Light) Under(lab Lab) (seen Lab, found bool) {
 	if !found {
 		return lab, false
 	}
-	return l.displayed().xyz(&r).Lab(), true
+	return l.displayed().xyz(&r).lab(), true
 }

@@ -23,7 +23,7 @@ func TestToothReflectances(t *testing.T) {
 					continue
 				}
 				reached++
-				if e := DeltaEab(d65.Render(r), lab); !(e < 1e-7) {
+				if e := DeltaEab(d65.render(r), lab); !(e < 1e-7) {
 					t.Fatalf("%v: the daylight match is off by %g", LCh{l, c, h}, e)
 				}
 				for i, v := range r.Values {
@@ -71,7 +71,7 @@ func TestUnderALight(t *testing.T) {
 		}
 		for _, l := range Lights() {
 			seen, found := l.Under(lab)
-			if e := DeltaEab(seen, l.Render(r)); !found || e > 1e-9 {
+			if e := DeltaEab(seen, l.render(r)); !found || e > 1e-9 {
 				t.Fatalf("%v under %s: %v, %g from its reflectance", lab, l.ID, seen, e)
 			}
 			if l.ID == "d65" && DeltaEab(seen, lab) > 1e-7 {
@@ -91,7 +91,7 @@ func TestLampsDoToTeethWhatWasMeasured(t *testing.T) {
 		l := light(t, id)
 		for _, lab := range teeth {
 			r, _ := ToothReflectance(lab)
-			if e := DeltaE00(lab, l.Lab(r)); e < span[0] || e > span[1] {
+			if e := DeltaE00(lab, l.lab(r)); e < span[0] || e > span[1] {
 				t.Errorf("%v moves by %.1f under %s, measured were %.1f–%.1f", lab, e, id, span[0], span[1])
 			}
 		}
@@ -120,7 +120,7 @@ func TestWorkedMetamericPair(t *testing.T) {
 		want, within float64
 	}{{"d65", 0, 1e-10}, {"a", 1.3, 0.05}, {"f11", 1.5, 0.05}} {
 		l := light(t, c.id)
-		near(t, "pair under "+c.id, DeltaE00(l.Lab(pair.First), l.Lab(pair.Second)), c.want, c.within)
+		near(t, "pair under "+c.id, DeltaE00(l.lab(pair.First), l.lab(pair.Second)), c.want, c.within)
 		near(t, "index of metamerism for "+c.id, MetamerismIndex(pair.First, pair.Second, D65(), l).E, c.want, c.within)
 	}
 }

@@ -46,8 +46,8 @@ func (s Spectrum) At(nm float64) float64 {
 	}
 }
 
-// Check says what is wrong with a spectrum that came from outside.
-func (s Spectrum) Check() error {
+// check says what is wrong with a spectrum that came from outside.
+func (s Spectrum) check() error {
 	switch {
 	case len(s.Values) < 2:
 		return fmt.Errorf("a spectrum needs at least 2 values, this has %d", len(s.Values))

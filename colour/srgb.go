@@ -36,7 +36,7 @@ func (c SRGB) XYZ() XYZ {
 }
 
 // Lab converts the displayed bytes to CIELAB.
-func (c SRGB) Lab() Lab { return c.XYZ().Lab() }
+func (c SRGB) Lab() Lab { return c.XYZ().lab() }
 
 // gamutSlack is how far outside 0..1 a channel may fall and still count as
 // inside: less than half an 8-bit code, so it changes no byte by more than
@@ -47,11 +47,11 @@ const gamutSlack = 0.5 / 255
 // the colour lies within the sRGB gamut. Outside it the bytes are clamped and
 // fits is false: the caller decides, nothing is clamped silently. A colour that
 // is not finite gives black and false.
-func (c Lab) SRGB() (shown SRGB, fits bool) { return c.XYZ().SRGB() }
+func (c Lab) SRGB() (shown SRGB, fits bool) { return c.xyz().srgb() }
 
-// SRGB converts tristimulus values to displayable bytes; see [Lab.SRGB].
-func (c XYZ) SRGB() (shown SRGB, fits bool) {
-	if !c.Lab().Finite() {
+// srgb converts tristimulus values to displayable bytes; see [Lab.SRGB].
+func (c XYZ) srgb() (shown SRGB, fits bool) {
+	if !c.lab().Finite() {
 		return SRGB{}, false
 	}
 	l := xyzToRGB.times(c)

@@ -9,13 +9,12 @@ type Direction struct{ L, C, H float64 }
 
 // The six pure directions.
 var (
-	Lighter        = Direction{L: 1}
-	Darker         = Direction{L: -1}
-	MoreChroma     = Direction{C: 1}
-	LessChroma     = Direction{C: -1}
-	LargerHue      = Direction{H: 1}  // for teeth: yellower
-	SmallerHue     = Direction{H: -1} // for teeth: redder
-	PureDirections = [6]Direction{Lighter, Darker, MoreChroma, LessChroma, LargerHue, SmallerHue}
+	Lighter    = Direction{L: 1}
+	Darker     = Direction{L: -1}
+	MoreChroma = Direction{C: 1}
+	LessChroma = Direction{C: -1}
+	LargerHue  = Direction{H: 1}  // for teeth: yellower
+	SmallerHue = Direction{H: -1} // for teeth: redder
 )
 
 // Direction is the direction of a difference; the zero Direction for equal

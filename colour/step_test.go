@@ -7,6 +7,8 @@ import (
 	"testing"
 )
 
+var pureDirections = [6]Direction{Lighter, Darker, MoreChroma, LessChroma, LargerHue, SmallerHue}
+
 func TestStepIsTheInverseOfCompare(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 5))
 	for range 3000 {
@@ -20,7 +22,7 @@ func TestStepIsTheInverseOfCompare(t *testing.T) {
 			t.Fatalf("%g from %v towards %v: reached %v with %+v, reported %v", e, from, d, to, got, reached)
 		}
 	}
-	for _, d := range PureDirections {
+	for _, d := range pureDirections {
 		from := Lab{75, 2, 20}
 		there, _ := Step(from, 1.8, d)
 		back, _ := Step(there, 1.8, d.Opposite())

@@ -191,7 +191,7 @@ func TestThresholdFromTheBook(t *testing.T) {
 			t.Errorf("false alarms %v (%v to %v) of %d, want about 0.2 of 48", f.Value, f.Lo, f.Hi, f.N)
 		}
 	}
-	for _, words := range []string{"gap of 2 cells", "Paravina et al.", "fitted curve", "┊", "⠤", "relative to this screen"} {
+	for _, words := range []string{"gap of 2 cells", "Paravina et al.", "fitted curve", "┊", "⠤", "relative to this screen", "yes/no model", "differencing"} {
 		if !strings.Contains(text, words) {
 			t.Errorf("the page lacks %q:\n%s", words, text)
 		}

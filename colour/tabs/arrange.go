@@ -56,11 +56,11 @@ func nameByValue(groups []Group) {
 	}
 }
 
-// Columns lays one group's tabs out for its sheet: chroma along, hue down. A
+// intoColumns lays one group's tabs out for its sheet: chroma along, hue down. A
 // column holds tabs whose chroma differs by at most 1.6 ΔE00, weakest column
 // first; within a column tabs go by rising hue angle, redder before yellower.
 // Ties go by name, so the layout does not depend on the order of the input.
-func Columns(tabs []Tab) [][]Tab {
+func intoColumns(tabs []Tab) [][]Tab {
 	sorted := slices.Clone(tabs)
 	slices.SortStableFunc(sorted, func(a, b Tab) int {
 		return cmp.Or(cmp.Compare(a.Lab.Chroma(), b.Lab.Chroma()), cmp.Compare(a.Name, b.Name))

@@ -64,9 +64,9 @@ type Gap struct {
 	Share  float64    // of the region's colours, 0..1
 }
 
-// MostDuplicates and mostGaps bound what Check lists.
+// mostDuplicates and mostGaps bound what Check lists.
 const (
-	MostDuplicates = 50
+	mostDuplicates = 50
 	mostGaps       = 8
 	// gapReach gathers colours into one gap: those within this ΔE00 of the
 	// gap's farthest colour.
@@ -108,7 +108,7 @@ func Check(l *Library) CheckResult {
 	answers := slices.Clone(own)
 	first := 0
 	for _, g := range l.groups {
-		c := GroupCheck{Name: g.Name, Tabs: len(g.Tabs), Columns: len(Columns(g.Tabs)), Lightest: math.Inf(-1), Darkest: math.Inf(1)}
+		c := GroupCheck{Name: g.Name, Tabs: len(g.Tabs), Columns: len(intoColumns(g.Tabs)), Lightest: math.Inf(-1), Darkest: math.Inf(1)}
 		group := own[first : first+len(g.Tabs)]
 		for _, t := range group {
 			c.Lightest, c.Darkest = max(c.Lightest, t.L), min(c.Darkest, t.L)
@@ -159,7 +159,7 @@ func duplicates(own []colour.Lab) (closest []Duplicate, count int) {
 			}
 			return duplicateBelow
 		})
-		if len(closest) > 20*MostDuplicates {
+		if len(closest) > 20*mostDuplicates {
 			closest = closestFew(closest)
 		}
 	}
@@ -170,5 +170,5 @@ func closestFew(d []Duplicate) []Duplicate {
 	slices.SortStableFunc(d, func(a, b Duplicate) int {
 		return cmp.Or(cmp.Compare(a.E, b.E), cmp.Compare(a.I, b.I), cmp.Compare(a.J, b.J))
 	})
-	return d[:min(len(d), MostDuplicates)]
+	return d[:min(len(d), mostDuplicates)]
 }

@@ -46,9 +46,9 @@ type Library struct {
 	print      string
 }
 
-// MostTabs is the largest library accepted; the limit guards memory and
+// mostTabs is the largest library accepted; the limit guards memory and
 // patience, no method here needs it.
-const MostTabs = 20000
+const mostTabs = 20000
 
 // New builds a library from groups in any order. Groups are sorted lightest
 // first, their tabs into sheet order, and each group's Value is computed. It
@@ -80,7 +80,7 @@ func New(name, note string, groups []Group) (*Library, error) {
 				return nil, fault.New(fmt.Sprintf("tab %q: %v", t.Name, err), labHint)
 			}
 		}
-		l.groups = append(l.groups, Group{g.Name, meanLightness(g.Tabs), slices.Concat(Columns(g.Tabs)...)})
+		l.groups = append(l.groups, Group{g.Name, meanLightness(g.Tabs), slices.Concat(intoColumns(g.Tabs)...)})
 	}
 	slices.SortStableFunc(l.groups, func(a, b Group) int { return compareFloats(b.Value, a.Value) })
 	for gi, g := range l.groups {
@@ -96,8 +96,8 @@ func New(name, note string, groups []Group) (*Library, error) {
 	switch n := len(l.tabs); {
 	case n == 0:
 		return nil, fault.New("the library has no tabs", "a library needs at least one row: name,L,a,b")
-	case n > MostTabs:
-		return nil, fault.New(fmt.Sprintf("the library has %d tabs, more than %d", n, MostTabs), "split it into smaller libraries")
+	case n > mostTabs:
+		return nil, fault.New(fmt.Sprintf("the library has %d tabs, more than %d", n, mostTabs), "split it into smaller libraries")
 	}
 	l.print = l.fingerprint()
 	return l, nil
@@ -124,9 +124,6 @@ func (l *Library) Len() int { return len(l.tabs) }
 
 // Tab returns the tab with index i, 0 ≤ i < Len, counting through the groups.
 func (l *Library) Tab(i int) Tab { return l.tabs[i] }
-
-// GroupOf returns the index in Groups of tab i's value group.
-func (l *Library) GroupOf(i int) int { return l.groupOf[i] }
 
 // IndexOf finds a tab by its name.
 func (l *Library) IndexOf(name string) (int, bool) {

@@ -14,7 +14,7 @@ import (
 	"shadedrill/colour/fault"
 )
 
-// mostBytes is the largest file read: MostTabs rows of generous length.
+// mostBytes is the largest file read: mostTabs rows of generous length.
 const mostBytes = 16 << 20
 
 // ReadCSV reads a measured library: a header row and one row a tab, with the
@@ -175,8 +175,8 @@ func (b *builder) add(row []string, line int) error {
 		return fault.At(line, err.Error(), labHint)
 	}
 	b.tabs = append(b.tabs, t)
-	if len(b.tabs) > MostTabs {
-		return fault.At(line, fmt.Sprintf("more than %d tabs", MostTabs), "split the library into smaller ones")
+	if len(b.tabs) > mostTabs {
+		return fault.At(line, fmt.Sprintf("more than %d tabs", mostTabs), "split the library into smaller ones")
 	}
 	if b.cols.group < 0 {
 		return nil

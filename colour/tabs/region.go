@@ -46,9 +46,6 @@ var (
 	// NaturalTeeth is the part of Teeth without whitening.
 	NaturalTeeth = Region{"natural teeth", 58, 88, 76, 102,
 		outline{{58, 6}}, outline{{80, 32}, {88, 22}}}
-	// WhitenedTeeth is the light, weakly chromatic part of Teeth.
-	WhitenedTeeth = Region{"whitened teeth", 82, 93, 76, 102,
-		outline{{82, 6}, {90, 3}}, outline{{90, 12}, {93, 10}}}
 )
 
 // ChromaRange returns the least and the greatest chroma C* that the region
@@ -114,11 +111,11 @@ const densityBound = 0.22
 // share. The order and the colours are always the same.
 func (r Region) Grid(pitch float64) []colour.Lab {
 	var out []colour.Lab
-	for _, l := range Steps(r.Darkest, r.Lightest, pitch, func(l float64) colour.Lab { return colour.Lab{L: l} }) {
+	for _, l := range steps(r.Darkest, r.Lightest, pitch, func(l float64) colour.Lab { return colour.Lab{L: l} }) {
 		least, most := r.ChromaRange(l)
 		middle := (r.Reddest + r.Yellowest) / 2
-		for _, c := range Steps(least, most, pitch, func(c float64) colour.Lab { return colour.LCh{L: l, C: c, H: middle}.Lab() }) {
-			for _, h := range Steps(r.Reddest, r.Yellowest, pitch, func(h float64) colour.Lab { return colour.LCh{L: l, C: c, H: h}.Lab() }) {
+		for _, c := range steps(least, most, pitch, func(c float64) colour.Lab { return colour.LCh{L: l, C: c, H: middle}.Lab() }) {
+			for _, h := range steps(r.Reddest, r.Yellowest, pitch, func(h float64) colour.Lab { return colour.LCh{L: l, C: c, H: h}.Lab() }) {
 				out = append(out, colour.LCh{L: l, C: c, H: h}.Lab())
 			}
 		}
@@ -126,10 +123,10 @@ func (r Region) Grid(pitch float64) []colour.Lab {
 	return out
 }
 
-// Steps divides the path at(from)…at(to) into the fewest equal parts, measured
+// steps divides the path at(from)…at(to) into the fewest equal parts, measured
 // in ΔE00 along the path, that are no longer than pitch, and returns the ends of
 // the parts. A path of no length gives one point.
-func Steps(from, to, pitch float64, at func(float64) colour.Lab) []float64 {
+func steps(from, to, pitch float64, at func(float64) colour.Lab) []float64 {
 	p := NewPath(from, to, at)
 	n := int(math.Ceil(p.Length()/pitch - 1e-9))
 	if n <= 0 {

@@ -15,7 +15,7 @@ import (
 // concurrent use.
 type Sheet struct {
 	library string
-	shown   []ShownTab
+	shown   []shownTab
 	places  map[string]int // of tabs by name
 	labs    []colour.Lab   // of the shown bytes
 	groupOf []int
@@ -31,8 +31,8 @@ type Sheet struct {
 	sights      sights
 }
 
-// ShownTab is one tab as shown.
-type ShownTab struct {
+// shownTab is one tab as shown.
+type shownTab struct {
 	Name  string      `json:"name"`
 	Shown colour.SRGB `json:"shown"`
 	Fits  bool        `json:"fits"` // inside the display's gamut
@@ -58,7 +58,7 @@ func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
 	s := &Sheet{library: l.name}
 	for gi, g := range l.groups {
 		group := SheetGroup{Name: g.Name}
-		for _, column := range Columns(g.Tabs) {
+		for _, column := range intoColumns(g.Tabs) {
 			var places []int
 			for _, t := range column {
 				c := t.Lab
@@ -67,7 +67,7 @@ func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
 				}
 				shown, fits := c.SRGB()
 				places = append(places, len(s.shown))
-				s.shown = append(s.shown, ShownTab{t.Name, shown, fits, &t.Lab})
+				s.shown = append(s.shown, shownTab{t.Name, shown, fits, &t.Lab})
 				s.groupOf = append(s.groupOf, gi)
 			}
 			group.Columns = append(group.Columns, places)

@@ -13,7 +13,7 @@ type sheetJSON struct {
 
 type groupJSON struct {
 	Name    string       `json:"name"`
-	Columns [][]ShownTab `json:"columns"`
+	Columns [][]shownTab `json:"columns"`
 }
 
 // MarshalJSON writes the sheet: groups, columns, names and bytes.
@@ -22,7 +22,7 @@ func (s *Sheet) MarshalJSON() ([]byte, error) {
 	for _, g := range s.groups {
 		group := groupJSON{Name: g.Name}
 		for _, column := range g.Columns {
-			var tabs []ShownTab
+			var tabs []shownTab
 			for _, i := range column {
 				tabs = append(tabs, s.shown[i])
 			}

@@ -162,9 +162,6 @@ func (t *Table) fill(value func(p psychometric.Parameters, weight float64) float
 // Levels is what the table's methods can propose.
 func (t *Table) Levels() Levels { return t.levels }
 
-// Points is the size of the grid.
-func (t *Table) Points() int { return len(t.prior) }
-
 // binaryEntropy is the entropy of one answer in nats.
 func binaryEntropy(p float64) float64 {
 	if p <= 0 || p >= 1 {

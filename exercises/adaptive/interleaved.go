@@ -164,6 +164,5 @@ func (r *Interleaved) tracksDone() bool {
 	return true
 }
 
-// Trials is the number of answers taken, Catches how many of them to catch trials.
-func (r *Interleaved) Trials() int  { return r.trials }
-func (r *Interleaved) Catches() int { return r.catches }
+// Trials is the number of answers taken, catch trials among them.
+func (r *Interleaved) Trials() int { return r.trials }

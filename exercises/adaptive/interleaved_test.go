@@ -79,7 +79,7 @@ func TestInterleavedTracksAndCatches(t *testing.T) {
 	if !reflect.DeepEqual(perTrack, []int{20, 20, 20}) {
 		t.Errorf("trials per track %v", perTrack)
 	}
-	if catches != r.Catches() || r.Trials() != len(history) || catches < 18 || catches > 22 {
+	if catches != r.catches || r.Trials() != len(history) || catches < 18 || catches > 22 {
 		t.Errorf("%d catch trials of %d, want a quarter", catches, len(history))
 	}
 	for i := 10; i < len(history); i += 10 {
@@ -131,7 +131,7 @@ func TestInterleavedIsItsSeed(t *testing.T) {
 func TestCatchAnswersReachEveryTrack(t *testing.T) {
 	r := threeTracks(t, 5, 0.25, 0)
 	guess := func(i int) float64 {
-		mean, _ := r.config.Tracks[i].(*QuestPlus).Mean()
+		mean, _ := r.config.Tracks[i].(*QuestPlus).mean()
 		return mean.Guess
 	}
 	before := []float64{guess(0), guess(1), guess(2)}
@@ -155,8 +155,8 @@ func TestInterleavedCapAndNoCatches(t *testing.T) {
 		t.Errorf("%d trials under a cap of 13", n)
 	}
 	r := threeTracks(t, 5, 0, 0)
-	if n := len(finish(t, r)); n != 60 || r.Catches() != 0 {
-		t.Errorf("%d trials, %d catch trials", n, r.Catches())
+	if n := len(finish(t, r)); n != 60 || r.catches != 0 {
+		t.Errorf("%d trials, %d catch trials", n, r.catches)
 	}
 }
 

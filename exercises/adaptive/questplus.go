@@ -5,8 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
-
-	"shadedrill/exercises/psychometric"
 )
 
 // Aim says what the next trial is to teach most about.
@@ -89,34 +87,6 @@ func (q *QuestPlus) information(i int, masses []float64) float64 {
 		noise += mass * binaryEntropy(mean/mass)
 	}
 	return binaryEntropy(yes) - noise
-}
-
-// ExpectedEntropy is EH of a level in nats, under the method's aim. A level that
-// cannot be shown is answered for the nearest that can.
-func (q *QuestPlus) ExpectedEntropy(level float64) float64 {
-	nearest := q.table.levels.Nearest(level)
-	for i, x := range q.table.levels {
-		if x == nearest {
-			return q.entropy() - q.information(i, q.marginal())
-		}
-	}
-	return math.NaN()
-}
-
-// entropy is that of the posterior in nats: of all parameters, or of the threshold
-// when that alone is the aim.
-func (q *QuestPlus) entropy() float64 {
-	w := q.posterior
-	if q.aim == ThresholdAlone {
-		w = q.marginal()
-	}
-	var h float64
-	for _, p := range w {
-		if p > 0 {
-			h -= p * math.Log(p)
-		}
-	}
-	return h
 }
 
 // Take multiplies the posterior by the likelihood of the answer (Bayes' rule).
@@ -210,37 +180,4 @@ func (q *QuestPlus) Quantile(p float64) float64 {
 		below += w
 	}
 	return values[len(values)-1]
-}
-
-// Mean is the posterior mean of every parameter, SD that of the threshold.
-func (q *QuestPlus) Mean() (mean psychometric.Parameters, sd float64) {
-	var square float64
-	q.each(func(p psychometric.Parameters, w float64) {
-		mean.Threshold += w * p.Threshold
-		mean.Slope += w * p.Slope
-		mean.Guess += w * p.Guess
-		mean.Lapse += w * p.Lapse
-		square += w * p.Threshold * p.Threshold
-	})
-	return mean, math.Sqrt(max(0, square-mean.Threshold*mean.Threshold))
-}
-
-// Mode is the most probable point of the grid and its probability; of equal ones
-// the first, threshold slowest.
-func (q *QuestPlus) Mode() (mode psychometric.Parameters, probability float64) {
-	q.each(func(p psychometric.Parameters, w float64) {
-		if w > probability {
-			mode, probability = p, w
-		}
-	})
-	return mode, probability
-}
-
-func (q *QuestPlus) each(visit func(psychometric.Parameters, float64)) {
-	i := 0
-	q.table.fill(func(p psychometric.Parameters, _ float64) float64 {
-		visit(p, q.posterior[i])
-		i++
-		return 0
-	})
 }

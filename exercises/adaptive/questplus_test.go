@@ -72,13 +72,13 @@ func TestWatsonExampleOne(t *testing.T) {
 			t.Errorf("trial %d at %v dB, want %v", i+1, x, want[i])
 		}
 		if e, ok := entropies[i]; ok {
-			near(t, "expected entropy", q.ExpectedEntropy(x), e, 5e-10)
+			near(t, "expected entropy", q.expectedEntropy(x), e, 5e-10)
 		}
 		if err := q.Take(want[i], yes); err != nil {
 			t.Fatal(err)
 		}
-		mean, sd := q.Mean()
-		mode, _ := q.Mode()
+		mean, sd := q.mean()
+		mode, _ := q.mode()
 		switch i {
 		case 0:
 			near(t, "mean after 1", mean.Threshold, -22.988621797, 5e-9)
@@ -88,8 +88,8 @@ func TestWatsonExampleOne(t *testing.T) {
 			near(t, "mode after 5", mode.Threshold, -27, 0)
 		}
 	}
-	mean, sd := q.Mean()
-	mode, probability := q.Mode()
+	mean, sd := q.mean()
+	mode, probability := q.mode()
 	near(t, "final mode", mode.Threshold, -20, 0)
 	near(t, "its probability", probability, 0.318987404, 5e-10)
 	near(t, "final mean", mean.Threshold, -20.393603116, 5e-9)
@@ -102,7 +102,7 @@ func TestWatsonExampleOne(t *testing.T) {
 
 // The information formula against Watson's own: the mean over the two answers of
 // the posterior's entropy, on a grid of four parameters part-way through a run.
-func TestInformationEqualsExpectedEntropy(t *testing.T) {
+func TestInformationEqualsexpectedEntropy(t *testing.T) {
 	levels := Levels{0.3, 0.55, 0.62, 0.9, 1.4, 2.2, 4}
 	table, err := newTable(psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}, levels,
 		grid{Thresholds: geometric(0.3, 4, 12), Slopes: values(1, 2, 4), Guesses: values(0.02, 0.2, 0.55), Lapses: values(0, 0.04)})
@@ -139,7 +139,7 @@ func TestInformationEqualsExpectedEntropy(t *testing.T) {
 				total += p
 			}
 			near(t, "the two answers' probabilities", total, 1, 1e-12)
-			near(t, "expected entropy", q.ExpectedEntropy(x), direct, 1e-10)
+			near(t, "expected entropy", q.expectedEntropy(x), direct, 1e-10)
 		}
 	}
 }
@@ -178,7 +178,7 @@ func TestPsiSequence(t *testing.T) {
 		if err := p.Take(row.x, row.yes); err != nil {
 			t.Fatal(err)
 		}
-		mean, _ := p.Mean()
+		mean, _ := p.mean()
 		near(t, "E[α]", mean.Threshold, row.a, 5.1e-7)
 		near(t, "E[β]", mean.Slope, row.b, 5.1e-7)
 		near(t, "next level", p.Next(), row.to, 1e-12)
@@ -329,9 +329,70 @@ func BenchmarkNext(b *testing.B) {
 						b.Fatal(err)
 					}
 				}
-				b.ReportMetric(float64(table.Points()), "points")
+				b.ReportMetric(float64(len(table.prior)), "points")
 				b.ReportMetric(float64(len(levels)), "levels")
 			})
 		}
 	}
+}
+
+// mean is the posterior mean of every parameter, SD that of the threshold.
+func (q *QuestPlus) mean() (mean psychometric.Parameters, sd float64) {
+	var square float64
+	q.each(func(p psychometric.Parameters, w float64) {
+		mean.Threshold += w * p.Threshold
+		mean.Slope += w * p.Slope
+		mean.Guess += w * p.Guess
+		mean.Lapse += w * p.Lapse
+		square += w * p.Threshold * p.Threshold
+	})
+	return mean, math.Sqrt(max(0, square-mean.Threshold*mean.Threshold))
+}
+
+// expectedEntropy is EH of a level in nats, under the method's aim. A level that
+// cannot be shown is answered for the nearest that can.
+func (q *QuestPlus) expectedEntropy(level float64) float64 {
+	nearest := q.table.levels.Nearest(level)
+	for i, x := range q.table.levels {
+		if x == nearest {
+			return q.entropy() - q.information(i, q.marginal())
+		}
+	}
+	return math.NaN()
+}
+
+// mode is the most probable point of the grid and its probability; of equal ones
+// the first, threshold slowest.
+func (q *QuestPlus) mode() (mode psychometric.Parameters, probability float64) {
+	q.each(func(p psychometric.Parameters, w float64) {
+		if w > probability {
+			mode, probability = p, w
+		}
+	})
+	return mode, probability
+}
+
+func (q *QuestPlus) each(visit func(psychometric.Parameters, float64)) {
+	i := 0
+	q.table.fill(func(p psychometric.Parameters, _ float64) float64 {
+		visit(p, q.posterior[i])
+		i++
+		return 0
+	})
+}
+
+// entropy is that of the posterior in nats: of all parameters, or of the threshold
+// when that alone is the aim.
+func (q *QuestPlus) entropy() float64 {
+	w := q.posterior
+	if q.aim == ThresholdAlone {
+		w = q.marginal()
+	}
+	var h float64
+	for _, p := range w {
+		if p > 0 {
+			h -= p * math.Log(p)
+		}
+	}
+	return h
 }

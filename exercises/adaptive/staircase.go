@@ -54,29 +54,6 @@ func Weighted(levels Levels, start, p, step float64, stop Stop) (StaircaseConfig
 	return StaircaseConfig{Levels: levels, Start: start, UpAfter: 1, DownAfter: 1, Steps: []Step{s}, Stop: stop}, nil
 }
 
-// Target is the proportion of positive answers at which the staircase with its
-// last steps converges: (1 + r)^(−1/n) for 1-up/n-down with r = Δdown/Δup, and
-// 1 − (1 + 1/r)^(−1/m) for m-up/1-down, the proportion at which the expected moves up
-// and down cancel. With factors for steps, r is the ratio of their logarithms. ok
-// is false for other rules.
-func (c StaircaseConfig) Target() (p float64, ok bool) {
-	if len(c.Steps) == 0 {
-		return math.NaN(), false
-	}
-	s := c.Steps[len(c.Steps)-1]
-	if c.Ratio {
-		s = Step{Up: math.Log(s.Up), Down: math.Log(s.Down)}
-	}
-	r := s.Down / s.Up
-	switch {
-	case c.UpAfter == 1:
-		return math.Pow(1+r, -1/float64(c.DownAfter)), true
-	case c.DownAfter == 1:
-		return 1 - math.Pow(1+1/r, -1/float64(c.UpAfter)), true
-	}
-	return math.NaN(), false
-}
-
 func (c StaircaseConfig) validate() error {
 	if err := c.Stop.validate(); err != nil {
 		return err
@@ -223,14 +200,6 @@ func (s *Staircase) Done() bool {
 	return s.config.Stop.Reversals > 0 && s.trials >= s.config.Stop.AtLeast &&
 		len(s.reversals) >= s.config.Stop.Reversals
 }
-
-// Reversals is where the staircase turned.
-func (s *Staircase) Reversals() []reversal { return append([]reversal(nil), s.reversals...) }
-
-// Clamps is how often the staircase wanted to go beyond what can be shown: when it
-// is more than now and then, the threshold lies near the end of the range or
-// outside it and the mean of the reversals is biased.
-func (s *Staircase) Clamps() int { return s.clamps }
 
 // ReversalMean is the mean level of the reversals after the first discard ones,
 // and their standard deviation; of the rest the earliest is left out when their

@@ -42,7 +42,7 @@ func sameLevels(t *testing.T, what string, got, want []float64) {
 
 func reversalTrials(s *Staircase) []int {
 	var trials []int
-	for _, r := range s.Reversals() {
+	for _, r := range s.reversals {
 		trials = append(trials, r.Trial)
 	}
 	return trials
@@ -84,7 +84,7 @@ func TestStaircaseTraces(t *testing.T) {
 		t.Errorf("reversals in trials %v", r)
 	}
 	var levels []float64
-	for _, r := range s.Reversals() {
+	for _, r := range s.reversals {
 		levels = append(levels, r.Level)
 	}
 	sameLevels(t, "reversals", levels, []float64{3, 3.5, 3, 3.5, 2.5, 3.5, 2.5})
@@ -119,7 +119,7 @@ func TestStaircaseTraces(t *testing.T) {
 // percentages.
 func TestStaircaseTargets(t *testing.T) {
 	for n, want := range []float64{0.5, 0.707107, 0.793701, 0.840896, 0.870551, 0.890899} {
-		p, ok := Transformed(nil, 1, n+1, Stop{Trials: 1}, 0.1).Target()
+		p, ok := Transformed(nil, 1, n+1, Stop{Trials: 1}, 0.1).target()
 		if !ok {
 			t.Errorf("1-up/%d-down has no target", n+1)
 		}
@@ -127,10 +127,10 @@ func TestStaircaseTargets(t *testing.T) {
 	}
 	two := Transformed(nil, 1, 1, Stop{Trials: 1}, 0.1)
 	two.UpAfter = 2
-	p, _ := two.Target()
+	p, _ := two.target()
 	near(t, "2-up/1-down", p, 0.292893, 5.1e-7)
 	two.DownAfter = 2
-	if _, ok := two.Target(); ok {
+	if _, ok := two.target(); ok {
 		t.Error("2-up/2-down has a published target")
 	}
 	for p, ratio := range map[float64]float64{0.60: 1.5, 0.70: 2.3333, 0.75: 3, 0.80: 4, 0.90: 9, 0.25: 1.0 / 3} {
@@ -140,14 +140,14 @@ func TestStaircaseTargets(t *testing.T) {
 		}
 		near(t, "S_up/S_down", c.Steps[0].Up/c.Steps[0].Down, ratio, 5e-5)
 		near(t, "smaller step", min(c.Steps[0].Up, c.Steps[0].Down), 0.1, 1e-12)
-		got, _ := c.Target()
+		got, _ := c.target()
 		near(t, "target", got, p, 1e-12)
 	}
 	// His ratios of down to up, quoted from memory; the percentages are the printed ones.
 	for n, c := range []struct{ ratio, want float64 }{{0.2845, 77.85}, {0.5488, 80.35}, {0.7393, 83.15}, {0.8415, 85.84}} {
 		unequal := Transformed(nil, 1, n+1, Stop{Trials: 1}, 0.2)
 		unequal.Steps = []Step{{Up: 0.2, Down: 0.2 * c.ratio}}
-		p, _ := unequal.Target()
+		p, _ := unequal.target()
 		near(t, "unequal steps", 100*p, c.want, 0.005)
 	}
 }
@@ -204,8 +204,8 @@ func TestStaircaseSnapsAndClamps(t *testing.T) {
 			t.Errorf("%v cannot be shown", x)
 		}
 	}
-	if got[0] != 2.4 || s.Clamps() != 3 {
-		t.Errorf("starts at %v with %d clamps, want 2.4 and 3", got[0], s.Clamps())
+	if got[0] != 2.4 || s.clamps != 3 {
+		t.Errorf("starts at %v with %d clamps, want 2.4 and 3", got[0], s.clamps)
 	}
 	// A step smaller than the gaps still moves.
 	small, _ := trace(t, Transformed(levels, 2.4, 1, Stop{Trials: 100}, 0.05), repeat("C", 60))
@@ -214,8 +214,8 @@ func TestStaircaseSnapsAndClamps(t *testing.T) {
 	}
 	c.Start = 99
 	_, s = trace(t, c, nil)
-	if s.Next() != 2.4 || s.Clamps() != 1 {
-		t.Errorf("a start out of range shows %v, %d clamps", s.Next(), s.Clamps())
+	if s.Next() != 2.4 || s.clamps != 1 {
+		t.Errorf("a start out of range shows %v, %d clamps", s.Next(), s.clamps)
 	}
 }
 
@@ -257,4 +257,27 @@ func TestMalformedStaircases(t *testing.T) {
 	if s.Take(math.NaN(), true) == nil || s.Trials() != 0 {
 		t.Error("a level that is no number is taken")
 	}
+}
+
+// target is the proportion of positive answers at which the staircase with its
+// last steps converges: (1 + r)^(−1/n) for 1-up/n-down with r = Δdown/Δup, and
+// 1 − (1 + 1/r)^(−1/m) for m-up/1-down, the proportion at which the expected moves up
+// and down cancel. With factors for steps, r is the ratio of their logarithms. ok
+// is false for other rules.
+func (c StaircaseConfig) target() (p float64, ok bool) {
+	if len(c.Steps) == 0 {
+		return math.NaN(), false
+	}
+	s := c.Steps[len(c.Steps)-1]
+	if c.Ratio {
+		s = Step{Up: math.Log(s.Up), Down: math.Log(s.Down)}
+	}
+	r := s.Down / s.Up
+	switch {
+	case c.UpAfter == 1:
+		return math.Pow(1+r, -1/float64(c.DownAfter)), true
+	case c.DownAfter == 1:
+		return 1 - math.Pow(1+1/r, -1/float64(c.UpAfter)), true
+	}
+	return math.NaN(), false
 }

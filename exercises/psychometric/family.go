@@ -83,7 +83,7 @@ func (f Family) f(x, location, shape float64) float64 {
 	return math.NaN()
 }
 
-// inverse is the x at which F(x) = u, for 0 < u < 1.
+// Inverse is the x at which F(x) = u, for 0 < u < 1.
 func (f Family) Inverse(u, location, shape float64) float64 {
 	if f == Weibull {
 		return location * math.Pow(-math.Log1p(-u), 1/shape)
