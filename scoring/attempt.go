@@ -43,8 +43,7 @@ type Sitting struct {
 	Started time.Time
 	Setup   exercises.Setup
 	Display DisplayCheck
-	// Within names what the sitting belongs to, if anything: an exam form, a
-	// panel, an assignment.
+	// Within names the set that the sitting belongs to, if any; see [SetRef].
 	Within string
 	// Ended is zero while the drill can still be resumed.
 	Ended time.Time
