@@ -95,3 +95,35 @@ func TestGroupStepsBetweenTwoRightGroups(t *testing.T) {
 		}
 	}
 }
+
+// A part at perceptibility itself is not seen as a direction.
+func TestADirectionIsShownBeyondPerceptibility(t *testing.T) {
+	for part, want := range map[float64]int{0.8: 0, -0.8: 0, math.Nextafter(0.8, 1): 1, math.Nextafter(-0.8, -1): -1, 0: 0} {
+		if got := (Direction{Part: part}).Shown(); got != want {
+			t.Errorf("%+.17g shows %d, want %d", part, got, want)
+		}
+	}
+}
+
+// Two sittings that were broken off in a scene of one number are two teeth: what was
+// said of the one is not laid against the other.
+func TestAnotherSittingIsAnotherScene(t *testing.T) {
+	light, dark := colour.SRGB{R: 222, G: 205, B: 175}, colour.SRGB{R: 190, G: 170, B: 140}
+	patches := []exercises.Patch{{Role: exercises.Cervical, Colour: dark}, {Role: exercises.Middle, Colour: light}, {Role: exercises.Incisal, Colour: light}}
+	var m Marking
+	mark := func(sitting SittingID, third int) Mark {
+		p := patches[third]
+		return m.Mark(Attempt{Sitting: sitting, Trial: exercises.Trial{Kind: exercises.Thirds, Ordinal: third, Part: p.Role, Target: p.Colour, Patches: patches},
+			Answer: exercises.Answer{Colour: &p.Colour}}, nil)
+	}
+	mark("one", 0)
+	mark("one", 1)
+	if got := mark("two", 2); len(got.Checks) > 0 {
+		t.Errorf("the last third of one sitting is judged with the first two of another: %+v", got.Checks)
+	}
+	mark("two", 0)
+	mark("two", 1)
+	if got := mark("two", 2); len(got.Checks) == 0 {
+		t.Error("a whole tooth is not judged: nothing was tried")
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -225,5 +226,74 @@ func TestResumedDrillGoesOnAsItWouldHave(t *testing.T) {
 		if !reflect.DeepEqual(marks, againMarks) {
 			t.Errorf("%s: a drill broken off after every answer marks otherwise", kind.ID())
 		}
+	}
+}
+
+// Under other rules a drill would ask something else under its old answers: it is
+// kept, and not gone on with. Nor is one that has ended.
+func TestOnlyWhatGoesOnTheSameIsResumed(t *testing.T) {
+	ctx := context.Background()
+	book := record.NewMemory()
+	who := recordtest.Person(t, book, "Ada Finch")
+	kind, err := exercises.ByID(exercises.TryIn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := scoring.Sitting{ID: "S1", Learner: who.ID, Started: recordtest.Noon, Setup: exercises.Setup{Kind: kind.ID(), Version: kind.Version() + 1, Count: 3, Seed: 1}}
+	if err := book.StartSitting(ctx, s); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := record.Resume(ctx, book, "S1", time.Now); err == nil || !strings.Contains(err.Error(), "rules") {
+		t.Errorf("of other rules: error %v", err)
+	}
+	s.ID, s.Setup.Version = "S2", kind.Version()
+	if err := book.StartSitting(ctx, s); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := record.Resume(ctx, book, "S2", time.Now); err != nil {
+		t.Errorf("of the rules of today: error %v", err)
+	}
+	if err := book.EndSitting(ctx, "S2", recordtest.Noon.Add(time.Hour), true); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := record.Resume(ctx, book, "S2", time.Now); err == nil || !strings.Contains(err.Error(), "ended") {
+		t.Errorf("ended: error %v", err)
+	}
+}
+
+// sheetless is a book that has no room for a sheet.
+type sheetless struct{ record.Book }
+
+func (sheetless) PutSheet(context.Context, *tabs.Sheet) error { return errStubborn }
+
+// No drill begins whose sheet the book could not keep.
+func TestADrillBeginsWithItsSheet(t *testing.T) {
+	ctx := context.Background()
+	book := sheetless{record.NewMemory()}
+	who := recordtest.Person(t, book, "Ada Finch")
+	_, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: exercises.Setup{Kind: exercises.ValueFirst, Count: 3, Seed: 1, Sheet: recordtest.Sheet(t)}}, time.Now)
+	if !errors.Is(err, errStubborn) {
+		t.Errorf("error %v, want %v", err, errStubborn)
+	}
+	if list, _ := book.Sittings(ctx, record.Filter{}); len(list) > 0 {
+		t.Errorf("and yet %d sittings began", len(list))
+	}
+}
+
+// The first try that was done to its end counts, not the best of many.
+func TestTheFirstTryDoneCounts(t *testing.T) {
+	a := scoring.Assignment{ID: "A1", Setup: exercises.Setup{Kind: exercises.TryIn, Count: 3, Seed: 1}}
+	end := recordtest.Noon.Add(time.Hour)
+	sitting := func(id scoring.SittingID, ended time.Time, left bool) scoring.Sitting {
+		return scoring.Sitting{ID: id, Setup: a.Setup, Within: a.Within(), Ended: ended, Left: left}
+	}
+	other := sitting("other", end, false)
+	other.Setup.Seed = 2
+	var w record.Work
+	for _, s := range []scoring.Sitting{other, sitting("left", end, true), sitting("first", end, false), sitting("second", end, false), sitting("open", time.Time{}, false)} {
+		w.Take(a, s)
+	}
+	if w.Done.ID != "first" || w.Open.ID != "open" || w.Left != 1 || !w.IsDone() {
+		t.Errorf("done %q, open %q, left %d times", w.Done.ID, w.Open.ID, w.Left)
 	}
 }

@@ -295,6 +295,8 @@ func filters(t *testing.T, b record.Store) {
 		{"unfinished", record.Filter{Learner: ada.ID, Unfinished: true}, "early0 early1 early2 "},
 		{"from", record.Filter{From: late.Started.Add(2 * time.Second)}, "late1 late2 exam0 "},
 		{"to", record.Filter{To: bens.Started.Add(2 * time.Second)}, "early0 early1 early2 bens0 "},
+		{"from a moment after", record.Filter{From: late.Started.Add(2*time.Second + time.Nanosecond)}, "late2 exam0 "},
+		{"to a moment after", record.Filter{To: bens.Started.Add(2*time.Second + time.Nanosecond)}, "early0 early1 early2 bens0 bens1 "},
 		{"nobody", record.Filter{Learner: "nobody"}, ""},
 	} {
 		got := ""
