@@ -280,20 +280,31 @@ func TestADrillBeginsWithItsSheet(t *testing.T) {
 	}
 }
 
-// The first try that was done to its end counts, not the best of many.
+// The first try that was done to its end counts, not the best of many; where leaving
+// ends a part, the first try with an answer.
 func TestTheFirstTryDoneCounts(t *testing.T) {
-	a := scoring.Assignment{ID: "A1", Setup: exercises.Setup{Kind: exercises.TryIn, Count: 3, Seed: 1}}
+	setup := exercises.Setup{Kind: exercises.TryIn, Count: 3, Seed: 1}
+	set := scoring.Set{Ref: scoring.SetRef{Kind: scoring.AssignmentSet, Name: "A1"}, Parts: []exercises.Setup{setup}, Over: scoring.AtItsEnd}
 	end := recordtest.Noon.Add(time.Hour)
 	sitting := func(id scoring.SittingID, ended time.Time, left bool) scoring.Sitting {
-		return scoring.Sitting{ID: id, Setup: a.Setup, Within: a.Within(), Ended: ended, Left: left}
+		return scoring.Sitting{ID: id, Setup: setup, Within: set.Ref.String(), Ended: ended, Left: left}
 	}
 	other := sitting("other", end, false)
 	other.Setup.Seed = 2
-	var w record.Work
-	for _, s := range []scoring.Sitting{other, sitting("left", end, true), sitting("first", end, false), sitting("second", end, false), sitting("open", time.Time{}, false)} {
-		w.Take(a, s)
+	tries := []scoring.Sitting{other, sitting("left", end, true), sitting("first", end, false), sitting("second", end, false), sitting("open", time.Time{}, false)}
+	p := record.NewProgress(set)
+	for _, s := range tries {
+		p.Take(set, s, 3)
 	}
-	if w.Done.ID != "first" || w.Open.ID != "open" || w.Left != 1 || !w.IsDone() {
-		t.Errorf("done %q, open %q, left %d times", w.Done.ID, w.Open.ID, w.Left)
+	if p.Parts[0].Sitting.ID != "first" || !p.Over() || p.Left != 1 || len(p.Others) != 1 {
+		t.Errorf("counts is %q, left %d times, %d others", p.Parts[0].Sitting.ID, p.Left, len(p.Others))
+	}
+	set.Over = scoring.OnLeaving
+	p = record.NewProgress(set)
+	for i, s := range tries {
+		p.Take(set, s, i/2) // none in the first two
+	}
+	if p.Parts[0].Sitting.ID != "first" || !p.Over() {
+		t.Errorf("where leaving ends it, %q counts", p.Parts[0].Sitting.ID)
 	}
 }
