@@ -108,6 +108,11 @@ type fitter struct {
 	counts []psychometric.Count
 	logs   []float64 // of the levels
 	axes   [4]axis   // threshold, slope, guess, lapse
+
+	// The curve looked at last, without guesses and lapses: 1 − F at every level. For
+	// its sake a fitter, and so a Fit, is one goroutine's at a time.
+	location, slope float64
+	survivals       []float64
 }
 
 func newFitter(m Model, counts []psychometric.Count) (*fitter, error) {

@@ -35,13 +35,22 @@ func (f *fitter) weibull(c psychometric.Sigmoid, p psychometric.Parameters) floa
 	if !ok || !(curve.Location > 0) {
 		return math.NaN()
 	}
-	logLocation, span := math.Log(curve.Location), 1-p.Guess-p.Lapse
+	span := 1 - p.Guess - p.Lapse
+	// The search for a start asks for one curve with several rates of guesses.
+	if f.survivals == nil || f.location != curve.Location || f.slope != p.Slope {
+		f.survivals, f.location, f.slope = f.survivals[:0], curve.Location, p.Slope
+		logLocation := math.Log(curve.Location)
+		for i, n := range f.counts {
+			survival := 1.0
+			if n.Level > 0 {
+				survival = math.Exp(-math.Exp(p.Slope * (f.logs[i] - logLocation)))
+			}
+			f.survivals = append(f.survivals, survival)
+		}
+	}
 	var sum logSum
 	for i, n := range f.counts {
-		survival := 1.0
-		if n.Level > 0 {
-			survival = math.Exp(-math.Exp(p.Slope * (f.logs[i] - logLocation)))
-		}
+		survival := f.survivals[i]
 		sum.add(p.Guess+span*(1-survival), n.Yes)
 		sum.add(p.Lapse+span*survival, n.N-n.Yes)
 	}
