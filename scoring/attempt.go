@@ -94,6 +94,8 @@ type Attempt struct {
 	At      time.Time // when the answer was given
 	Trial   exercises.Trial
 	Answer  exercises.Answer
+	// Cut says that the book holds more of the attempt than was asked for.
+	Cut bool
 }
 
 // ID is the attempt's stable identifier: its sitting and its place in it.

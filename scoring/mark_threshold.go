@@ -6,8 +6,8 @@ import (
 )
 
 // A threshold's pairs were drawn for their level, and the level is what counts: the
-// brief form has it, and a sitting is read once and not twice.
-func init() { register(exercises.Threshold, Rules{Mark: markThreshold, BriefIsEnough: true}) }
+// light reading has it, and a sitting is read once and not twice.
+func init() { register(exercises.Threshold, Rules{Mark: markThreshold, LightIsEnough: true}) }
 
 // markThreshold has a right answer in the forced choice only. In the yes/no tasks
 // the answers together make a threshold; a single one is neither right nor wrong,

@@ -19,9 +19,9 @@ type Rules struct {
 	// to do with each other; 1 where they have not. TogetherWords stand below a table.
 	Together      float64
 	TogetherWords string
-	// BriefIsEnough says that whatever is computed of the answers needs no more of
-	// them than their brief form, although they hold more.
-	BriefIsEnough bool
+	// LightIsEnough says that whatever is computed of the answers needs no more of
+	// them than a light reading gives, although they hold more.
+	LightIsEnough bool
 }
 
 var rules = map[exercises.KindID]Rules{}

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"shadedrill/colour/fault"
+	"shadedrill/scoring/reports/history"
 	"shadedrill/trainer"
 )
 
@@ -68,6 +69,8 @@ func run(args []string, e env) (code int) {
 	}
 	if b, ok := errors.AsType[*trainer.Broken](err); ok {
 		err = broke(b.What, b.Stack)
+	} else if p, ok := errors.AsType[*history.Panic](err); ok { // of one who helped with a report
+		err = broke(p.Value, p.Stack)
 	}
 	if err != nil && fault.Hint(err) == "" {
 		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))

@@ -2,7 +2,7 @@
 // The book only grows. An attempt is durable when Append returns; marks and
 // statistics are computed from it each time and never stored.
 //
-//	Drill ──Append──> Book (memory, sqlite) ──Attempts, Briefs──> marks and statistics
+//	Drill ──Append──> Book (memory, sqlite) ──Attempts──> marks and statistics
 package record
 
 import (
@@ -10,7 +10,6 @@ import (
 	"iter"
 	"time"
 
-	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -86,14 +85,12 @@ type Sittings interface {
 	Append(context.Context, scoring.Attempt) error
 	// Attempts yields attempts, whole: sitting by sitting, the sitting begun
 	// first before the others, and each in its order. The loop may write to the
-	// book; it sees the book as it was when it began.
+	// book; it sees the book as it was when it began. With Filter.Light each is as
+	// [Lighten] makes it, and reading is many times faster.
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
 	// Chains yields what was written down about each sitting as it grew, oldest first,
 	// narrowed by learner, sitting, what they are within, and to unfinished ones.
 	Chains(context.Context, Filter) iter.Seq2[Chain, error]
-	// Briefs yields the same attempts in the same order, with only what most
-	// statistics need, and many times faster.
-	Briefs(context.Context, Filter) iter.Seq2[Brief, error]
 }
 
 // Filter narrows a listing; zero fields do not narrow.
@@ -104,46 +101,21 @@ type Filter struct {
 	Within     string    // of the sitting
 	From, To   time.Time // From ≤ at < To; a sitting's time is its start
 	Unfinished bool      // only sittings that have not ended, and their attempts
+	Light      bool      // only what most marks need of an attempt; narrows nothing
 }
 
-// Brief is the part of an attempt that statistics over many attempts read.
-// Where an exercise's mark depends on more, such as the order of patches,
-// read the whole attempt.
-type Brief struct {
-	Learner scoring.LearnerID
-	Sitting scoring.SittingID
-	Kind    exercises.KindID
-	Ordinal int
-	At      time.Time
-	Sheet   string // fingerprint; empty without one
-	Part    string
-	Item    string
-	Level   float64
-	Target  colour.SRGB
-	// Colour is the answered colour; it means something only with HasColour.
-	Colour                colour.SRGB
-	HasColour             bool
-	Tab, Neighbour, Group string
-	Key, Choice           string
-	First, Total          time.Duration
-	Version, Scene, Looks int
-	TimedOut              bool
-	// More says that the attempt holds further parts, so that a mark may need it
-	// whole; otherwise Attempt returns all there is.
-	More bool
-}
-
-// Attempt returns the attempt that the brief tells of; without More it is the
-// whole of it.
-func (b Brief) Attempt() scoring.Attempt {
-	a := scoring.Attempt{Sitting: b.Sitting, Learner: b.Learner, At: b.At,
-		Trial: exercises.Trial{Kind: b.Kind, Version: b.Version, Ordinal: b.Ordinal, Scene: b.Scene, Part: b.Part,
-			Target: b.Target, Item: b.Item, Level: b.Level, Key: b.Key},
-		Answer: exercises.Answer{Tab: b.Tab, Neighbour: b.Neighbour, Group: b.Group, Choice: b.Choice,
-			First: b.First, Total: b.Total, Looks: b.Looks, TimedOut: b.TimedOut}}
-	if b.HasColour {
-		c := b.Colour
-		a.Answer.Colour = &c
-	}
-	return a
+// Lighten leaves of an attempt what most marks need. The version of the exercise,
+// the time of the first key, looks and whether time ran out are never in it. Cut
+// says that more was left out, such as the order of patches, so that a mark may need
+// the attempt whole.
+func Lighten(a scoring.Attempt) scoring.Attempt {
+	t, g := a.Trial, a.Answer
+	light := scoring.Attempt{Sitting: a.Sitting, Learner: a.Learner, At: a.At,
+		Trial: exercises.Trial{Kind: t.Kind, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part,
+			Target: t.Target, Item: t.Item, Level: t.Level, Key: t.Key},
+		Answer: exercises.Answer{Colour: g.Colour, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group, Choice: g.Choice,
+			Total: g.Total}}
+	a.Trial.Version, a.Answer.First, a.Answer.Looks, a.Answer.TimedOut = 0, 0, 0, false
+	light.Cut = a.Cut || !SameAttempt(a, light)
+	return light
 }

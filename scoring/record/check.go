@@ -248,6 +248,8 @@ func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 		return a, err
 	case t.Kind == "":
 		return a, fmt.Errorf("%s names no exercise", what)
+	case a.Cut:
+		return a, fmt.Errorf("%s was read without some of its parts", what)
 	case t.Ordinal < 0 || t.Ordinal > mostOrdinal:
 		return a, fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
 	case len(t.Patches) > mostPatches || len(g.Order) > mostPatches:

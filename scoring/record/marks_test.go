@@ -53,9 +53,9 @@ func TestWhateverABookTakesCanBeMarked(t *testing.T) {
 	}
 }
 
-// Where the brief form is said to be enough, it gives the marks and the answers that
+// Where a light reading is said to be enough, it gives the marks and the answers that
 // the whole attempt gives.
-func TestBriefIsEnoughWhereItIsSaidToBe(t *testing.T) {
+func TestLightIsEnoughWhereItIsSaidToBe(t *testing.T) {
 	ctx := context.Background()
 	rng := rand.New(rand.NewPCG(3, 7))
 	longer := 0
@@ -63,7 +63,7 @@ func TestBriefIsEnoughWhereItIsSaidToBe(t *testing.T) {
 		book := record.NewMemory()
 		who := recordtest.Person(t, book, "Ada Finch")
 		setup := exercises.Setup{Kind: exercises.Threshold, Task: task, Count: 60, Seed: 3, Viewing: exercises.DefaultViewing()}
-		if !scoring.RulesOf(setup.Kind).BriefIsEnough {
+		if !scoring.RulesOf(setup.Kind).LightIsEnough {
 			t.Fatalf("%s is read whole", setup.Kind)
 		}
 		kind, err := exercises.ByID(setup.Kind)
@@ -88,27 +88,27 @@ func TestBriefIsEnoughWhereItIsSaidToBe(t *testing.T) {
 			whole = append(whole, a)
 		}
 		n := 0
-		for b, err := range book.Briefs(ctx, record.Filter{}) {
+		for a, err := range book.Attempts(ctx, record.Filter{Light: true}) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			a, w := b.Attempt(), whole[n]
+			w := whole[n]
 			if got, want := scoring.MarkOf(a, nil), scoring.MarkOf(w, nil); !reflect.DeepEqual(got, want) {
 				t.Errorf("%s, answer %d: %+v, whole %+v", task, n, got, want)
 			}
 			if a.Trial.Level != w.Trial.Level || a.Trial.Part != w.Trial.Part || a.Answer.Choice != w.Answer.Choice || exercises.Passed(a.Trial, a.Answer) != exercises.Passed(w.Trial, w.Answer) {
 				t.Errorf("%s, answer %d: %+v, whole %+v", task, n, a, w)
 			}
-			if b.More {
+			if a.Cut {
 				longer++
 			}
 			n++
 		}
 		if n != len(whole) || n == 0 {
-			t.Errorf("%s: %d brief answers, %d whole ones", task, n, len(whole))
+			t.Errorf("%s: %d answers read lightly, %d whole ones", task, n, len(whole))
 		}
 	}
 	if longer == 0 {
-		t.Error("no answer held more than its brief form: nothing was tried")
+		t.Error("no answer held more than a light reading gives: nothing was tried")
 	}
 }

@@ -292,43 +292,14 @@ func (m *Memory) Attempts(ctx context.Context, f Filter) iter.Seq2[scoring.Attem
 				yield(scoring.Attempt{}, err)
 				return
 			}
-			if !yield(cloneAttempt(a), nil) {
+			if a = cloneAttempt(a); f.Light {
+				a = Lighten(a)
+			}
+			if !yield(a, nil) {
 				return
 			}
 		}
 	}
-}
-
-func (m *Memory) Briefs(ctx context.Context, f Filter) iter.Seq2[Brief, error] {
-	return func(yield func(Brief, error) bool) {
-		sheets := map[scoring.SittingID]string{}
-		m.mu.RLock()
-		for id, s := range m.sittings {
-			sheets[id] = s.Setup.SheetID
-		}
-		m.mu.RUnlock()
-		for a, err := range m.Attempts(ctx, f) {
-			if err != nil {
-				yield(Brief{}, err)
-				return
-			}
-			if !yield(briefOf(a, sheets[a.Sitting]), nil) {
-				return
-			}
-		}
-	}
-}
-
-func briefOf(a scoring.Attempt, sheet string) Brief {
-	t, g := a.Trial, a.Answer
-	b := Brief{Learner: a.Learner, Sitting: a.Sitting, Kind: t.Kind, Ordinal: t.Ordinal, At: a.At, Sheet: sheet,
-		Part: t.Part, Item: t.Item, Level: t.Level, Target: t.Target, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group,
-		Key: t.Key, Choice: g.Choice, First: g.First, Total: g.Total, Version: t.Version, Scene: t.Scene, Looks: g.Looks, TimedOut: g.TimedOut}
-	if g.Colour != nil {
-		b.Colour, b.HasColour = *g.Colour, true
-	}
-	b.More = !SameAttempt(a, b.Attempt())
-	return b
 }
 
 // matching copies the list, so that the loop over it may write to the book.

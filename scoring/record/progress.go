@@ -110,11 +110,13 @@ func ProgressOf(ctx context.Context, book Sittings, set scoring.Set, who scoring
 			return p, err
 		}
 		given := map[scoring.SittingID]int{}
-		for b, err := range book.Briefs(ctx, f) {
+		answers := f
+		answers.Light = true
+		for a, err := range book.Attempts(ctx, answers) {
 			if err != nil {
 				return p, err
 			}
-			given[b.Sitting]++
+			given[a.Sitting]++
 		}
 		for _, s := range sittings {
 			p.Take(set, s, given[s.ID])

@@ -39,7 +39,7 @@ func (w *writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, er
 	if err != nil {
 		return scoring.Attempt{}, err
 	}
-	r.owners[w.at.id] = owner{w.at.learner, w.at.sitting, ""}
+	r.owners[w.at.id] = owner{w.at.learner, w.at.sitting}
 	return r.attempt(row)
 }
 
@@ -57,10 +57,10 @@ func (w *writer) reader(ctx context.Context) (*reader, error) {
 	return &reader{text: w.text, owners: map[int64]owner{}, refresh: func() ([]string, error) { return w.text, nil }}, nil
 }
 
-// Attempts yields attempts, whole.
+// Attempts yields attempts, whole or lightly.
 func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
-		err := b.scan(ctx, f, whole, func(r *reader, row []value) (bool, error) {
+		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
 			a, err := r.attempt(row)
 			if err != nil {
 				return false, err
@@ -73,37 +73,21 @@ func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.
 	}
 }
 
-// Briefs yields the same attempts, with only what most statistics need.
-func (b *Book) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
-	return func(yield func(record.Brief, error) bool) {
-		var read record.Brief
-		err := b.scan(ctx, f, brief, func(r *reader, row []value) (bool, error) {
-			if _, err := r.brief(row, &read); err != nil {
-				return false, err
-			}
-			return yield(read, nil), nil
-		})
-		if err != nil {
-			yield(record.Brief{}, err)
-		}
-	}
-}
-
 // What is read of attempts: all, or whether there is more in place of what more
 // there is.
 var (
 	whole = "a." + strings.Join(columnNames, ", a.")
-	brief = "a." + strings.Join(columnNames[:colMore], ", a.") + ", a.more IS NOT NULL"
+	light = "a." + strings.Join(columnNames[:colMore], ", a.") + ", a.more IS NOT NULL"
 )
 
 // scan runs over attempts in one transaction, so that sittings and attempts are
 // of one moment.
-func (b *Book) scan(ctx context.Context, f record.Filter, columns string, each func(*reader, []value) (bool, error)) error {
+func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []value) (bool, error)) error {
 	r := &reader{text: b.words.texts(), owners: map[int64]owner{}, refresh: func() ([]string, error) {
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return b.reading(ctx, func(conn *sql.Conn) error { return scan(ctx, conn, f, columns, r, each) })
+	return b.reading(ctx, func(conn *sql.Conn) error { return scan(ctx, conn, f, r, each) })
 }
 
 // value is a cell as the driver gives it: int64, float64, string, []byte or nil.
@@ -112,13 +96,13 @@ type value = driver.Value
 // scan runs over attempts in their order, until each says that it has enough.
 // It speaks to the driver below database/sql, whose conversions would take as
 // long as the reading.
-func scan(ctx context.Context, conn *sql.Conn, f record.Filter, columns string, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
-	err := each(ctx, conn, "SELECT s.id, l.ulid, s.ulid, ifnull(s.sheet, '') FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
+	err := each(ctx, conn, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
 		func(rows *sql.Rows) error {
 			var id int64
 			var o owner
-			err := rows.Scan(&id, &o.learner, &o.sitting, &o.sheet)
+			err := rows.Scan(&id, &o.learner, &o.sitting)
 			r.owners[id] = o
 			return err
 		})
@@ -129,6 +113,10 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, columns string, 
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
 	where, args = between(where, args, "a.at", f)
+	columns, row := whole, make([]value, colCount)
+	if f.Light {
+		columns, row = light, row[:lightCount]
+	}
 	query := "SELECT " + columns +
 		" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE " + where + " ORDER BY s.started, s.ulid, a.ordinal"
 	named := make([]driver.NamedValue, len(args))
@@ -139,12 +127,12 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, columns string, 
 		named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
 	}
 	return conn.Raw(func(c any) error {
-		rows, err := c.(driver.QueryerContext).QueryContext(ctx, query, named)
+		// The driver would look at ctx at every row, which takes its time.
+		rows, err := c.(driver.QueryerContext).QueryContext(context.WithoutCancel(ctx), query, named)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
-		row := make([]value, colCount)
 		for n := 0; ; n++ {
 			if n%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()

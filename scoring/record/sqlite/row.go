@@ -11,12 +11,12 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/record"
 )
 
 // columnNames are the attempt's, in the order of the numbers below.
-var columnNames = []string{"sitting", "ordinal", "at", "kind", "version", "scene", "part", "item", "level", "target", "key", "answer",
-	"tab", "neighbour", "value_group", "choice", "first", "total", "looks", "timed_out", "more"}
+// A light reading takes those up to more.
+var columnNames = []string{"sitting", "ordinal", "at", "kind", "scene", "part", "item", "level", "target", "key", "answer",
+	"tab", "neighbour", "value_group", "choice", "total", "more", "version", "first", "looks", "timed_out"}
 
 var columns = strings.Join(columnNames, ", ")
 
@@ -25,7 +25,6 @@ const (
 	colOrdinal
 	colAt
 	colKind
-	colVersion
 	colScene
 	colPart
 	colItem
@@ -37,12 +36,14 @@ const (
 	colNeighbour
 	colGroup
 	colChoice
-	colFirst
 	colTotal
+	colMore
+	colVersion
+	colFirst
 	colLooks
 	colTimedOut
-	colMore
 	colCount
+	lightCount = colMore + 1
 )
 
 // row lays an attempt out in columns.
@@ -96,69 +97,57 @@ type reader struct {
 type owner struct {
 	learner scoring.LearnerID
 	sitting scoring.SittingID
-	sheet   string
 }
 
-// brief reads a row into b; more is the JSON that attempt needs.
-func (r *reader) brief(row []value, b *record.Brief) (more string, err error) {
+// attempt reads a row: whole, or lightly where in place of what more there is
+// stands whether there is more.
+func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
 	id, _ := row[colSitting].(int64)
 	if id != r.sitting {
 		of, ok := r.owners[id]
 		if !ok {
-			return "", fmt.Errorf("the book's sitting %d is missing", id)
+			return a, fmt.Errorf("the book's sitting %d is missing", id)
 		}
 		r.sitting, r.of = id, of
 	}
-	b.Learner, b.Sitting, b.Sheet = r.of.learner, r.of.sitting, r.of.sheet
-	b.Ordinal, b.Version, b.Scene, b.Looks = number(row[colOrdinal]), number(row[colVersion]), number(row[colScene]), number(row[colLooks])
+	a.Learner, a.Sitting = r.of.learner, r.of.sitting
 	at, _ := row[colAt].(int64)
-	b.At = time.UnixMilli(at).UTC()
-	b.Level, _ = row[colLevel].(float64)
+	a.At = time.UnixMilli(at).UTC()
+	t, g := &a.Trial, &a.Answer
+	t.Ordinal, t.Scene = number(row[colOrdinal]), number(row[colScene])
+	t.Level, _ = row[colLevel].(float64)
 	target, _ := row[colTarget].(int64)
-	b.Target = unpack(target)
-	answer, answered := row[colAnswer].(int64)
-	b.Colour, b.HasColour = unpack(answer), answered
-	first, _ := row[colFirst].(int64)
+	t.Target = unpack(target)
+	if answer, answered := row[colAnswer].(int64); answered {
+		c := unpack(answer)
+		g.Colour = &c
+	}
 	total, _ := row[colTotal].(int64)
-	b.First, b.Total = time.Duration(first), time.Duration(total)
-	b.TimedOut = number(row[colTimedOut]) != 0
+	g.Total = time.Duration(total)
+	if len(row) > lightCount {
+		first, _ := row[colFirst].(int64)
+		t.Version, g.First, g.Looks, g.TimedOut = number(row[colVersion]), time.Duration(first), number(row[colLooks]), number(row[colTimedOut]) != 0
+	}
 	kind, err := r.word(row[colKind])
 	if err != nil {
-		return "", err
+		return a, err
 	}
-	b.Kind = exercises.KindID(kind)
+	t.Kind = exercises.KindID(kind)
 	for _, w := range [...]struct {
 		to  *string
 		col int
-	}{{&b.Part, colPart}, {&b.Item, colItem}, {&b.Key, colKey}, {&b.Tab, colTab}, {&b.Neighbour, colNeighbour}, {&b.Group, colGroup}, {&b.Choice, colChoice}} {
+	}{{&t.Part, colPart}, {&t.Item, colItem}, {&t.Key, colKey}, {&g.Tab, colTab}, {&g.Neighbour, colNeighbour}, {&g.Group, colGroup}, {&g.Choice, colChoice}} {
 		if *w.to, err = r.word(row[w.col]); err != nil {
-			return "", err
+			return a, err
 		}
 	}
-	switch v := row[colMore].(type) {
+	switch more := row[colMore].(type) {
+	case int64:
+		a.Cut = more != 0 && len(row) == lightCount
 	case string:
-		more, b.More = v, true
-	case int64: // asked only whether there is more
-		b.More = v != 0
-	default:
-		b.More = false
-	}
-	return more, nil
-}
-
-// attempt reads a row whole.
-func (r *reader) attempt(row []value) (scoring.Attempt, error) {
-	var b record.Brief
-	more, err := r.brief(row, &b)
-	if err != nil {
-		return scoring.Attempt{}, err
-	}
-	a := b.Attempt()
-	if more == "" {
-		return a, nil
-	}
-	if err := decodeMore(more, &a.Trial, &a.Answer); err != nil {
-		return a, fmt.Errorf("attempt %s: %w", a.ID(), err)
+		if err := decodeMore(more, t, g); err != nil {
+			return a, fmt.Errorf("attempt %s: %w", a.ID(), err)
+		}
 	}
 	return a, nil
 }

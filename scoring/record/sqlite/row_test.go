@@ -55,16 +55,15 @@ func FuzzRow(f *testing.F) {
 	f.Add([]byte{3, 1, 2, 3}, `{"answer":{"directions":{"value":1}}}`)
 	words := []string{"", "value-first", "line-up", "value", "L78 C16 h86", "seat", "thirds", "try-in"}
 	f.Fuzz(func(t *testing.T, raw []byte, more string) {
-		r := &reader{text: words, owners: map[int64]owner{1: {"L1", "S1", ""}}, refresh: func() ([]string, error) { return words, nil }}
+		r := &reader{text: words, owners: map[int64]owner{1: {"L1", "S1"}}, refresh: func() ([]string, error) { return words, nil }}
 		row := cells(raw, more)
-		var b record.Brief
-		_, briefErr := r.brief(row, &b)
+		light, lightErr := r.attempt(row[:lightCount])
 		a, err := r.attempt(row)
 		if err != nil {
 			return
 		}
-		if briefErr != nil {
-			t.Errorf("the row is read whole, and in brief it is not: %v", briefErr)
+		if lightErr != nil || light.Trial.Target != a.Trial.Target || light.Answer.Tab != a.Answer.Tab {
+			t.Errorf("the row is read whole, and lightly it is not, or is another answer: %v", lightErr)
 		}
 		checked, err := record.CheckAttempt(a)
 		if err != nil {

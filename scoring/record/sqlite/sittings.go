@@ -9,6 +9,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
+	"strconv"
 	"time"
 
 	"shadedrill/colour/tabs"
@@ -197,26 +200,59 @@ func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 
 const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated`
 
-// displays remembers the display check read last: sitting after sitting has the
-// same, and comparing is quicker than reading it again.
-type displays struct {
-	text  []byte
-	check scoring.DisplayCheck
+// lastRead remembers the display check and the setup read last: sitting after
+// sitting has the same, but for the seed, and comparing is quicker than reading it
+// again.
+type lastRead struct {
+	display    []byte
+	check      scoring.DisplayCheck
+	head, tail []byte // of the setup's text, around its seed; nil where it has none
+	setup      exercises.Setup
 }
 
-func (d *displays) read(text []byte) (scoring.DisplayCheck, error) {
-	if d.text != nil && bytes.Equal(text, d.text) {
-		return d.check, nil
+func (l *lastRead) displayCheck(text []byte) (scoring.DisplayCheck, error) {
+	if l.display != nil && bytes.Equal(text, l.display) {
+		return l.check, nil
 	}
 	var check scoring.DisplayCheck
 	if err := json.Unmarshal(text, &check); err != nil {
 		return check, err
 	}
-	d.text, d.check = text, check
+	l.display, l.check = text, check
 	return check, nil
 }
 
-func scanSitting(row interface{ Scan(...any) error }, seen *displays, further ...any) (scoring.Sitting, error) {
+func (l *lastRead) setupOf(text []byte) (exercises.Setup, error) {
+	head, seed, tail, cut := aroundSeed(text)
+	if cut && bytes.Equal(head, l.head) && bytes.Equal(tail, l.tail) {
+		s := l.setup
+		s.Seed, s.Options, s.Experience = seed, maps.Clone(s.Options), slices.Clone(s.Experience)
+		return s, nil
+	}
+	var s exercises.Setup
+	if err := json.Unmarshal(text, &s); err != nil {
+		return s, err
+	}
+	l.head, l.tail, l.setup = nil, nil, s
+	if cut && s.Seed == seed {
+		l.head, l.tail = head, tail
+		l.setup.Options, l.setup.Experience = maps.Clone(s.Options), slices.Clone(s.Experience)
+	}
+	return s, nil
+}
+
+// aroundSeed cuts the text of a setup at its seed.
+func aroundSeed(text []byte) (head []byte, seed uint64, tail []byte, ok bool) {
+	head, rest, ok := bytes.Cut(text, []byte(`"seed":`))
+	n := 0
+	for n < len(rest) && '0' <= rest[n] && rest[n] <= '9' {
+		n++
+	}
+	seed, err := strconv.ParseUint(string(rest[:n]), 10, 64)
+	return head, seed, rest[n:], ok && err == nil
+}
+
+func scanSitting(row interface{ Scan(...any) error }, last *lastRead, further ...any) (scoring.Sitting, error) {
 	var s scoring.Sitting
 	var started int64
 	var ended, imported sql.NullInt64
@@ -233,11 +269,11 @@ func scanSitting(row interface{ Scan(...any) error }, seen *displays, further ..
 	if ended.Valid {
 		s.Ended = time.UnixMilli(ended.Int64).UTC()
 	}
-	if err := json.Unmarshal(setup, &s.Setup); err != nil {
+	var err error
+	if s.Setup, err = last.setupOf(setup); err != nil {
 		return s, fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
 	}
-	var err error
-	if s.Display, err = seen.read(display); err != nil {
+	if s.Display, err = last.displayCheck(display); err != nil {
 		return s, fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
 	}
 	return s, nil
@@ -252,7 +288,7 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 func sitting(ctx context.Context, q querier, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
 	err = patiently(ctx, func() error {
-		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(displays), &packed)
+		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(lastRead), &packed)
 		return err
 	})
 	if err != nil {
@@ -276,10 +312,10 @@ func sittings(ctx context.Context, q querier, f record.Filter) (list []scoring.S
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
-	var seen displays
+	var last lastRead
 	err = each(ctx, q, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
-			s, err := scanSitting(rows, &seen)
+			s, err := scanSitting(rows, &last)
 			list = append(list, s)
 			return err
 		})

@@ -265,24 +265,9 @@ func (m merger) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring
 		if err != nil {
 			return err
 		}
-		return scan(ctx, m.w.conn, f, whole, r, func(r *reader, row []value) (bool, error) {
+		return scan(ctx, m.w.conn, f, r, func(r *reader, row []value) (bool, error) {
 			a, err := r.attempt(row)
 			take(a)
-			return true, err
-		})
-	})
-}
-
-func (m merger) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
-	return gathered(func(take func(record.Brief)) error {
-		r, err := m.w.reader(ctx)
-		if err != nil {
-			return err
-		}
-		return scan(ctx, m.w.conn, f, brief, r, func(r *reader, row []value) (bool, error) {
-			var b record.Brief
-			_, err := r.brief(row, &b)
-			take(b)
 			return true, err
 		})
 	})

@@ -7,7 +7,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
 	"time"
@@ -112,41 +111,31 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 	return c, nil
 }
 
-// read shares the learners among as many readers as there are processors.
+// read shares the learners among helpers.
 func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) error {
-	ctx, stop := context.WithCancelCause(ctx)
-	defer stop(nil)
-	next := make(chan int)
-	var readers sync.WaitGroup
+	helpers := history.NewHelpers()
 	var adding sync.Mutex
-	for range min(runtime.GOMAXPROCS(0), max(1, len(c.learners))) {
-		readers.Go(func() {
-			for i := range next {
-				f := f
-				who := c.Scope.People[i]
-				f.Learner = who.ID
-				h, err := history.ReadAlone(ctx, book, f)
-				if err != nil {
-					stop(err)
-					continue
-				}
-				l := learnerOf(h, who, c.Scope.Cuts)
-				adding.Lock()
-				c.seen.add(&l.seen)
-				adding.Unlock()
-				c.learners[i] = l
-			}
-		})
-	}
 	for i := range c.learners {
-		if ctx.Err() != nil {
+		if helpers.Failed() {
 			break
 		}
-		next <- i
+		helpers.Do(func() error {
+			f := f
+			who := c.Scope.People[i]
+			f.Learner = who.ID
+			h, err := history.ReadAlone(ctx, book, f)
+			if err != nil {
+				return err
+			}
+			l := learnerOf(h, who, c.Scope.Cuts)
+			adding.Lock()
+			defer adding.Unlock()
+			c.seen.add(&l.seen)
+			c.learners[i] = l
+			return nil
+		})
 	}
-	close(next)
-	readers.Wait()
-	return context.Cause(ctx)
+	return helpers.Wait()
 }
 
 // learner is what is kept of one learner's answers: a class of a thousand

@@ -7,7 +7,6 @@ package history
 import (
 	"context"
 	"fmt"
-	"iter"
 	"math"
 	"slices"
 	"time"
@@ -24,7 +23,6 @@ import (
 type Book interface {
 	record.Chained
 	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
-	Briefs(context.Context, record.Filter) iter.Seq2[record.Brief, error]
 }
 
 // History is what one person's attempts were worth, marked afresh from the
@@ -62,7 +60,7 @@ type Sitting struct {
 	marking     scoring.Marking
 	keep        bool              // seen as well
 	Seen        []seen            // answer by answer, for what is asked across people
-	Raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps brief ones
+	Raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps read lightly
 }
 
 // Judged is an answer that stood for a colour.

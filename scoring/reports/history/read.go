@@ -3,9 +3,8 @@ package history
 import (
 	"cmp"
 	"context"
-	"runtime"
+	"errors"
 	"slices"
-	"sync"
 
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -15,15 +14,14 @@ import (
 
 // Read marks every attempt that the filter lets through.
 //
-// The brief forms are read first, since they are many times quicker to read and
-// enough for most exercises. An exercise whose marks need more is read again,
-// whole.
+// All is read lightly first, which is many times quicker and enough for most
+// exercises. An exercise whose marks need more is read again, whole.
 func Read(ctx context.Context, book Book, f record.Filter) (*History, error) {
 	r, err := newReader(ctx, book, f)
 	if err != nil {
 		return nil, err
 	}
-	r.share()
+	r.helpers = NewHelpers()
 	return r.read(ctx, book, f)
 }
 
@@ -39,7 +37,7 @@ func ReadAlone(ctx context.Context, book Book, f record.Filter) (*History, error
 }
 
 func (r *reader) read(ctx context.Context, book Book, f record.Filter) (*History, error) {
-	whole, err := r.briefs(ctx, book, f)
+	whole, err := r.light(ctx, book, f)
 	if err == nil {
 		for _, kind := range whole {
 			f.Kind = string(kind)
@@ -48,29 +46,26 @@ func (r *reader) read(ctx context.Context, book Book, f record.Filter) (*History
 			}
 		}
 	}
-	r.finish()
+	r.hand()
+	if r.helpers != nil {
+		err = errors.Join(err, r.helpers.Wait())
+	}
 	if err != nil {
 		return nil, err
 	}
 	return r.history(), nil
 }
 
-// reader sorts attempts as they come, sitting by sitting, and has each sitting
-// marked beside the reading of the next.
+// reader sorts attempts as they come, sitting by sitting. Alone it marks each as it
+// comes; with helpers it has each sitting marked beside the reading of the next.
 type reader struct {
 	sittings map[scoring.SittingID]scoring.Sitting
 	byKind   map[exercises.KindID]*Kind
-	jobs     chan job // nil: marked by whoever reads
-	workers  sync.WaitGroup
-	open     job // the sitting being read
-	keep     bool
-}
-
-// job is a sitting whose answers are all there.
-type job struct {
-	history  *Sitting
+	helpers  *Helpers // nil: marked by whoever reads
+	open     *Sitting // the sitting being read
 	kind     exercises.KindID
-	attempts []scoring.Attempt
+	waiting  []scoring.Attempt // of the open sitting, to be handed to a helper
+	keep     bool
 }
 
 func newReader(ctx context.Context, book Book, f record.Filter) (*reader, error) {
@@ -97,38 +92,20 @@ func newReader(ctx context.Context, book Book, f record.Filter) (*reader, error)
 	return r, nil
 }
 
-// share has sittings marked by as many helpers as there are processors.
-func (r *reader) share() {
-	r.jobs = make(chan job, 64)
-	for range runtime.GOMAXPROCS(0) {
-		r.workers.Go(func() {
-			for j := range r.jobs {
-				j.mark()
-			}
-		})
-	}
-}
-
-func (j job) mark() {
-	j.history.room(len(j.attempts))
-	for _, a := range j.attempts {
-		j.history.Take(a)
-	}
-}
-
-// briefs reads the brief forms and returns the exercises that must be read whole.
-func (r *reader) briefs(ctx context.Context, book Book, f record.Filter) (whole []exercises.KindID, err error) {
-	for b, err := range book.Briefs(ctx, f) {
+// light reads lightly and returns the exercises that must be read whole.
+func (r *reader) light(ctx context.Context, book Book, f record.Filter) (whole []exercises.KindID, err error) {
+	f.Light = true
+	for a, err := range book.Attempts(ctx, f) {
 		if err != nil {
 			return nil, err
 		}
-		switch {
-		case slices.Contains(whole, b.Kind):
-		case b.More && !scoring.RulesOf(b.Kind).BriefIsEnough:
-			whole = append(whole, b.Kind)
-			r.forget(b.Kind)
+		switch kind := a.Trial.Kind; {
+		case slices.Contains(whole, kind):
+		case a.Cut && !scoring.RulesOf(kind).LightIsEnough:
+			whole = append(whole, kind)
+			r.forget(kind)
 		default:
-			r.add(b.Attempt())
+			r.add(a)
 		}
 	}
 	return whole, nil
@@ -147,7 +124,7 @@ func (r *reader) attempts(ctx context.Context, book Book, f record.Filter) error
 // add takes the next attempt. One of a sitting that started while we read is
 // left for the next time.
 func (r *reader) add(a scoring.Attempt) {
-	if h := r.open.history; h == nil || h.ID != a.Sitting || r.open.kind != a.Trial.Kind {
+	if r.open == nil || r.open.ID != a.Sitting || r.kind != a.Trial.Kind {
 		r.hand()
 		s, known := r.sittings[a.Sitting]
 		if !known {
@@ -158,39 +135,44 @@ func (r *reader) add(a scoring.Attempt) {
 			k = &Kind{ID: a.Trial.Kind, Title: KindTitle(a.Trial.Kind)}
 			r.byKind[a.Trial.Kind] = k
 		}
-		r.open = job{history: &Sitting{Sitting: s, keep: r.keep}, kind: a.Trial.Kind, attempts: r.open.attempts[:0]}
-		k.Sittings = append(k.Sittings, r.open.history)
+		r.open, r.kind = &Sitting{Sitting: s, keep: r.keep}, a.Trial.Kind
+		k.Sittings = append(k.Sittings, r.open)
+		if r.helpers == nil {
+			r.open.room(min(s.Setup.Count, mostRoom))
+		}
 	}
-	r.open.attempts = append(r.open.attempts, a)
+	if r.helpers == nil {
+		r.open.Take(a)
+		return
+	}
+	r.waiting = append(r.waiting, a)
 }
+
+// mostRoom bounds the room made for answers that a setup only promises.
+const mostRoom = 200
 
 // forget drops what was read of an exercise.
 func (r *reader) forget(kind exercises.KindID) {
-	if r.open.kind == kind {
-		r.open = job{attempts: r.open.attempts[:0]}
+	if r.kind == kind {
+		r.open, r.kind, r.waiting = nil, "", r.waiting[:0]
 	}
 	delete(r.byKind, kind)
 }
 
 // hand gives the sitting just read to be marked.
 func (r *reader) hand() {
-	switch {
-	case r.open.history == nil:
-	case r.jobs == nil:
-		r.open.mark()
-		r.open = job{attempts: r.open.attempts[:0]} // the room is used again
-	default:
-		r.jobs <- r.open
-		r.open = job{}
+	s, attempts := r.open, r.waiting
+	r.open, r.waiting = nil, nil
+	if s == nil || r.helpers == nil {
+		return
 	}
-}
-
-func (r *reader) finish() {
-	r.hand()
-	if r.jobs != nil {
-		close(r.jobs)
-		r.workers.Wait()
-	}
+	r.helpers.Do(func() error {
+		s.room(len(attempts))
+		for _, a := range attempts {
+			s.Take(a)
+		}
+		return nil
+	})
 }
 
 // history puts exercises and sittings in their order.

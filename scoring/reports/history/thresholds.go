@@ -51,6 +51,10 @@ func MeasureThresholds(setup exercises.Setup, attempts []scoring.Attempt, d Thre
 		asked = append([]string{Overall}, Directions...)
 	}
 	list := make([]MeasuredThreshold, len(asked))
+	if len(asked) == 1 {
+		list[0] = measureThreshold(setup.Task, asked[0], attempts, d)
+		return list
+	}
 	var wait sync.WaitGroup
 	for i, direction := range asked {
 		wait.Go(func() { list[i] = measureThreshold(setup.Task, direction, attempts, d) })
@@ -67,7 +71,10 @@ func measureThreshold(taskName, direction string, attempts []scoring.Attempt, d 
 		if d.Draws > 0 {
 			options.Draws, options.Chance = d.Draws, rand.New(rand.NewPCG(d.Seed, 1))
 		}
-		m.Result, err = threshold.Measure(answersAlong(direction, attempts), options)
+		err = Guarded(func() (err error) {
+			m.Result, err = threshold.Measure(answersAlong(direction, attempts), options)
+			return err
+		})
 	}
 	if err != nil { // an answer that no trial of ours can have: an imported one
 		m.Result = threshold.Unmeasurable(task, err.Error())

@@ -76,28 +76,15 @@ func (s *shelf) Attempts(_ context.Context, f record.Filter) iter.Seq2[scoring.A
 			if f.Kind != "" && string(a.Trial.Kind) != f.Kind {
 				continue
 			}
+			if f.Light {
+				a = record.Lighten(a)
+			}
 			if !yield(a, nil) {
 				return
 			}
 		}
 		if s.broken != nil {
 			yield(scoring.Attempt{}, s.broken)
-		}
-	}
-}
-
-func (s *shelf) Briefs(ctx context.Context, f record.Filter) iter.Seq2[record.Brief, error] {
-	return func(yield func(record.Brief, error) bool) {
-		for a, err := range s.Attempts(ctx, f) {
-			b := record.Brief{Learner: a.Learner, Sitting: a.Sitting, Kind: a.Trial.Kind, Ordinal: a.Trial.Ordinal, At: a.At,
-				Target: a.Trial.Target, Level: a.Trial.Level, Tab: a.Answer.Tab, Neighbour: a.Answer.Neighbour, Group: a.Answer.Group,
-				Total: a.Answer.Total, HasColour: a.Answer.Colour != nil, More: a.Trial.Patches != nil}
-			if b.HasColour {
-				b.Colour = *a.Answer.Colour
-			}
-			if !yield(b, err) {
-				return
-			}
 		}
 	}
 }
@@ -283,8 +270,8 @@ func TestProgressOfBeginners(t *testing.T) {
 	}
 }
 
-// An exercise whose answers hold more than the brief form is read whole, once.
-func TestProgressReadsWholeWhatBriefsCannotHold(t *testing.T) {
+// An exercise whose answers hold more than a light reading gives is read whole, once.
+func TestProgressReadsWholeWhatALightReadingLeavesOut(t *testing.T) {
 	s := &shelf{}
 	rng := rand.New(rand.NewPCG(seed, 10))
 	s.sit("first", observer.Observer{Noise: 1}, 10, rng, "")
