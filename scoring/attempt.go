@@ -94,8 +94,9 @@ type Attempt struct {
 	At      time.Time // when the answer was given
 	Trial   exercises.Trial
 	Answer  exercises.Answer
-	// Cut says that the book holds more of the attempt than was asked for.
-	Cut bool
+	// Cut says that the book holds more of the attempt than was asked for. It tells of
+	// the reading and is stored nowhere.
+	Cut bool `json:"-"`
 }
 
 // ID is the attempt's stable identifier: its sitting and its place in it.
