@@ -1,7 +1,6 @@
 package web
 
 import (
-	"math/bits"
 	"unicode"
 	"unicode/utf8"
 
@@ -64,15 +63,6 @@ func (c *cells) anyDirty() bool {
 		}
 	}
 	return false
-}
-
-// countDirty is for the figures.
-func (c *cells) countDirty() int {
-	n := 0
-	for _, d := range c.dirty {
-		n += bits.OnesCount64(d)
-	}
-	return n
 }
 
 func (c *cells) set(i int, to cell) {

@@ -201,22 +201,3 @@ func (p *Picture) Find(text string) (x, y int, ok bool) {
 	}
 	return 0, 0, false
 }
-
-// Swatches counts the half cells of each colour that is not a neutral grey.
-func (p *Picture) Swatches() map[colour.SRGB]int {
-	found := map[colour.SRGB]int{}
-	add := func(c colour.SRGB) {
-		if c.R != c.G || c.G != c.B {
-			found[c]++
-		}
-	}
-	for _, c := range p.Cells {
-		if c.Text == "▀" {
-			add(c.Ink)
-		} else {
-			add(c.Ground)
-		}
-		add(c.Ground)
-	}
-	return found
-}
