@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -31,9 +30,6 @@ type serving struct {
 	server *httptest.Server
 	book   record.Book
 	ran    chan error
-
-	mu     sync.Mutex
-	served []error // why sockets ended
 }
 
 // drilling is a value-first drill without pauses.
@@ -56,10 +52,7 @@ func serve(t *testing.T, cfg trainer.Config, o web.Options) *serving {
 		if err != nil {
 			return
 		}
-		err = s.screen.Serve(r.Context(), conn)
-		s.mu.Lock()
-		s.served = append(s.served, err)
-		s.mu.Unlock()
+		s.screen.Serve(r.Context(), conn)
 	}))
 	ctx, stop := context.WithCancelCause(context.Background())
 	go func() { s.ran <- trainer.Run(ctx, s.screen, cfg) }()
