@@ -27,7 +27,7 @@ func (a *app) openClasses() ([]draw.Item, error) {
 	return []draw.Item{item}, nil
 }
 
-const aboutClasses = "Where a class stands: a row a learner, who needs help and why."
+const aboutClasses = "Where a class stands: one row for each learner, who needs help and why."
 
 // classesPage asks which class is meant.
 type classesPage struct {
@@ -135,9 +135,9 @@ func (p *classPage) title() (string, string) { return "Class review: " + p.class
 
 func (p *classPage) help() []string {
 	return []string{
-		"A row a learner. Median ΔE00: half of the answers are nearer to their target; in brackets its 95 % interval. Sees: the newest threshold of seeing a difference, relative to this screen and this room. Test: the latest proficiency test.",
-		"! flags somebody whose errors grow, who has stopped while the class went on, or whose mean error is beyond acceptability; the reason stands below the rows.",
-		"The command class review writes the same with pictures, items and confusions.",
+		"Each row is a learner. Median ΔE00: half of the answers are nearer to their target than this; its 95 % interval stands in brackets. Trend: whether the errors shrink. Bias: the way in which the errors go. Threshold: the newest perceptibility threshold, relative to this screen and this room. Test: the latest proficiency test.",
+		"An exclamation mark flags a learner whose errors grow, who has stopped while the class went on, or whose mean error is beyond acceptability. The reason stands below the rows.",
+		"The command \"shadedrill class review\" writes the same as a report, with pictures, items and confusions.",
 	}
 }
 
@@ -256,7 +256,7 @@ func (p *classPage) reason() []string {
 		lines[0] = r.Learner.Name + ": nothing is flagged"
 	}
 	if r.Answers > 0 {
-		lines = append(lines, fmt.Sprintf("Lean: %s. Course: %s.", r.LeanWords(), r.CourseWord().Shown))
+		lines = append(lines, fmt.Sprintf("Bias: %s. Trend: %s.", r.LeanWords(), r.CourseWord().Shown))
 	}
 	return lines
 }

@@ -87,7 +87,7 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 
 func (p *examPage) help() []string {
 	return []string{
-		"The level is by cut-offs that can be set; no standard stands behind them. When the interval of the share right reaches over a cut-off, the certificate says so: that many items cannot separate the levels.",
+		"The level is read from cut-offs that can be changed; no standard stands behind them. Where the interval of the share right crosses a cut-off, the certificate says that so few items cannot tell the two levels apart.",
 		"Other exercises, numbers of items and libraries: shadedrill exam take --help. Certificates for printing: shadedrill exam report --help.",
 	}
 }

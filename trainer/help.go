@@ -47,15 +47,18 @@ func (p *helpPage) lines(c *draw.Canvas, width int) []draw.Line {
 	for _, l := range []string{
 		"A click chooses, a second click on the same thing takes it. A click on a key at the foot presses it, and the wheel turns like the arrows.",
 		"Ctrl-C leaves at once. Every answer is on the disk before its feedback appears; a drill that was broken off is offered at the next start.",
-		"The clock of a trial stands while you read this.",
+		"The clock of a trial stops while you read this.",
 	} {
 		add(l, false)
+	}
+	if p.cfg.setAside != nil {
+		add("Ctrl-Z gives the terminal back to the shell; fg goes on where you were.", false)
 	}
 	lines = append(lines, draw.Line{})
 	add("The numbers", true)
 	for _, l := range []string{
 		"ΔE00 is the CIEDE2000 colour difference between what was shown and what you chose. Its parts say how much of it is value (lighter, darker), chroma (more, less) and hue (redder, yellower).",
-		"Everything is computed from the very bytes that the screen was sent.",
+		"Everything is computed from the exact colours that were sent to the screen.",
 	} {
 		add(l, false)
 	}

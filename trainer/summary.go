@@ -99,7 +99,7 @@ func summaryLines(results []ask.Result) []draw.Line {
 			name, more, less string
 			parts            []float64
 		}{{"Value", "too light", "too dark", ls}, {"Chroma", "too chromatic", "too weak", cs}, {"Hue", "too yellow", "too red", hs}} {
-			add("%s", leanWords(axis.name, axis.more, axis.less, trend.Bias(axis.parts, 0.95)))
+			add("%s", biasWords(axis.name, axis.more, axis.less, trend.Bias(axis.parts, 0.95)))
 		}
 		lines = append(lines, draw.Line{}, draw.Line{Text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", Faint: true})
 	}
@@ -119,14 +119,14 @@ func estimateWords(e scoring.Estimate) string {
 	return fmt.Sprintf("%.1f", e.Value)
 }
 
-// leanWords says which way the answers of a drill leant along one axis, as far
+// biasWords says the bias of a drill's answers along one axis, as far
 // as chance allows to say it.
-func leanWords(axis, more, less string, e scoring.Estimate) string {
+func biasWords(axis, more, less string, e scoring.Estimate) string {
 	switch {
 	case !e.HasInterval():
-		return axis + ": too few answers to tell a lean."
+		return axis + ": too few answers to tell a bias."
 	case e.Covers(0):
-		return fmt.Sprintf("%s: no lean beyond chance, %+.1f (%+.1f to %+.1f).", axis, e.Value, e.Lo, e.Hi)
+		return fmt.Sprintf("%s: no bias beyond chance, %+.1f (%+.1f to %+.1f).", axis, e.Value, e.Lo, e.Hi)
 	case e.Value > 0:
 		return fmt.Sprintf("%s: your answers were %s, %+.1f (%+.1f to %+.1f).", axis, more, e.Value, e.Lo, e.Hi)
 	}

@@ -21,7 +21,7 @@ func (p *welcomePage) body(c *draw.Canvas, in draw.Rect) {
 	}
 	for _, l := range []string{
 		"Train your eye to take a shade: value first, then chroma and hue.",
-		"A colour is shown beside others; you say which comes nearest. After each answer you see how far off it was in ΔE00 and in which direction, and over the days which way your eye leans and whether it gets better.",
+		"A colour is shown beside others; you say which comes nearest. After each answer you see how far off it was in ΔE00 and in which direction, and over the days whether your errors go one way (bias) and whether they shrink (trend).",
 	} {
 		y = c.Paragraph(in, y, l, c.Tone.Plain, false) + 1
 	}

@@ -179,7 +179,7 @@ func (a *app) examReport() *cobra.Command {
 	out := a.reportFlags(c)
 	out.sectionFlag(c, "result", "parts", "yardstick", "conditions")
 	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
-	c.Flags().IntVar(&take, "take", 0, "the how-many-eth `time` it was taken (default: the last)")
+	c.Flags().IntVar(&take, "take", 0, "which `taking` of the form, 1 for the first (default: the last)")
 	limits.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
