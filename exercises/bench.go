@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises/observer"
 )
@@ -153,7 +154,7 @@ func LayoutOf(t Trial) (Layout, error) {
 		for _, word := range strings.Fields([]string{a, b}[i]) {
 			tab, err := strconv.Atoi(word)
 			if err != nil || tab < 0 {
-				return Layout{}, fmt.Errorf("trial %d: %q is no tab", t.Ordinal+1, shorten(word))
+				return Layout{}, fmt.Errorf("trial %d: %q is no tab", t.Ordinal+1, fault.Excerpt(word))
 			}
 			*set = append(*set, tab)
 		}

@@ -3,6 +3,8 @@ package exercises
 import (
 	"fmt"
 	"strconv"
+
+	"shadedrill/colour/fault"
 )
 
 // Traits are what the rest of the program must know of a kind and may not ask by
@@ -74,7 +76,7 @@ func (o Option) of(s Setup) (int, error) {
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < o.Least || n > o.Most {
-		return 0, unusable(fmt.Sprintf("give a whole number from %d to %d", o.Least, o.Most), "there cannot be %q %s", shorten(text), o.Counts)
+		return 0, unusable(fmt.Sprintf("give a whole number from %d to %d", o.Least, o.Most), "there cannot be %q %s", fault.Excerpt(text), o.Counts)
 	}
 	return n, nil
 }

@@ -55,15 +55,7 @@ func checkWord(what, word string, allowed ...string) error {
 			return nil
 		}
 	}
-	return unusable("there are: "+strings.Join(allowed, ", "), "no %s %q", what, shorten(word))
-}
-
-func shorten(s string) string {
-	const most = 40
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return s
+	return unusable("there are: "+strings.Join(allowed, ", "), "no %s %q", what, fault.Excerpt(word))
 }
 
 // checkMatching refuses what no exercise can ask that matches targets with a
@@ -96,7 +88,7 @@ func unknownLight(id string) error {
 	for _, l := range colour.Lights() {
 		known = append(known, l.ID)
 	}
-	return unusable("there are: "+strings.Join(known, ", "), "no light %q", shorten(id))
+	return unusable("there are: "+strings.Join(known, ", "), "no light %q", fault.Excerpt(id))
 }
 
 // Under is what a light does to daylight colours: for [tabs.NewSheet] and for

@@ -68,7 +68,7 @@ const classGap = 1
 func (p *classPage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	if p.review == nil {
-		c.Paragraph(in, in.Y+1, fmt.Sprintf("The answers of %s are being read …", draw.Count(len(p.class.People), "learner", "learners")), c.Tone.Plain, false)
+		c.Paragraph(in, in.Y+1, fmt.Sprintf("The answers of %s are being read …", scoring.Count(len(p.class.People), "learner", "learners")), c.Tone.Plain, false)
 		return
 	}
 	y := in.Y + 1

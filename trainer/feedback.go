@@ -149,9 +149,9 @@ func groupWords(steps int, group string) string {
 	case steps == 0:
 		return "Value group " + group + " was right."
 	case steps > 0:
-		return fmt.Sprintf("Value group %s was %s too light.", group, draw.Count(steps, "step", "steps"))
+		return fmt.Sprintf("Value group %s was %s too light.", group, scoring.Count(steps, "step", "steps"))
 	}
-	return fmt.Sprintf("Value group %s was %s too dark.", group, draw.Count(-steps, "step", "steps"))
+	return fmt.Sprintf("Value group %s was %s too dark.", group, scoring.Count(-steps, "step", "steps"))
 }
 
 func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {

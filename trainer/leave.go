@@ -3,6 +3,7 @@ package trainer
 import (
 	"fmt"
 
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
@@ -52,7 +53,7 @@ func (p *leavePage) title() (string, string) { return p.drill.kind.Title(), "" }
 func (p *leavePage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	n := p.drill.drill.Given()
-	text := fmt.Sprintf("Your %s kept. What now?", draw.Count(n, "answer is", "answers are"))
+	text := fmt.Sprintf("Your %s kept. What now?", scoring.Count(n, "answer is", "answers are"))
 	if n == 1 {
 		text = "Your answer is kept. What now?"
 	}

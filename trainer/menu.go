@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 )
@@ -79,7 +80,7 @@ func (a *app) checkedWords() string {
 	}
 	words := "This screen was checked today."
 	if days := int(a.now().Sub(a.check.At) / (24 * time.Hour)); days > 0 {
-		words = fmt.Sprintf("This screen was checked %s ago.", draw.Count(days, "day", "days"))
+		words = fmt.Sprintf("This screen was checked %s ago.", scoring.Count(days, "day", "days"))
 	}
 	if !a.check.Acceptable {
 		words += " It did not show everything: see there."

@@ -107,7 +107,7 @@ func (a *app) byDue(x, y scoring.Set) int {
 // assignmentWords is the line of an assignment and what stands below it: the columns
 // of the menu are narrow.
 func (a *app) assignmentWords(s scoring.Set, kind exercises.Kind) (line, extra, about string) {
-	about = fmt.Sprintf("Due %s: %s, the same for your whole class, once.", s.Due.Local().Format("2 January at 15:04"), draw.Count(s.Parts[0].Count, "trial", "trials"))
+	about = fmt.Sprintf("Due %s: %s, the same for your whole class, once.", s.Due.Local().Format("2 January at 15:04"), scoring.Count(s.Parts[0].Count, "trial", "trials"))
 	if a.overdue(s) {
 		extra = "late"
 		about = "Was due" + strings.TrimPrefix(about, "Due") + " It will count as late."
@@ -126,7 +126,7 @@ func sessionWords(s record.OpenSet) (line, extra, about string) {
 	about = "Your team looks at the same shades: everybody on their own, without feedback before the end. It is taken once."
 	if given := s.Progress.Given(); given > 0 {
 		extra = "broken off"
-		about = fmt.Sprintf("You broke it off after %s. It goes on where you left it.", draw.Count(given, "answer", "answers"))
+		about = fmt.Sprintf("You broke it off after %s. It goes on where you left it.", scoring.Count(given, "answer", "answers"))
 	}
 	return "Calibration session " + s.Ref.Name, extra, about
 }

@@ -6,6 +6,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
@@ -48,7 +49,7 @@ func newSettingsPage(a *app) *settingsPage {
 			if a.viewing.Gap == 0 {
 				return "edge to edge"
 			}
-			return draw.Count(a.viewing.Gap, "cell", "cells")
+			return scoring.Count(a.viewing.Gap, "cell", "cells")
 		}, func(by int) bool { return turn(&a.viewing.Gap, []int{0, 1, 2, 4, 8, 12}, by) }},
 		{"Surround", "The grey around the patches. A colour looks lighter on a darker one.", func() string {
 			return fmt.Sprintf("grey, L* %.0f", a.viewing.Surround.Lab().L)
@@ -63,7 +64,7 @@ func newSettingsPage(a *app) *settingsPage {
 		}},
 		{"Tab library", "The coarse one is easier to begin with.", func() string {
 			l := a.shelf.libraries[a.library]
-			return fmt.Sprintf("%s, %s", l.Name(), draw.Count(l.Len(), "tab", "tabs"))
+			return fmt.Sprintf("%s, %s", l.Name(), scoring.Count(l.Len(), "tab", "tabs"))
 		}, func(by int) bool {
 			to := a.library + by
 			if to < 0 || to >= len(a.shelf.libraries) {

@@ -171,15 +171,7 @@ func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
 }
 
 // people counts them in words.
-func people(n int) string { return count(n, "person", "people") }
-
-// count writes a number with its noun.
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
+func people(n int) string { return scoring.Count(n, "person", "people") }
 
 func (a *app) classList() *cobra.Command {
 	c := &cobra.Command{

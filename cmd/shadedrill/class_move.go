@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/scoring"
 	"shadedrill/scoring/transfer"
 )
 
@@ -87,9 +88,9 @@ func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) er
 	for _, class := range done.Classes {
 		a.sayImportedClass(class)
 	}
-	newPeople := count(done.Learners, "new person", "new people")
+	newPeople := scoring.Count(done.Learners, "new person", "new people")
 	if done.Rows > 0 {
-		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
+		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", scoring.Count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
 	} else {
 		fmt.Fprintf(a.stdout, "No answers in the file; %s.\n", newPeople)
 	}
@@ -110,9 +111,9 @@ func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) er
 
 func (a *app) sayImportedClass(c transfer.ImportedClass) {
 	if c.New {
-		fmt.Fprintf(a.stdout, "The class %s is made: %s on its roster, %s.\n", c.Name, people(c.Enrolled), count(c.Assignments, "assignment", "assignments"))
+		fmt.Fprintf(a.stdout, "The class %s is made: %s on its roster, %s.\n", c.Name, people(c.Enrolled), scoring.Count(c.Assignments, "assignment", "assignments"))
 	} else if c.Changed() {
-		fmt.Fprintf(a.stdout, "The class %s: %d new on its roster, %d off it, %s.\n", c.Name, c.Enrolled, len(c.Off), count(c.NewAssignments, "new assignment", "new assignments"))
+		fmt.Fprintf(a.stdout, "The class %s: %d new on its roster, %d off it, %s.\n", c.Name, c.Enrolled, len(c.Off), scoring.Count(c.NewAssignments, "new assignment", "new assignments"))
 	} else {
 		fmt.Fprintf(a.stdout, "The class %s: nothing new.\n", c.Name)
 	}

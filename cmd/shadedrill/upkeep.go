@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shadedrill/colour/fault"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlite"
 )
@@ -51,10 +52,10 @@ is left as it is. What was found stands on standard error, and the exit code is 
 			}
 			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
 			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s.\n",
-				people(found.People), count(found.Sittings, "sitting", "sittings"), found.Unfinished,
-				count(found.Answers-found.Unknown, "answer", "answers"), count(found.Sheets, "sheet", "sheets"),
-				count(found.Classes, "class", "classes"), count(found.Assignments, "assignment", "assignments"),
-				count(found.Panels, "calibration session", "calibration sessions"))
+				people(found.People), scoring.Count(found.Sittings, "sitting", "sittings"), found.Unfinished,
+				scoring.Count(found.Answers-found.Unknown, "answer", "answers"), scoring.Count(found.Sheets, "sheet", "sheets"),
+				scoring.Count(found.Classes, "class", "classes"), scoring.Count(found.Assignments, "assignment", "assignments"),
+				scoring.Count(found.Panels, "calibration session", "calibration sessions"))
 			for _, line := range asides(found) {
 				fmt.Fprintln(a.stdout, line)
 			}
@@ -70,12 +71,12 @@ func asides(found record.Inventory) []string {
 		lines = append(lines, fmt.Sprintf("%d further answers are to exercises that this program does not know; they are kept.", found.Unknown))
 	}
 	if found.Imported > 0 {
-		lines = append(lines, count(found.Imported, "sitting was", "sittings were")+" imported from another book.")
+		lines = append(lines, scoring.Count(found.Imported, "sitting was", "sittings were")+" imported from another book.")
 	}
 	begun := slices.SortedFunc(maps.Keys(found.Begun), func(x, y record.Begun) int { return x.At.Compare(y.At) })
 	for _, b := range begun {
 		lines = append(lines, fmt.Sprintf("%s on %s (%s): what was changed before that day cannot be told.",
-			count(found.Begun[b], "sitting has a chain that was begun", "sittings have chains that were begun"), b.At.Local().Format(time.DateOnly), b.Why))
+			scoring.Count(found.Begun[b], "sitting has a chain that was begun", "sittings have chains that were begun"), b.At.Local().Format(time.DateOnly), b.Why))
 	}
 	for _, n := range found.Notes {
 		lines = append(lines, "note: "+n)

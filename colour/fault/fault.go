@@ -92,3 +92,13 @@ func (l *List) Error() string { return strings.Join(l.All(), "; ") }
 
 // Hint says what would mend them.
 func (l *List) Hint() string { return l.Mend }
+
+// Excerpt keeps a message on one line whatever a file or a command line holds: the
+// first 40 letters of a text, and an ellipsis where there are more.
+func Excerpt(text string) string {
+	const most = 40
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
+}

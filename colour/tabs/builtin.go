@@ -56,6 +56,6 @@ func Load(name string) (*Library, error) {
 			return b.load()
 		}
 	}
-	return nil, fault.New(fmt.Sprintf("there is no built-in library %q", shorten(name)),
+	return nil, fault.New(fmt.Sprintf("there is no built-in library %q", fault.Excerpt(name)),
 		"built in are: "+strings.Join(Builtin(), ", "))
 }

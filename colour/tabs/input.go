@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 )
 
 const (
@@ -26,34 +27,25 @@ func checkName(name string) error {
 		return errors.New("is empty")
 	}
 	if !utf8.ValidString(name) {
-		return fmt.Errorf("%q is not UTF-8 text", shorten(name))
+		return fmt.Errorf("%q is not UTF-8 text", fault.Excerpt(name))
 	}
 	if utf8.RuneCountInString(name) > longestName {
-		return fmt.Errorf("%q is longer than %d characters", shorten(name), longestName)
+		return fmt.Errorf("%q is longer than %d characters", fault.Excerpt(name), longestName)
 	}
 	for _, r := range name {
 		switch {
 		case unicode.IsControl(r):
-			return fmt.Errorf("%q holds the control character U+%04X", shorten(name), r)
+			return fmt.Errorf("%q holds the control character U+%04X", fault.Excerpt(name), r)
 		case unicode.Is(unicode.Cf, r):
-			return fmt.Errorf("%q holds the invisible format character U+%04X", shorten(name), r)
+			return fmt.Errorf("%q holds the invisible format character U+%04X", fault.Excerpt(name), r)
 		case r != ' ' && !unicode.IsGraphic(r), unicode.IsSpace(r) && r != ' ', r == utf8.RuneError:
-			return fmt.Errorf("%q holds the unprintable character U+%04X", shorten(name), r)
+			return fmt.Errorf("%q holds the unprintable character U+%04X", fault.Excerpt(name), r)
 		}
 	}
 	if name[0] == ' ' || name[len(name)-1] == ' ' {
 		return fmt.Errorf("%q begins or ends with a space", name)
 	}
 	return nil
-}
-
-// shorten keeps an error on one line whatever the file holds.
-func shorten(s string) string {
-	const most = 40
-	if utf8.RuneCountInString(s) <= most {
-		return s
-	}
-	return string([]rune(s)[:most]) + "…"
 }
 
 // checkLab refuses what is no colour. The bound on a* and b* lies beyond every

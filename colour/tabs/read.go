@@ -202,11 +202,11 @@ func readNumber(s string, to *float64) error {
 	case s == "":
 		return errors.New("is missing")
 	case err != nil && strings.Contains(s, ","):
-		return fmt.Errorf("is %q: a comma stands where the decimal point belongs", shorten(s))
+		return fmt.Errorf("is %q: a comma stands where the decimal point belongs", fault.Excerpt(s))
 	case err != nil:
-		return fmt.Errorf("is %q, which is not a number", shorten(s))
+		return fmt.Errorf("is %q, which is not a number", fault.Excerpt(s))
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		return fmt.Errorf("is %q, which is not a finite number", shorten(s))
+		return fmt.Errorf("is %q, which is not a finite number", fault.Excerpt(s))
 	}
 	*to = v
 	return nil

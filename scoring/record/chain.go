@@ -128,9 +128,9 @@ func VerifyChain(s scoring.Sitting, answers []scoring.Attempt, c Chain) (broken 
 		before = stored
 	}
 	if n := c.Count - len(answers); n > 0 {
-		say("%s missing", plural(n, "answer is", "answers are"))
+		say("%s missing", scoring.Count(n, "answer is", "answers are"))
 	} else if n < 0 {
-		say("%s more than were given", plural(-n, "answer", "answers"))
+		say("%s more than were given", scoring.Count(-n, "answer", "answers"))
 	} else if before != c.Head && len(broken) == 0 {
 		say("the last answer is not the last that was given")
 	}
@@ -141,13 +141,6 @@ func VerifyChain(s scoring.Sitting, answers []scoring.Attempt, c Chain) (broken 
 		say("its end was changed")
 	}
 	return broken
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // Chained is what verifying chains reads of a book.
@@ -179,7 +172,7 @@ func (b Broken) Err() error {
 	slices.Sort(ids)
 	what := b.Words(ids[0])
 	if n := len(ids) - 1; n > 0 {
-		what += fmt.Sprintf(" (and %s)", plural(n, "further sitting", "further sittings"))
+		what += fmt.Sprintf(" (and %s)", scoring.Count(n, "further sitting", "further sittings"))
 	}
 	return fault.New("answers are not as they were given: "+what, `see "shadedrill book check"; "shadedrill book salvage" saves what still holds`)
 }

@@ -9,6 +9,7 @@ import (
 	"io"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -250,7 +251,7 @@ func parseRecord(raw json.RawMessage, text []byte) (*classRecord, error) {
 		r.sitting = &sittingLine{}
 		to = r.sitting
 	default:
-		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s and %s", shorten(kind), recordFormat, recordClass, recordMember, recordAssignment, recordSitting)
+		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s and %s", fault.Excerpt(kind), recordFormat, recordClass, recordMember, recordAssignment, recordSitting)
 	}
 	if err := json.Unmarshal(text, to); err != nil {
 		return r, fmt.Errorf("%s cannot be read: %w", kind, err)

@@ -16,6 +16,7 @@ import (
 	"strconv"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -175,7 +176,7 @@ func parse(get func(string) string) (whole, error) {
 	}
 	var err error
 	if a.At, err = time.Parse(time.RFC3339Nano, get("at")); err != nil {
-		return w, fmt.Errorf("at is not a time such as 2026-01-31T09:30:00.000Z: %q", shorten(get("at")))
+		return w, fmt.Errorf("at is not a time such as 2026-01-31T09:30:00.000Z: %q", fault.Excerpt(get("at")))
 	}
 	if err := json.Unmarshal([]byte(get("trial_data")), &a.Trial); err != nil {
 		return w, fmt.Errorf("trial_data cannot be read: %w", err)
@@ -184,32 +185,22 @@ func parse(get func(string) string) (whole, error) {
 		return w, fmt.Errorf("answer_data cannot be read: %w", err)
 	}
 	if id := get("attempt"); id != a.ID() {
-		return w, fmt.Errorf("attempt is %q, its sitting and place make it %q", shorten(id), shorten(a.ID()))
+		return w, fmt.Errorf("attempt is %q, its sitting and place make it %q", fault.Excerpt(id), fault.Excerpt(a.ID()))
 	}
 	if hex := get("target_hex"); hex != "" && hex != a.Trial.Target.Hex() {
-		return w, fmt.Errorf("target_hex is %q, trial_data says %q", shorten(hex), a.Trial.Target.Hex())
+		return w, fmt.Errorf("target_hex is %q, trial_data says %q", fault.Excerpt(hex), a.Trial.Target.Hex())
 	}
 	answered := ""
 	if a.Answer.Colour != nil {
 		answered = a.Answer.Colour.Hex()
 	}
 	if hex := get("answer_hex"); hex != answered {
-		return w, fmt.Errorf("answer_hex is %q, answer_data says %q", shorten(hex), answered)
+		return w, fmt.Errorf("answer_hex is %q, answer_data says %q", fault.Excerpt(hex), answered)
 	}
 	if _, err := record.CheckAttempt(*a); err != nil {
 		return w, err
 	}
 	return w, nil
-}
-
-// shorten keeps outside text from filling the screen; control characters are
-// quoted by whoever prints it with %q.
-func shorten(s string) string {
-	const most = 40
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return s
 }
 
 // learner and asSitting turn the travelling form back.

@@ -249,7 +249,7 @@ func (a *benchAsker) open(from int) int {
 func (a *benchAsker) handIn(sure bool) Reply {
 	if open := a.left(); open > 0 && !sure {
 		a.sure = true
-		return why(draw.UpperFirst(draw.Count(open, "place has", "places have")) + " no pair. Enter again hands in all the same.")
+		return why(draw.UpperFirst(scoring.Count(open, "place has", "places have")) + " no pair. Enter again hands in all the same.")
 	}
 	return Reply{Answer: &exercises.Answer{Order: slices.Clone(a.pairs)}}
 }

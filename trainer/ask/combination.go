@@ -5,6 +5,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
@@ -114,7 +115,7 @@ func (a *combinationAsker) Key(k string) Reply {
 			return noKey
 		}
 		if i >= len(a.grid.Columns) {
-			return why(fmt.Sprintf("There are only %s of value.", draw.Count(len(a.grid.Columns), "step", "steps")))
+			return why(fmt.Sprintf("There are only %s of value.", scoring.Count(len(a.grid.Columns), "step", "steps")))
 		}
 		a.at = a.grid.Columns[i][0]
 	}

@@ -95,9 +95,9 @@ func (s Screen) Unit() string {
 
 func (s Screen) TrialCount(n int) string {
 	if s.Units[0] != "" {
-		return draw.Count(n, s.Units[0], s.Units[1])
+		return scoring.Count(n, s.Units[0], s.Units[1])
 	}
-	return draw.Count(n, "trial", "trials")
+	return scoring.Count(n, "trial", "trials")
 }
 
 func MeasureWords(m scoring.Measure) string {

@@ -7,6 +7,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
@@ -47,7 +48,7 @@ func newWhitening(q Question) (Asker, error) {
 }
 
 func (a *whiteningAsker) Prompt() string {
-	return "How many steps whiter has the tooth become? " + draw.UpperFirst(draw.Count(a.steps, "step", "steps")) + "."
+	return "How many steps whiter has the tooth become? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
 }
 
 func (a *whiteningAsker) last() int { return len(a.ladder.Rungs) - 1 }
@@ -151,7 +152,7 @@ func drawLadder(c *draw.Canvas, in draw.Rect, rungs []colour.SRGB, from, to floa
 	draw.Bracket(c, a, in.Y+h, b-a+1, c.Tone.Strong)
 	c.Write(x, in.Y+h+1, "darker", c.Tone.Faint, false)
 	c.Write(x+w*len(rungs)-c.Width("whiter"), in.Y+h+1, "whiter", c.Tone.Faint, false)
-	label := draw.Count(int(math.Round(to-from)), "step", "steps")
+	label := scoring.Count(int(math.Round(to-from)), "step", "steps")
 	if to-from != math.Round(to-from) {
 		label = fmt.Sprintf("%.1f steps", to-from)
 	}

@@ -24,14 +24,6 @@ func Sentence(text string) string {
 	return text
 }
 
-// Count writes a number with its noun.
-func Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // ClockTime writes a duration as a clock does: "3:05", "1:02:07".
 func ClockTime(d time.Duration) string {
 	s := int(d / time.Second)

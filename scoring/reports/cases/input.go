@@ -178,7 +178,7 @@ next:
 			c.at[j] = i
 			continue next
 		}
-		c.unused = append(c.unused, shorten(cell))
+		c.unused = append(c.unused, fault.Excerpt(cell))
 	}
 	var missing []string
 	for j, name := range names {
@@ -240,24 +240,15 @@ func readNumber(s string, lightness bool) (float64, error) {
 	case s == "":
 		return 0, errors.New("is missing")
 	case err != nil && strings.Contains(s, ","):
-		return 0, fmt.Errorf("is %q: a comma stands where the decimal point belongs", shorten(s))
+		return 0, fmt.Errorf("is %q: a comma stands where the decimal point belongs", fault.Excerpt(s))
 	case errors.Is(err, strconv.ErrRange):
-		return 0, fmt.Errorf("is %q, outside %g..%g", shorten(s), lo, hi)
+		return 0, fmt.Errorf("is %q, outside %g..%g", fault.Excerpt(s), lo, hi)
 	case err != nil:
-		return 0, fmt.Errorf("is %q, which is not a number", shorten(s))
+		return 0, fmt.Errorf("is %q, which is not a number", fault.Excerpt(s))
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, fmt.Errorf("is %q, which is not a finite number", shorten(s))
+		return 0, fmt.Errorf("is %q, which is not a finite number", fault.Excerpt(s))
 	case v < lo || v > hi:
-		return 0, fmt.Errorf("is %s, outside %g..%g", shorten(s), lo, hi)
+		return 0, fmt.Errorf("is %s, outside %g..%g", fault.Excerpt(s), lo, hi)
 	}
 	return v, nil
-}
-
-// shorten keeps a message readable whatever stood in the cell.
-func shorten(s string) string {
-	runes := []rune(s)
-	if len(runes) > 30 {
-		return string(runes[:30]) + "…"
-	}
-	return s
 }
