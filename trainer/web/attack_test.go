@@ -305,6 +305,30 @@ func TestTimeStandsStillWithoutAPage(t *testing.T) {
 	}
 }
 
+// Pages that come and go, by the dozen, leave nothing behind.
+func TestNothingIsLeftBehind(t *testing.T) {
+	s := serve(t, drilling(4), web.Options{})
+	c := s.dial(webtest.Options{})
+	until(t, c, "begin")
+	before := runtime.NumGoroutine()
+	for i := range 60 {
+		last := c
+		c = s.dial(webtest.Options{W: 80 + i, H: 24})
+		until(t, c, "begin")
+		last.Closed(late)
+		if i%3 == 0 {
+			c.Cut()
+		}
+	}
+	c = s.dial(webtest.Options{})
+	until(t, c, "begin")
+	for start := time.Now(); runtime.NumGoroutine() > before+2; time.Sleep(10 * time.Millisecond) {
+		if time.Since(start) > late {
+			t.Fatalf("%d goroutines, before %d", runtime.NumGoroutine(), before)
+		}
+	}
+}
+
 // A name as hostile as it gets reaches the page as text, and breaks no cell.
 func TestHostileName(t *testing.T) {
 	cfg := drilling(4)

@@ -205,10 +205,14 @@ function showKeys() {
     b.append(k, d);
     b.tabIndex = -1;
     b.onpointerdown = e => e.preventDefault(); // the focus stays where it is
-    b.onclick = () => key(press, 0);
+    b.onclick = () => {
+      key(press, 0);
+      if (press === 'backspace') $('type').value = field = [...field].slice(0, -1).join('');
+    };
     return b;
   }));
   $('type').hidden = !(typing && body.classList.contains('touch'));
+  if (!typing) $('type').value = field = '';
   if (body.classList.contains('touch')) requestAnimationFrame(measure);
 }
 
@@ -328,13 +332,22 @@ canvas.addEventListener('wheel', e => {
   turned += e.deltaMode ? Math.sign(e.deltaY) * 40 : e.deltaY;
   if (Math.abs(turned) >= 40) { pointer(turned < 0 ? 8 : 16, e); turned = 0; }
 }, {passive: false});
-$('type').addEventListener('beforeinput', e => {
-  e.preventDefault();
-  if (e.inputType.startsWith('delete')) key('backspace', 0);
-  else if (e.inputType === 'insertLineBreak') key('enter', 0);
-  else for (const c of e.data || '') key(c === ' ' ? 'space' : c, 0);
+// What is typed with the keyboard of a telephone comes as changes of a field (words
+// are put together and taken back), so what has changed at its end is sent as keys.
+let field = '';
+$('type').addEventListener('input', e => {
+  const was = [...field], now = [...e.target.value];
+  let same = 0;
+  while (same < was.length && was[same] === now[same]) same++;
+  for (let k = same; k < was.length; k++) key('backspace', 0);
+  for (const c of now.slice(same)) key(c === ' ' ? 'space' : c, 0);
+  field = e.target.value;
 });
-$('type').addEventListener('keydown', e => { if (e.key === 'Enter') key('enter', 0); });
+$('type').addEventListener('keydown', e => {
+  if (e.isComposing) return;
+  if (e.key === 'Enter') { key('enter', 0); e.target.value = field = ''; }
+  if (e.key === 'Backspace' && !field) key('backspace', 0); // what stood there before
+});
 $('here').onclick = () => { over = false; connect(); };
 $('close').onclick = () => $('screen').close();
 $('about').onclick = () => { about(); $('screen').showModal(); };
