@@ -63,7 +63,7 @@ func TestEndToEndExam(t *testing.T) {
 	report := []string{"exam", "report", "--form", "spring", "--learner", "Tester", "--book", book}
 	text := command(t, program, report...)
 	for _, want := range []string{"Proficiency test, form spring: Tester", "8 answers in 2 sittings", "answers right", "median ΔE00",
-		"lean in value", "lean in chroma", "lean in hue", "House rule: the cut-offs can be set", "of the 4 items with any tooth colour",
+		"bias in value", "bias in chroma", "bias in hue", "House rule: the cut-offs can be set", "of the 4 items with any tooth colour",
 		"spring: 4 of value first, 4 of value first with any tooth colour; fingerprint", "starter, fingerprint as shown", "natural, fingerprint as shown",
 		"none before the end", "display check  checked on", "diagnoses nothing", "A display is not a tooth", "licensed clinician"} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), strings.Join(strings.Fields(want), " ")) {

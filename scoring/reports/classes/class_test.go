@@ -125,7 +125,7 @@ func TestClassFlagsWhoNeedsHelp(t *testing.T) {
 		"Steady": "",
 		"Worse":  "rising: errors grow by ",
 		"Gone":   "stopped: no answer since 4 March, while the class went on",
-		"Yellow": "leaning: leans by ",
+		"Yellow": "bias: bias of ",
 		"New":    "no-answers: no answers yet",
 	} {
 		got := ""
@@ -168,8 +168,8 @@ func TestClassRowAgreesWithProgress(t *testing.T) {
 				t.Errorf("%s, %s: %+v in the class, %+v in their own tables", who.Name, c[1], a, b)
 			}
 		}
-		if lean, own := reporttest.Cell(t, reporttest.Section(t, r, "learners"), row, "lean"), reporttest.Cell(t, reporttest.Section(t, own, "bias"), 0, "lean"); lean != own {
-			t.Errorf("%s leans %q in the class, %q in their own tables", who.Name, lean, own)
+		if lean, own := reporttest.Cell(t, reporttest.Section(t, r, "learners"), row, "bias"), reporttest.Cell(t, reporttest.Section(t, own, "bias"), 0, "bias"); lean != own {
+			t.Errorf("%s has a bias %q in the class, %q in their own tables", who.Name, lean, own)
 		}
 	}
 }
@@ -212,7 +212,7 @@ func TestClassSorts(t *testing.T) {
 		"active":   {"Cy dora Ben Ada", "Ben dora Cy Ada"},
 		"error":    {"Ben Cy dora Ada", "dora Cy Ben Ada"},
 		"trend":    {"Ben Cy dora Ada", "dora Cy Ben Ada"},
-		"lean":     {"dora Ben Ada Cy", "Ada Cy Ben dora"},
+		"bias":     {"dora Ben Ada Cy", "Ada Cy Ben dora"},
 		"exam":     {"Ben Cy dora Ada", "dora Cy Ben Ada"},
 		"flag":     {"Cy Ben dora Ada", "dora Ben Ada Cy"},
 	} {

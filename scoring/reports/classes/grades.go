@@ -159,7 +159,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		history.RightWords(kinds))
 	title := "Grades of class " + class.Name
 	if simulated {
-		title += " (with simulated, made-up people)"
+		title += " (with simulated people)"
 	}
 	return report.Report{Title: title, List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
 }

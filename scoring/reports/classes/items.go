@@ -182,7 +182,7 @@ func (c *Review) confusionSections() []report.Section {
 	}
 	p := report.Section{Key: "pairs", Title: "Which tabs are taken for each other", Table: pairs, Notes: []string{
 		fmt.Sprintf("Only where one tab was the best answer and one tab was taken; of all times that either was the best answer. The %d most often mistaken of each library, if more than once.", mostPairs),
-		"Far off: how often more than perceptibility, 0.8 ΔE00, was given away. Two tabs that lie near a target almost alike are easily and harmlessly mistaken.",
+		"Far off: how often more than perceptibility, 0.8 ΔE00, was lost against the best tab. Two tabs that lie near a target almost alike are easily and harmlessly mistaken.",
 	}}
 	if len(t.Rows) == 0 {
 		return []report.Section{s}

@@ -79,9 +79,9 @@ func (c *Review) Lead() []string {
 	case 0:
 		return lines
 	case len(c.Rows):
-		return append(lines, "These people are simulated: made up, with known errors.")
+		return append(lines, "These people are simulated, with known errors.")
 	}
-	return append(lines, fmt.Sprintf("%d of these people %s simulated: made up, with known errors.", simulated, scoring.Plural(simulated, "is", "are")))
+	return append(lines, fmt.Sprintf("%d of these people %s simulated, with known errors.", simulated, scoring.Plural(simulated, "is", "are")))
 }
 
 // learnerSection is the class at a glance.
@@ -89,9 +89,9 @@ func (c *Review) learnerSection(by Order) report.Section {
 	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true}, {Key: "sittings", Title: "sittings"},
 		{Key: "last_active", Title: "last active", Left: true},
-		{Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "course", Title: "course", Left: true},
-		{Key: "lean", Title: "lean", Left: true},
-		{Key: "perceptibility", Title: "sees half at", Estimates: true}, {Key: "acceptability", Title: "accepts half at", Estimates: true},
+		{Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "trend", Title: "trend", Left: true},
+		{Key: "bias", Title: "bias", Left: true},
+		{Key: "perceptibility", Title: "perceptibility threshold", Estimates: true}, {Key: "acceptability", Title: "acceptability threshold", Estimates: true},
 		{Key: "exam_class", Title: "test", Left: true}, {Key: "flag", Title: "flag", Left: true},
 	}}
 	for _, r := range c.Rows {
@@ -106,10 +106,10 @@ func (c *Review) learnerSection(by Order) report.Section {
 	}
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target. Course: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them, proficiency tests left out; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
-		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the mean error along the axes that lean beyond chance is longer than acceptability, %.1f ΔE00 (%s).",
+		"Median ΔE00: half the answers are nearer to their target. Trend: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them, proficiency tests left out; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
+		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s).",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
-		fmt.Sprintf("Sees half at, accepts half at: the newest thresholds in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
+		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
 		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Scope.Cuts.Superior, 100*c.Scope.Cuts.Average, scoring.CutsSource),
 	}}
 }
@@ -160,7 +160,7 @@ func (c *Review) detailSection() report.Section {
 	for _, a := range history.Axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.Key, Title: a.Title, Estimates: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Key: "leaning", Title: "lean in all"})
+	t.Columns = append(t.Columns, report.Column{Key: "bias_all", Title: "bias in all"})
 	tested := false
 	for _, r := range c.Rows {
 		tested = tested || r.ExamShare.Defined()
@@ -188,13 +188,13 @@ func (c *Review) detailSection() report.Section {
 	}}
 }
 
-// togetherSection asks whether the class leans as one: then the cause lies in
+// togetherSection asks whether the class has one bias: then the cause lies in
 // what all have in common.
 func (c *Review) togetherSection() report.Section {
 	t := &report.Table{Columns: []report.Column{
 		{Key: "measure", Title: "of the class", Left: true}, {Key: "value", Title: "mean over learners", Estimates: true},
 		{Key: "sd", Title: "between learners"}, {Key: "learners", Title: "learners"},
-		{Key: "above", Title: "lean above 0"}, {Key: "below", Title: "lean below 0"},
+		{Key: "above", Title: "bias above 0"}, {Key: "below", Title: "bias below 0"},
 	}}
 	add := func(key, name string, of func(Row) scoring.Estimate, leans bool) {
 		var values []float64
@@ -224,7 +224,7 @@ func (c *Review) togetherSection() report.Section {
 		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Leans[i] }, true)
 	}
 	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
-		"Each learner counts once. Between learners: the standard deviation. A lean that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",
+		"Each learner counts once. Between learners: the standard deviation. A bias that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",
 	}}
 }
 

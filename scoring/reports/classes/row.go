@@ -185,7 +185,7 @@ func (c *Review) flags(r Row) []Flag {
 		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
 	}
 	if size := r.leaning(); size > scoring.Acceptability.Value {
-		list = append(list, Flag{"leaning", fmt.Sprintf("leans by %.1f ΔE00, beyond acceptability: %s", size, r.Lean)})
+		list = append(list, Flag{"bias", fmt.Sprintf("bias of %.1f ΔE00, beyond acceptability: %s", size, r.Lean)})
 	}
 	return list
 }
@@ -204,7 +204,7 @@ type Order string
 
 // Orders lists the orders, each with its words.
 func Orders() []Order {
-	return []Order{"flag", "name", "sittings", "active", "error", "trend", "lean", "sees", "exam"}
+	return []Order{"flag", "name", "sittings", "active", "error", "trend", "bias", "sees", "exam"}
 }
 
 // Words says what stands first.
@@ -222,10 +222,10 @@ func (o Order) Words() string {
 		return "largest error first"
 	case "trend":
 		return "growing errors first"
-	case "lean":
-		return "strongest lean first"
+	case "bias":
+		return "strongest bias first"
 	case "sees":
-		return "largest threshold of seeing first"
+		return "largest perceptibility threshold first"
 	case "exam":
 		return "fewest right in the proficiency test first"
 	}
@@ -260,7 +260,7 @@ func (c *Review) Sort(by Order, backwards bool) {
 			d = largestFirst(turn, a.Error, b.Error)
 		case "trend":
 			d = largestFirst(turn, a.Change, b.Change)
-		case "lean":
+		case "bias":
 			d = -turn * cmp.Compare(a.leaning(), b.leaning())
 		case "sees":
 			d = largestFirst(turn, a.Sees, b.Sees)

@@ -53,7 +53,7 @@ func choiceSection(kinds []*history.Kind) report.Section {
 		{Key: "group_right", Title: "value group right", Estimates: true},
 		{Key: "group_bias", Title: "steps too light (+) or dark (−)", Estimates: true},
 		{Key: "mean_points", Title: "mean points of 10", Estimates: true},
-		{Key: "median_excess", Title: "ΔE00 given away", Estimates: true},
+		{Key: "median_excess", Title: "excess ΔE00 over the best tab", Estimates: true},
 	}}
 	var chosen []*history.Kind
 	for _, k := range kinds {
@@ -89,7 +89,7 @@ func choiceSection(kinds []*history.Kind) report.Section {
 	})
 	return report.Section{Key: "choices", Title: "How well groups and tabs were chosen", Table: t, Notes: []string{
 		"Points: 10 for the nearest tab, 9 for the next, … 0 (training score of J Esthet Restor Dent 2016;28:287–294: 174 students reached 7.1 before teaching and 8.4 after).",
-		"ΔE00 given away: how much nearer the best possible answer was.",
+		"Excess ΔE00 over the best tab: how much nearer the best possible answer was; the median.",
 	}}
 }
 

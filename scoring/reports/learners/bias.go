@@ -7,7 +7,7 @@ import (
 	"shadedrill/scoring/reports/history"
 )
 
-// biasSection says which way the errors lean: those of answers that stand for a
+// biasSection says which way the errors run: those of answers that stand for a
 // colour, and those behind directions told.
 func biasSection(kinds, told []*history.Kind) report.Section {
 	t := &report.Table{None: noErrors, Columns: []report.Column{
@@ -16,34 +16,34 @@ func biasSection(kinds, told []*history.Kind) report.Section {
 	for _, a := range history.Axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.Key, Title: a.Title, Estimates: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Key: "lean", Title: "lean", Left: true})
+	t.Columns = append(t.Columns, report.Column{Key: "bias", Title: "bias", Left: true})
 	rows(kinds, func(name report.Cell, kinds []*history.Kind) {
 		row := []report.Cell{name}
-		var leans []string
+		var biases []string
 		for _, a := range history.Axes {
 			e := history.Mean(history.Over(kinds, a.Of))
 			row = append(row, report.Signed(e))
 			if w := history.BiasWord(e, a.Above, a.Below); w != "" {
-				leans = append(leans, w)
+				biases = append(biases, w)
 			}
 		}
 		words := "none beyond chance"
-		if len(leans) > 0 {
-			words = strings.Join(leans, ", ")
+		if len(biases) > 0 {
+			words = strings.Join(biases, ", ")
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(words)))
 	})
-	directionLeans(t, told, len(kinds))
+	directionBiases(t, told, len(kinds))
 	var plots []report.Plot
 	for _, k := range kinds {
 		plots = append(plots, biasPlot(k))
 	}
 	notes := []string{
-		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A lean is named where its interval leaves 0 out.",
+		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A bias is named where its interval leaves 0 out.",
 		"Only answers that could have gone either way count: where the library ends, errors run inwards only, whoever answers.",
 	}
 	if len(told) > 0 {
 		notes = append(notes, "Where more, the same or less is asked: how much too light, chromatic or yellow things are seen, from the differences shown and what was said of them (ordered probit).")
 	}
-	return report.Section{Key: "bias", Title: "Which way they lean", Table: t, Plots: plots, Notes: notes}
+	return report.Section{Key: "bias", Title: "Bias: which way the errors run", Table: t, Plots: plots, Notes: notes}
 }

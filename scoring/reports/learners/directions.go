@@ -51,29 +51,29 @@ func directionSection(kinds []*history.Kind) report.Section {
 	}}
 }
 
-// directionLeans adds the leans behind directions to the table of leans, before
+// directionBiases adds the bias behind directions to the table of bias, before
 // the row of all exercises, which is taken over answers of a colour.
-func directionLeans(t *report.Table, kinds []*history.Kind, coloured int) {
+func directionBiases(t *report.Table, kinds []*history.Kind, coloured int) {
 	at := len(t.Rows)
 	if coloured > 1 {
 		at--
 	}
 	for _, k := range kinds {
 		row := []report.Cell{report.Word{Key: string(k.ID), Shown: k.Title}}
-		var leans []string
+		var biases []string
 		told := false
 		for i, a := range history.Axes {
 			e := k.BiasAlong(history.DirectionAttributes[i])
 			row = append(row, report.Signed(e))
 			told = told || e.HasInterval()
 			if w := history.BiasWord(e, a.Above, a.Below); w != "" {
-				leans = append(leans, w)
+				biases = append(biases, w)
 			}
 		}
 		words := "none beyond chance"
 		switch {
-		case len(leans) > 0:
-			words = strings.Join(leans, ", ")
+		case len(biases) > 0:
+			words = strings.Join(biases, ", ")
 		case !told:
 			words = "cannot be told yet"
 		}

@@ -28,7 +28,7 @@ func TestProgressOfTryInAndHalfway(t *testing.T) {
 	for row := range bias.Rows {
 		name := reporttest.Cell(t, bias, row, "kind").(report.Word).Key
 		order = append(order, name)
-		words := string(reporttest.Cell(t, bias, row, "lean").(report.Text))
+		words := string(reporttest.Cell(t, bias, row, "bias").(report.Text))
 		if words != "too chromatic" {
 			t.Errorf("%s leans: %s", name, words)
 		}
@@ -59,7 +59,7 @@ func TestProgressOfFewTryIns(t *testing.T) {
 	s := &shelf{}
 	s.drill(t, exercises.TryIn, observer.Observer{Noise: 0.4}, 6, reporttest.Sheet(t, "natural"), rand.New(rand.NewPCG(4, 2)))
 	bias := reporttest.Section(t, progress(t, s), "bias")
-	if len(bias.Rows) != 1 || reporttest.Cell(t, bias, 0, "lean") != report.Cell(report.Text("cannot be told yet")) {
+	if len(bias.Rows) != 1 || reporttest.Cell(t, bias, 0, "bias") != report.Cell(report.Text("cannot be told yet")) {
 		t.Errorf("%+v", bias.Rows)
 	}
 }

@@ -15,7 +15,7 @@ import (
 )
 
 // Progress reports on one person's answers: how large the errors are, which way
-// they lean, whether they shrink, and where they are largest. The filter may
+// they run, whether they shrink, and where they are largest. The filter may
 // narrow the answers by time, exercise or what they belong to.
 func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter) (report.Report, error) {
 	f.Learner = who.ID
@@ -25,7 +25,7 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	}
 	r := report.Report{Title: "Progress of " + who.Name, Cautions: scoring.Cautions}
 	if who.Simulated {
-		r.Title += " (simulated: a made-up person)"
+		r.Title += " (simulated)"
 	}
 	r.Lead = []string{h.Summary()}
 	if h.Adaptive {

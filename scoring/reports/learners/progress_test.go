@@ -132,7 +132,7 @@ func TestProgressFindsTheLeanAndNoOther(t *testing.T) {
 			t.Errorf("%s %+v does not cover 0 (seed %d)", key, e, seed)
 		}
 	}
-	if got := reporttest.Cell(t, bias, 0, "lean"); got != report.Text("too chromatic") {
+	if got := reporttest.Cell(t, bias, 0, "bias"); got != report.Text("too chromatic") {
 		t.Errorf("lean is %q", got)
 	}
 }
@@ -145,14 +145,14 @@ func TestProgressSeesErrorsShrinkAndOnlyThen(t *testing.T) {
 		same.sit(exercises.ValueFirst, observer.Observer{Noise: 1}, 20, rng, "")
 	}
 	table := reporttest.Section(t, progress(t, better), "trend")
-	if got := reporttest.Cell(t, table, 0, "course").(report.Word); got.Key != "falling" {
+	if got := reporttest.Cell(t, table, 0, "trend").(report.Word); got.Key != "falling" {
 		t.Errorf("an error that halves every four doublings' course is %q", got.Key)
 	}
 	// An exponent of one half leaves 2^(−½) = 71 % at each doubling.
 	if e := reporttest.Estimate(t, table, 0, "per_doubling"); !e.Covers(math.Sqrt(0.5)) {
 		t.Errorf("left per doubling %+v does not cover 0.71 (seed %d)", e, seed)
 	}
-	if got := reporttest.Cell(t, reporttest.Section(t, progress(t, same), "trend"), 0, "course").(report.Word); got.Key != "none" {
+	if got := reporttest.Cell(t, reporttest.Section(t, progress(t, same), "trend"), 0, "trend").(report.Word); got.Key != "none" {
 		t.Errorf("a steady learner's course is %q (seed %d)", got.Key, seed)
 	}
 }
@@ -190,7 +190,7 @@ func TestProgressFindsTheWeakRegionFirst(t *testing.T) {
 		}
 	}
 	table := reporttest.Section(t, progress(t, s), "regions")
-	if l, c, lean := reporttest.Cell(t, table, 0, "lightness"), reporttest.Cell(t, table, 0, "chroma"), reporttest.Cell(t, table, 0, "lean"); l != report.Text("79 to 86") || c != report.Text("16 to 22") || lean != report.Text("too dark") {
+	if l, c, lean := reporttest.Cell(t, table, 0, "lightness"), reporttest.Cell(t, table, 0, "chroma"), reporttest.Cell(t, table, 0, "bias"); l != report.Text("79 to 86") || c != report.Text("16 to 22") || lean != report.Text("too dark") {
 		t.Errorf("the first region is %v %v, %v", l, c, lean)
 	}
 }

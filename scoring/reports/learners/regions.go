@@ -30,7 +30,7 @@ func regionSection(kinds []*history.Kind) report.Section {
 		{Key: "lightness", Title: "lightness L*", Left: true}, {Key: "chroma", Title: "chroma C*", Left: true},
 		{Key: "answers", Title: "answers"},
 		{Key: "median_dE00", Title: "median ΔE00", Estimates: true},
-		{Key: "lean", Title: "lean", Left: true},
+		{Key: "bias", Title: "bias", Left: true},
 	}}
 	type cell struct {
 		l, c   int
@@ -80,7 +80,7 @@ func regionSection(kinds []*history.Kind) report.Section {
 		t.Rows = append(t.Rows, f.row)
 	}
 	s := report.Section{Key: "regions", Title: "Where they are largest", Table: t, Notes: []string{
-		fmt.Sprintf("Regions of the target's colour with at least %d answers, the largest errors first; the strongest lean there.", leastInRegion),
+		fmt.Sprintf("Regions of the target's colour with at least %d answers, the largest errors first; the strongest bias there.", leastInRegion),
 	}}
 	if len(list) > 0 {
 		s.Plots = []report.Plot{map_.plot()}

@@ -23,12 +23,12 @@ func trendSection(kinds []*history.Kind) report.Section {
 		{Key: "now_dE00", Title: "ΔE00 now", Estimates: true},
 		{Key: "slope", Title: "change a sitting", Estimates: true},
 		{Key: "p", Title: "p"},
-		{Key: "course", Title: "course", Left: true},
-		{Key: "per_doubling", Title: "left after twice the practice", Estimates: true},
+		{Key: "trend", Title: "trend", Left: true},
+		{Key: "per_doubling", Title: "error remaining per doubling of practice", Estimates: true},
 	}}
 	s := report.Section{Key: "trend", Title: "Whether they shrink", Table: t, Notes: []string{
 		"From the median ΔE00 of each sitting, but for proficiency tests, whose targets are chosen otherwise. Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
-		"Course: the Mann–Kendall test for a steady rise or fall at 5 %. Left after twice the practice: 80 % means a fifth less error each time the number of sittings doubles.",
+		"Trend: the Mann–Kendall test for a steady rise or fall at 5 %. Error remaining per doubling of practice: 80 % means a fifth less error each time the number of sittings doubles.",
 	}}
 	for _, k := range kinds {
 		k := k.Practice()
@@ -63,9 +63,9 @@ func trendPlot(k *history.Kind) report.Plot {
 	return plot
 }
 
-// biasPlot shows the lean along the three attributes over time.
+// biasPlot shows the bias along the three attributes over time.
 func biasPlot(k *history.Kind) report.Plot {
-	plot := report.Plot{Key: "bias-" + string(k.ID), Title: k.Title + ": lean over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
+	plot := report.Plot{Key: "bias-" + string(k.ID), Title: k.Title + ": bias over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
 	for _, a := range history.Axes {
 		plot.Series = append(plot.Series, overTime(k, a.Title, a.Of, history.Mean))
 	}
@@ -118,6 +118,6 @@ func lightSection(kinds []*history.Kind) report.Section {
 		}
 	}
 	return report.Section{Key: "lights", Title: "Under which light", Table: t, Notes: []string{
-		fmt.Sprintf("The same signs as in the table of leans; %.0f %% intervals.", 100*history.Level),
+		fmt.Sprintf("The same signs as in the table of bias; %.0f %% intervals.", 100*history.Level),
 	}}
 }

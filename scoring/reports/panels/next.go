@@ -56,9 +56,9 @@ func (p *panel) advice(person int) string {
 	case !e.Defined():
 		return "too few answers to tell"
 	case e.Value > scoring.Acceptability.Value:
-		return "no single lean, yet half the answers are beyond acceptability: go on with value first"
+		return "no single bias, yet half the answers are beyond acceptability: go on with value first"
 	}
-	return "no lean beyond half of perceptibility and steady answers: keep in practice"
+	return "no bias beyond half of perceptibility and steady answers: keep in practice"
 }
 
 var attributes = map[string]string{"bias_L": "value", "bias_C": "chroma", "bias_H": "hue"}

@@ -129,7 +129,7 @@ func (p *panel) lead() []string {
 			p.others, scoring.Plural(p.others, "sitting", "sittings"), scoring.Plural(p.others, "is", "are")))
 	}
 	if simulated {
-		lines = append(lines, "Simulated people are among them: made up, with known errors.")
+		lines = append(lines, "Simulated people are among them, with known errors.")
 	}
 	return lines
 }

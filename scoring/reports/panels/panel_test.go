@@ -90,7 +90,7 @@ func TestPanelFindsWhoLeans(t *testing.T) {
 			t.Errorf("person %d: chroma bias %.2f, true %.2f", person+1, e.Value, want)
 		}
 	}
-	if lean := reporttest.Cell(t, reporttest.Section(t, r, "bias"), 1, "lean"); lean != report.Text("too chromatic") {
+	if lean := reporttest.Cell(t, reporttest.Section(t, r, "bias"), 1, "bias"); lean != report.Text("too chromatic") {
 		t.Errorf("person 2 is said to lean %q", lean)
 	}
 	steady := reporttest.Estimate(t, reporttest.Section(t, r, "repeatability"), 0, "repeat_C").Value

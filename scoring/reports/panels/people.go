@@ -42,7 +42,7 @@ func (p *panel) leanSection() report.Section {
 	for _, a := range history.Axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.Key, Title: a.Title, Estimates: true})
 	}
-	t.Columns = append(t.Columns, report.Column{Key: "lean", Title: "lean", Left: true})
+	t.Columns = append(t.Columns, report.Column{Key: "bias", Title: "bias", Left: true})
 	for i, l := range p.people {
 		row := []report.Cell{report.Text(l.Name)}
 		for _, a := range history.Axes {
@@ -50,7 +50,7 @@ func (p *panel) leanSection() report.Section {
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(p.leanOf(i))))
 	}
-	return report.Section{Key: "bias", Title: "Who leans where", Table: t, Plots: p.biasPlots(), Notes: []string{
+	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
 		"Answer minus target in ΔE00 units, the mean over the items: above 0 is too light, too chromatic, too yellow. Only answers that could have gone either way count.",
 	}}
 }
@@ -70,7 +70,7 @@ func (p *panel) biasPlots() []report.Plot {
 			s.X, s.Y = append(s.X, float64(i)), append(s.Y, e.Value)
 			s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
 		}
-		plots = append(plots, report.Plot{Key: "people_" + a.Key, Title: "Lean of each person, " + a.Title, YTitle: "answer − target, ΔE00",
+		plots = append(plots, report.Plot{Key: "people_" + a.Key, Title: "Bias of each person, " + a.Title, YTitle: "answer − target, ΔE00",
 			XNames: names, Series: []report.Series{s},
 			Rules: []report.Rule{{At: -at}, {At: at}}, // in every plot, so that the three can be held beside each other
 			Bands: []report.Band{{From: -at, To: at, Name: "within acceptability"}, {From: -pt, To: pt, Name: "within perceptibility"}}})

@@ -155,7 +155,7 @@ func (p *panel) agreementSection() report.Section {
 	}
 	notes := gaps
 	if len(gaps) > 0 {
-		notes = append(notes, "ICC of a single answer, from all repeats: ICC(2,1) asks for the same number, ICC(3,1) forgives each person a constant lean: their gap is the bias between people. In words by the interval: below 0.50 poor, 0.50–0.75 moderate, 0.75–0.90 good, above excellent (Koo & Li 2016, J Chiropr Med 15:155–163; from memory).")
+		notes = append(notes, "ICC of a single answer, from all repeats: ICC(2,1) asks for the same number, ICC(3,1) forgives each person a constant bias: their gap is the bias between people. In words by the interval: below 0.50 poor, 0.50–0.75 moderate, 0.75–0.90 good, above excellent (Koo & Li 2016, J Chiropr Med 15:155–163; from memory).")
 	}
 	return report.Section{Key: "agreement", Title: "Do people agree with each other?", Table: t, Notes: append(notes,
 		"α and κ take each person's first answer to an item. α of 0.80 and more is reliable, 0.67–0.80 tentative (Krippendorff's guide, from memory). Value groups count as ranks, tabs and words as names: two neighbouring tabs disagree as much as two far ones.",
@@ -206,13 +206,13 @@ func gapWords(name, unit string, g agreement.Gauge) string {
 	switch {
 	case !lean.HasInterval() || lean.Lo <= 0:
 	case g.Consistency.Value-g.Agreement.Value < 0.02:
-		return fmt.Sprintf("%s: people lean apart a little. Their constant leans differ by a standard deviation of %.1f%s, which costs hardly any agreement (%s).",
+		return fmt.Sprintf("%s: people have slightly different biases. They differ by a standard deviation of %.1f%s, which costs hardly any agreement (%s).",
 			name, math.Sqrt(lean.Value), unit, gap)
 	default:
-		return fmt.Sprintf("%s: people lean apart. Their constant leans differ by a standard deviation of %.1f%s; if nobody leant, agreement would be %.2f instead of %.2f (%s).",
+		return fmt.Sprintf("%s: people have different biases. They differ by a standard deviation of %.1f%s; without bias, agreement would be %.2f instead of %.2f (%s).",
 			name, math.Sqrt(lean.Value), unit, g.Consistency.Value, g.Agreement.Value, gap)
 	}
-	return fmt.Sprintf("%s: no constant leans between people beyond chance (%s).", name, gap)
+	return fmt.Sprintf("%s: no difference in bias between people beyond chance (%s).", name, gap)
 }
 
 // gaugeSection shares the spread of all answers out among items, people and
@@ -232,6 +232,6 @@ func (p *panel) gaugeSection() report.Section {
 	}
 	return report.Section{Key: "gauge", Title: "Where the spread comes from", Table: t, Notes: []string{
 		"Gauge R&R by analysis of variance with the shade as the part, in % of study variation (shares of standard deviations: they do not add up to 100 %).",
-		"Repeatability: the same person, the same item, again. Reproducibility: differences between people. Under 10 % R&R is good, 10–30 % marginal, above unacceptable; distinct categories, of which the whole number counts, are to be 5 or more: guides for measuring in industry, stricter than any eye.",
+		"Repeatability: the same person, the same item, again. Reproducibility: differences between people. Under 10 % R&R is good, 10–30 % marginal, above unacceptable; distinct categories, of which the whole number counts, are to be 5 or more: guides for measuring in industry, stricter than any observer.",
 	}}
 }

@@ -19,7 +19,7 @@ import (
 )
 
 // Certificate reports on one person's taking of a form: the share right and the
-// median ΔE00 with their intervals, the leans, the class by the given cut-offs,
+// median ΔE00 with their intervals, the bias, the class by the given cut-offs,
 // and what the result can and cannot claim.
 func Certificate(ctx context.Context, book history.Book, who scoring.Learner, within string, cuts scoring.Cuts) (report.Report, error) {
 	test, ok := scoring.ParseSetRef(within)
@@ -32,7 +32,7 @@ func Certificate(ctx context.Context, book history.Book, who scoring.Learner, wi
 	}
 	r := report.Report{Title: "Proficiency test, form " + test.Name + ": " + who.Name, Cautions: scoring.Cautions}
 	if who.Simulated {
-		r.Title += " (simulated: a made-up person)"
+		r.Title += " (simulated)"
 	}
 	r.Lead = []string{h.Summary()}
 	if test.Take > 1 {
@@ -99,12 +99,12 @@ func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 		}
 		words := history.BiasWord(e, a.Above, a.Below)
 		if words == "" {
-			words = "no lean beyond chance"
+			words = "no bias beyond chance"
 		}
 		if !e.Defined() {
 			e, words = scoring.Undefined(0, "no answer here could have erred to either side"), ""
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.Key, Shown: "lean in " + a.Title}, report.Signed(e), report.Text(words)})
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.Key, Shown: "bias in " + a.Title}, report.Signed(e), report.Text(words)})
 	}
 	notes := []string{}
 	if doubt != "" {
@@ -117,7 +117,7 @@ func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource),
 		measuredWords(coloured),
 		history.RightWords(h.Kinds),
-		"Leans are answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
+		"Bias is answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
 	notes = slices.DeleteFunc(notes, func(n string) bool { return n == "" })
 	return report.Section{Key: "result", Title: "Result", Table: t, Notes: notes}
 }
@@ -217,7 +217,7 @@ func measuredWords(coloured []*history.Kind) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("The median and the leans are of the %d items with any tooth colour: coarse tabs show neither.", n)
+	return fmt.Sprintf("The median and the bias are of the %d items with any tooth colour: coarse tabs show neither.", n)
 }
 
 func displayWords(d scoring.DisplayCheck) string {

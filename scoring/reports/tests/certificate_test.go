@@ -93,7 +93,7 @@ func TestCertificateOfAPerfectEye(t *testing.T) {
 	if got := reporttest.Cell(t, result, 0, "meaning").(report.Word); got.Key != "superior" {
 		t.Errorf("class is %q", got.Key)
 	}
-	for _, want := range []string{"form A", "House rule", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "made-up person"} {
+	for _, want := range []string{"form A", "House rule", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "(simulated)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the certificate does not say %q:\n%s", want, text)
 		}
@@ -210,7 +210,7 @@ func TestCertificateOfTryIns(t *testing.T) {
 	who, within := takeForm(t, book, "One", observer.Observer{BiasL: -1, Noise: 0.3}, exercises.TryIn, 60, 60)
 	r, _ := certificate(t, book, who, within)
 	result := reporttest.Section(t, r, "result")
-	for row, want := range []string{2: "too dark", 3: "no lean beyond chance", 4: "no lean beyond chance"} {
+	for row, want := range []string{2: "too dark", 3: "no bias beyond chance", 4: "no bias beyond chance"} {
 		if want == "" {
 			continue
 		}

@@ -14,7 +14,7 @@ import (
 	"shadedrill/scoring/reports/history"
 )
 
-// yardsticks are the median errors, in ΔE00, of the simulated eyes that a test is
+// yardsticks are the median errors, in ΔE00, of the simulated observers that a test is
 // laid before: perceptibility, acceptability, and half of one in between.
 func yardsticks() []float64 {
 	seen, accepted := scoring.Perceptibility.Value, scoring.Acceptability.Value
@@ -42,7 +42,7 @@ func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Sec
 	}
 	runs := (leastYardstick + items - 1) / items
 	t := &report.Table{Columns: []report.Column{
-		{Key: "median_dE00", Title: "median error of the eye, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
+		{Key: "median_dE00", Title: "median error of the observer, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
 	}}
 	trials, err := asked(h)
 	if err != nil {
@@ -56,8 +56,8 @@ func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Sec
 		class, _ := cuts.Classify(share, history.Counted(h.Kinds))
 		t.Rows = append(t.Rows, []report.Cell{report.Number{Value: middle, Decimals: 1}, report.Percent(share), report.Word{Key: string(class), Shown: string(class)}})
 	}
-	return report.Section{Key: "yardstick", Title: "What simulated eyes get right in these items", Table: t, Notes: []string{
-		"Tests differ in how hard they are, and the cut-offs do not know it. Here the same items were answered many times by made-up eyes without lean or lapse, half of whose errors are no larger than the first column says, scattered alike in value, chroma and hue. A share near one of theirs is what such an eye would reach.",
+	return report.Section{Key: "yardstick", Title: "What simulated observers get right in these items", Table: t, Notes: []string{
+		"Tests differ in how hard they are, and the cut-offs do not know it. Here the same items were answered many times by simulated observers without bias or lapses, half of whose errors are no larger than the first column says, scattered alike in value, chroma and hue. A share near one of theirs is what such an observer would reach.",
 	}}, true
 }
 

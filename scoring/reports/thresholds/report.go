@@ -33,7 +33,7 @@ func Report(ctx context.Context, book history.Book, who scoring.Learner, f recor
 	}
 	r := report.Report{Title: "Thresholds of " + who.Name, Cautions: scoring.Cautions}
 	if who.Simulated {
-		r.Title += " (simulated: a made-up person)"
+		r.Title += " (simulated)"
 	}
 	r.Lead = []string{h.Summary()}
 	if len(h.Kinds) == 0 {
