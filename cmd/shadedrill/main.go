@@ -9,6 +9,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -28,6 +29,8 @@ func main() { os.Exit(run(os.Args[1:], processEnv())) }
 func run(args []string, e env) (code int) {
 	ctx, stop := stoppable()
 	defer stop()
+	out := &written{to: e.stdout}
+	e.stdout = out
 	a := &app{env: e}
 	root := newRoot(a)
 	broke := func(with any, stack []byte) error {
@@ -47,7 +50,9 @@ func run(args []string, e env) (code int) {
 	root.SetOut(e.stdout)
 	root.SetErr(e.stderr)
 	cmd, err := root.ExecuteContextC(ctx)
-	if err != nil && !a.entered {
+	if out.failed != nil {
+		err = fail("make room, or write to another place", "standard output cannot be written to: %w", reason(out.failed))
+	} else if err != nil && !a.entered {
 		err = misread(err, cmd.CommandPath())
 	}
 	if errors.Is(err, trainer.ErrGone) {
@@ -76,6 +81,21 @@ func run(args []string, e env) (code int) {
 		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))
 	}
 	return explain(e.stderr, err)
+}
+
+// written is standard output. It remembers that something could not be written,
+// which most of what prints does not ask.
+type written struct {
+	to     io.Writer
+	failed error
+}
+
+func (w *written) Write(b []byte) (int, error) {
+	n, err := w.to.Write(b)
+	if err != nil && w.failed == nil {
+		w.failed = err
+	}
+	return n, err
 }
 
 // signalled is why a run ends that a signal has stopped.

@@ -21,6 +21,7 @@ type Drill struct {
 	sitting scoring.Sitting
 	clock   func() time.Time
 	given   int
+	latest  time.Time // of what is in the book of it
 	ended   bool
 	marking scoring.Marking
 }
@@ -51,7 +52,7 @@ func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.
 	if err := book.StartSitting(ctx, s); err != nil {
 		return nil, err
 	}
-	return &Drill{book: book, run: run, sitting: s, clock: clock}, nil
+	return &Drill{book: book, run: run, sitting: s, clock: clock, latest: s.Started}, nil
 }
 
 // latest keeps the last outcomes of the list, rounded to 0.01: that steers
@@ -95,7 +96,7 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 	if err != nil {
 		return nil, err
 	}
-	d := &Drill{book: book, run: run, sitting: s, clock: clock}
+	d := &Drill{book: book, run: run, sitting: s, clock: clock, latest: s.Started}
 	for a, err := range book.Attempts(ctx, Filter{Sitting: id}) {
 		if err != nil {
 			return nil, err
@@ -103,6 +104,7 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 		run.Take(a.Trial, a.Answer)
 		d.marking.Mark(a, s.Setup.Sheet)
 		d.given++
+		d.latest = later(d.latest, a.At)
 	}
 	if _, more := run.Next(); !more { // broken off after the last answer
 		if err := d.End(ctx, false); err != nil {
@@ -132,11 +134,12 @@ func (d *Drill) Answer(ctx context.Context, answer exercises.Answer) (scoring.At
 	if !ok {
 		return scoring.Attempt{}, scoring.Mark{}, ErrOver
 	}
-	a := scoring.Attempt{Sitting: d.sitting.ID, Learner: d.sitting.Learner, At: moment(d.clock()), Trial: trial, Answer: answer}
+	a := scoring.Attempt{Sitting: d.sitting.ID, Learner: d.sitting.Learner, At: later(d.latest, moment(d.clock())), Trial: trial, Answer: answer}
 	if err := d.book.Append(ctx, a); err != nil {
 		return scoring.Attempt{}, scoring.Mark{}, err
 	}
 	d.given++
+	d.latest = a.At
 	d.run.Take(trial, answer)
 	return a, d.marking.Mark(a, d.sitting.Setup.Sheet), nil
 }
@@ -148,7 +151,16 @@ func (d *Drill) End(ctx context.Context, left bool) error {
 		return nil
 	}
 	d.ended = true
-	return d.book.EndSitting(ctx, d.sitting.ID, d.clock(), left)
+	return d.book.EndSitting(ctx, d.sitting.ID, later(d.latest, d.clock()), left)
+}
+
+// later keeps the times of a sitting in order where somebody sets the clock back
+// while it is under way.
+func later(before, now time.Time) time.Time {
+	if now.Before(before) {
+		return before
+	}
+	return now
 }
 
 // NewSittingID makes an identifier that sorts by time.
