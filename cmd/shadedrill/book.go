@@ -48,12 +48,20 @@ func openBook(ctx context.Context, path string) (record.Store, error) {
 }
 
 // readBook opens a book that must be there already: asking for results must
-// not leave an empty book behind.
+// not leave an empty book behind. It may lie where nothing can be written.
 func (a *app) readBook(ctx context.Context) (record.Store, error) {
 	if _, err := a.thereIsABook(); err != nil {
 		return nil, err
 	}
-	return a.useBook(ctx)
+	book, err := a.useBook(ctx)
+	if !sqlite.Unwritable(err) {
+		return book, err
+	}
+	if book, err = sqlite.OpenToRead(ctx, a.bookPath()); err != nil {
+		return nil, &within{a.bookPath(), err}
+	}
+	a.book = book
+	return book, nil
 }
 
 // person finds whose answers are meant: the named learner, or the only one.

@@ -44,6 +44,14 @@ type Store interface {
 	Close() error
 }
 
+// Rescuer is a book that can go on in a new place when its file was moved, deleted or
+// replaced ([ErrDisplaced]): everything that is in it is written beside the old place
+// or into one of the folders, and the path of that is returned. Nobody else may use the
+// book meanwhile.
+type Rescuer interface {
+	Rescue(ctx context.Context, folders ...string) (path string, err error)
+}
+
 // People are those who sit drills.
 type People interface {
 	// AddLearner enters a person. The name is cleaned (see CleanName); a name

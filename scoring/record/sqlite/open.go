@@ -33,6 +33,11 @@ type Book struct {
 	read  *sql.DB
 	words words
 
+	file     os.FileInfo // of what was opened; nil in memory
+	lost     bool        // that is not in its place any more
+	readOnly bool
+	keep     *sql.DB // holds a book in memory
+
 	mu     sync.Mutex
 	sheets map[string]*tabs.Sheet // read before; they never change
 }
@@ -50,7 +55,13 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	version := 0
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
+		if hasLog(path) {
+			return nil, strayLog(path)
+		}
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+			return nil, unreachable(path, err)
+		}
+		if err := makePrivate(path); err != nil && !errors.Is(err, fs.ErrExist) {
 			return nil, unreachable(path, err)
 		}
 	case err != nil:
@@ -59,12 +70,17 @@ func Open(ctx context.Context, path string) (*Book, error) {
 		return nil, fault.New("cannot open the book "+path+": it is a folder", "name the book itself, not its folder")
 	case !info.Mode().IsRegular():
 		return nil, fault.New("cannot open the book "+path+": it is not an ordinary file", "name a file in a folder of your own")
+	case info.Size() == 0 && hasLog(path):
+		return nil, strayLog(path)
 	case info.Size() > 0:
 		if version, err = peek(ctx, path); err != nil {
 			return nil, err
 		}
 	}
 	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}}
+	if b.file, err = os.Stat(path); err != nil {
+		return nil, unreachable(path, err)
+	}
 	if b.write, err = pool(path, 1, writing); err != nil {
 		return nil, explain(path, err)
 	}
@@ -92,6 +108,19 @@ func (b *Book) Path() string { return b.path }
 
 // Close closes the book. The writer goes last: it tidies the log away.
 func (b *Book) Close() error {
+	switch {
+	case b.write == nil:
+		err := b.read.Close()
+		if b.keep != nil {
+			err = errors.Join(err, b.keep.Close())
+		}
+		return explain(b.path, err)
+	case b.lost:
+		// Closing would delete by its name a log that may be another book's by now. The
+		// log's pages go into the file that was opened; the log stays.
+		_, err := b.write.Exec("PRAGMA wal_checkpoint(PASSIVE)")
+		return explain(b.path, err)
+	}
 	return explain(b.path, errors.Join(b.read.Close(), b.write.Close()))
 }
 
@@ -99,8 +128,8 @@ func (b *Book) Close() error {
 // every connection has them. waitMS is how long SQLite itself waits for a lock.
 const (
 	waitMS  = "10000"
-	writing = "_txlock=immediate&_pragma=busy_timeout(" + waitMS + ")&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)"
-	reading = "_pragma=busy_timeout(" + waitMS + ")&_pragma=query_only(1)&_pragma=cache_size(-8000)"
+	writing = "mode=rw&_txlock=immediate&_pragma=busy_timeout(" + waitMS + ")&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)"
+	reading = "mode=rw&_pragma=busy_timeout(" + waitMS + ")&_pragma=query_only(1)&_pragma=cache_size(-8000)"
 )
 
 func pool(path string, most int, settings string) (*sql.DB, error) {
@@ -210,6 +239,13 @@ func explain(path string, err error) error {
 		return say("is not a book", notABook)
 	}
 	return err
+}
+
+// strayLog is the error where a log lies without its book: a new book would destroy
+// it.
+func strayLog(path string) error {
+	return fault.New("there is no book at "+path+", but its log lies there with answers in it ("+path+"-wal)",
+		`put the book back in its place, or save what the log holds: shadedrill book salvage `+path+` -o NEW.db`)
 }
 
 // unreachable is the error for a path that leads nowhere.

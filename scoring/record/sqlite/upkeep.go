@@ -6,9 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
+	"syscall"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
@@ -39,7 +42,7 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 	if !found.Sound() {
 		return found, form, nil
 	}
-	book, err := Open(ctx, path)
+	book, err := OpenToRead(ctx, path)
 	if err != nil {
 		return found, form, err
 	}
@@ -68,7 +71,7 @@ func reasonOf(err error) string {
 
 // checkFile lets SQLite look at its own file.
 func checkFile(ctx context.Context, path string, found *record.Inventory) error {
-	db, err := readOnly(path)
+	db, err := readOnly(ctx, path)
 	if err != nil {
 		return explain(path, err)
 	}
@@ -153,11 +156,6 @@ func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 	return explain(b.path, err)
 }
 
-// readOnly opens a file without writing to it.
-func readOnly(path string) (*sql.DB, error) {
-	return pool(path, 1, "mode=ro&_pragma=busy_timeout("+waitMS+")")
-}
-
 // Backup copies the book at path, which may be in use, to another file: the
 // copy is of one moment, and complete or not there at all. An existing file is
 // replaced only when told, and never one that is in use, nor the book itself.
@@ -196,12 +194,12 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 			return refuse("it is a book in use", elsewhere)
 		}
 	}
-	folder, err := os.MkdirTemp(filepath.Dir(to), ".shadedrill-*")
+	sweep(filepath.Dir(to))
+	draft, err := newDraft(to)
 	if err != nil {
 		return refuse("its folder cannot be written to", elsewhere)
 	}
-	defer os.RemoveAll(folder)
-	draft := filepath.Join(folder, "copy.db")
+	defer os.Remove(draft)
 	if err := copyTo(ctx, path, draft); err != nil {
 		return err
 	}
@@ -232,13 +230,15 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 }
 
 func copyTo(ctx context.Context, path, draft string) error {
-	db, err := readOnly(path)
+	db, err := readOnly(ctx, path)
 	if err != nil {
 		return explain(path, err)
 	}
 	defer db.Close()
 	err = patiently(ctx, func() error {
-		os.Remove(draft) // of a try before
+		if err := os.Truncate(draft, 0); err != nil { // of a try before
+			return err
+		}
 		_, err := db.ExecContext(ctx, "VACUUM INTO ?", draft)
 		return err
 	})
@@ -253,4 +253,34 @@ func settle(path string) error {
 	}
 	defer f.Close()
 	return f.Sync()
+}
+
+// A copy is written under a name of its own beside the target, which says whose it
+// is. One that was killed leaves it behind; the next backup in that folder takes it
+// away.
+const draftName = ".shadedrill-copy-"
+
+func newDraft(to string) (string, error) {
+	draft := filepath.Join(filepath.Dir(to), fmt.Sprintf("%s%d-%08x", draftName, os.Getpid(), rand.Uint32()))
+	return draft, makePrivate(draft)
+}
+
+// sweep removes the drafts of programs that have ended.
+func sweep(folder string) {
+	left, _ := filepath.Glob(filepath.Join(folder, draftName+"*"))
+	for _, path := range left {
+		owner, _, _ := strings.Cut(strings.TrimPrefix(filepath.Base(path), draftName), "-")
+		if pid, err := strconv.Atoi(owner); err == nil && !running(pid) {
+			os.Remove(path)
+		}
+	}
+}
+
+// running reports whether a process is there. Where that cannot be asked it is.
+func running(pid int) bool {
+	p, err := os.FindProcess(pid)
+	if err != nil {
+		return false
+	}
+	return !errors.Is(p.Signal(syscall.Signal(0)), os.ErrProcessDone)
 }

@@ -41,6 +41,12 @@ type place struct {
 // update runs f in a transaction, which is on the disk when update returns nil.
 // A book of an older form is brought to the newest first.
 func (b *Book) update(ctx context.Context, f func(*writer) error) error {
+	if b.readOnly {
+		return b.onlyToRead()
+	}
+	if err := b.inPlace(); err != nil {
+		return err
+	}
 	conn, tx, err := b.begin(ctx)
 	if err != nil {
 		return explain(b.path, err)
@@ -75,7 +81,11 @@ func (b *Book) update(ctx context.Context, f func(*writer) error) error {
 	if len(w.fresh) > 0 {
 		b.words.learn(w.fresh)
 	}
-	return nil
+	// What went into a file that nobody will find is not kept.
+	if err := b.inPlace(); err != nil {
+		return err
+	}
+	return b.logInPlace()
 }
 
 // begin waits for the write lock. Nothing after it can find the book locked.
