@@ -27,6 +27,9 @@ import (
 // Config is what the trainer needs from outside.
 type Config struct {
 	Book record.Book
+	// RescueInto are folders for a new book where a book that was taken away while it
+	// was open can be written to no place beside its old one.
+	RescueInto []string
 	// Clock tells the time; nil is time.Now.
 	Clock func() time.Time
 	// After calls f once after d and returns what cancels it; nil is

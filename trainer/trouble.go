@@ -2,10 +2,13 @@ package trainer
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"path/filepath"
 	"time"
 
 	"shadedrill/colour/fault"
+	"shadedrill/scoring/record"
 	"shadedrill/trainer/draw"
 )
 
@@ -35,10 +38,40 @@ func (p *troublePage) keys() []draw.KeyHelp {
 	if p.again != nil {
 		keys = append(keys, draw.Help("r", "try again", "r"))
 	}
+	if p.rescuer() != nil {
+		keys = append(keys, draw.Help("w", "write a new book", "w"))
+	}
 	if p.learner.ID != "" {
 		keys = append(keys, draw.Help("m", "menu", "m"))
 	}
 	return append(keys, draw.Help("q", "leave", "q"))
+}
+
+// rescuer is the book where it was taken away while it was open, and can go on in a
+// new place.
+func (p *troublePage) rescuer() record.Rescuer {
+	if !errors.Is(p.err, record.ErrDisplaced) {
+		return nil
+	}
+	r, _ := p.cfg.Book.(record.Rescuer)
+	return r
+}
+
+// rescue writes all that the book held into a new one, and then what was refused.
+func (p *troublePage) rescue() {
+	ctx, written := writing(p.ctx)
+	defer written()
+	path, err := p.rescuer().Rescue(ctx, p.cfg.RescueInto...)
+	if err != nil {
+		p.err = err
+		return
+	}
+	if p.again != nil {
+		p.again()
+	} else {
+		p.show(newMenuPage(p.app))
+	}
+	p.say("Everything is in a new book, " + filepath.Base(path) + ". Answers go there from now on.")
 }
 
 func (p *troublePage) key(k string) bool {
@@ -49,6 +82,11 @@ func (p *troublePage) key(k string) bool {
 			return true
 		}
 		p.again()
+	case "w":
+		if p.rescuer() == nil {
+			return false
+		}
+		p.rescue()
 	case "m":
 		if p.learner.ID == "" {
 			return false

@@ -3,6 +3,8 @@ package trainer_test
 import (
 	"context"
 	"errors"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -10,6 +12,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlite"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
 )
@@ -176,4 +179,39 @@ func TestATerminalThatIsGoneEndsTheTrainer(t *testing.T) {
 	}
 	// It is offered again.
 	trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: cfg.Learner, SkipDisplay: true}, trainertest.Options{}).Expect("after 1 of 3 trials")
+}
+
+// The book's file is moved away in the middle of a drill: the answer in hand is not
+// lost, everything goes into a new book, and the drill goes on in it.
+func TestABookThatIsTakenAwayIsWrittenAnew(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	book, err := sqlite.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Book = book
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter").Expect("answered").Press("enter").Advance(time.Second)
+	if err := os.Rename(path, path+".elsewhere"); err != nil {
+		t.Fatal(err)
+	}
+	tt.Press("enter", "enter").Expect("could not be written", "was moved or deleted while it was open", "w write a new book").ExpectNot("ΔE00")
+	tt.Press("r").Expect("could not be written") // it is not in its place yet
+	tt.Press("w").Expect("trial 2 of 3, answered", "rescued-1")
+	if n := len(attempts(t, book)); n != 2 {
+		t.Errorf("two answers were given, the new book has %d", n)
+	}
+	tt.Press("q")
+	if err := book.Close(); err != nil {
+		t.Fatal(err)
+	}
+	again, err := sqlite.Open(context.Background(), path+".rescued-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer again.Close()
+	if n := len(attempts(t, again)); n != 2 {
+		t.Errorf("opened again it has %d", n)
+	}
 }

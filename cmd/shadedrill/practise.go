@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 
 	"shadedrill/colour"
@@ -45,6 +47,7 @@ func (a *app) train(ctx context.Context, c trainer.Config) error {
 		}
 	}
 	c.Clock, c.Getenv, c.Learner, c.LibraryChosen = a.now, a.getenv, a.learnerName(), a.chosen
+	c.RescueInto = []string{filepath.Join(xdg.DataHome, "shadedrill")}
 	if a.seeded {
 		c.Seed = &a.flags.seed
 	}

@@ -50,6 +50,10 @@ statement a line).`,
 			}
 			filter.Learner = who.ID
 		}
+		// What is not as it was written leaves no book as if it were.
+		if err := book.Whole(cmd.Context(), filter); err != nil {
+			return err
+		}
 		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
 		return a.writeTo(file, write)
 	}

@@ -112,3 +112,20 @@ func TestALogWithoutItsBookIsLeftAlone(t *testing.T) {
 		}
 	}
 }
+
+// Whoever starts again where a book was taken away finds what was saved of it, not an
+// empty book.
+func TestNoNewBookBesideOneThatWasSaved(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	book := open(t, path)
+	recordtest.Person(t, book, "Ada Finch")
+	rename(t, path, path+".elsewhere")
+	to, err := book.Rescue(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	book.Close()
+	if _, err := sqlite.Open(ctx, path); err == nil || !strings.Contains(err.Error(), filepath.Base(to)) {
+		t.Errorf("error %v", err)
+	}
+}

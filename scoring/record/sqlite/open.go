@@ -58,6 +58,11 @@ func Open(ctx context.Context, path string) (*Book, error) {
 		if hasLog(path) {
 			return nil, strayLog(path)
 		}
+		if rescued, _ := filepath.Glob(path + ".rescued-*"); len(rescued) > 0 {
+			last := rescued[len(rescued)-1]
+			return nil, fault.New("there is no book at "+path+", but what was saved of it lies beside it: "+filepath.Base(last),
+				"give "+filepath.Base(last)+" the name "+filepath.Base(path)+", or name it with --book")
+		}
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			return nil, unreachable(path, err)
 		}
