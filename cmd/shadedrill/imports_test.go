@@ -70,6 +70,7 @@ var outside = map[string][]string{
 	"golang.org/x/term":                  {"cmd"},
 	"github.com/google/go-cmp":           {"_test", "scoring/record/recordtest", "trainer/trainertest"},
 	"github.com/rogpeppe/go-internal":    {"_test"},
+	"github.com/creack/pty":              {"_test"},
 }
 
 // indirect are the modules that the ones above, and the three tools named in
