@@ -24,7 +24,7 @@ func (a *app) bookCommand() *cobra.Command {
 		Example: `  shadedrill book check
   shadedrill book backup /media/stick/shadedrill-2026-12-01.db`,
 	}
-	c.AddCommand(a.bookCheck(), a.bookBackup())
+	c.AddCommand(a.bookCheck(), a.bookBackup(), a.bookSalvage())
 	return c
 }
 
@@ -87,7 +87,7 @@ func asides(found record.Inventory) []string {
 // damage tells what was found in a book.
 func damage(path string, found record.Inventory) error {
 	list := fault.List{Outcome: path + " is damaged",
-		Mend: `nothing was changed: put the last copy in its place, or save what can still be read with "shadedrill export" and import it into a new book`}
+		Mend: `nothing was changed: put the last copy in its place, or save what can still be read with "shadedrill book salvage"`}
 	for _, f := range found.Findings {
 		list.Lines = append(list.Lines, path+": "+f)
 	}
@@ -141,4 +141,40 @@ func (a *app) thereIsABook() (string, error) {
 		return "", fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
 	}
 	return path, nil
+}
+
+func (a *app) bookSalvage() *cobra.Command {
+	var to string
+	c := &cobra.Command{
+		Use:   "salvage BOOK",
+		Short: "Save what can still be read of a damaged book into a new one",
+		Long: `Save what can still be read of a damaged book into a new one: every sitting that is as
+it was taken, and of the others every answer that is proved to be as it was given. Said
+is what could not be saved. Where the book itself is gone and only its log is left
+(BOOK-wal), what the log holds is saved. Classes, assignments and calibration sessions
+are not saved. The damaged book is left as it is.`,
+		Example: "  shadedrill book salvage damaged.db -o saved.db",
+		Args:    exactly("the damaged book"),
+	}
+	c.Flags().StringVarP(&to, "output", "o", "", "the new `book`")
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if to == "" {
+			return misused("say -o NEW.db", "the new book is not named")
+		}
+		done, err := sqlite.Salvage(cmd.Context(), args[0], to, a.now())
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "Saved into %s: %s, %s as they were taken, %s with losses; %s.\n", to, people(done.People),
+			scoring.Count(done.Whole, "sitting", "sittings"), scoring.Count(done.Broken, "sitting", "sittings"), scoring.Count(done.Answers, "answer", "answers"))
+		if done.Dropped+done.Missing > 0 {
+			fmt.Fprintf(a.stdout, "Not saved: %s not proved to be as given, %s that could not be read.\n",
+				scoring.Count(done.Dropped, "answer", "answers"), scoring.Count(done.Missing, "answer", "answers"))
+		}
+		for _, line := range done.Lines {
+			fmt.Fprintln(a.stdout, line)
+		}
+		return nil
+	}
+	return c
 }
