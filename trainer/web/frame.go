@@ -160,7 +160,7 @@ func (e *encoder) run(c *cells, i, end, skip int, wanted func(int) bool) int {
 		for to < end && c.all[to] == first && wanted(to) {
 			to++
 		}
-		e.n(skip<<3 | runFill)
+		e.n(skip<<3 + runFill)
 		e.n(to - i)
 		e.colour(first.ground)
 	case first.sign == upperHalf:
