@@ -256,7 +256,7 @@ func (p *classPage) reason() []string {
 		lines[0] = r.Learner.Name + ": nothing is flagged"
 	}
 	if r.Answers > 0 {
-		lines = append(lines, fmt.Sprintf("Bias: %s. Trend: %s.", r.LeanWords(), r.CourseWord().Shown))
+		lines = append(lines, fmt.Sprintf("Bias: %s. Trend: %s.", r.BiasWords(), r.TrendWord().Shown))
 	}
 	return lines
 }

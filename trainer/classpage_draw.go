@@ -29,8 +29,8 @@ var classColumns = []classColumn{
 		return r.Last.Format("2 Jan")
 	}},
 	{title: "median ΔE00", by: "error", width: 14, cell: func(r classes.Row, _ int) string { return short(r.Error, "no colours") }},
-	{title: "trend", by: "trend", width: 13, cell: func(r classes.Row, _ int) string { return r.CourseWord().Shown }},
-	{title: "bias", by: "bias", width: 33, wide: 120, cell: func(r classes.Row, _ int) string { return r.LeanWords() }},
+	{title: "trend", by: "trend", width: 13, cell: func(r classes.Row, _ int) string { return r.TrendWord().Shown }},
+	{title: "bias", by: "bias", width: 33, wide: 120, cell: func(r classes.Row, _ int) string { return r.BiasWords() }},
 	{title: "threshold", width: 12, by: "sees", wide: 120, cell: func(r classes.Row, _ int) string {
 		if r.Sees.N == 0 {
 			return "not measured"

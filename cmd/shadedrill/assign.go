@@ -17,7 +17,6 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
-	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 	"shadedrill/trainer/ask"
 )
@@ -122,7 +121,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if s.Task == "" {
 		s.Task = k.Traits().Task
 	}
-	if err := simulate.Gradable(s, mark.Rule); err != nil {
+	if err := scoring.Gradable(s, mark.Rule); err != nil {
 		return none, misread(fault.Wrap(err, "another --pass, or --pass none"), c.CommandPath())
 	}
 	return scoring.Assignment{Setup: s, Pass: mark, Due: until}, nil

@@ -20,7 +20,7 @@ func (a *app) classReviewCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "review CLASS",
 		Short: "Where a class stands: a row a learner, who needs help, which shades confuse everyone",
-		Long: `Where a class stands: a row a learner with errors, trend, lean and proficiency
+		Long: `Where a class stands: a row a learner with errors, trend, bias and proficiency
 test, flags with their reasons, the class as a whole, how the shared items do, and
 which value groups and tabs are taken for which.`,
 		Example: `  shadedrill class review "Monday group"

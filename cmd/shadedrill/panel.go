@@ -29,10 +29,10 @@ const (
 func (a *app) panelCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "panel",
-		Short: "Calibration sessions: a team looks at the same shades, and sees who leans where",
+		Short: "Calibration sessions: a team looks at the same shades, and sees who errs which way",
 		Long: `Calibration sessions. A lead lays down a set of shades and how they are looked at;
 everybody takes the same set, in an order of their own, and meets every shade more
-than once. The report says which way each person leans, how well they repeat
+than once. The report says in which way each person errs, how well they repeat
 themselves, whether the team agrees, and over which shades it splits.`,
 		Example: `  shadedrill panel new "Spring team" --items 20 --repeats 2 --learner Ida
   shadedrill panel take "Spring team" --learner Ada
@@ -87,7 +87,7 @@ people take under one name can be compared. --learner names its lead.`,
 			return err
 		}
 		fmt.Fprintf(a.stdout, "%q is laid down: %d items, each shown %s, %d trials for everybody; seed %d.\n",
-			p.Name, trials/repeats, times(repeats), trials, setup.Seed)
+			p.Name, trials/repeats, scoring.Times(repeats), trials, setup.Seed)
 		if repeats == 1 {
 			fmt.Fprintln(a.stderr, "note: shown once, nobody can be compared with themselves; --repeats 2 is usual")
 		}
@@ -108,16 +108,6 @@ func laidDown(c *cobra.Command, p record.Panel) string {
 		}
 	}
 	return fmt.Sprintf("%s --seed %d", line, p.Setup.Seed)
-}
-
-func times(n int) string {
-	switch n {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", n)
 }
 
 // panelSetup is what everybody will be asked, and how many trials that makes.

@@ -24,8 +24,8 @@ import (
 // pupil is somebody whose truth is known.
 type pupil struct {
 	name     string
-	eye      observer.Observer
-	noise    func(sitting int) float64 // in place of the eye's, when not nil
+	observer observer.Observer
+	noise    func(sitting int) float64 // in place of the observer's, when not nil
 	sittings int
 	form     bool // takes form A of the proficiency test at the end
 }
@@ -51,22 +51,22 @@ func classOf(t testing.TB, count int, pupils ...pupil) (record.Book, Scope) {
 		class.People = append(class.People, l)
 		rng := rand.New(rand.NewPCG(11, uint64(n)))
 		for i := range p.sittings {
-			eye := p.eye
+			as := p.observer
 			if p.noise != nil {
-				eye.Noise = p.noise(i)
+				as.Noise = p.noise(i)
 			}
-			sit(t, book, l, classStart.AddDate(0, 0, 2*i), exercises.Setup{Kind: exercises.ValueFirst, Seed: rng.Uint64(), Count: count, Sheet: sheet}, "", eye, rng)
+			sit(t, book, l, classStart.AddDate(0, 0, 2*i), exercises.Setup{Kind: exercises.ValueFirst, Seed: rng.Uint64(), Count: count, Sheet: sheet}, "", as, rng)
 		}
 		if p.form {
 			for _, setup := range form.Parts {
-				sit(t, book, l, classStart.AddDate(0, 0, 2*p.sittings), setup, form.Take(1).String(), p.eye, rng)
+				sit(t, book, l, classStart.AddDate(0, 0, 2*p.sittings), setup, form.Take(1).String(), p.observer, rng)
 			}
 		}
 	}
 	return book, class
 }
 
-func sit(t testing.TB, book record.Book, who scoring.Learner, at time.Time, setup exercises.Setup, within string, eye observer.Observer, rng *rand.Rand) {
+func sit(t testing.TB, book record.Book, who scoring.Learner, at time.Time, setup exercises.Setup, within string, as observer.Observer, rng *rand.Rand) {
 	t.Helper()
 	ctx := context.Background()
 	kind, err := exercises.ByID(setup.Kind)
@@ -83,7 +83,7 @@ func sit(t testing.TB, book record.Book, who scoring.Learner, at time.Time, setu
 		if !ok {
 			break
 		}
-		if _, _, err := drill.Answer(ctx, kind.Simulate(trial, drill.Sitting().Setup, eye, rng)); err != nil {
+		if _, _, err := drill.Answer(ctx, kind.Simulate(trial, drill.Sitting().Setup, as, rng)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -115,10 +115,10 @@ func rowNamed(t testing.TB, c *Review, name string) Row {
 // Each is flagged for what is wrong with them, and who does well is not.
 func TestClassFlagsWhoNeedsHelp(t *testing.T) {
 	book, class := classOf(t, 20,
-		pupil{name: "Steady", eye: observer.Observer{Noise: 0.7}, sittings: 10},
+		pupil{name: "Steady", observer: observer.Observer{Noise: 0.7}, sittings: 10},
 		pupil{name: "Worse", noise: func(i int) float64 { return 0.5 + 0.35*float64(i) }, sittings: 10},
-		pupil{name: "Gone", eye: observer.Observer{Noise: 0.7}, sittings: 2},
-		pupil{name: "Yellow", eye: observer.Observer{Noise: 0.6, BiasH: 1.6, BiasL: 1.8}, sittings: 10},
+		pupil{name: "Gone", observer: observer.Observer{Noise: 0.7}, sittings: 2},
+		pupil{name: "Yellow", observer: observer.Observer{Noise: 0.6, BiasH: 1.6, BiasL: 1.8}, sittings: 10},
 		pupil{name: "New", sittings: 0})
 	c := reviewed(t, book, class, record.Filter{})
 	for name, want := range map[string]string{
@@ -149,7 +149,7 @@ func TestClassFlagsWhoNeedsHelp(t *testing.T) {
 
 // A row says what the learner's own tables say.
 func TestClassRowAgreesWithProgress(t *testing.T) {
-	book, class := classOf(t, 20, pupil{name: "A", eye: observer.Observer{Noise: 0.9, BiasC: 0.8}, sittings: 6}, pupil{name: "B", eye: observer.Observer{Noise: 0.5}, sittings: 3})
+	book, class := classOf(t, 20, pupil{name: "A", observer: observer.Observer{Noise: 0.9, BiasC: 0.8}, sittings: 6}, pupil{name: "B", observer: observer.Observer{Noise: 0.5}, sittings: 3})
 	ctx := context.Background()
 	r, err := Report(ctx, book, class, record.Filter{}, "name", false)
 	if err != nil {
@@ -168,14 +168,14 @@ func TestClassRowAgreesWithProgress(t *testing.T) {
 				t.Errorf("%s, %s: %+v in the class, %+v in their own tables", who.Name, c[1], a, b)
 			}
 		}
-		if lean, own := reporttest.Cell(t, reporttest.Section(t, r, "learners"), row, "bias"), reporttest.Cell(t, reporttest.Section(t, own, "bias"), 0, "bias"); lean != own {
-			t.Errorf("%s has a bias %q in the class, %q in their own tables", who.Name, lean, own)
+		if bias, own := reporttest.Cell(t, reporttest.Section(t, r, "learners"), row, "bias"), reporttest.Cell(t, reporttest.Section(t, own, "bias"), 0, "bias"); bias != own {
+			t.Errorf("%s has a bias %q in the class, %q in their own tables", who.Name, bias, own)
 		}
 	}
 }
 
 func TestClassFilters(t *testing.T) {
-	book, class := classOf(t, 20, pupil{name: "A", eye: observer.Observer{Noise: 0.9}, sittings: 6}, pupil{name: "B", eye: observer.Observer{Noise: 0.9}, sittings: 1})
+	book, class := classOf(t, 20, pupil{name: "A", observer: observer.Observer{Noise: 0.9}, sittings: 6}, pupil{name: "B", observer: observer.Observer{Noise: 0.9}, sittings: 1})
 	c := reviewed(t, book, class, record.Filter{From: classStart.AddDate(0, 0, 1), To: classStart.AddDate(0, 0, 5)})
 	if a, b := rowNamed(t, c, "A"), rowNamed(t, c, "B"); a.Answers != 40 || a.Sittings != 2 || b.Answers != 0 || b.FlagWords() != "no answers in what was asked for" {
 		t.Errorf("between the days: A %d answers in %d sittings, B %d, flagged %q", a.Answers, a.Sittings, b.Answers, b.FlagWords())
@@ -187,7 +187,7 @@ func TestClassFilters(t *testing.T) {
 
 func TestClassSorts(t *testing.T) {
 	at := func(days int) time.Time { return classStart.AddDate(0, 0, days) }
-	row := func(name string, answers int, last time.Time, e, change, lean, share float64) Row {
+	row := func(name string, answers int, last time.Time, e, change, bias, share float64) Row {
 		point := func(x float64) scoring.Estimate {
 			if math.IsNaN(x) {
 				return scoring.Undefined(0, "unknown")
@@ -195,7 +195,7 @@ func TestClassSorts(t *testing.T) {
 			return scoring.Interval(x, x-0.1, x+0.1, 0.95, 9)
 		}
 		r := Row{Learner: scoring.Learner{Name: name}, Sittings: answers / 10, Answers: answers, Last: last, Error: point(e), Change: point(change), ExamShare: point(share)}
-		r.Leans = [3]scoring.Estimate{point(lean), point(math.NaN()), point(math.NaN())}
+		r.Biases = [3]scoring.Estimate{point(bias), point(math.NaN()), point(math.NaN())}
 		return r
 	}
 	nan := math.NaN()
@@ -239,7 +239,7 @@ func TestClassSorts(t *testing.T) {
 func TestClassItems(t *testing.T) {
 	var pupils []pupil
 	for i := range 9 {
-		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), eye: observer.Observer{Noise: 0.1 + 0.2*float64(i)}, sittings: 1, form: true})
+		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), observer: observer.Observer{Noise: 0.1 + 0.2*float64(i)}, sittings: 1, form: true})
 	}
 	book, class := classOf(t, 10, pupils...)
 	ctx := context.Background()
@@ -289,7 +289,7 @@ func TestClassItems(t *testing.T) {
 
 // Whoever takes a form twice knows its items the second time.
 func TestClassItemsCountTheFirstTakeOnly(t *testing.T) {
-	book, class := classOf(t, 10, pupil{name: "A", eye: observer.Observer{Noise: 3}, form: true})
+	book, class := classOf(t, 10, pupil{name: "A", observer: observer.Observer{Noise: 3}, form: true})
 	form, _ := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 12, reporttest.Sheet(t, "natural"))
 	for _, setup := range form.Parts {
 		sit(t, book, class.People[0], classStart.AddDate(0, 1, 0), setup, form.Take(2).String(), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
@@ -315,10 +315,10 @@ func TestClassItemsCountTheFirstTakeOnly(t *testing.T) {
 	}
 }
 
-// Everybody leans one group too light: the right group stands on the diagonal
+// Everybody answers one group too light: the right group stands on the diagonal
 // and what is taken beside it, on the lighter side.
 func TestClassConfusions(t *testing.T) {
-	book, class := classOf(t, 60, pupil{name: "A", eye: observer.Observer{Noise: 0.3, BiasL: 2}, sittings: 3}, pupil{name: "B", eye: observer.Observer{Noise: 0.3, BiasL: 2}, sittings: 3})
+	book, class := classOf(t, 60, pupil{name: "A", observer: observer.Observer{Noise: 0.3, BiasL: 2}, sittings: 3}, pupil{name: "B", observer: observer.Observer{Noise: 0.3, BiasL: 2}, sittings: 3})
 	c := reviewed(t, book, class, record.Filter{})
 	r, err := c.Report("name")
 	if err != nil {
@@ -380,7 +380,7 @@ func TestClassOfHardlyAnybody(t *testing.T) {
 func TestClassReportIsTheSameEveryTime(t *testing.T) {
 	var pupils []pupil
 	for i := range 8 {
-		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), eye: observer.Observer{Noise: 1}, sittings: 2, form: true})
+		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), observer: observer.Observer{Noise: 1}, sittings: 2, form: true})
 	}
 	book, class := classOf(t, 10, pupils...)
 	first := ""

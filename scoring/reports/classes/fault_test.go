@@ -26,7 +26,7 @@ func (b faulty) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring
 }
 
 func TestAFaultOverOneLearnerIsAnError(t *testing.T) {
-	book, class := classOf(t, 5, pupil{name: "A", eye: observer.Observer{Noise: 1}, sittings: 2}, pupil{name: "B", eye: observer.Observer{Noise: 1}, sittings: 2})
+	book, class := classOf(t, 5, pupil{name: "A", observer: observer.Observer{Noise: 1}, sittings: 2}, pupil{name: "B", observer: observer.Observer{Noise: 1}, sittings: 2})
 	_, err := Read(context.Background(), faulty{book, class.People[1].ID}, class, record.Filter{})
 	var p *history.Panic
 	if !errors.As(err, &p) {

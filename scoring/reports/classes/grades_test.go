@@ -18,7 +18,7 @@ import (
 	"shadedrill/scoring/reports/classes"
 )
 
-// A class with known eyes: the exact pass, the coarse fail, one is late, one left
+// A class of known observers: the exact pass, the coarse fail, one is late, one left
 // early, one did nothing; each line says so.
 func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 	ctx := context.Background()
@@ -44,11 +44,11 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, p := range []struct {
-		name    string
-		role    scoring.Role
-		eye     observer.Observer
-		at      time.Time
-		answers int
+		name     string
+		role     scoring.Role
+		observer observer.Observer
+		at       time.Time
+		answers  int
 	}{
 		{"Ada exact", "", observer.Observer{Noise: 0.3}, noon, 16},
 		{"Ben coarse", "", observer.Observer{Noise: 0.3, BiasL: 4}, noon, 16},
@@ -75,7 +75,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		rng := rand.New(rand.NewPCG(1, 2))
 		for range p.answers {
 			trial, _ := d.Trial()
-			if _, _, err := d.Answer(ctx, kind.Simulate(trial, d.Sitting().Setup, p.eye, rng)); err != nil {
+			if _, _, err := d.Answer(ctx, kind.Simulate(trial, d.Sitting().Setup, p.observer, rng)); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -108,7 +108,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 			t.Errorf("tries left early: %v", left)
 		}
 		if e := table.Rows[1][7].(report.Estimated); e.Value < 3 || e.Value > 5 {
-			t.Errorf("who leans by 4 has a median of %.2f", e.Value)
+			t.Errorf("whose bias is 4 has a median of %.2f", e.Value)
 		}
 	}
 	ada, err := book.LearnerByName(ctx, "Ada exact")

@@ -23,7 +23,7 @@ func TestClassItemsOfATryIn(t *testing.T) {
 	ctx := context.Background()
 	var pupils []pupil
 	for i := range 9 {
-		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), eye: observer.Observer{Noise: 0.3 + 0.2*float64(i)}})
+		pupils = append(pupils, pupil{name: fmt.Sprintf("P%d", i), observer: observer.Observer{Noise: 0.3 + 0.2*float64(i)}})
 	}
 	book, class := classOf(t, 10, pupils...)
 	entered, err := book.AddClass(ctx, scoring.Class{Name: "Spring", At: classStart})
@@ -43,7 +43,7 @@ func TestClassItemsOfATryIn(t *testing.T) {
 		if err := book.Enrol(ctx, entered.ID, who.ID, classStart); err != nil {
 			t.Fatal(err)
 		}
-		sit(t, book, who, classStart.AddDate(0, 1, 0), given.Setup, given.Set().Ref.String(), pupils[i].eye, rand.New(rand.NewPCG(2, uint64(i))))
+		sit(t, book, who, classStart.AddDate(0, 1, 0), given.Setup, given.Set().Ref.String(), pupils[i].observer, rand.New(rand.NewPCG(2, uint64(i))))
 	}
 	r, err := Report(ctx, book, class, record.Filter{}, "name", false)
 	if err != nil {
@@ -81,7 +81,7 @@ func TestClassItemsOfATryIn(t *testing.T) {
 // In the free part of a test nothing is right or wrong, even where somebody took
 // it before the other part.
 func TestTheFreePartOfATestHasNoItems(t *testing.T) {
-	book, class := classOf(t, 10, pupil{name: "A", eye: observer.Observer{Noise: 1}})
+	book, class := classOf(t, 10, pupil{name: "A", observer: observer.Observer{Noise: 1}})
 	form, err := scoring.NewTest("A", scoring.TestPart{Kind: exercises.ValueFirst, Items: 12, Sheet: reporttest.Sheet(t, "natural")},
 		scoring.TestPart{Kind: exercises.ValueFirst, Items: 12, Free: true, Sheet: reporttest.Sheet(t, "natural")})
 	if err != nil {

@@ -45,12 +45,12 @@ func (c *Review) timePlots() []report.Plot {
 		size := report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": error over time", XTitle: "sitting of each learner", YTitle: "median ΔE00",
 			Bands: limitBands(), Series: []report.Series{c.overSittings("class mean of medians", kind.id, func(k learnerKind) []float64 { return k.medians })}}
 		sizes := report.Plot{Key: "class-axes-" + kind.id, Title: kind.title + ": error along each axis over time", XTitle: "sitting of each learner", YTitle: "mean size, ΔE00"}
-		leans := report.Plot{Key: "class-bias-" + kind.id, Title: kind.title + ": bias over time", XTitle: "sitting of each learner", YTitle: "answer − target, ΔE00"}
+		biases := report.Plot{Key: "class-bias-" + kind.id, Title: kind.title + ": bias over time", XTitle: "sitting of each learner", YTitle: "answer − target, ΔE00"}
 		for a := range history.Axes {
 			sizes.Series = append(sizes.Series, c.overSittings(history.Axes[a].Title, kind.id, func(k learnerKind) []float64 { return k.sizes[a] }))
-			leans.Series = append(leans.Series, c.overSittings(history.Axes[a].Title, kind.id, func(k learnerKind) []float64 { return k.means[a] }))
+			biases.Series = append(biases.Series, c.overSittings(history.Axes[a].Title, kind.id, func(k learnerKind) []float64 { return k.means[a] }))
 		}
-		plots = append(plots, size, sizes, leans)
+		plots = append(plots, size, sizes, biases)
 	}
 	return plots
 }

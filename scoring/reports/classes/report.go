@@ -100,7 +100,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.UTC().Format("2 Jan 2006")}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
-			report.Estimate(r.Error), r.CourseWord(), report.Text(r.LeanWords()),
+			report.Estimate(r.Error), r.TrendWord(), report.Text(r.BiasWords()),
 			thresholdCell(r.Sees), thresholdCell(r.Accepts),
 			report.Word{Key: r.ExamClass.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
 	}
@@ -122,9 +122,9 @@ func thresholdCell(e scoring.Estimate) report.Cell {
 	return report.Estimate(e)
 }
 
-// CourseWord is the course, short enough for a column of many.
-func (r Row) CourseWord() report.Word {
-	w := r.Course
+// TrendWord is the trend, short enough for a column of many.
+func (r Row) TrendWord() report.Word {
+	w := r.Trend
 	switch w.Key {
 	case "none":
 		w.Shown = "no trend"
@@ -134,11 +134,11 @@ func (r Row) CourseWord() report.Word {
 	return w
 }
 
-// LeanWords says the lean, or why there is none to name.
-func (r Row) LeanWords() string {
+// BiasWords says the bias, or why there is none to name.
+func (r Row) BiasWords() string {
 	switch {
-	case r.Lean != "":
-		return r.Lean
+	case r.Bias != "":
+		return r.Bias
 	case r.Error.Defined():
 		return "none beyond chance"
 	}
@@ -170,12 +170,12 @@ func (c *Review) detailSection() report.Section {
 	}
 	for _, r := range c.Rows {
 		row := []report.Cell{report.Text(r.Learner.Name), report.Count(r.Answers), report.Estimated{Estimate: r.Change, Decimals: 3, Signed: true}}
-		for _, e := range r.Leans {
+		for _, e := range r.Biases {
 			row = append(row, report.Signed(e))
 		}
 		all := report.Cell(report.Text("not known"))
 		if r.Error.Defined() {
-			all = report.DeltaE(r.leaning())
+			all = report.DeltaE(r.biasLength())
 		}
 		if row = append(row, all); tested {
 			row = append(row, report.Percent(r.ExamShare))
@@ -196,7 +196,7 @@ func (c *Review) togetherSection() report.Section {
 		{Key: "sd", Title: "between learners"}, {Key: "learners", Title: "learners"},
 		{Key: "above", Title: "bias above 0"}, {Key: "below", Title: "bias below 0"},
 	}}
-	add := func(key, name string, of func(Row) scoring.Estimate, leans bool) {
+	add := func(key, name string, of func(Row) scoring.Estimate, biases bool) {
 		var values []float64
 		above, below := 0, 0
 		for _, r := range c.Rows {
@@ -212,16 +212,16 @@ func (c *Review) togetherSection() report.Section {
 				below++
 			}
 		}
-		row := []report.Cell{report.Word{Key: key, Shown: name}, report.Estimated{Estimate: trend.Bias(values, history.Level), Decimals: 2, Signed: leans},
+		row := []report.Cell{report.Word{Key: key, Shown: name}, report.Estimated{Estimate: trend.Bias(values, history.Level), Decimals: 2, Signed: biases},
 			report.Number{Value: deviation(values), Decimals: 2}, report.Count(len(values))}
-		if leans {
+		if biases {
 			row = append(row, report.Count(above), report.Count(below))
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	add("median_dE00", "median ΔE00", func(r Row) scoring.Estimate { return r.Error }, false)
 	for i, a := range history.Axes {
-		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Leans[i] }, true)
+		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Biases[i] }, true)
 	}
 	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
 		"Each learner counts once. Between learners: the standard deviation. A bias that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",

@@ -24,14 +24,14 @@ type Row struct {
 	// Error is the median ΔE00 of all answers that stand for a colour.
 	Error scoring.Estimate
 	// Change is the change of the median ΔE00 a sitting (Theil–Sen) in the exercise
-	// with the most sittings, TrendIn; Course says in a word where it goes.
+	// with the most sittings, TrendIn; Trend says in a word where it goes.
 	Change  scoring.Estimate
-	Course  report.Word
+	Trend   report.Word
 	TrendIn string
-	// Leans are the mean errors along value, chroma and hue; Lean says in words
+	// Biases are the mean errors along value, chroma and hue; Bias says in words
 	// which are beyond chance, "" for none.
-	Leans [3]scoring.Estimate
-	Lean  string
+	Biases [3]scoring.Estimate
+	Bias   string
 	// Sees and Accepts are the newest thresholds that could be computed: of seeing a
 	// difference and of accepting one. N is 0 where none was measured.
 	Sees, Accepts scoring.Estimate
@@ -51,12 +51,12 @@ func rowOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) Row {
 	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
 	var words []string
 	for i, a := range history.Axes {
-		r.Leans[i] = history.Mean(history.Over(coloured, a.Of))
-		if w := history.BiasWord(r.Leans[i], a.Above, a.Below); w != "" {
+		r.Biases[i] = history.Mean(history.Over(coloured, a.Of))
+		if w := history.BiasWord(r.Biases[i], a.Above, a.Below); w != "" {
 			words = append(words, w)
 		}
 	}
-	r.Lean = strings.Join(words, ", ")
+	r.Bias = strings.Join(words, ", ")
 	r.trend(coloured)
 	r.exam(h, cuts)
 	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
@@ -75,12 +75,12 @@ func (r *Row) trend(coloured []*history.Kind) {
 	}
 	if most == nil {
 		r.Change = scoring.Undefined(0, "no answers that stand for a colour")
-		r.Course = history.TrendWord(trend.MannKendall(nil))
+		r.Trend = history.TrendWord(trend.MannKendall(nil))
 		return
 	}
 	medians := history.Medians(most)
 	r.Change = trend.TheilSen(nil, medians, history.Level).Slope
-	r.Course, r.TrendIn = history.TrendWord(trend.MannKendall(medians)), most.Title
+	r.Trend, r.TrendIn = history.TrendWord(trend.MannKendall(medians)), most.Title
 }
 
 // newestThreshold is that of the newest sitting of one of the tasks; where that
@@ -151,11 +151,11 @@ func (r *Row) exam(h *history.History, cuts scoring.Cuts) {
 	r.ExamClass = report.Word{Key: string(class), Shown: string(class)}
 }
 
-// leaning is the length of the mean error over the axes on which it is beyond
+// biasLength is the length of the mean error over the axes on which it is beyond
 // chance, in ΔE00: what would be left if somebody's answers had no scatter.
-func (r Row) leaning() float64 {
+func (r Row) biasLength() float64 {
 	sum := 0.0
-	for _, e := range r.Leans {
+	for _, e := range r.Biases {
 		if history.BiasWord(e, "+", "-") != "" {
 			sum += e.Value * e.Value
 		}
@@ -174,7 +174,7 @@ func (c *Review) flags(r Row) []Flag {
 		return []Flag{{"no-answers", words}}
 	}
 	var list []Flag
-	if r.Course.Key == "rising" {
+	if r.Trend.Key == "rising" {
 		words := "errors grow"
 		if r.Change.Defined() {
 			words += fmt.Sprintf(" by %.2f ΔE00 a sitting", r.Change.Value)
@@ -184,8 +184,8 @@ func (c *Review) flags(r Row) []Flag {
 	if away := c.last.Sub(r.Last); away > c.Scope.Idle {
 		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
 	}
-	if size := r.leaning(); size > scoring.Acceptability.Value {
-		list = append(list, Flag{"bias", fmt.Sprintf("bias of %.1f ΔE00, beyond acceptability: %s", size, r.Lean)})
+	if size := r.biasLength(); size > scoring.Acceptability.Value {
+		list = append(list, Flag{"bias", fmt.Sprintf("bias of %.1f ΔE00, beyond acceptability: %s", size, r.Bias)})
 	}
 	return list
 }
@@ -261,7 +261,7 @@ func (c *Review) Sort(by Order, backwards bool) {
 		case "trend":
 			d = largestFirst(turn, a.Change, b.Change)
 		case "bias":
-			d = -turn * cmp.Compare(a.leaning(), b.leaning())
+			d = -turn * cmp.Compare(a.biasLength(), b.biasLength())
 		case "sees":
 			d = largestFirst(turn, a.Sees, b.Sees)
 		case "exam":

@@ -26,7 +26,7 @@ func (p *panel) adviceSection() report.Section {
 	return report.Section{Key: "next", Title: "What to practise next", Table: t}
 }
 
-// advice takes the first of these that holds: a lean beyond half of perceptibility
+// advice takes the first of these that holds: a bias beyond half of perceptibility
 // along the axis where it is largest, unsteady answers along the axis where they
 // scatter most, errors beyond acceptability. House rule.
 func (p *panel) advice(person int) string {

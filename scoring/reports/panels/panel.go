@@ -42,7 +42,7 @@ func Report(ctx context.Context, book Book, asked record.Panel, view View) (repo
 	}
 	r.Sections = []report.Section{p.peopleSection()}
 	if p.hasColours {
-		r.Sections = append(r.Sections, p.leanSection())
+		r.Sections = append(r.Sections, p.biasSection())
 	}
 	if p.hasColours && p.hasChecks {
 		r.Sections = append(r.Sections, p.checkSection("checks", "Judgements"))
@@ -115,7 +115,7 @@ func (p *panel) lead() []string {
 	}
 	setup := p.asked.Setup
 	lines := []string{fmt.Sprintf("%d %s began it, %d finished it: %d shared items, each shown %s to each; %d answers.",
-		len(p.took), scoring.Plural(len(p.took), "person", "people"), done, p.planned/setup.Repeats, times(setup.Repeats), given)}
+		len(p.took), scoring.Plural(len(p.took), "person", "people"), done, p.planned/setup.Repeats, scoring.Times(setup.Repeats), given)}
 	if missing > 0 {
 		const most = 6
 		names := broken
@@ -154,16 +154,6 @@ func (v View) missing(p *panel) []string {
 		names = append(names[:most], fmt.Sprintf("and %d more", n-most))
 	}
 	return []string{fmt.Sprintf("Only %s: %d of %d have not begun: %s.", v.Group, n, len(v.Of), strings.Join(names, ", "))}
-}
-
-func times(n int) string {
-	switch n {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", n)
 }
 
 // conditionSection says what was laid down for everybody.

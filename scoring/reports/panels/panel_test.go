@@ -75,9 +75,9 @@ func panelOf(t testing.TB, book record.Book, asked record.Panel) report.Report {
 	return r
 }
 
-// Who leans is named with the lean that they have, and with no other; who sees
+// Who has a bias is named with the bias that they have, and with no other; who sees
 // alike agrees, and who scatters does not repeat themselves.
-func TestPanelFindsWhoLeans(t *testing.T) {
+func TestPanelFindsBiases(t *testing.T) {
 	book, asked := sitPanel(t, 40, 2, 17, 0,
 		observer.Observer{Noise: 0.4}, observer.Observer{Noise: 0.4, BiasC: 1.5}, observer.Observer{Noise: 1.8})
 	r := panelOf(t, book, asked)
@@ -90,8 +90,8 @@ func TestPanelFindsWhoLeans(t *testing.T) {
 			t.Errorf("person %d: chroma bias %.2f, true %.2f", person+1, e.Value, want)
 		}
 	}
-	if lean := reporttest.Cell(t, reporttest.Section(t, r, "bias"), 1, "bias"); lean != report.Text("too chromatic") {
-		t.Errorf("person 2 is said to lean %q", lean)
+	if bias := reporttest.Cell(t, reporttest.Section(t, r, "bias"), 1, "bias"); bias != report.Text("too chromatic") {
+		t.Errorf("person 2 is said to have the bias %q", bias)
 	}
 	steady := reporttest.Estimate(t, reporttest.Section(t, r, "repeatability"), 0, "repeat_C").Value
 	unsteady := reporttest.Estimate(t, reporttest.Section(t, r, "repeatability"), 2, "repeat_C").Value
@@ -104,10 +104,10 @@ func TestPanelFindsWhoLeans(t *testing.T) {
 			t.Errorf("row %d: ICC(2,1) %.3f above ICC(3,1) %.3f", row, agree.Value, alike.Value)
 		}
 	}
-	// The lean in chroma shows as a gap in chroma.
+	// The bias in chroma shows as a gap in chroma.
 	gap := reporttest.Estimate(t, reporttest.Section(t, r, "agreement"), 1, "icc_3_1").Value - reporttest.Estimate(t, reporttest.Section(t, r, "agreement"), 1, "icc_2_1").Value
 	if gap < 0.005 {
-		t.Errorf("a person who leans by 1.5 leaves a gap of only %.4f between the two ICC of chroma", gap)
+		t.Errorf("a person with a bias of 1.5 leaves a gap of only %.4f between the two ICC of chroma", gap)
 	}
 	for i, want := range []string{"keep in practice", "practise chroma alone", "scatter"} {
 		if got := fmt.Sprint(reporttest.Cell(t, reporttest.Section(t, r, "next"), i, "next")); !strings.Contains(got, want) {

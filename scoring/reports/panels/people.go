@@ -36,8 +36,8 @@ func (p *panel) peopleSection() report.Section {
 	}}
 }
 
-// leanSection says which way each person leans.
-func (p *panel) leanSection() report.Section {
+// biasSection says in which way each person errs.
+func (p *panel) biasSection() report.Section {
 	t := &report.Table{Columns: []report.Column{{Key: "person", Title: "person", Left: true}}}
 	for _, a := range history.Axes {
 		t.Columns = append(t.Columns, report.Column{Key: a.Key, Title: a.Title, Estimates: true})
@@ -48,14 +48,14 @@ func (p *panel) leanSection() report.Section {
 		for _, a := range history.Axes {
 			row = append(row, report.Signed(itemMean(p.errorsOf(i, a.Of))))
 		}
-		t.Rows = append(t.Rows, append(row, report.Text(p.leanOf(i))))
+		t.Rows = append(t.Rows, append(row, report.Text(p.biasOf(i))))
 	}
 	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
 		"Answer minus target in ΔE00 units, the mean over the items: above 0 is too light, too chromatic, too yellow. Only answers that could have gone either way count.",
 	}}
 }
 
-// biasPlots show every person's lean with its interval, an axis each.
+// biasPlots show every person's bias with its interval, an axis each.
 func (p *panel) biasPlots() []report.Plot {
 	var names []string
 	for _, l := range p.people {
@@ -118,17 +118,17 @@ func shareOf[T any](items [][]T, hit func(T) bool) scoring.Estimate {
 	return trend.ShareClustered(hits, sizes, 1, history.Level)
 }
 
-func (p *panel) leanOf(person int) string {
-	var leans []string
+func (p *panel) biasOf(person int) string {
+	var words []string
 	for _, a := range history.Axes {
 		if w := history.BiasWord(itemMean(p.errorsOf(person, a.Of)), a.Above, a.Below); w != "" {
-			leans = append(leans, w)
+			words = append(words, w)
 		}
 	}
-	if len(leans) == 0 {
+	if len(words) == 0 {
 		return "none beyond chance"
 	}
-	return strings.Join(leans, ", ")
+	return strings.Join(words, ", ")
 }
 
 // repeatSection compares each person with themselves.

@@ -96,9 +96,9 @@ func (c *coverage) see(e scoring.Estimate, truth float64) {
 	}
 }
 
-// Known leans and noise are found: the interval of each person's lean along each
+// Known biases and noise are found: the interval of each person's bias along each
 // axis, and of their repeatability, covers the truth as often as it says.
-func TestPanelFindsLeansAndNoise(t *testing.T) {
+func TestPanelFindsBiasesAndNoise(t *testing.T) {
 	sheet := reporttest.Sheet(t, "natural")
 	people := []observer.Observer{{Noise: 1}, {BiasL: 1, BiasC: -0.6, Noise: 0.8}, {BiasH: -1.2, Noise: 1.4}, {BiasC: 0.9, BiasH: 0.4, Noise: 0.6}}
 	var bias, repeat [3]coverage
@@ -120,12 +120,12 @@ func TestPanelFindsLeansAndNoise(t *testing.T) {
 	}
 	for axis := range bias {
 		b, r := bias[axis], repeat[axis]
-		inBounds(t, "lean in "+history.Axes[axis].Title, b.covered, b.of)
+		inBounds(t, "bias in "+history.Axes[axis].Title, b.covered, b.of)
 		inBounds(t, "repeatability of "+history.Axes[axis].Title, r.covered, r.of)
 		// The standard error of a mean of 20 items answered twice is about 0.15 with
 		// this noise; 8-bit steps add no more than a few hundredths.
 		if off := b.sum / float64(b.of); math.Abs(off) > 4*0.16/math.Sqrt(float64(b.of))+0.01 {
-			t.Errorf("lean in %s is off by %.3f on average", history.Axes[axis].Title, off)
+			t.Errorf("bias in %s is off by %.3f on average", history.Axes[axis].Title, off)
 		}
 		if off := r.sum / float64(r.of); math.Abs(off) > 4*0.17/math.Sqrt(float64(r.of))+0.03 {
 			t.Errorf("repeatability of %s is off by %.3f on average", history.Axes[axis].Title, off)

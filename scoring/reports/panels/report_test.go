@@ -180,7 +180,7 @@ func TestPanelComparesTwo(t *testing.T) {
 	}
 }
 
-// Two who see alike choose the same group; one who leans by more than a group seldom
+// Two who see alike choose the same group; one whose bias is more than a group seldom
 // does. Where no colours are answered the choices alone are compared.
 func TestPanelSaysWhetherTwoChooseAlike(t *testing.T) {
 	steady := observer.Observer{Noise: 0.01}
@@ -197,7 +197,7 @@ func TestPanelSaysWhetherTwoChooseAlike(t *testing.T) {
 		t.Errorf("two steady people: %v alike, κ %v", alike, kappa)
 	}
 	if alike, kappa = compare("person-03"); alike.Value > 0.3 || kappa.Value > 0.7 {
-		t.Errorf("one leans: %v alike, κ %v", alike, kappa)
+		t.Errorf("one with a bias: %v alike, κ %v", alike, kappa)
 	}
 
 	book, asked = sitPanelOf(t, invented(t), exercises.Lighting, 24, 2, 9, 0, steady, steady)

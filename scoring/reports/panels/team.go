@@ -202,15 +202,15 @@ func gapWords(name, unit string, g agreement.Gauge) string {
 		return ""
 	}
 	gap := fmt.Sprintf("ICC(3,1) − ICC(2,1) = %.2f", max(0, g.Consistency.Value-g.Agreement.Value))
-	lean := g.Operator.Variance
+	bias := g.Operator.Variance
 	switch {
-	case !lean.HasInterval() || lean.Lo <= 0:
+	case !bias.HasInterval() || bias.Lo <= 0:
 	case g.Consistency.Value-g.Agreement.Value < 0.02:
 		return fmt.Sprintf("%s: people have slightly different biases. They differ by a standard deviation of %.1f%s, which costs hardly any agreement (%s).",
-			name, math.Sqrt(lean.Value), unit, gap)
+			name, math.Sqrt(bias.Value), unit, gap)
 	default:
 		return fmt.Sprintf("%s: people have different biases. They differ by a standard deviation of %.1f%s; without bias, agreement would be %.2f instead of %.2f (%s).",
-			name, math.Sqrt(lean.Value), unit, g.Consistency.Value, g.Agreement.Value, gap)
+			name, math.Sqrt(bias.Value), unit, g.Consistency.Value, g.Agreement.Value, gap)
 	}
 	return fmt.Sprintf("%s: no difference in bias between people beyond chance (%s).", name, gap)
 }

@@ -1,4 +1,4 @@
-package simulate
+package scoring
 
 import (
 	"fmt"
@@ -6,18 +6,17 @@ import (
 
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
-	"shadedrill/scoring"
 )
 
 // Gradable says whether a drill can be held against a pass mark: it lets an
-// invented person do some of it and looks at what comes out. A setup that no
+// simulated person do some of it and looks at what comes out. A setup that no
 // exercise takes is an error too.
-func Gradable(setup exercises.Setup, rule scoring.PassRule) error {
+func Gradable(setup exercises.Setup, rule PassRule) error {
 	kind, err := exercises.ByID(setup.Kind)
 	if err != nil {
 		return err
 	}
-	if kind.Traits().AnswerDriven && rule == scoring.PassShare {
+	if kind.Traits().AnswerDriven && rule == PassShare {
 		return fmt.Errorf("%s makes its trials harder for whoever answers well, so that all get about the same share right", kind.Title())
 	}
 	run, err := exercises.NewRun(setup)
@@ -32,14 +31,14 @@ func Gradable(setup exercises.Setup, rule scoring.PassRule) error {
 			break
 		}
 		answer := kind.Simulate(trial, setup, observer.Observer{Noise: 1, SeenAt: 1}, rng)
-		m := scoring.MarkOf(scoring.Attempt{Trial: trial, Answer: answer}, setup.Sheet)
+		m := MarkOf(Attempt{Trial: trial, Answer: answer}, setup.Sheet)
 		_, right := m.Right()
-		if rule == scoring.PassNone || rule == scoring.PassMedian && m.HasColour || rule == scoring.PassShare && right {
+		if rule == PassNone || rule == PassMedian && m.HasColour || rule == PassShare && right {
 			return nil
 		}
 		run.Take(trial, answer)
 	}
-	if rule == scoring.PassMedian {
+	if rule == PassMedian {
 		return fmt.Errorf("answers to %s are no colours and have no ΔE00", kind.Title())
 	}
 	return fmt.Errorf("answers to %s are not right or wrong", kind.Title())
