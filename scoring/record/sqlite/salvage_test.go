@@ -69,3 +69,29 @@ func TestSalvage(t *testing.T) {
 	}
 	t.Logf("%d pages; of 1,800 answers at least %d were saved", pages, least)
 }
+
+// A log whose book is gone holds whole pages: what was written since it was begun is
+// saved out of it.
+func TestALogAloneIsSalvaged(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	book := open(t, path)
+	defer book.Close()
+	s := recordtest.Begin(t, book, recordtest.Person(t, book, "Ada Finch"), 0)
+	for i := range 40 {
+		if err := book.Append(ctx, recordtest.Plain(s, i)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	log, err := os.ReadFile(path + "-wal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	gone := filepath.Join(t.TempDir(), "gone.db")
+	if err := os.WriteFile(gone+"-wal", log, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	done, err := sqlite.Salvage(ctx, gone, gone+".new", recordtest.Noon)
+	if err != nil || done.People != 1 || done.Whole != 1 || done.Answers != 40 {
+		t.Errorf("saved %+v, %v", done, err)
+	}
+}
