@@ -6,10 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"syscall"
 
 	"shadedrill/colour/fault"
@@ -79,10 +79,13 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 	return b, nil
 }
 
+// copies counts the books in memory, whose names must differ within the process.
+var copies atomic.Int64
+
 // inMemory copies the book into memory, which both pools then use, and brings the
 // copy up to date.
 func (b *Book) inMemory(ctx context.Context, from *sql.DB) error {
-	memory := fmt.Sprintf("file:/shadedrill-%016x?vfs=memdb", rand.Uint64())
+	memory := fmt.Sprintf("file:/shadedrill-%d-%d?vfs=memdb", os.Getpid(), copies.Add(1))
 	keep, err := sql.Open("sqlite", memory+"&_txlock=immediate&_pragma=foreign_keys(1)")
 	if err != nil {
 		return err

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -245,9 +244,13 @@ func copyTo(ctx context.Context, path, draft string) error {
 	return explain(path, err)
 }
 
-// settle waits until a file, or the entries of a folder, are on the disk.
+// settle waits until a file, or the entries of a folder, are on the disk. Windows
+// does that only for a file that may be written to.
 func settle(path string) error {
-	f, err := os.Open(path)
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		f, err = os.Open(path) // a folder
+	}
 	if err != nil {
 		return err
 	}
@@ -261,8 +264,11 @@ func settle(path string) error {
 const draftName = ".shadedrill-copy-"
 
 func newDraft(to string) (string, error) {
-	draft := filepath.Join(filepath.Dir(to), fmt.Sprintf("%s%d-%08x", draftName, os.Getpid(), rand.Uint32()))
-	return draft, makePrivate(draft)
+	f, err := os.CreateTemp(filepath.Dir(to), fmt.Sprintf("%s%d-*", draftName, os.Getpid())) // mode 0600
+	if err != nil {
+		return "", err
+	}
+	return f.Name(), f.Close()
 }
 
 // sweep removes the drafts of programs that have ended.
