@@ -2,6 +2,7 @@ package scoring
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"shadedrill/exercises"
@@ -25,6 +26,12 @@ type Learner struct {
 	At     time.Time // when first entered
 	// Simulated marks a simulated person, so that no report takes one for real.
 	Simulated bool
+	// Number is a number of their own, such as a student number, and Email an address;
+	// both may be empty. Two people of a book are called alike only with numbers that
+	// differ.
+	Number, Email string
+	// Pseudonym says that the name is a label which was put in the place of one.
+	Pseudonym bool
 }
 
 // Role is what a person does here.
@@ -35,6 +42,12 @@ const (
 	RoleLead       Role = "lead"
 	RoleInstructor Role = "instructor"
 )
+
+// Above reports whether a role may do more than another.
+func (r Role) Above(other Role) bool {
+	rank := func(r Role) int { return slices.Index([]Role{RoleLearner, RoleLead, RoleInstructor}, r) }
+	return rank(r) > max(rank(other), 0)
+}
 
 // Sitting is one person's run of one drill.
 type Sitting struct {
@@ -49,6 +62,9 @@ type Sitting struct {
 	Ended time.Time
 	// Left says that the drill was ended before its last trial.
 	Left bool
+	// BegunAs is the identifier of its person when it was begun, where that person has
+	// been joined with another since; empty otherwise.
+	BegunAs LearnerID
 	// Origin is where the sitting was taken. A book that starts a sitting without
 	// one says that it was taken here; nothing changes it afterwards.
 	Origin Origin

@@ -41,6 +41,12 @@ type Store interface {
 	// the filter takes by learner, sitting and what they are within: nil, or what was
 	// found first.
 	Whole(context.Context, Filter) error
+	// Wipe makes sure that no byte of what was erased, or was there before it was
+	// pseudonymised, is left in the book's file and its log.
+	Wipe(context.Context) error
+	// Label is a name for something, made with a secret of the book: always the same,
+	// and not to be guessed back.
+	Label(ctx context.Context, kind, id string) (string, error)
 	Close() error
 }
 
@@ -54,18 +60,35 @@ type Rescuer interface {
 
 // People are those who sit drills.
 type People interface {
-	// AddLearner enters a person. The name is cleaned (see CleanName); a name
-	// already taken, ignoring case, is ErrTaken. An empty ID is filled in.
+	// AddLearner enters a person. The name is cleaned (see CleanName); a name that
+	// reads like another one's is ErrTaken unless both have numbers that differ, and
+	// so is another one's number. An empty ID is filled in; that of somebody who was
+	// erased is ErrErased.
 	AddLearner(context.Context, scoring.Learner) (scoring.Learner, error)
 	// Learners lists everybody, by name.
 	Learners(context.Context) ([]scoring.Learner, error)
-	// Learner finds a person by identifier; ErrNotFound.
+	// Learner finds a person by identifier, or by that of somebody whom they were
+	// joined with; ErrNotFound, of which ErrErased is a kind.
 	Learner(context.Context, scoring.LearnerID) (scoring.Learner, error)
-	// LearnerByName finds a person, ignoring case; ErrNotFound.
+	// LearnerByName finds the person who has a name (see NameKey), or when nobody has
+	// it, a number; ErrNotFound, and ErrAmbiguous for a name of several.
 	LearnerByName(context.Context, string) (scoring.Learner, error)
 	// SetRole says what a person does from that time on; ErrNotFound. It counts as
 	// later than what was set before, whatever the clock says.
 	SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error
+	// ChangeLearner gives a person another name, number and address, whichever the
+	// value has, and says whether the name is a pseudonym. ErrNotFound, ErrTaken.
+	ChangeLearner(ctx context.Context, l scoring.Learner, at time.Time) (scoring.Learner, error)
+	// JoinLearners makes one person of two: sittings, rosters, sessions laid down and
+	// the higher role go from one to the other, whose name stays. The identifier that
+	// is given up goes on finding the one who stays, everywhere in the book.
+	JoinLearners(ctx context.Context, from, into scoring.LearnerID, at time.Time) (scoring.Learner, error)
+	// EraseLearner takes a person out of the book with every sitting and answer, off
+	// every roster and every session laid down. What stays is the identifier, so that
+	// nothing enters it again, and that it was done. See [Store.Wipe].
+	EraseLearner(ctx context.Context, id scoring.LearnerID, at time.Time) error
+	// Deeds lists what was done to people, oldest first.
+	Deeds(context.Context) ([]Deed, error)
 }
 
 // Sittings are the runs of drills and what was answered in them.

@@ -129,6 +129,12 @@ func CheckLearner(l scoring.Learner) (scoring.Learner, error) {
 		return l, err
 	}
 	l.Role = role
+	if l.Number, err = CheckNumber(l.Number); err != nil {
+		return l, err
+	}
+	if l.Email, err = CheckEmail(l.Email); err != nil {
+		return l, err
+	}
 	l.Name, err = CleanName(l.Name)
 	return l, err
 }
@@ -156,6 +162,9 @@ func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 	err = firstError(
 		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), CheckMoment(what, s.Started),
 		checkText(what, s.Within, d.SmallStep, d.Ramp, d.Gamma, d.Terminal, d.NightTint))
+	if err == nil && s.BegunAs != "" {
+		err = checkID(what+"'s earlier person", string(s.BegunAs))
+	}
 	if err == nil && !s.Ended.IsZero() {
 		err = CheckMoment(what, s.Ended)
 	}

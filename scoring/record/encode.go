@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"encoding/binary"
 	"maps"
 	"math"
@@ -91,7 +92,7 @@ func (e *encoding) record(number uint64, content encoding) {
 // own.
 func encodeSitting(s scoring.Sitting) (e encoding) {
 	e.text(1, string(s.ID))
-	e.text(2, string(s.Learner))
+	e.text(2, string(cmp.Or(s.BegunAs, s.Learner)))
 	e.time(3, s.Started)
 	e.text(4, s.Within)
 	e.record(5, encodeSetup(s.Setup))

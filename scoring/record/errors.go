@@ -1,6 +1,9 @@
 package record
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+)
 
 // Errors that a caller tells apart with errors.Is.
 var (
@@ -10,6 +13,10 @@ var (
 	// ErrDisplaced is what writing returns when the book's file was moved, deleted or
 	// replaced while it was open. See [Rescuer].
 	ErrDisplaced = errors.New("the book is not in its place any more")
+	// ErrErased is for a person of whom the book knows only that they were erased.
+	ErrErased = fmt.Errorf("erased, and %w", ErrNotFound)
+	// ErrAmbiguous is for a name that several people have.
+	ErrAmbiguous = errors.New("say which")
 	// ErrNewer is returned for a book written by a newer program; it is left untouched.
 	ErrNewer = errors.New("this book was written by a newer shadedrill")
 )

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"iter"
 	"maps"
@@ -11,7 +12,6 @@ import (
 	"sync"
 	"time"
 
-	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -26,6 +26,9 @@ type Memory struct {
 	sittings map[scoring.SittingID]*memorySitting
 	panels   []Panel
 	classes  map[scoring.ClassID]*memoryClass
+
+	former map[scoring.LearnerID]scoring.LearnerID // who has that identifier now; empty for nobody
+	deeds  []Deed
 
 	assignments []scoring.Assignment         // by number
 	numbers     map[int]scoring.AssignmentID // every one that was ever given
@@ -46,6 +49,7 @@ func NewMemory() *Memory {
 		sittings: map[scoring.SittingID]*memorySitting{},
 		classes:  map[scoring.ClassID]*memoryClass{},
 		numbers:  map[int]scoring.AssignmentID{},
+		former:   map[scoring.LearnerID]scoring.LearnerID{},
 	}
 }
 
@@ -82,29 +86,16 @@ func (m *Memory) AddLearner(_ context.Context, l scoring.Learner) (scoring.Learn
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if _, taken := m.learners[l.ID]; taken {
+	if _, err := m.who(l.ID); err == nil {
 		return l, fmt.Errorf("learner %s: %w", l.ID, ErrTaken)
+	} else if errors.Is(err, ErrErased) {
+		return l, err
 	}
-	if _, taken := m.named(l.Name); taken {
-		return l, NameTaken(l.Name)
+	if err := m.clashes(l); err != nil {
+		return l, err
 	}
 	m.learners[l.ID] = l
 	return l, nil
-}
-
-// NameTaken is the error for a second person of one name.
-func NameTaken(name string) error {
-	return fault.Wrap(fmt.Errorf("the name %q is: %w", name, ErrTaken), "add something that tells the two people apart")
-}
-
-func (m *Memory) named(name string) (scoring.Learner, bool) {
-	key := NameKey(name)
-	for _, l := range m.learners {
-		if NameKey(l.Name) == key {
-			return l, true
-		}
-	}
-	return scoring.Learner{}, false
 }
 
 func (m *Memory) Learners(context.Context) ([]scoring.Learner, error) {
@@ -121,21 +112,7 @@ func (m *Memory) Learners(context.Context) ([]scoring.Learner, error) {
 func (m *Memory) Learner(_ context.Context, id scoring.LearnerID) (scoring.Learner, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
-	l, ok := m.learners[id]
-	if !ok {
-		return l, fmt.Errorf("learner %s: %w", id, ErrNotFound)
-	}
-	return l, nil
-}
-
-func (m *Memory) LearnerByName(_ context.Context, name string) (scoring.Learner, error) {
-	m.mu.RLock()
-	defer m.mu.RUnlock()
-	l, ok := m.named(name)
-	if !ok {
-		return l, fmt.Errorf("learner %q: %w", name, ErrNotFound)
-	}
-	return l, nil
+	return m.who(id)
 }
 
 func (m *Memory) PutSheet(_ context.Context, s *tabs.Sheet) error {
@@ -162,16 +139,18 @@ func (m *Memory) StartSitting(_ context.Context, s scoring.Sitting) error {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if _, ok := m.learners[s.Learner]; !ok {
-		return fmt.Errorf("learner %s: %w", s.Learner, ErrNotFound)
+	who, err := m.who(s.Learner)
+	if err != nil {
+		return err
 	}
+	s.Learner = who.ID
 	if _, ok := m.sheets[s.Setup.SheetID]; !ok && s.Setup.SheetID != "" {
 		return fmt.Errorf("sheet %s: %w", s.Setup.SheetID, ErrNotFound)
 	}
 	if _, taken := m.sittings[s.ID]; taken {
 		return fmt.Errorf("sitting %s: %w", s.ID, ErrTaken)
 	}
-	s.Origin = Here(s.Origin, m.ID(), m.learners[s.Learner].Simulated)
+	s.Origin = Here(s.Origin, m.ID(), who.Simulated)
 	m.sittings[s.ID] = &memorySitting{Sitting: cloneSitting(s)}
 	return nil
 }
@@ -219,6 +198,9 @@ func (m *Memory) Sittings(_ context.Context, f Filter) ([]scoring.Sitting, error
 
 // ordered lists the sittings that the filter takes, but for kind and time.
 func (m *Memory) ordered(f Filter) []*memorySitting {
+	if l, err := m.who(f.Learner); err == nil {
+		f.Learner = l.ID
+	}
 	var list []*memorySitting
 	for _, s := range m.sittings {
 		if f.Learner != "" && s.Learner != f.Learner || f.Sitting != "" && s.ID != f.Sitting ||
@@ -252,9 +234,10 @@ func (m *Memory) Append(_ context.Context, a scoring.Attempt) error {
 	if !ok {
 		return fmt.Errorf("sitting %s: %w", a.Sitting, ErrNotFound)
 	}
-	if s.Learner != a.Learner {
+	if who, err := m.who(a.Learner); err != nil || s.Learner != who.ID {
 		return WrongLearner(a)
 	}
+	a.Learner = s.Learner
 	i, found := slices.BinarySearchFunc(s.attempts, a.Trial.Ordinal, func(x scoring.Attempt, n int) int { return x.Trial.Ordinal - n })
 	if found {
 		if SameAttempt(s.attempts[i], a) {

@@ -18,7 +18,9 @@ type memoryClass struct {
 }
 
 func byName(list []scoring.Learner) {
-	slices.SortFunc(list, func(a, b scoring.Learner) int { return strings.Compare(NameKey(a.Name), NameKey(b.Name)) })
+	slices.SortFunc(list, func(a, b scoring.Learner) int {
+		return cmp.Or(strings.Compare(NameKey(a.Name), NameKey(b.Name)), strings.Compare(a.Number, b.Number))
+	})
 }
 
 func (m *Memory) SetRole(_ context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
@@ -31,12 +33,12 @@ func (m *Memory) SetRole(_ context.Context, id scoring.LearnerID, role scoring.R
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	l, ok := m.learners[id]
-	if !ok {
-		return fmt.Errorf("learner %s: %w", id, ErrNotFound)
+	l, err := m.who(id)
+	if err != nil {
+		return err
 	}
 	l.Role, l.RoleAt = role, after(at, l.RoleAt)
-	m.learners[id] = l
+	m.learners[l.ID] = l
 	return nil
 }
 
@@ -66,9 +68,9 @@ func (m *Memory) AddClass(_ context.Context, c scoring.Class) (scoring.Class, er
 }
 
 func (m *Memory) classNamed(name string) *memoryClass {
-	key := NameKey(name)
+	key := TitleKey(name)
 	for _, c := range m.classes {
-		if NameKey(c.Name) == key {
+		if TitleKey(c.Name) == key {
 			return c
 		}
 	}
@@ -82,7 +84,7 @@ func (m *Memory) Classes(context.Context) ([]scoring.Class, error) {
 	for _, c := range m.classes {
 		list = append(list, c.Class)
 	}
-	slices.SortFunc(list, func(a, b scoring.Class) int { return strings.Compare(NameKey(a.Name), NameKey(b.Name)) })
+	slices.SortFunc(list, func(a, b scoring.Class) int { return strings.Compare(TitleKey(a.Name), TitleKey(b.Name)) })
 	return list, nil
 }
 
@@ -113,10 +115,11 @@ func (m *Memory) Enrol(_ context.Context, class scoring.ClassID, who scoring.Lea
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	c, err := m.member(class, who)
+	c, err := m.member(class, &in.Learner)
 	if err != nil {
 		return err
 	}
+	who = in.Learner
 	if old, known := c.roster[who]; known {
 		if !old.Off {
 			return nil
@@ -127,15 +130,18 @@ func (m *Memory) Enrol(_ context.Context, class scoring.ClassID, who scoring.Lea
 	return nil
 }
 
-// member finds a class for a person, both of whom must be there.
-func (m *Memory) member(class scoring.ClassID, who scoring.LearnerID) (*memoryClass, error) {
+// member finds a class for a person, both of whom must be there, and the identifier
+// that the person has now.
+func (m *Memory) member(class scoring.ClassID, who *scoring.LearnerID) (*memoryClass, error) {
 	c, ok := m.classes[class]
 	if !ok {
 		return nil, NoClass(class)
 	}
-	if _, ok := m.learners[who]; !ok {
-		return nil, fmt.Errorf("learner %s: %w", who, ErrNotFound)
+	l, err := m.who(*who)
+	if err != nil {
+		return nil, err
 	}
+	*who = l.ID
 	return c, nil
 }
 
@@ -148,6 +154,9 @@ func (m *Memory) Unenrol(_ context.Context, class scoring.ClassID, who scoring.L
 	c, ok := m.classes[class]
 	if !ok {
 		return NoClass(class)
+	}
+	if l, err := m.who(who); err == nil {
+		who = l.ID
 	}
 	old, known := c.roster[who]
 	if !known || old.Off {
@@ -191,7 +200,7 @@ func (m *Memory) PutMembership(_ context.Context, class scoring.ClassID, in scor
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	c, err := m.member(class, in.Learner)
+	c, err := m.member(class, &in.Learner)
 	if err != nil {
 		return err
 	}

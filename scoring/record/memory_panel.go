@@ -17,8 +17,12 @@ func (m *Memory) AddPanel(_ context.Context, p Panel) (Panel, error) {
 	if m.panel(p.Name) != nil {
 		return p, PanelTaken(p.Name)
 	}
-	if _, ok := m.learners[p.By]; !ok && p.By != "" {
-		return p, fmt.Errorf("learner %s: %w", p.By, ErrNotFound)
+	if p.By != "" {
+		lead, err := m.who(p.By)
+		if err != nil {
+			return p, err
+		}
+		p.By = lead.ID
 	}
 	if _, ok := m.sheets[p.Setup.SheetID]; !ok && p.Setup.SheetID != "" {
 		return p, fmt.Errorf("sheet %s: %w", p.Setup.SheetID, ErrNotFound)
@@ -29,9 +33,9 @@ func (m *Memory) AddPanel(_ context.Context, p Panel) (Panel, error) {
 
 // panel finds a session by its name; nil for none.
 func (m *Memory) panel(name string) *Panel {
-	key := NameKey(name)
+	key := TitleKey(name)
 	for i := range m.panels {
-		if NameKey(m.panels[i].Name) == key {
+		if TitleKey(m.panels[i].Name) == key {
 			return &m.panels[i]
 		}
 	}

@@ -6,6 +6,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"golang.org/x/text/cases"
+	"golang.org/x/text/unicode/norm"
+
 	"shadedrill/colour/fault"
 )
 
@@ -38,8 +41,32 @@ func CleanName(name string) (string, error) {
 	return clean, nil
 }
 
-// NameKey is equal for names that read alike but for case, spacing and joiners.
+// NameKey is equal for names of people that read alike: but for case, spacing and
+// joiners, and however their letters are put together (accents, ligatures, full-width
+// forms, ß and ss). It is toNFKC_Casefold of the Unicode Standard (section 3.13, D145
+// and R5) after cleaning.
 func NameKey(name string) string {
+	key := norm.NFD.String(withoutJoiners(clean(name)))
+	// What is taken apart may hold what folds, and what is folded what is taken apart.
+	for range 2 {
+		key = norm.NFKC.String(cases.Fold().String(key))
+	}
+	return strings.Join(strings.Fields(withoutJoiners(clean(key))), " ")
+}
+
+func withoutJoiners(s string) string {
+	return strings.Map(func(r rune) rune {
+		if joiner(r) {
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// TitleKey is equal for names of classes and calibration sessions that read alike but
+// for case, spacing and joiners. The order in which people are asked in a session
+// depends on it: it never changes.
+func TitleKey(name string) string {
 	return strings.Map(func(r rune) rune {
 		if joiner(r) {
 			return -1

@@ -41,7 +41,7 @@ type Panels interface {
 // Set is the session as people take it: once, in an order of their own, and until
 // it is closed.
 func (p Panel) Set() scoring.Set {
-	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.PanelSet, Name: p.Name}, Parts: []exercises.Setup{p.Setup}, Closed: p.Closed, Order: NameKey(p.Name)}
+	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.PanelSet, Name: p.Name}, Parts: []exercises.Setup{p.Setup}, Closed: p.Closed, Order: TitleKey(p.Name)}
 }
 
 // CheckPanel brings a session into the form in which a book keeps it, or says

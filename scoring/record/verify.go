@@ -23,10 +23,11 @@ type Inventory struct {
 	More                              int           // findings beyond those listed
 	Begun                             map[Begun]int // how many sittings have a chain begun then
 	// Notes are what is worth knowing and no damage.
-	Notes                                []string
-	sheets                               map[string]*tabs.Sheet
-	people                               map[scoring.LearnerID]bool
-	names, classNames, sittings, classes map[string]bool
+	Notes                         []string
+	sheets                        map[string]*tabs.Sheet
+	people                        map[scoring.LearnerID]bool
+	names                         map[string][]scoring.Learner
+	classNames, sittings, classes map[string]bool
 }
 
 // mostFindings is how many are listed; one fault often brings hundreds.
@@ -57,7 +58,7 @@ func (v *Inventory) Sound() bool { return len(v.Findings) == 0 }
 // is told the number of answers read so far. The error is only that of ctx; what
 // cannot be read is a finding.
 func Verify(ctx context.Context, book Book, progress func(answers int)) (Inventory, error) {
-	v := Inventory{sheets: map[string]*tabs.Sheet{}, people: map[scoring.LearnerID]bool{}, names: map[string]bool{},
+	v := Inventory{sheets: map[string]*tabs.Sheet{}, people: map[scoring.LearnerID]bool{}, names: map[string][]scoring.Learner{},
 		classNames: map[string]bool{}, sittings: map[string]bool{}, classes: map[string]bool{}}
 	people, err := book.Learners(ctx)
 	if err != nil {
@@ -92,11 +93,14 @@ func (v *Inventory) person(p scoring.Learner) {
 	} else if clean != p {
 		v.Find("person %q is not in the form in which a book keeps people", p.ID)
 	}
-	if key := NameKey(p.Name); v.names[key] {
-		v.Find("two people are called %q", p.Name)
-	} else {
-		v.names[key] = true
+	key := NameKey(p.Name)
+	for _, other := range v.names[key] {
+		if Clash(p, other) {
+			v.Find("two people are called %q", p.Name)
+			break
+		}
 	}
+	v.names[key] = append(v.names[key], p)
 	v.people[p.ID] = true
 }
 
@@ -246,7 +250,7 @@ func (v *Inventory) groups(ctx context.Context, book Book) {
 		if clean, err := CheckClass(c); err != nil || clean != c {
 			v.Find("class %q is not in the form in which a book keeps classes", c.ID)
 		}
-		if key := NameKey(c.Name); v.classNames[key] {
+		if key := TitleKey(c.Name); v.classNames[key] {
 			v.Find("two classes are called %q", c.Name)
 		} else {
 			v.classNames[key] = true

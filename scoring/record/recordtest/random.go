@@ -97,7 +97,7 @@ func RandomAttempt(s scoring.Sitting, ordinal int, rng *rand.Rand) scoring.Attem
 func RandomSitting(l scoring.LearnerID, id scoring.SittingID, rng *rand.Rand) scoring.Sitting {
 	var s scoring.Sitting
 	Fill(&s, rng)
-	s.ID, s.Learner, s.Ended, s.Left = id, l, time.Time{}, false
+	s.ID, s.Learner, s.BegunAs, s.Ended, s.Left = id, l, "", time.Time{}, false
 	s.Setup.Kind, s.Setup.SheetID = exercises.ValueFirst, ""
 	s.Within = strings.TrimSpace(s.Within)
 	s.Origin = scoring.Origin{Road: scoring.RoadImported, Book: "another-book", At: RandomTime(rng), Simulated: true}

@@ -41,7 +41,7 @@ func (w *writer) addClass(ctx context.Context, c scoring.Class) error {
 		return err
 	}
 	return w.touching(ctx, record.ClassTaken(c.Name), "INSERT INTO class (ulid, name, name_key, at) VALUES (?, ?, ?, ?) ON CONFLICT (name_key) DO NOTHING",
-		c.ID, c.Name, record.NameKey(c.Name), c.At.UnixMilli())
+		c.ID, c.Name, record.TitleKey(c.Name), c.At.UnixMilli())
 }
 
 // rowID finds the key of a row of a table by its stable identifier.
@@ -82,7 +82,7 @@ func (b *Book) ClassByName(ctx context.Context, name string) (scoring.Class, err
 
 func classByName(ctx context.Context, q querier, name string) (c scoring.Class, err error) {
 	err = patiently(ctx, func() error {
-		c, err = scanClass(q.QueryRowContext(ctx, classColumns+" WHERE name_key = ?", record.NameKey(name)))
+		c, err = scanClass(q.QueryRowContext(ctx, classColumns+" WHERE name_key = ?", record.TitleKey(name)))
 		return err
 	})
 	return c, found(fmt.Sprintf("class %q", name), err)

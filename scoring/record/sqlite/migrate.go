@@ -45,6 +45,11 @@ func (w *writer) migrate(ctx context.Context, version, to int) error {
 			return err
 		}
 	}
+	if version > 0 && version < firstAlike && to >= firstAlike {
+		if err := w.readAlike(ctx); err != nil {
+			return err
+		}
+	}
 	_, err := w.tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
 	return err
 }

@@ -39,7 +39,7 @@ func (w *writer) addPanel(ctx context.Context, p record.Panel) error {
 		closed = p.Closed.UnixMilli()
 	}
 	done, err := w.tx.ExecContext(ctx, `INSERT INTO panel (name, name_key, lead, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (name_key) DO NOTHING`, p.Name, record.NameKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
+		ON CONFLICT (name_key) DO NOTHING`, p.Name, record.TitleKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (b *Book) PanelByName(ctx context.Context, name string) (record.Panel, erro
 
 func panelByName(ctx context.Context, q querier, name string) (p record.Panel, err error) {
 	err = patiently(ctx, func() error {
-		p, err = scanPanel(q.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.NameKey(name)))
+		p, err = scanPanel(q.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.TitleKey(name)))
 		return err
 	})
 	if errors.Is(err, sql.ErrNoRows) {
@@ -124,7 +124,7 @@ func (m merger) ClosePanel(ctx context.Context, name string, at time.Time) error
 	if err := record.CheckMoment("the end of a calibration session", at); err != nil {
 		return err
 	}
-	done, err := m.w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.NameKey(name))
+	done, err := m.w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.TitleKey(name))
 	if err != nil {
 		return err
 	}
@@ -139,9 +139,12 @@ func (w *writer) learnerRow(ctx context.Context, id scoring.LearnerID) (any, err
 	if id == "" {
 		return nil, nil
 	}
-	var row int64
-	err := w.tx.QueryRowContext(ctx, "SELECT id FROM learner WHERE ulid = ?", id).Scan(&row)
-	return row, found(fmt.Sprintf("learner %s", id), err)
+	var row sql.NullInt64
+	err := w.tx.QueryRowContext(ctx, "SELECT "+whose, id, id).Scan(&row)
+	if err == nil && !row.Valid {
+		_, err = learner(ctx, w.tx, id) // says why
+	}
+	return row.Int64, err
 }
 
 // sheetRow is a sheet's fingerprint if the book keeps it, nil for none;

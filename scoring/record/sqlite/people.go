@@ -21,30 +21,37 @@ func (b *Book) AddLearner(ctx context.Context, l scoring.Learner) (scoring.Learn
 }
 
 func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
-	var name string
-	switch err := w.tx.QueryRowContext(ctx, "SELECT name FROM learner WHERE ulid = ?", l.ID).Scan(&name); {
+	switch _, err := learner(ctx, w.tx, l.ID); {
 	case err == nil:
 		return fmt.Errorf("learner %s: %w", l.ID, record.ErrTaken)
-	case !errors.Is(err, sql.ErrNoRows):
+	case errors.Is(err, record.ErrErased) || !errors.Is(err, record.ErrNotFound):
 		return err
 	}
-	done, err := w.tx.ExecContext(ctx, `INSERT INTO learner (ulid, name, name_key, role, role_at, at, simulated) VALUES (?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (name_key) DO NOTHING`, l.ID, l.Name, record.NameKey(l.Name), l.Role, l.RoleAt.UnixMilli(), l.At.UnixMilli(), l.Simulated)
-	if err != nil {
+	if err := w.clashes(ctx, l); err != nil {
 		return err
 	}
-	if n, err := done.RowsAffected(); err != nil || n == 0 {
-		return errors.Join(err, record.NameTaken(l.Name))
-	}
+	_, err := w.tx.ExecContext(ctx, `INSERT INTO learner (ulid, name, name_key, number, email, role, role_at, at, simulated, pseudonym) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		l.ID, l.Name, record.NameKey(l.Name), l.Number, l.Email, l.Role, l.RoleAt.UnixMilli(), l.At.UnixMilli(), l.Simulated, l.Pseudonym)
 	w.unsealed = true
-	return nil
+	return err
 }
 
-const learnerColumns = "SELECT ulid, name, role, role_at, at, simulated FROM learner"
+// clashes finds somebody else in the book who cannot be there beside a person.
+func (w *writer) clashes(ctx context.Context, l scoring.Learner) error {
+	return each(ctx, w.tx, learnerColumns+" WHERE (name_key = ? OR number = ? COLLATE NOCASE) AND ulid <> ?", []any{record.NameKey(l.Name), l.Number, l.ID}, func(rows *sql.Rows) error {
+		other, err := scanLearner(rows)
+		if err == nil && record.Clash(l, other) {
+			err = record.ClashError(l, other)
+		}
+		return err
+	})
+}
+
+const learnerColumns = "SELECT ulid, name, number, email, role, role_at, at, simulated, pseudonym FROM learner"
 
 func scanLearner(row interface{ Scan(...any) error }) (l scoring.Learner, err error) {
 	var at, roleAt int64
-	err = row.Scan(&l.ID, &l.Name, &l.Role, &roleAt, &at, &l.Simulated)
+	err = row.Scan(&l.ID, &l.Name, &l.Number, &l.Email, &l.Role, &roleAt, &at, &l.Simulated, &l.Pseudonym)
 	l.At, l.RoleAt = time.UnixMilli(at).UTC(), time.UnixMilli(roleAt).UTC()
 	return l, err
 }
@@ -56,7 +63,7 @@ func (b *Book) Learners(ctx context.Context) ([]scoring.Learner, error) {
 }
 
 func learners(ctx context.Context, q querier) (list []scoring.Learner, err error) {
-	err = each(ctx, q, learnerColumns+" ORDER BY name_key", nil, func(rows *sql.Rows) error {
+	err = each(ctx, q, learnerColumns+" ORDER BY name_key, number", nil, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err
@@ -71,25 +78,52 @@ func (b *Book) Learner(ctx context.Context, id scoring.LearnerID) (scoring.Learn
 }
 
 func learner(ctx context.Context, q querier, id scoring.LearnerID) (scoring.Learner, error) {
-	return oneLearner(ctx, q, fmt.Sprintf("learner %s", id), learnerColumns+" WHERE ulid = ?", id)
+	var l scoring.Learner
+	err := patiently(ctx, func() (err error) {
+		l, err = scanLearner(q.QueryRowContext(ctx, learnerColumns+" WHERE id = "+whose, id, id))
+		return err
+	})
+	if !errors.Is(err, sql.ErrNoRows) {
+		return l, err
+	}
+	err = q.QueryRowContext(ctx, "SELECT ulid FROM former WHERE ulid = ?", id).Scan(&l.ID)
+	if err == nil {
+		return scoring.Learner{}, record.Erased(id)
+	}
+	return scoring.Learner{}, found(fmt.Sprintf("learner %s", id), err)
 }
 
-// LearnerByName finds a person, ignoring case.
+// whose is the row of the person who has an identifier or took it over; it takes the
+// identifier twice.
+const whose = "coalesce((SELECT id FROM learner WHERE ulid = ?), (SELECT learner FROM former WHERE ulid = ?))"
+
+// LearnerByName finds a person by name, or by number.
 func (b *Book) LearnerByName(ctx context.Context, name string) (scoring.Learner, error) {
 	l, err := learnerByName(ctx, b.read, name)
 	return l, explain(b.path, err)
 }
 
 func learnerByName(ctx context.Context, q querier, name string) (scoring.Learner, error) {
-	return oneLearner(ctx, q, fmt.Sprintf("learner %q", name), learnerColumns+" WHERE name_key = ?", record.NameKey(name))
-}
-
-func oneLearner(ctx context.Context, q querier, what, query string, arg any) (l scoring.Learner, err error) {
-	err = patiently(ctx, func() error {
-		l, err = scanLearner(q.QueryRowContext(ctx, query, arg))
+	var named []scoring.Learner
+	var numbered *scoring.Learner
+	key := record.NameKey(name)
+	number, err := record.CheckNumber(name)
+	if err != nil { // a name that can be nobody's number
+		number = ""
+	}
+	err = each(ctx, q, learnerColumns+" WHERE name_key = ? OR number <> '' AND number = ? COLLATE NOCASE ORDER BY number", []any{key, number}, func(rows *sql.Rows) error {
+		l, err := scanLearner(rows)
+		if record.NameKey(l.Name) == key {
+			named = append(named, l)
+		} else {
+			numbered = &l
+		}
 		return err
 	})
-	return l, found(what, err)
+	if err != nil {
+		return scoring.Learner{}, err
+	}
+	return record.Pick(name, named, numbered)
 }
 
 // found puts "not in the book" for "no rows".

@@ -23,8 +23,12 @@ func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.
 	if err := record.CheckMoment("the role of a learner", at); err != nil {
 		return err
 	}
+	row, err := m.w.learnerRow(ctx, id)
+	if err != nil {
+		return err
+	}
 	return m.w.touching(ctx, fmt.Errorf("learner %s: %w", id, record.ErrNotFound),
-		"UPDATE learner SET seal = NULL, role = ?, role_at = max(?, role_at + 1) WHERE ulid = ?", role, at.UnixMilli(), id)
+		"UPDATE learner SET seal = NULL, role = ?, role_at = max(?, role_at + 1) WHERE id = ?", role, at.UnixMilli(), row)
 }
 
 // Enrol puts a person on the roster.
@@ -58,9 +62,9 @@ func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Me
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
-	l, err := rowID(ctx, m.w.tx, "learner", string(in.Learner))
+	l, err := m.w.learnerRow(ctx, in.Learner)
 	if err != nil {
-		return found(fmt.Sprintf("learner %s", in.Learner), err)
+		return err
 	}
 	_, err = m.w.tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner, at, off) VALUES (?, ?, ?, ?) ON CONFLICT (class, learner) DO UPDATE "+known,
 		c, l, in.At.UnixMilli(), in.Off)
@@ -82,7 +86,7 @@ func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.
 		return found(fmt.Sprintf("class %s", class), err)
 	}
 	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET seal = NULL, at = max(?, at + 1), off = 1
-		WHERE class = ? AND learner = (SELECT id FROM learner WHERE ulid = ?) AND NOT off`, at.UnixMilli(), c, who)
+		WHERE class = ? AND learner = `+whose+` AND NOT off`, at.UnixMilli(), c, who, who)
 }
 
 // Roster lists who is in a class, by name.
@@ -100,7 +104,7 @@ func roster(ctx context.Context, q querier, class scoring.ClassID) (list []scori
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
-	err = each(ctx, q, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND NOT e.off) ORDER BY name_key", []any{c}, func(rows *sql.Rows) error {
+	err = each(ctx, q, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND NOT e.off) ORDER BY name_key, number", []any{c}, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err

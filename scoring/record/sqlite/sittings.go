@@ -123,10 +123,10 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 		imported = o.At.UnixMilli()
 	}
 	done, err := w.tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience,
-			road, origin_book, imported, simulated)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
+			road, origin_book, imported, simulated, begun_as)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
 		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience,
-		s.Origin.Road, s.Origin.Book, imported, s.Origin.Simulated)
+		s.Origin.Road, s.Origin.Book, imported, s.Origin.Simulated, s.BegunAs)
 	if err != nil {
 		return err
 	}
@@ -198,7 +198,7 @@ func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 	return nil
 }
 
-const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated`
+const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated, s.begun_as`
 
 // lastRead remembers the display check and the setup read last: sitting after
 // sitting has the same, but for the seed, and comparing is quicker than reading it
@@ -259,7 +259,7 @@ func scanSitting(row interface{ Scan(...any) error }, last *lastRead, further ..
 	var setup, display []byte
 	o := &s.Origin
 	if err := row.Scan(append([]any{&s.ID, &s.Learner, &s.Within, &started, &ended, &s.Left, &setup, &display,
-		&o.Road, &o.Book, &imported, &o.Simulated}, further...)...); err != nil {
+		&o.Road, &o.Book, &imported, &o.Simulated, &s.BegunAs}, further...)...); err != nil {
 		return s, err
 	}
 	if imported.Valid {
@@ -326,7 +326,7 @@ func sittings(ctx context.Context, q querier, f record.Filter) (list []scoring.S
 func ofSittings(f record.Filter) (where string, args []any) {
 	where = "true"
 	if f.Learner != "" {
-		where, args = where+" AND s.learner = (SELECT id FROM learner WHERE ulid = ?)", append(args, f.Learner)
+		where, args = where+" AND s.learner = "+whose, append(args, f.Learner, f.Learner)
 	}
 	if f.Sitting != "" {
 		where, args = where+" AND s.ulid = ?", append(args, f.Sitting)

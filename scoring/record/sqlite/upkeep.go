@@ -114,11 +114,11 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 // checkTwice compares what is written in two places: keys of names, and the
 // columns beside a setup that lists are narrowed by.
 func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
-	for _, table := range []string{"learner", "class", "panel"} {
+	for table, keyOf := range map[string]func(string) string{"learner": record.NameKey, "class": record.TitleKey, "panel": record.TitleKey} {
 		err := each(ctx, b.read, "SELECT name, name_key FROM "+table, nil, func(rows *sql.Rows) error {
 			var name, key string
 			err := rows.Scan(&name, &key)
-			if err == nil && key != record.NameKey(name) {
+			if err == nil && key != keyOf(name) {
 				found.Find("the name %q in the table %s is filed under another one", name, table)
 			}
 			return err

@@ -6,12 +6,29 @@ import (
 	"sync"
 )
 
-// words is the book's table of words in memory. A word keeps its number for
-// ever, so what was read once stays true.
+// words is the book's table of words in memory. A word keeps its number for as
+// long as anything points to it, and no other word ever gets it.
 type words struct {
 	mu     sync.RWMutex
+	cookie int64 // of the form in which they were read, see follow
 	number map[string]int64
 	text   []string // by number; no word has number 0
+}
+
+// follow forgets the words when one has been taken out of the book since they were
+// read. Nothing points to such a word any more, so that readers need not know; but
+// nobody must write its number down again.
+func (w *words) follow(ctx context.Context, db querier) error {
+	var cookie int64
+	if err := db.QueryRowContext(ctx, "PRAGMA schema_version").Scan(&cookie); err != nil {
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if cookie != w.cookie {
+		w.cookie, w.number, w.text = cookie, nil, nil
+	}
+	return nil
 }
 
 // texts returns the words by number; the slice is not changed any more.

@@ -62,6 +62,9 @@ func (b *Book) update(ctx context.Context, f func(*writer) error) error {
 	if version > newest() {
 		return newer(b.path, version)
 	}
+	if err := b.words.follow(ctx, tx); err != nil {
+		return explain(b.path, err)
+	}
 	if version < newest() {
 		if err := w.migrate(ctx, version, newest()); err != nil {
 			return explain(b.path, err)
@@ -138,6 +141,7 @@ func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
 	if err := w.turnTo(ctx, a); err != nil {
 		return err
 	}
+	a.Learner = w.at.learner
 	if !w.at.ended {
 		row, err := w.row(ctx, w.at.id, a)
 		if err != nil {
@@ -197,7 +201,10 @@ func (w *writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 		w.at = p
 	}
 	if w.at.learner != a.Learner {
-		return record.WrongLearner(a)
+		// Whoever sits it may have been joined with another person meanwhile.
+		if who, err := learner(ctx, w.tx, a.Learner); err != nil || who.ID != w.at.learner {
+			return record.WrongLearner(a)
+		}
 	}
 	return nil
 }
