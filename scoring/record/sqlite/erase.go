@@ -290,17 +290,18 @@ func (b *Book) wipe(ctx context.Context) error {
 		return err
 	}
 	// The log is emptied only when nobody reads what stood there before.
-	for range 3 {
-		var busy, log, moved int
-		err := patiently(ctx, func() error {
-			return conn.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &log, &moved)
-		})
-		if err != nil {
-			return err
-		}
-		if busy == 0 {
-			return nil
-		}
+	const readersMS = "2000"
+	if _, err := conn.ExecContext(ctx, "PRAGMA busy_timeout = "+readersMS); err != nil {
+		return err
+	}
+	defer conn.ExecContext(ctx, "PRAGMA busy_timeout = "+waitMS)
+	var busy, log, moved int
+	err = conn.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &log, &moved)
+	if err == nil && busy == 0 {
+		return nil
+	}
+	if c := code(err); err != nil && c != codeBusy && c != codeLocked {
+		return err
 	}
 	return fault.New(fmt.Sprintf("the book %s is read by another program: what was taken out still lies in its log", b.path),
 		`close that program, then say "shadedrill people wipe"`)

@@ -93,7 +93,7 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	}
 	var book string
 	var simulated bool
-	if err := w.tx.QueryRowContext(ctx, "SELECT b.ulid, l.simulated FROM book b, learner l WHERE l.id = ?", learner).Scan(&book, &simulated); err != nil {
+	if err := w.tx.QueryRowContext(ctx, "SELECT b.ulid, l.ulid, l.simulated FROM book b, learner l WHERE l.id = ?", learner).Scan(&book, &s.Learner, &simulated); err != nil {
 		return err
 	}
 	s.Origin = record.Here(s.Origin, book, simulated)
