@@ -46,7 +46,11 @@ func CleanName(name string) (string, error) {
 // forms, ß and ss). It is toNFKC_Casefold of the Unicode Standard (section 3.13, D145
 // and R5) after cleaning.
 func NameKey(name string) string {
-	key := norm.NFD.String(withoutJoiners(clean(name)))
+	name = clean(name)
+	if plain := !strings.ContainsFunc(name, func(r rune) bool { return r >= utf8.RuneSelf }); plain {
+		return strings.ToLower(name)
+	}
+	key := norm.NFD.String(withoutJoiners(name))
 	// What is taken apart may hold what folds, and what is folded what is taken apart.
 	for range 2 {
 		key = norm.NFKC.String(cases.Fold().String(key))

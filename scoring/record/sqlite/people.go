@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"shadedrill/scoring"
@@ -38,14 +40,17 @@ func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
 
 // clashes finds somebody else in the book who cannot be there beside a person.
 func (w *writer) clashes(ctx context.Context, l scoring.Learner) error {
-	return each(ctx, w.tx, learnerColumns+" WHERE (name_key = ? OR number = ? COLLATE NOCASE) AND ulid <> ?", []any{record.NameKey(l.Name), l.Number, l.ID}, func(rows *sql.Rows) error {
+	return each(ctx, w.tx, nameOrNumber, []any{record.NameKey(l.Name), l.Number}, func(rows *sql.Rows) error {
 		other, err := scanLearner(rows)
-		if err == nil && record.Clash(l, other) {
+		if err == nil && other.ID != l.ID && record.Clash(l, other) {
 			err = record.ClashError(l, other)
 		}
 		return err
 	})
 }
+
+// nameOrNumber are the people who have a name or a number.
+const nameOrNumber = learnerColumns + " WHERE name_key = ? UNION ALL " + learnerColumns + " WHERE number <> '' AND number = ? COLLATE NOCASE"
 
 const learnerColumns = "SELECT ulid, name, number, email, role, role_at, at, simulated, pseudonym FROM learner"
 
@@ -111,15 +116,16 @@ func learnerByName(ctx context.Context, q querier, name string) (scoring.Learner
 	if err != nil { // a name that can be nobody's number
 		number = ""
 	}
-	err = each(ctx, q, learnerColumns+" WHERE name_key = ? OR number <> '' AND number = ? COLLATE NOCASE ORDER BY number", []any{key, number}, func(rows *sql.Rows) error {
+	err = each(ctx, q, nameOrNumber, []any{key, number}, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
-		if record.NameKey(l.Name) == key {
-			named = append(named, l)
-		} else {
+		if record.NameKey(l.Name) != key {
 			numbered = &l
+		} else if !slices.Contains(named, l) {
+			named = append(named, l)
 		}
 		return err
 	})
+	slices.SortFunc(named, func(a, b scoring.Learner) int { return strings.Compare(a.Number, b.Number) })
 	if err != nil {
 		return scoring.Learner{}, err
 	}
