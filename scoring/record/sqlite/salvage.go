@@ -62,6 +62,7 @@ func Salvage(ctx context.Context, path, to string, at time.Time) (done Salvaged,
 type wreck struct {
 	words    []string
 	learners map[int64]scoring.Learner
+	erased   []string // identifiers
 	sheets   map[string]string
 	sittings map[int64]carved
 	chains   map[int64]carved
@@ -90,12 +91,17 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 				indexed[r.page] = map[int64]string{}
 			}
 			indexed[r.page][whole(1)] = text(0)
+		case !r.table && n == 2 && isText(0) && c[1] == nil:
+			w.erased = append(w.erased, text(0))
 		case !r.table && n == 2 && isText(0) && isText(1):
 			w.sheets[text(0)] = text(1)
-		case r.table && n >= 7 && n <= 9 && c[0] == nil && isText(1) && isText(2) && isText(3) && isText(4):
+		case r.table && n >= 7 && n <= 12 && c[0] == nil && isText(1) && isText(2) && isText(3) && isText(4):
 			l := scoring.Learner{ID: scoring.LearnerID(text(1)), Name: text(2), Role: scoring.Role(text(4)), At: time.UnixMilli(whole(5)).UTC(), Simulated: whole(6) != 0}
 			if l.RoleAt = l.At; n > 7 {
 				l.RoleAt = time.UnixMilli(whole(7)).UTC()
+			}
+			if n == 12 {
+				l.Number, l.Email, l.Pseudonym = text(9), text(10), whole(11) != 0
 			}
 			if old, ok := w.learners[r.rowid]; !ok || old.RoleAt.Before(l.RoleAt) {
 				w.learners[r.rowid] = l
@@ -104,7 +110,7 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 			if old, ok := w.chains[r.rowid]; !ok || old.columns[2].(int64) < whole(2) || c[5] != nil {
 				w.chains[r.rowid] = r
 			}
-		case r.table && (n == 12 || n == 16) && c[0] == nil && isText(1) && isText(9) && isText(10):
+		case r.table && (n == 12 || n == 16 || n == 17) && c[0] == nil && isText(1) && isText(9) && isText(10):
 			if old, ok := w.sittings[r.rowid]; !ok || old.columns[7] == nil {
 				w.sittings[r.rowid] = r
 			}
@@ -143,6 +149,11 @@ func identifier(s string) bool {
 // enter writes what was read into a new book.
 func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Salvaged) error {
 	m := merger{into}
+	for _, id := range w.erased { // so that no old file brings them back
+		if _, err := into.tx.ExecContext(ctx, "INSERT INTO former (ulid) VALUES (?) ON CONFLICT DO NOTHING", id); err != nil {
+			return err
+		}
+	}
 	for _, l := range w.learners {
 		if _, err := m.AddLearner(ctx, l); err == nil {
 			done.People++
@@ -167,7 +178,10 @@ func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Sal
 			return err
 		}
 	}
-	return nil
+	// Who was joined with whom is known where a sitting tells of it.
+	_, err := into.tx.ExecContext(ctx, `INSERT INTO former (ulid, learner) SELECT begun_as, min(learner) FROM sitting
+		WHERE begun_as <> '' AND begun_as NOT IN (SELECT ulid FROM learner) GROUP BY begun_as ON CONFLICT DO NOTHING`)
+	return err
 }
 
 func (w *wreck) sitting(ctx context.Context, m merger, id int64, at time.Time, done *Salvaged) error {
@@ -291,7 +305,10 @@ func (w *wreck) readSitting(id int64) (s scoring.Sitting, ok bool) {
 	packed, _ := c[11].([]byte)
 	s.Setup.Experience, _ = inflate(packed)
 	s.Origin.Road = scoring.RoadUnknown
-	if len(c) == 16 {
+	if len(c) > 16 {
+		s.BegunAs = scoring.LearnerID(text(16))
+	}
+	if len(c) >= 16 {
 		s.Origin = scoring.Origin{Road: scoring.Road(text(12)), Book: text(13), Simulated: whole(15) != 0}
 		if n, imported := c[14].(int64); imported {
 			s.Origin.At = time.UnixMilli(n).UTC()

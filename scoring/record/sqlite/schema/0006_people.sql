@@ -12,14 +12,14 @@ CREATE TABLE learner (
   ulid      TEXT    NOT NULL UNIQUE,
   name      TEXT    NOT NULL,
   name_key  TEXT    NOT NULL, -- equal for names that read alike
-  number    TEXT    NOT NULL, -- of their own, such as a student number, or empty
-  email     TEXT    NOT NULL,
   role      TEXT    NOT NULL,
-  role_at   INTEGER NOT NULL,
   at        INTEGER NOT NULL,
   simulated INTEGER NOT NULL,
-  pseudonym INTEGER NOT NULL, -- the name is a label in the place of one
-  seal      BLOB
+  role_at   INTEGER NOT NULL,
+  seal      BLOB,
+  number    TEXT    NOT NULL, -- of their own, such as a student number, or empty
+  email     TEXT    NOT NULL,
+  pseudonym INTEGER NOT NULL  -- the name is a label in the place of one
 ) STRICT;
 
 INSERT INTO learner (id, ulid, name, name_key, number, email, role, role_at, at, simulated, pseudonym)
