@@ -248,9 +248,11 @@ func (b *Book) Whole(ctx context.Context, f record.Filter) error {
 	if err := checkFile(ctx, b.path, &found); err != nil {
 		return err
 	}
-	if found.Sound() {
-		if err := b.checkSeals(ctx, &found); err != nil {
-			return err
+	for _, check := range []func(context.Context, *record.Inventory) error{b.checkLayout, b.checkSeals} {
+		if found.Sound() {
+			if err := check(ctx, &found); err != nil {
+				return err
+			}
 		}
 	}
 	if !found.Sound() {

@@ -27,10 +27,14 @@ const (
 	childBook   = "SHADEDRILL_TEST_BOOK"
 	childPerson = "SHADEDRILL_TEST_PERSON"
 	childCount  = "SHADEDRILL_TEST_COUNT"
+	childCopy   = "SHADEDRILL_TEST_COPY"
 )
 
 func TestMain(m *testing.M) {
-	if path := os.Getenv(childBook); path != "" && os.Getenv(childPanel) != "" {
+	if path := os.Getenv(childBook); path != "" && os.Getenv(childCopy) != "" {
+		fmt.Println("error:", copyFor(path, os.Getenv(childCopy)))
+		os.Exit(1)
+	} else if path != "" && os.Getenv(childPanel) != "" {
 		if err := take(path, os.Getenv(childPanel), os.Getenv(childPerson)); err != nil {
 			fmt.Println("error:", err)
 			os.Exit(1)
@@ -84,6 +88,16 @@ func practise(path, name, count string) error {
 		fmt.Println(a.ID())
 	}
 	return nil
+}
+
+// copyFor is the other process: it makes copies until somebody kills it.
+func copyFor(path, to string) error {
+	for {
+		fmt.Println("begun")
+		if err := sqlite.Backup(ctx, path, to, true); err != nil {
+			return err
+		}
+	}
 }
 
 func child(t *testing.T, path, person, count string) *exec.Cmd {

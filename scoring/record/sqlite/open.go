@@ -82,6 +82,9 @@ func Open(ctx context.Context, path string) (*Book, error) {
 			return nil, err
 		}
 	}
+	// A book of an earlier release may lie open to others. Whoever does not own it
+	// cannot change that.
+	_ = os.Chmod(path, 0o600)
 	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}}
 	if b.file, err = os.Stat(path); err != nil {
 		return nil, unreachable(path, err)

@@ -47,6 +47,9 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 	}
 	defer book.Close()
 	form = newest()
+	if err := book.checkLayout(ctx, &found); err != nil || !found.Sound() {
+		return found, form, err
+	}
 	found, err = record.Verify(ctx, book, progress)
 	if err == nil {
 		err = book.checkTwice(ctx, &found)

@@ -2,6 +2,7 @@ package sqlite_test
 
 import (
 	"bufio"
+	"database/sql"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -238,4 +239,34 @@ func TestBackupOverwritesNothingUnasked(t *testing.T) {
 	if err := sqlite.Backup(ctx, filepath.Join(t.TempDir(), "none.db"), filepath.Join(t.TempDir(), "copy.db"), false); err == nil {
 		t.Error("of a book that is not there")
 	}
+}
+
+// What is declared of the tables is part of what is checked.
+func TestCheckSeesAChangedLayout(t *testing.T) {
+	for _, statement := range []string{
+		"DROP INDEX " + anIndex(t),
+		"CREATE TABLE further (a)",
+		"CREATE TRIGGER gone AFTER INSERT ON attempt BEGIN DELETE FROM learner; END",
+		"PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql = replace(sql, 'left_early', 'left_earli') WHERE name = 'sitting'",
+	} {
+		path := furnished(t)
+		execute(t, path, statement)
+		if found, _, err := sqlite.Check(ctx, path, nil); err == nil && found.Sound() {
+			t.Errorf("%s: the book is called sound", statement)
+		}
+	}
+}
+
+// anIndex is the name of one that a book has.
+func anIndex(t *testing.T) (name string) {
+	t.Helper()
+	db, err := sql.Open("sqlite", furnished(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if err := db.QueryRow("SELECT name FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL").Scan(&name); err != nil {
+		t.Fatal(err)
+	}
+	return name
 }
