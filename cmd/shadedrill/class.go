@@ -27,9 +27,10 @@ book, takes no answer with it.`,
   shadedrill class assign "Monday group" --count 20 --pass 2.0 --due 2026-12-01
   shadedrill class grades "Monday group"
   shadedrill class review "Monday group" -o monday.html
+  shadedrill class effect "Monday group" --against "Tuesday group"
   shadedrill class export "Monday group" -o monday.jsonl`,
 	}
-	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classReviewCommand(), a.classRemove(), a.classAssign(), a.classAssignments(), a.classGrades(), a.classExport(), a.classImport())
+	c.AddCommand(a.classNew(), a.classEnrol(), a.classList(), a.classReviewCommand(), a.classEffect(), a.classRemove(), a.classAssign(), a.classAssignments(), a.classGrades(), a.classExport(), a.classImport())
 	return c
 }
 

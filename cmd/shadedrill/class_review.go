@@ -16,7 +16,7 @@ func (a *app) classReviewCommand() *cobra.Command {
 	var limits cutFlags
 	var sort string
 	var backwards bool
-	var idle int
+	var silence idleFlag
 	c := &cobra.Command{
 		Use:   "review CLASS",
 		Short: "Where a class stands: a row a learner, who needs help, which shades confuse everyone",
@@ -32,7 +32,7 @@ which value groups and tabs are taken for which.`,
 		ValidArgsFunction: a.completeClass,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "learners", "details", "class", "spread", "items", "item", "groups", "pairs")
+	out.sectionFlag(c, "learners", "details", "class", "change", "spread", "items", "item", "groups", "pairs")
 	chosen.flags(c)
 	limits.flags(c)
 	var orders []string
@@ -41,7 +41,7 @@ which value groups and tabs are taken for which.`,
 	}
 	c.Flags().StringVar(&sort, "sort", "flag", "the `order` of the rows: "+strings.Join(orders, ", "))
 	c.Flags().BoolVar(&backwards, "reverse", false, "the other way round; what is not known stays last")
-	c.Flags().IntVar(&idle, "idle", int(classes.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody is flagged")
+	silence.flags(c)
 	c.RegisterFlagCompletionFunc("sort", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		var words []string
 		for _, o := range classes.Orders() {
@@ -65,13 +65,10 @@ which value groups and tabs are taken for which.`,
 		if !ok {
 			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
 		}
-		if idle < 1 {
-			return misread(fmt.Errorf("--idle takes a number of days from 1, not %d", idle), cmd.CommandPath())
+		if err := silence.check(cmd); err != nil {
+			return err
 		}
-		// Answers come and go by the million in a large class, and what stays is
-		// little: the rubbish may pile up before it is carried away.
-		debug.SetGCPercent(400)
-		debug.SetMemoryLimit(200 << 20)
+		manyAnswers()
 		ctx := cmd.Context()
 		book, class, err := a.readClass(ctx, args[0])
 		if err != nil {
@@ -82,7 +79,7 @@ which value groups and tabs are taken for which.`,
 			return err
 		}
 		asked.Cuts = cuts
-		asked.Idle = time.Duration(idle) * 24 * time.Hour
+		asked.Idle = silence.span()
 		r, err := classes.Report(ctx, book, asked, filter, by, backwards)
 		if err != nil {
 			return err
@@ -91,3 +88,27 @@ which value groups and tabs are taken for which.`,
 	}
 	return c
 }
+
+// manyAnswers is said before a class is read: answers come and go by the million in a
+// large one, and what stays is little: the rubbish may pile up before it is carried
+// away.
+func manyAnswers() {
+	debug.SetGCPercent(400)
+	debug.SetMemoryLimit(200 << 20)
+}
+
+// idleFlag is how long a silence counts as having stopped.
+type idleFlag struct{ days int }
+
+func (f *idleFlag) flags(c *cobra.Command) {
+	c.Flags().IntVar(&f.days, "idle", int(classes.UsualIdle/(24*time.Hour)), "after how many `days` without an answer, while the class goes on, somebody counts as having stopped")
+}
+
+func (f *idleFlag) check(c *cobra.Command) error {
+	if f.days < 1 {
+		return misread(fmt.Errorf("--idle takes a number of days from 1, not %d", f.days), c.CommandPath())
+	}
+	return nil
+}
+
+func (f *idleFlag) span() time.Duration { return time.Duration(f.days) * 24 * time.Hour }

@@ -214,6 +214,11 @@ func (c *chartDrawing) drawSeries(i int, s Series) {
 		c.drawPoints(i, places, s.Weight, hue)
 	case Line:
 		c.path(places, stroke(i, hue))
+	case LineWithWhiskers:
+		c.drawIntervals(s, n, hue)
+		c.path(places, stroke(i, hue))
+		c.drawPoints(i, places, s.Weight, hue)
+		c.drawLabels(places, s)
 	case LineWithBand:
 		c.drawBand(s, n, hue)
 		c.path(places, stroke(i, hue))
@@ -258,6 +263,23 @@ func (c *chartDrawing) drawIntervals(s Series, n int, hue string) {
 		c.line(x, c.y.at(s.Lo[j]), x, c.y.at(s.Hi[j]), `stroke="`+hue+`" stroke-width="1.2"`)
 	}
 }
+
+// drawLabels writes a label above each point and its whisker, as many as can be read.
+func (c *chartDrawing) drawLabels(places [][2]float64, s Series) {
+	every := 1 + len(places)/mostLabels
+	for j := 0; j < min(len(places), len(s.Labels)); j++ {
+		if math.IsNaN(places[j][1]) || j%every != 0 && j != len(places)-1 {
+			continue
+		}
+		y := places[j][1]
+		if j < len(s.Hi) && !math.IsNaN(s.Hi[j]) {
+			y = c.y.at(s.Hi[j])
+		}
+		c.text(places[j][0], max(y-5, c.top+9), "middle", `font-size="10" `+halo, s.Labels[j])
+	}
+}
+
+const mostLabels = 24
 
 // drawBand shades the interval around a line, parted where it is unknown.
 func (c *chartDrawing) drawBand(s Series, n int, hue string) {

@@ -151,6 +151,9 @@ type Series struct {
 	// Weight says how much stands behind each point, such as its trials; the
 	// area of the point follows it. Optional.
 	Weight []float64
+	// Labels are written above the points of a line, such as how many people stand
+	// behind each. Optional.
+	Labels []string
 	// Beyond are the values beyond the whiskers of a box.
 	Beyond []float64
 }
@@ -162,7 +165,8 @@ const (
 	Line Style = iota
 	Points
 	LineWithBand
-	Box // Y holds lower whisker, lower quartile, median, upper quartile, upper whisker at X[0]; see BoxNumbers
+	LineWithWhiskers // a whisker through each point; NaN breaks the line
+	Box              // Y holds lower whisker, lower quartile, median, upper quartile, upper whisker at X[0]; see BoxNumbers
 )
 
 // Band is a shaded range of y.

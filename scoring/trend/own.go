@@ -15,8 +15,8 @@ type Block struct {
 	Answers []int
 }
 
-// mean weighs each sitting by its answers.
-func (b Block) mean() float64 { return stat.Mean(b.Values, b.weights()) }
+// Mean weighs each sitting by its answers.
+func (b Block) Mean() float64 { return stat.Mean(b.Values, b.weights()) }
 
 func (b Block) weights() []float64 {
 	w := make([]float64, len(b.Answers))
@@ -52,7 +52,7 @@ func OwnChanges(before, after []Block, level float64) []scoring.Estimate {
 			if len(b.Values) < 2 {
 				continue
 			}
-			m := b.mean()
+			m := b.Mean()
 			if !(m > 0) {
 				continue
 			}
@@ -70,7 +70,7 @@ func OwnChanges(before, after []Block, level float64) []scoring.Estimate {
 			continue
 		}
 		n := int(b.answers() + a.answers())
-		mb, ma := b.mean(), a.mean()
+		mb, ma := b.Mean(), a.Mean()
 		if df < leastFreedom {
 			list[i] = scoring.Point(ma-mb, n, "too few sittings in the class to know how much one differs from the next")
 			continue

@@ -6,7 +6,6 @@ package classes
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"sync"
 	"time"
@@ -145,7 +144,18 @@ type learner struct {
 	first    time.Time
 	adaptive bool
 	kinds    []learnerKind
+	tests    []taken // proficiency tests taken to their end, the earliest first
 	seen     sightings
+}
+
+// of finds an exercise; nil where the learner has none of it.
+func (l *learner) of(kind string) *learnerKind {
+	for i := range l.kinds {
+		if l.kinds[i].id == kind {
+			return &l.kinds[i]
+		}
+	}
+	return nil
 }
 
 // learnerKind is one exercise of one learner.
@@ -153,16 +163,18 @@ type learnerKind struct {
 	title string
 	id    string
 	box   fiveNumbers
-	// One number a sitting, but for proficiency tests: the median ΔE00, the mean size of the error along each
-	// axis, and the mean error along it, NaN where no answer of the sitting could
-	// have gone either way.
-	medians      []float64
-	sizes, means [3][]float64
+	// One number a sitting, but for proficiency tests: the median ΔE00, how many
+	// answers it is of, and when the sitting began.
+	medians []float64
+	answers []int
+	at      []time.Time
 }
 
 // learner draws from a history what the review needs.
 func learnerOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) learner {
-	l := learner{row: rowOf(h, who, cuts), first: h.First, adaptive: h.Adaptive}
+	tests, broken := testsOf(h)
+	l := learner{row: rowOf(h, who), first: h.First, adaptive: h.Adaptive, tests: tests}
+	l.row.exam(tests, broken, cuts)
 	for _, k := range history.WithColours(h.Kinds) {
 		lk := learnerKind{title: k.Title, id: string(k.ID), box: fiveNumbersOf(history.Flat(history.Over([]*history.Kind{k}, history.Size)))}
 		for _, s := range k.Sittings {
@@ -170,10 +182,8 @@ func learnerOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) learn
 				continue
 			}
 			lk.medians = append(lk.medians, history.Median(history.Column(s.Judged, history.Size)))
-			for a, axis := range history.Axes {
-				lk.sizes[a] = append(lk.sizes[a], history.Average(history.Column(s.Judged, func(j history.Judged) float64 { return math.Abs(axis.Part(j.D)) })))
-				lk.means[a] = append(lk.means[a], history.Average(history.Column(s.Judged, axis.Of))) // NaN of none
-			}
+			lk.answers = append(lk.answers, len(s.Judged))
+			lk.at = append(lk.at, s.Started)
 		}
 		l.kinds = append(l.kinds, lk)
 	}

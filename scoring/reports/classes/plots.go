@@ -34,39 +34,49 @@ func limitBands() []report.Band {
 	}
 }
 
-// timePlots show, exercise by exercise, how the errors of the class went on:
-// the nth sitting of each learner stands at n. Proficiency tests are left out.
+// timePlots show, exercise by exercise, how far the learners of the class are from
+// where each of them began. Proficiency tests are left out.
 func (c *Review) timePlots() []report.Plot {
 	var plots []report.Plot
 	for _, kind := range c.kindsSeen() {
-		if _, longest := c.blocks(kind.id); longest == 0 {
-			continue
+		if s := c.changeOverSittings(kind.id); len(s.X) > 1 {
+			plots = append(plots, report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": change of each from their own first sitting", XTitle: "sitting (above it: how many learners)",
+				YTitle: "median ΔE00, change", Rules: []report.Rule{{At: 0, Name: "as at first"}}, Series: []report.Series{s}})
 		}
-		size := report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": error over time", XTitle: "sitting of each learner", YTitle: "median ΔE00",
-			Bands: limitBands(), Series: []report.Series{c.overSittings("class mean of medians", kind.id, func(k learnerKind) []float64 { return k.medians })}}
-		sizes := report.Plot{Key: "class-axes-" + kind.id, Title: kind.title + ": error along each axis over time", XTitle: "sitting of each learner", YTitle: "mean size, ΔE00"}
-		biases := report.Plot{Key: "class-bias-" + kind.id, Title: kind.title + ": bias over time", XTitle: "sitting of each learner", YTitle: "answer − target, ΔE00"}
-		for a := range history.Axes {
-			sizes.Series = append(sizes.Series, c.overSittings(history.Axes[a].Title, kind.id, func(k learnerKind) []float64 { return k.sizes[a] }))
-			biases.Series = append(biases.Series, c.overSittings(history.Axes[a].Title, kind.id, func(k learnerKind) []float64 { return k.means[a] }))
-		}
-		plots = append(plots, size, sizes, biases)
 	}
 	return plots
 }
 
-// overSittings is the mean over learners with its interval, sitting by sitting
-// or block by block.
-func (c *Review) overSittings(name, kind string, of func(learnerKind) []float64) report.Series {
-	s := report.Series{Name: name, Style: report.LineWithBand}
+// changeOverSittings is the mean over learners of how far their nth sitting, or
+// block of sittings, is from their own first, with its interval. Learners have
+// different numbers of sittings, so that places are of different people: the line
+// breaks wherever they change, and the number of people stands at each.
+func (c *Review) changeOverSittings(kind string) report.Series {
+	s := report.Series{Name: "mean of learners, 95 % interval", Style: report.LineWithWhiskers}
 	block, longest := c.blocks(kind)
+	var before []int
 	for from := 0; from < longest; from += block {
-		e := trend.Bias(c.inBlock(kind, from, from+block, of), history.Level)
-		if !e.Defined() {
+		var changes []float64
+		var people []int
+		for i := range c.learners {
+			k := c.learners[i].of(kind)
+			if k == nil || len(k.medians) <= from || len(k.medians) < 2 {
+				continue
+			}
+			mean := history.Average(k.medians[from:min(from+block, len(k.medians))])
+			changes, people = append(changes, mean-history.Average(k.medians[:min(block, len(k.medians))])), append(people, i)
+		}
+		if len(people) == 0 {
 			continue
 		}
+		if before != nil && !slices.Equal(before, people) {
+			gap := math.NaN()
+			s.X, s.Y, s.Lo, s.Hi, s.Labels = append(s.X, float64(from)), append(s.Y, gap), append(s.Lo, gap), append(s.Hi, gap), append(s.Labels, "")
+		}
+		before = people
+		e := trend.Bias(changes, history.Level)
 		s.X = append(s.X, float64(from+1+min(from+block, longest))/2)
-		s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)
+		s.Y, s.Lo, s.Hi, s.Labels = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi), append(s.Labels, fmt.Sprint(len(people)))
 	}
 	return s
 }
@@ -74,46 +84,19 @@ func (c *Review) overSittings(name, kind string, of func(learnerKind) []float64)
 // blocks says how many sittings share a place in a plot and how many sittings
 // anybody has.
 func (c *Review) blocks(kind string) (block, longest int) {
-	for _, l := range c.learners {
-		for _, k := range l.kinds {
-			if k.id == kind {
-				longest = max(longest, len(k.medians))
-			}
+	for i := range c.learners {
+		if k := c.learners[i].of(kind); k != nil {
+			longest = max(longest, len(k.medians))
 		}
 	}
 	return max(1, (longest+history.MostPoints-1)/history.MostPoints), longest
 }
 
-// inBlock takes one number a learner: the mean of their sittings from..to.
-func (c *Review) inBlock(kind string, from, to int, of func(learnerKind) []float64) []float64 {
-	var values []float64
-	for _, l := range c.learners {
-		for _, k := range l.kinds {
-			if k.id != kind {
-				continue
-			}
-			sum, n := 0.0, 0
-			for _, x := range of(k)[min(from, len(k.medians)):min(to, len(k.medians))] {
-				if !math.IsNaN(x) {
-					sum, n = sum+x, n+1
-				}
-			}
-			if n > 0 {
-				values = append(values, sum/float64(n))
-			}
-		}
-	}
-	return values
-}
-
-// boxPlots show each learner's errors, and the class sitting by sitting.
+// boxPlots show each learner's errors.
 func (c *Review) boxPlots() []report.Plot {
 	var plots []report.Plot
 	for _, kind := range c.kindsSeen() {
 		plots = append(plots, c.learnerBoxes(kind))
-		if _, longest := c.blocks(kind.id); longest > 1 {
-			plots = append(plots, c.sittingBoxes(kind))
-		}
 	}
 	return plots
 }
@@ -142,26 +125,6 @@ func (c *Review) learnerBoxes(kind learnerKind) report.Plot {
 	for i, b := range list {
 		p.XNames = append(p.XNames, b.name)
 		p.Series = append(p.Series, b.box.Series(float64(i)))
-	}
-	return p
-}
-
-// mostSittingBoxes is how many boxes show the class over time.
-const mostSittingBoxes = 12
-
-func (c *Review) sittingBoxes(kind learnerKind) report.Plot {
-	p := report.Plot{Key: "class-sittings-" + kind.id, Title: kind.title + ": the class over time", XTitle: "sitting of each learner", YTitle: "learners' medians, ΔE00", Bands: limitBands()}
-	_, longest := c.blocks(kind.id)
-	block := (longest + mostSittingBoxes - 1) / mostSittingBoxes
-	for from := 0; from < longest; from += block {
-		to := min(from+block, longest)
-		name := fmt.Sprint(from + 1)
-		if to > from+1 {
-			name = fmt.Sprintf("%d–%d", from+1, to)
-		}
-		values := c.inBlock(kind.id, from, to, func(k learnerKind) []float64 { return k.medians })
-		p.Series = append(p.Series, fiveNumbersOf(values).Series(float64(len(p.XNames))))
-		p.XNames = append(p.XNames, name)
 	}
 	return p
 }

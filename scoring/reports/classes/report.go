@@ -33,6 +33,9 @@ func (c *Review) Report(by Order) (report.Report, error) {
 		return r, nil
 	}
 	r.Sections = append(r.Sections, c.detailSection(), c.togetherSection())
+	if e, some := c.effect(""); some && e.count(changed.both) > 0 {
+		r.Sections = append(r.Sections, c.changeSection(e))
+	}
 	if boxes := c.boxPlots(); len(boxes) > 0 {
 		r.Sections = append(r.Sections, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
 	}
@@ -66,6 +69,11 @@ func (c *Review) Lead() []string {
 		attention = "Nobody is flagged."
 	}
 	lines := []string{fmt.Sprintf("%s: %s %s", people, h.Summary(), attention)}
+	return append(lines, c.knownOf()...)
+}
+
+// knownOf says what must be known of the answers before anything is read out of them.
+func (c *Review) knownOf() (lines []string) {
 	if c.adaptive {
 		lines = append(lines, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be, and two learners were not asked the same.")
 	}
@@ -224,7 +232,7 @@ func (c *Review) togetherSection() report.Section {
 		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Biases[i] }, true)
 	}
 	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
-		"Each learner counts once. Between learners: the standard deviation. A bias that most have in common may come from the room, the display or the teaching. Bands in the pictures: the 95 % interval of the mean over learners.",
+		"Each learner counts once. Between learners: the standard deviation. A bias that most have in common may come from the room, the display or the teaching. The pictures show how far learners are from where each began; the line breaks where the people behind it change.",
 	}}
 }
 

@@ -45,7 +45,7 @@ type Row struct {
 // Flag is a reason to look at somebody.
 type Flag struct{ Key, Words string }
 
-func rowOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) Row {
+func rowOf(h *history.History, who scoring.Learner) Row {
 	coloured := history.WithColours(h.Kinds)
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
 	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
@@ -58,7 +58,6 @@ func rowOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) Row {
 	}
 	r.Bias = strings.Join(words, ", ")
 	r.trend(coloured)
-	r.exam(h, cuts)
 	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
 	r.Accepts = newestThreshold(h, exercises.TaskAccept)
 	return r
@@ -109,42 +108,20 @@ func newestThreshold(h *history.History, tasks ...string) scoring.Estimate {
 	return newest
 }
 
-// exam finds the latest proficiency test that was taken to its end.
-func (r *Row) exam(h *history.History, cuts scoring.Cuts) {
+// exam takes the latest proficiency test that was taken to its end; broken says
+// that one was begun.
+func (r *Row) exam(tests []taken, broken bool, cuts scoring.Cuts) {
 	r.ExamClass = report.Word{Key: "none", Shown: "not taken"}
 	r.ExamShare = scoring.Undefined(0, "no proficiency test taken")
-	var names history.Named[[]*history.Kind]
-	var ends history.Named[time.Time]
-	for _, k := range h.Kinds {
-		for _, s := range k.Sittings {
-			within := s.Within
-			if !s.Tested() {
-				continue
-			}
-			list := names.At(within, "")
-			*list = append(*list, &history.Kind{ID: k.ID, Title: k.Title, Sittings: []*history.Sitting{s}})
-			if end := ends.At(within, ""); s.Last.After(*end) {
-				*end = s.Last
-			}
+	if len(tests) == 0 {
+		if broken {
+			r.ExamClass = report.Word{Key: string(scoring.LevelUnknown), Shown: "broken off"}
 		}
-	}
-	latest := -1
-	for i, kinds := range names.Values {
-		if taken := (&history.History{Kinds: kinds}); taken.Missing() > 0 || taken.PartsMissing() > 0 {
-			if latest < 0 {
-				r.ExamClass = report.Word{Key: string(scoring.LevelUnknown), Shown: "broken off"}
-			}
-			continue
-		}
-		if latest < 0 || ends.Values[i].After(ends.Values[latest]) {
-			latest = i
-		}
-	}
-	if latest < 0 {
 		return
 	}
-	r.ExamShare = h.Right(names.Values[latest])
-	class, doubt := cuts.Classify(r.ExamShare, history.Counted(names.Values[latest]))
+	latest := tests[len(tests)-1]
+	r.ExamShare = latest.share
+	class, doubt := cuts.Classify(r.ExamShare, latest.counted)
 	if doubt != "" && r.ExamShare.Defined() {
 		r.ExamShare = r.ExamShare.Warn(doubt)
 	}
