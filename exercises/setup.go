@@ -39,6 +39,9 @@ type Setup struct {
 	Viewing    Viewing   `json:"viewing"`
 	// Silent keeps the feedback back until the drill is over, as in an examination.
 	Silent bool `json:"silent,omitempty"`
+	// Once says that how this drill was looked at and what it drew from was asked for
+	// this once: it is not what its learner has set.
+	Once bool `json:"once,omitempty"`
 	// Repeats > 0 makes this a set of shared items: the scenes that Seed gives,
 	// each shown Repeats times in the order that OrderSeed gives; see [NewRun].
 	Repeats   int    `json:"repeats,omitempty"`

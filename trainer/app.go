@@ -75,6 +75,7 @@ type app struct {
 	cramped bool // the window is too small
 	stage   stage
 	scene   uint64
+	pace    pace
 	held    tcell.ButtonMask
 	done    bool
 	err     error
@@ -124,15 +125,29 @@ func (a *app) loop() error {
 	return a.err
 }
 
+// Struck is a key or a click with the time at which a person struck it, for screens
+// that know it better than by when it arrived.
+type Struck struct {
+	tcell.Event
+	At time.Time
+}
+
+func (s *Struck) When() time.Time { return s.At }
+
 func (a *app) handle(ev tcell.Event) {
+	at := ev.When()
+	if s, ok := ev.(*Struck); ok {
+		ev = s.Event
+	}
 	switch ev := ev.(type) {
 	case *tcell.EventResize:
 		a.canvas.Forget()
 		a.screen.Sync()
 	case *tcell.EventKey:
-		a.keyPressed(ev)
+		a.keyPressed(ev, at)
+		a.turned(a.pace.last)
 	case *tcell.EventMouse:
-		a.mouse(ev)
+		a.mouse(ev, at)
 	case *wake:
 		switch {
 		case ev.broken != nil:
@@ -144,6 +159,7 @@ func (a *app) handle(ev tcell.Event) {
 		a.quit(fmt.Errorf("%w (%w)", ErrGone, ev))
 	}
 	a.tick()
+	a.turned("")
 }
 
 // setAside gives the terminal back to the shell until that calls the program again.
@@ -238,7 +254,7 @@ func (a *app) resumeTop() {
 // say shows one line until the next key.
 func (a *app) say(text string) { a.message = text }
 
-func (a *app) keyPressed(ev *tcell.EventKey) {
+func (a *app) keyPressed(ev *tcell.EventKey, at time.Time) {
 	name, text := draw.KeyName(ev)
 	switch name {
 	case "ctrl-c", "ctrl+c":
@@ -250,6 +266,7 @@ func (a *app) keyPressed(ev *tcell.EventKey) {
 			return
 		}
 	}
+	a.strike(name, at)
 	if a.cramped {
 		if name == "q" {
 			a.quit(nil)
@@ -257,6 +274,10 @@ func (a *app) keyPressed(ev *tcell.EventKey) {
 		return
 	}
 	a.message = ""
+	if a.tooSoon(name, at) {
+		a.say(hasty)
+		return
+	}
 	if t, ok := a.top().(typing); ok && text != "" {
 		t.typed(text)
 		return
@@ -278,7 +299,7 @@ func (a *app) press(name string) {
 }
 
 // mouse acts when the button goes down; drags and releases say nothing more.
-func (a *app) mouse(ev *tcell.EventMouse) {
+func (a *app) mouse(ev *tcell.EventMouse, at time.Time) {
 	pressed := ev.Buttons() &^ a.held
 	a.held = ev.Buttons() & (tcell.ButtonPrimary | tcell.ButtonSecondary | tcell.ButtonMiddle)
 	if a.cramped {
@@ -295,6 +316,11 @@ func (a *app) mouse(ev *tcell.EventMouse) {
 			return
 		}
 		a.message = ""
+		if a.tooSoon("", at) {
+			a.say(hasty)
+			return
+		}
+		a.pace.held = false
 		if z.Key != "" {
 			a.press(z.Key)
 		} else {

@@ -51,7 +51,7 @@ func (p *classesPage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *classesPage) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "leave", "q"))
+	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "menu", "q"))
 }
 
 func (p *classesPage) key(k string) bool {
@@ -59,7 +59,7 @@ func (p *classesPage) key(k string) bool {
 	case "backspace", "escape":
 		p.pop()
 	case "q":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		return p.list.Key(k, p.say)
 	}
@@ -146,7 +146,7 @@ func (p *classPage) keys() []draw.KeyHelp {
 	if p.review != nil && len(p.review.Rows) > 0 {
 		keys = append(keys, draw.Help("↵", "progress", "enter"))
 	}
-	return append(keys, draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	return append(keys, draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *classPage) key(k string) bool {
@@ -155,7 +155,7 @@ func (p *classPage) key(k string) bool {
 		p.pop()
 		return true
 	case "q":
-		p.quit(nil)
+		p.toMenu()
 		return true
 	}
 	if p.review == nil {

@@ -162,6 +162,9 @@ func (p *displayPage) keys() []draw.KeyHelp {
 
 func (p *displayPage) key(k string) bool {
 	switch {
+	case (k == "q" || k == "escape") && p.learner.ID != "":
+		p.toMenu()
+		return true
 	case k == "q" || k == "escape":
 		p.quit(nil)
 		return true

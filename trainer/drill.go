@@ -239,6 +239,10 @@ func (p *drillPage) take(r ask.Reply) bool {
 	if r.Decided && p.first == 0 {
 		p.first = p.spent.elapsed(p.now())
 	}
+	if r.Answer != nil && p.pace.held {
+		p.say(hasty)
+		return true
+	}
 	if r.Answer != nil {
 		now := p.now()
 		a := *r.Answer
@@ -321,7 +325,20 @@ func (p *drillPage) uncover(now time.Time) {
 // stage tells one picture of the drill from the next: another trial, another
 // look, the rest between them. The seconds in the title are no stage.
 func (p *drillPage) stage() string {
-	return fmt.Sprint(p.phase == resting, p.drill.Given(), p.looks, p.phase == briefing)
+	return fmt.Sprint(p.phase == resting, p.scene())
+}
+
+// scene is one picture and one question: keys that answer wait until it was seen. In
+// the rest every key is swallowed anyway.
+func (p *drillPage) scene() string {
+	if p.phase == resting {
+		return ""
+	}
+	step := ""
+	if s, ok := p.asker.(ask.Stepped); ok && p.asker != nil {
+		step = s.Step()
+	}
+	return fmt.Sprint("drill ", p.drill.Given(), p.looks, p.phase == briefing, " ", step)
 }
 
 // finish ends the drill in the book and shows the summary.

@@ -128,7 +128,7 @@ func (p *certificatePage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *certificatePage) keys() []draw.KeyHelp {
-	return append(append([]draw.KeyHelp{draw.Help("↵", "menu", "enter")}, p.text.Keys()...), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	return append(append([]draw.KeyHelp{draw.Help("↵", "menu", "enter")}, p.text.Keys()...), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *certificatePage) key(k string) bool {
@@ -136,7 +136,7 @@ func (p *certificatePage) key(k string) bool {
 	case "enter", "m", "backspace", "escape":
 		p.show(newMenuPage(p.app))
 	case "q":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		return p.text.Key(k)
 	}

@@ -137,14 +137,16 @@ func TestLibraryAskedForIsTaken(t *testing.T) {
 		t.Fatal(err)
 	}
 	cfg.Libraries = append([]*tabs.Library{builtin}, cfg.Libraries...)
-	first := looking(t, cfg, trainertest.Options{})
+	plain := cfg
+	plain.Count, plain.Start = 0, &exercises.Setup{Kind: exercises.ValueFirst} // nothing asked for this once
+	first := looking(t, plain, trainertest.Options{})
 	first.Press("enter", "enter").Stop(nil)
 	cfg.Libraries[0], cfg.Libraries[1] = cfg.Libraries[1], cfg.Libraries[0]
 	for _, chosen := range []bool{false, true} {
 		cfg.LibraryChosen = chosen
 		cfg.Start.Sheet, cfg.Start.SheetID = nil, ""
 		tt := trainertest.Run(t, cfg, trainertest.Options{})
-		tt.Press("2", "enter").Advance(time.Second)
+		tt.Press("3", "enter").Advance(time.Second) // another time: the first drill is still under way
 		sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
 		if err != nil {
 			t.Fatal(err)

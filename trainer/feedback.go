@@ -196,6 +196,9 @@ func (p *feedbackPage) key(k string) bool {
 	return true
 }
 
+// scene: what the answer was worth is read before it is gone.
+func (p *feedbackPage) scene() string { return "feedback" }
+
 func (p *feedbackPage) pick(int) {}
 
 func (p *feedbackPage) help() []string { return p.drill.help() }

@@ -101,7 +101,7 @@ func (a *app) recall() {
 		if s.Display.At.After(a.check.At) {
 			a.check = s.Display
 		}
-		if s.Within != "" { // someone else decided how that one was looked at
+		if s.Within != "" || s.Setup.Once { // that one was looked at in another way
 			continue
 		}
 		limit := a.viewing.Limit
@@ -115,20 +115,23 @@ func (a *app) recall() {
 		if s.Setup.Targets != "" {
 			a.targets = s.Setup.Targets
 		}
-		if a.cfg.LibraryChosen {
-			continue
-		}
 		if i, ok := a.shelf.find(s.Setup.SheetID, s.Setup.Viewing.Light); ok {
 			a.library = i
 		}
 	}
-	if a.cfg.Viewing != nil {
-		a.viewing = *a.cfg.Viewing
-	}
-	if a.cfg.Count > 0 {
-		a.count = a.cfg.Count
-	}
 	a.askDisplay()
+}
+
+// once puts what the command line asked for in place of the learner's settings. It
+// holds for this run and changes none of them.
+func (a *app) once(setup *exercises.Setup) {
+	if setup.Count == 0 {
+		setup.Count = a.cfg.Count
+	}
+	if setup.Viewing == (exercises.Viewing{}) && a.cfg.Viewing != nil {
+		setup.Viewing = *a.cfg.Viewing
+	}
+	setup.Once = setup.Once || setup.Count > 0 || setup.Targets != "" || setup.Viewing != (exercises.Viewing{}) || setup.Sheet != nil || a.cfg.LibraryChosen
 }
 
 func (a *app) askDisplay() {
@@ -181,14 +184,18 @@ func (a *app) home() {
 	a.show(newMenuPage(a))
 }
 
+// toMenu is where q leads from everywhere.
+func (a *app) toMenu() { a.show(newMenuPage(a)) }
+
 // startDrill begins a drill and shows it.
 func (a *app) startDrill(setup exercises.Setup) {
 	if setup.Seed == 0 {
 		setup.Seed = a.cfg.seed(a.drills)
 	}
+	a.once(&setup)
 	if setup.Count == 0 {
 		setup.Count = a.count
-		if n := ask.ScreenOf(setup.Kind).Trials; n > 0 && a.cfg.Count == 0 {
+		if n := ask.ScreenOf(setup.Kind).Trials; n > 0 {
 			setup.Count = n
 		}
 	}
@@ -197,18 +204,22 @@ func (a *app) startDrill(setup exercises.Setup) {
 	}
 	if setup.Viewing == (exercises.Viewing{}) {
 		setup.Viewing = a.viewing
-		if exercises.TraitsOf(setup.Kind).Unhurried && a.cfg.Viewing == nil {
+		if exercises.TraitsOf(setup.Kind).Unhurried {
 			setup.Viewing.Limit = 0
 		}
-		if ask.ScreenOf(setup.Kind).OwnLight {
-			setup.Viewing.Light = ""
-		}
+	}
+	if ask.ScreenOf(setup.Kind).OwnLight {
+		setup.Viewing.Light = ""
 	}
 	if exercises.TraitsOf(setup.Kind).ByHand {
 		setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Light = 0, 0, ""
 	}
 	if setup.Sheet == nil {
-		sheet, err := a.shelf.sheet(a.library, setup.Viewing.Light)
+		library := a.library
+		if a.cfg.LibraryChosen {
+			library = 0 // the first is the one asked for
+		}
+		sheet, err := a.shelf.sheet(library, setup.Viewing.Light)
 		if err != nil {
 			a.trouble("The drill cannot begin.", err, nil)
 			return

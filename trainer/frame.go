@@ -52,6 +52,9 @@ func (a *app) draw() {
 		a.tell(p, keys)
 	}
 	c.End()
+	if !cramped {
+		a.seen()
+	}
 }
 
 // The stage is the part of a large window that is used: beyond this size the

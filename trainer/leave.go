@@ -22,13 +22,13 @@ func (p *drillPage) leave() {
 			p.trouble("The end of the drill could not be written to the book.", err, p.leave)
 			return
 		}
-		p.show(newMenuPage(p.app))
+		p.toMenu()
 		return
 	}
 	l := &leavePage{app: p.app, drill: p}
 	l.list.Items = []draw.Item{
 		{Text: "go on with this drill", Do: l.back},
-		{Text: "go on another time", Extra: "it will be offered at the next start", Do: func() { p.show(newMenuPage(p.app)) }},
+		{Text: "go on another time", Extra: "it will be offered at the next start", Do: p.toMenu},
 		{Text: "end it here", Extra: "with a summary of what was given", Do: func() { p.finish(true) }},
 	}
 	p.push(l)
@@ -63,7 +63,7 @@ func (p *leavePage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *leavePage) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("Esc", "go on with the drill", "escape"))
+	return append(p.list.Keys(), draw.Help("Esc", "go on with the drill", "escape"), draw.Help("q", "another time", "q"))
 }
 
 func (p *leavePage) key(k string) bool {
@@ -72,7 +72,7 @@ func (p *leavePage) key(k string) bool {
 		return true
 	}
 	if k == "q" {
-		p.say("Choose a line and press Enter; Ctrl-C leaves the program at once and keeps the drill for another time.")
+		p.toMenu()
 		return true
 	}
 	return p.list.Key(k, p.say)

@@ -11,7 +11,7 @@ type offers struct {
 }
 
 func (p *offers) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("m", "menu", "m"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	return append(p.list.Keys(), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *offers) key(k string) bool {
@@ -19,7 +19,7 @@ func (p *offers) key(k string) bool {
 	case "m", "backspace", "escape":
 		p.show(newMenuPage(p.app))
 	case "q":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		return p.list.Key(k, p.say)
 	}

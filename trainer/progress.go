@@ -60,7 +60,7 @@ func reportLines(r report.Report, width int) []draw.Line {
 }
 
 func (p *progressPage) keys() []draw.KeyHelp {
-	return append(p.text.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "leave", "q"))
+	return append(p.text.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "menu", "q"))
 }
 
 func (p *progressPage) key(k string) bool {
@@ -68,7 +68,7 @@ func (p *progressPage) key(k string) bool {
 	case "backspace", "escape", "enter", "p":
 		p.pop()
 	case "q":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		return p.text.Key(k)
 	}

@@ -88,12 +88,12 @@ func (p *resumePage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *resumePage) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("q", "leave", "q"))
+	return append(p.list.Keys(), draw.Help("q", "another time", "q"))
 }
 
 func (p *resumePage) key(k string) bool {
 	if k == "q" || k == "escape" {
-		p.quit(nil)
+		p.home()
 		return true
 	}
 	return p.list.Key(k, p.say)

@@ -156,7 +156,7 @@ func (p *summaryPage) keys() []draw.KeyHelp {
 		keys = []draw.KeyHelp{draw.Help("↵", next, "enter"), draw.Help("m", "menu", "m")}
 	}
 	keys = append(append(keys, draw.Help("a", "again, with new "+ask.ScreenOf(p.kind.ID()).Unit()+"s", "a")), p.text.Keys()...)
-	return append(keys, draw.Help("p", "progress", "p"), draw.Help("q", "leave", "q"))
+	return append(keys, draw.Help("p", "progress", "p"), draw.Help("q", "menu", "q"))
 }
 
 func (p *summaryPage) key(k string) bool {
@@ -180,11 +180,13 @@ func (p *summaryPage) key(k string) bool {
 	case "p":
 		newProgressPage(p.app, p.learner)
 	case "q", "escape":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		return p.text.Key(k)
 	}
 	return true
 }
+
+func (p *summaryPage) scene() string { return "summary" }
 
 func (p *summaryPage) pick(int) {}

@@ -90,7 +90,7 @@ func (p *todayPage) keys() []draw.KeyHelp {
 	if len(p.plan) > 1 {
 		keys = append(keys, draw.Help("↑ ↓", "begin with another", "down"))
 	}
-	return append(keys, draw.Help("m", "menu", "m"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *todayPage) key(k string) bool {
@@ -112,7 +112,7 @@ func (p *todayPage) key(k string) bool {
 	case "m", "backspace":
 		p.show(newMenuPage(p.app))
 	case "q", "escape":
-		p.quit(nil)
+		p.toMenu()
 	default:
 		i, ok := draw.Digit(k)
 		if !ok {

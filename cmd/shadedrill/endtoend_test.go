@@ -33,11 +33,12 @@ func build(t *testing.T) string {
 type terminal struct {
 	t      *testing.T
 	socket string
+	last   string // the key pressed last
 }
 
 func startTerminal(t *testing.T, width, height int, command string) *terminal {
 	t.Helper()
-	term := &terminal{t, fmt.Sprintf("shadedrill-%d-%d", os.Getpid(), time.Now().UnixNano())}
+	term := &terminal{t: t, socket: fmt.Sprintf("shadedrill-%d-%d", os.Getpid(), time.Now().UnixNano())}
 	t.Cleanup(func() { _ = exec.Command("tmux", "-L", term.socket, "kill-server").Run() })
 	term.tmux("-f", "/dev/null", "new-session", "-d", "-x", strconv.Itoa(width), "-y", strconv.Itoa(height),
 		"COLORTERM=truecolor "+command+"; sleep 60")
@@ -55,7 +56,17 @@ func (s *terminal) tmux(args ...string) string {
 
 func (s *terminal) press(keys ...string) {
 	s.t.Helper()
-	s.tmux(append([]string{"send-keys"}, keys...)...)
+	for _, key := range keys {
+		// As a person does: what comes with the picture counts for nothing, and the
+		// same key a little longer.
+		pause := 350 * time.Millisecond
+		if key == s.last {
+			pause = 850 * time.Millisecond
+		}
+		time.Sleep(pause)
+		s.tmux("send-keys", key)
+		s.last = key
+	}
 }
 
 // wait returns the screen, with its colours, once the pattern is on it.

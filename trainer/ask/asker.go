@@ -23,6 +23,13 @@ type Asker interface {
 	Pick(i int) Reply
 }
 
+// Stepped is an asker that asks several things of one trial, one after the other. What
+// is pressed together with one answer must not answer the next, which nobody has seen.
+type Stepped interface {
+	// Step is another text at every question.
+	Step() string
+}
+
 // Reply is what a key or click has led to.
 type Reply struct {
 	Unknown bool   // the key has no use in this exercise

@@ -51,6 +51,8 @@ func newCombination(q Question) (Asker, error) {
 	return a, nil
 }
 
+func (a *combinationAsker) Step() string { return fmt.Sprint(a.verdict) }
+
 func (a *combinationAsker) Prompt() string {
 	if a.verdict {
 		return "Step 2 of 2, verdict: how does this tooth go with the crown?"

@@ -62,6 +62,8 @@ func newTryIn(q Question) (Asker, error) {
 
 func (a *tryInAsker) row() tryInRow { return a.rows[len(a.said)] }
 
+func (a *tryInAsker) Step() string { return a.row().name }
+
 func (a *tryInAsker) Prompt() string { return a.row().ask }
 
 func (a *tryInAsker) Keys() []draw.KeyHelp {

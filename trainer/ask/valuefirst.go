@@ -71,6 +71,8 @@ func (v *valueFirst) middle(group int) int {
 	return column[(len(column)-1)/2]
 }
 
+func (v *valueFirst) Step() string { return fmt.Sprint(v.step) }
+
 func (v *valueFirst) Prompt() string {
 	groups := v.sheet.Groups()
 	switch v.step {

@@ -28,6 +28,7 @@ type Trainer struct {
 	result chan error
 	err    error
 	ended  bool
+	key    time.Time // of the key pressed last
 }
 
 // Options are what a test chooses apart from the trainer's configuration.
@@ -122,8 +123,39 @@ var keys = map[string]tcell.Key{
 	"f5": tcell.KeyF5,
 }
 
-// Press presses keys one after the other: "enter", "left", "space", "a".
+// calm is how long a person of a test looks before a key is pressed. The clock of the
+// drill does not move meanwhile.
+const calm = time.Second
+
+// Press presses keys one after the other, "enter", "left", "space", "a", each after a
+// calm look at the picture.
 func (tt *Trainer) Press(names ...string) *Trainer {
+	tt.t.Helper()
+	return tt.press(calm, names)
+}
+
+// Hurry presses keys so fast after the picture, and after one another; the clock
+// moves on as well.
+func (tt *Trainer) Hurry(after time.Duration, names ...string) *Trainer {
+	tt.t.Helper()
+	for _, name := range names {
+		tt.Advance(after)
+		tt.key = tt.clock.Now()
+		tt.press(0, []string{name})
+	}
+	return tt
+}
+
+// stamp is when the next key or click comes.
+func (tt *Trainer) stamp(after time.Duration) time.Time {
+	if now := tt.clock.Now(); now.After(tt.key) {
+		tt.key = now
+	}
+	tt.key = tt.key.Add(after)
+	return tt.key
+}
+
+func (tt *Trainer) press(after time.Duration, names []string) *Trainer {
 	tt.t.Helper()
 	for _, name := range names {
 		var ev *tcell.EventKey
@@ -137,7 +169,7 @@ func (tt *Trainer) Press(names ...string) *Trainer {
 		default:
 			tt.t.Fatalf("trainertest knows no key %q", name)
 		}
-		tt.post(ev)
+		tt.post(&trainer.Struck{Event: ev, At: tt.stamp(after)})
 	}
 	return tt
 }
@@ -146,7 +178,8 @@ func (tt *Trainer) Press(names ...string) *Trainer {
 func (tt *Trainer) Type(text string) *Trainer {
 	tt.t.Helper()
 	for _, r := range text {
-		tt.post(tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone))
+		ev := tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone)
+		tt.post(&trainer.Struck{Event: ev, At: tt.stamp(calm)})
 	}
 	return tt
 }
@@ -154,7 +187,7 @@ func (tt *Trainer) Type(text string) *Trainer {
 // Click presses and releases the first mouse button over a cell.
 func (tt *Trainer) Click(x, y int) *Trainer {
 	tt.t.Helper()
-	tt.post(tcell.NewEventMouse(x, y, tcell.Button1, tcell.ModNone))
+	tt.post(&trainer.Struck{Event: tcell.NewEventMouse(x, y, tcell.Button1, tcell.ModNone), At: tt.stamp(calm)})
 	tt.post(tcell.NewEventMouse(x, y, tcell.ButtonNone, tcell.ModNone))
 	return tt
 }

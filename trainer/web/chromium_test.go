@@ -245,11 +245,15 @@ func TestEndToEndPixels(t *testing.T) {
 			}
 			b.do("Page.navigate", fmt.Sprintf(`{"url":%q}`, address))
 			b.says("50 trials")
-			press := b.key
+			quick := b.key
 			if c.touch {
-				press = func(key string) {
+				quick = func(key string) {
 					b.tap(map[string]string{"Enter": "↵", "ArrowLeft": "←", "ArrowRight": "→"}[key])
 				}
+			}
+			press := func(key string) {
+				time.Sleep(900 * time.Millisecond) // as a person looks
+				quick(key)
 			}
 			height := int(float64(c.height) * c.ratio)
 			if c.touch {

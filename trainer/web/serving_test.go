@@ -100,8 +100,11 @@ func until(t *testing.T, c *webtest.Client, texts ...string) {
 	}
 }
 
+// press presses keys as a person does: not before the picture can have been seen, and
+// the same key not as one that is held down.
 func press(t *testing.T, c *webtest.Client, names ...string) {
 	t.Helper()
+	time.Sleep(900 * time.Millisecond)
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
