@@ -107,6 +107,7 @@ func TestAKeyForThePictureBeforeAnswersNothing(t *testing.T) {
 	until(t, c, "begin")
 	press(t, c, "enter")
 	until(t, c, "Step 1 of 2")
+	time.Sleep(400 * time.Millisecond) // until the picture can have been seen
 	on := c.Number()
 	for range 8 {
 		if err := c.Send(webtest.KeyOn(on, "enter")); err != nil {
@@ -190,6 +191,7 @@ func TestKeysAreNamed(t *testing.T) {
 	var x, y int
 	c.Until(late, func(p *webtest.Picture) bool { x, y, _ = p.Find("↵"); return true })
 	click := func() {
+		time.Sleep(400 * time.Millisecond) // until the picture can have been seen
 		on := c.Number()
 		c.Send(webtest.MouseOn(on, 1, x, y))
 		c.Send(webtest.MouseOn(on, 0, x, y)) // comes when the picture has changed
