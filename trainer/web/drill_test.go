@@ -107,7 +107,7 @@ func TestAKeyForThePictureBeforeAnswersNothing(t *testing.T) {
 	until(t, c, "begin")
 	press(t, c, "enter")
 	until(t, c, "Step 1 of 2")
-	time.Sleep(400 * time.Millisecond) // until the picture can have been seen
+	time.Sleep(900 * time.Millisecond) // until the picture can have been seen
 	on := c.Number()
 	for range 8 {
 		if err := c.Send(webtest.KeyOn(on, "enter")); err != nil {
