@@ -20,7 +20,7 @@ left do to it, the first and the latest proficiency test, what was kept after a 
 and how many learners it takes to find a difference. --against sets another class
 beside it, such as one that was taught otherwise.`,
 		Example: `  shadedrill class effect "Monday group"
-  shadedrill class effect "Monday group" --against "Tuesday group" -o effect.html`,
+  shadedrill class effect "Monday group" --against "Tuesday group"`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}

@@ -16,6 +16,7 @@ type app struct {
 	flags struct {
 		book, learner, library string
 		seed                   uint64
+		noColour               bool
 	}
 	seeded bool // --seed was given
 	chosen bool // --library was given
@@ -73,6 +74,7 @@ not a tooth under daylight.`,
 	flags.StringVar(&a.flags.learner, "learner", "", "the `name` of who practises, or whose answers are meant (default: $SHADEDRILL_LEARNER)")
 	flags.StringVar(&a.flags.library, "library", "natural", "the tab library: a built-in `name` or a CSV file")
 	flags.Uint64Var(&a.flags.seed, "seed", 0, "`number` that decides all chance: the same seed asks the same trials (default: a new one each time)")
+	flags.BoolVar(&a.flags.noColour, "no-color", false, "no colours and no line that is drawn over, as with NO_COLOR; drills cannot do without")
 	root.RegisterFlagCompletionFunc("library", a.completeLibrary)
 	root.RegisterFlagCompletionFunc("learner", a.completeLearner)
 
@@ -113,6 +115,15 @@ func prepare(c *cobra.Command, a *app) {
 	case inner != nil:
 		c.RunE = func(cmd *cobra.Command, args []string) error {
 			a.entered = true
+			if a.flags.noColour {
+				outer := a.getenv
+				a.getenv = func(name string) string {
+					if name == "NO_COLOR" {
+						return "1"
+					}
+					return outer(name)
+				}
+			}
 			a.seeded = cmd.Flags().Changed("seed")
 			a.chosen = cmd.Flags().Changed("library")
 			return inner(cmd, args)
