@@ -48,3 +48,33 @@ func (e Estimate) Warn(warning string) Estimate {
 	e.Warnings = append(append([]string(nil), e.Warnings...), warning)
 	return e
 }
+
+// Open is where an interval has no end: +1 upwards, −1 downwards, 0 nowhere. The number
+// is then the end that it has, a bound: "at least 2.6".
+func (e Estimate) Open() int {
+	switch {
+	case math.IsInf(e.Hi, 1):
+		return 1
+	case math.IsInf(e.Lo, -1):
+		return -1
+	}
+	return 0
+}
+
+// AtLeast is an Estimate that bounds a number from below.
+func AtLeast(bound, level float64, n int, warnings ...string) Estimate {
+	return Interval(bound, bound, math.Inf(1), level, n, warnings...)
+}
+
+// AtMost is one that bounds it from above.
+func AtMost(bound, level float64, n int, warnings ...string) Estimate {
+	return Interval(bound, math.Inf(-1), bound, level, n, warnings...)
+}
+
+// Drawn is the estimate as a picture shows it: without an end that lies at no place.
+func (e Estimate) Drawn() Estimate {
+	if e.Open() != 0 {
+		e.Lo, e.Hi = math.NaN(), math.NaN()
+	}
+	return e
+}

@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"strings"
 
+	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/history"
 	"shadedrill/scoring/trend"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
@@ -31,26 +33,26 @@ func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []ask.
 	if s.Summary != nil {
 		p.lines = append(p.lines, s.Summary(d.Sitting().Setup, results)...)
 	} else {
-		p.lines = append(p.lines, summaryLines(results)...)
+		p.lines = append(p.lines, summaryLines(d.Sitting().Setup.Sheet, results)...)
 	}
 	return p
 }
 
 // summaryLines describes the answers of one drill. They are few, so it counts
 // and takes medians; what can be concluded from many drills is for the tables.
-func summaryLines(results []ask.Result) []draw.Line {
+func summaryLines(sheet *tabs.Sheet, results []ask.Result) []draw.Line {
 	var lines []draw.Line
 	add := func(format string, args ...any) {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
 	}
-	var es, ls, cs, hs []float64
+	var es []float64
+	var judged []history.Judged
 	seen, accepted, groups, hit, sheets, points, best := 0, 0, 0, 0, 0, 0, 0
 	checks, rightChecks := 0, 0
 	for _, r := range results {
 		m := r.Mark
 		if m.HasColour && !m.Sparse {
-			d := m.Difference
-			es, ls, cs, hs = append(es, d.E), append(ls, d.L), append(cs, d.C), append(hs, d.H)
+			es, judged = append(es, m.Difference.E), append(judged, history.Judge(r.Attempt, m, sheet))
 			if m.Band == scoring.Excellent {
 				seen++
 			}
@@ -95,11 +97,10 @@ func summaryLines(results []ask.Result) []draw.Line {
 	}
 	if len(es) > 0 {
 		lines = append(lines, draw.Line{})
-		for _, axis := range []struct {
-			name, more, less string
-			parts            []float64
-		}{{"Value", "too light", "too dark", ls}, {"Chroma", "too chromatic", "too weak", cs}, {"Hue", "too yellow", "too red", hs}} {
-			add("%s", biasWords(axis.name, axis.more, axis.less, trend.Bias(axis.parts, 0.95)))
+		biases := history.BiasOf([][]history.Judged{judged}) // as the tables have it
+		for i, name := range []string{"Value", "Chroma", "Hue"} {
+			axis := history.Axes[i]
+			add("%s", biasWords(name, axis.Above, axis.Below, biases.Estimates[i]))
 		}
 		lines = append(lines, draw.Line{}, draw.Line{Text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", Faint: true})
 	}
@@ -125,6 +126,12 @@ func biasWords(axis, more, less string, e scoring.Estimate) string {
 	switch {
 	case !e.HasInterval():
 		return axis + ": too few answers to tell a bias."
+	case e.Open() > 0 && e.Value > 0:
+		return fmt.Sprintf("%s: your answers were %s, by at least %.1f (the library ends there).", axis, more, e.Value)
+	case e.Open() < 0 && e.Value < 0:
+		return fmt.Sprintf("%s: your answers were %s, by at least %.1f (the library ends there).", axis, less, -e.Value)
+	case e.Open() != 0:
+		return axis + ": the library ends too soon to tell a bias."
 	case e.Covers(0):
 		return fmt.Sprintf("%s: no bias beyond chance, %+.1f (%+.1f to %+.1f).", axis, e.Value, e.Lo, e.Hi)
 	case e.Value > 0:

@@ -12,6 +12,7 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/simulate"
+	"shadedrill/scoring/simulate/truths"
 )
 
 // simulatedFrom is the first day of made-up sittings: fixed, so that the same
@@ -39,9 +40,12 @@ default. The same seed makes the same people, answers and days.`,
 	}
 	out := a.reportFlags(c)
 	f := c.Flags()
-	var thresholds bool
+	var thresholds, biases bool
+	var chooser string
 	var runs, draws int
 	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
+	f.BoolVar(&biases, "biases", false, "fill no book: let observers with known biases answer, and print how near the truth it comes")
+	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases: how they choose, `as-taught|at-once|tabs-only`")
 	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, less than ten minutes on two cores", fullRuns))
 	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
@@ -61,6 +65,9 @@ default. The same seed makes the same people, answers and days.`,
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		if _, err := out.check(); err != nil {
 			return err
+		}
+		if biases {
+			return a.recoverBiases(cmd, out, runs, chooser)
 		}
 		if thresholds {
 			return a.recoverThresholds(cmd, out, runs, draws)

@@ -20,6 +20,10 @@ type Choice struct {
 	flat colour.Lab // at one lightness for all, so that only chroma and hue count
 }
 
+// Flat is the choice's colour at one lightness for all of its sheet: choices of a group
+// are told apart by chroma and hue alone.
+func (c Choice) Flat() colour.Lab { return c.flat }
+
 const (
 	elbowRoom = 1.2 // ΔE00; house rule: some 1.5 times what half of observers see
 	aside     = 1.5 // ΔE00; house rule

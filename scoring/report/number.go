@@ -50,6 +50,12 @@ func (e Estimated) parts() (number, interval string) {
 		scale, unit = 100, " %"
 	}
 	number = forPeople(scale*e.Value, e.Decimals, e.Signed)
+	switch e.Open() {
+	case 1:
+		return "at least " + number + unit, ""
+	case -1:
+		return "at most " + number + unit, ""
+	}
 	if e.HasInterval() {
 		interval = "(" + forPeople(scale*e.Lo, e.Decimals, e.Signed) + " to " + forPeople(scale*e.Hi, e.Decimals, e.Signed) + ")" + unit
 		return number, interval

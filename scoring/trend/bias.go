@@ -33,13 +33,27 @@ func Bias(errors []float64, level float64) scoring.Estimate {
 	return scoring.Interval(mean, mean-half, mean+half, level, n)
 }
 
+// MeanOverSittings is [BiasOverSittings], or [Bias] where there is one sitting with values.
+func MeanOverSittings(sittings [][]float64, level float64) scoring.Estimate {
+	var some [][]float64
+	for _, s := range sittings {
+		if len(s) > 0 {
+			some = append(some, s)
+		}
+	}
+	if len(some) == 1 {
+		return Bias(some[0], level)
+	}
+	return BiasOverSittings(some, level)
+}
+
 // BiasOverSittings is the mean of signed errors when they come in sittings, so that
 // the interval holds for the person and not for these sittings only. N counts
 // attempts; empty sittings are left out.
 //
 // Each sitting's mean is weighted by 1/(σ²between + σ²within/n), the components by
 // one-way analysis of variance, and the interval is that of Hartung & Knapp (2001),
-// Stat Med 20:3875–3889, on (sittings − 1) degrees of freedom. When all sittings are
+// Stat Med 20:1771–1782 (from memory), on (sittings − 1) degrees of freedom. When all sittings are
 // of one length it is exactly the t interval of the sitting means.
 //
 // Measured coverage of the 95 % interval (20,000 runs each), from no variance between

@@ -50,8 +50,8 @@ func rowOf(h *history.History, who scoring.Learner) Row {
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
 	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
 	var words []string
+	r.Biases = history.BiasOfKinds(coloured).Estimates
 	for i, a := range history.Axes {
-		r.Biases[i] = history.Mean(history.Over(coloured, a.Of))
 		if w := history.BiasWord(r.Biases[i], a.Above, a.Below); w != "" {
 			words = append(words, w)
 		}

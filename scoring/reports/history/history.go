@@ -68,6 +68,8 @@ type Judged struct {
 	Target colour.SRGB
 	D      colour.Difference
 	Free   exercises.Axes // the parts along which it could have erred either way
+	sheet  *tabs.Sheet    // it was chosen from, nil for none
+	at     scoring.Place  // where in it
 }
 
 // KindTitle is what people read for an exercise; one that this program does not
@@ -105,7 +107,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 	}
 	s.Seconds = append(s.Seconds, a.Answer.Total.Seconds())
 	if m.HasColour && !m.Sparse {
-		s.Judged = append(s.Judged, Judged{a.Trial.Target, m.Difference, m.Free})
+		s.Judged = append(s.Judged, Judge(a, m, s.Setup.Sheet))
 	}
 	if m.HasGroup {
 		s.Groups = append(s.Groups, m.GroupSteps)

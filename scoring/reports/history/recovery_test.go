@@ -11,6 +11,7 @@ import (
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report/reporttest"
+	"shadedrill/scoring/reports/history"
 	"shadedrill/scoring/trend"
 )
 
@@ -42,17 +43,21 @@ func inRange(t *testing.T, what string, covered, of int) {
 }
 
 // marksOf lets an observer sit a drill.
-func marksOf(t testing.TB, s exercises.Setup, who observer.Observer, rng *rand.Rand) []scoring.Mark {
+func marksOf(t testing.TB, s exercises.Setup, who observer.Observer, rng *rand.Rand) (marks []scoring.Mark, judged []history.Judged) {
 	t.Helper()
 	kind, err := exercises.ByID(s.Kind)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var marks []scoring.Mark
 	for _, tr := range questions(t, s) {
-		marks = append(marks, scoring.MarkOf(scoring.Attempt{Trial: tr, Answer: kind.Simulate(tr, s, who, rng)}, s.Sheet))
+		a := scoring.Attempt{Trial: tr, Answer: kind.Simulate(tr, s, who, rng)}
+		m := scoring.MarkOf(a, s.Sheet)
+		marks = append(marks, m)
+		if m.HasColour {
+			judged = append(judged, history.Judge(a, m, s.Sheet))
+		}
 	}
-	return marks
+	return marks, judged
 }
 
 // parts are the signed errors along the three attributes of those answers that
@@ -89,16 +94,12 @@ var leaners = []struct {
 
 // colourLeans are the leans in value, chroma and hue as the tables take them from
 // answers that stand for a colour.
-func colourLeans(marks []scoring.Mark) (leans [3]scoring.Estimate) {
-	l, c, h := parts(marks)
-	for i, errors := range [][]float64{l, c, h} {
-		leans[i] = trend.Bias(errors, 0.95)
-	}
-	return leans
+func colourLeans(_ []scoring.Mark, judged []history.Judged) [3]scoring.Estimate {
+	return history.BiasOf([][]history.Judged{judged}).Estimates
 }
 
 // directionLeans are the same, taken from directions told.
-func directionLeans(marks []scoring.Mark) (leans [3]scoring.Estimate) {
+func directionLeans(marks []scoring.Mark, _ []history.Judged) (leans [3]scoring.Estimate) {
 	for i, attribute := range []string{"value", "chroma", "hue"} {
 		var shown []float64
 		var said []int
@@ -115,7 +116,7 @@ func directionLeans(marks []scoring.Mark) (leans [3]scoring.Estimate) {
 }
 
 // A learner with a known lean is reported with that lean and no other.
-func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans func([]scoring.Mark) [3]scoring.Estimate) {
+func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans func([]scoring.Mark, []history.Judged) [3]scoring.Estimate) {
 	for _, c := range leaners {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()

@@ -7,12 +7,7 @@ import (
 
 // Mean is the mean with an interval that allows for sittings differing, where
 // there are several.
-func Mean(sittings [][]float64) scoring.Estimate {
-	if len(sittings) == 1 {
-		return trend.Bias(sittings[0], Level)
-	}
-	return trend.BiasOverSittings(sittings, Level)
-}
+func Mean(sittings [][]float64) scoring.Estimate { return trend.MeanOverSittings(sittings, Level) }
 
 // Within cuts an interval off where no value can lie.
 func Within(e scoring.Estimate, lowest, highest float64) scoring.Estimate {

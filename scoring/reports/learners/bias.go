@@ -20,8 +20,8 @@ func biasSection(kinds, told []*history.Kind) report.Section {
 	rows(kinds, func(name report.Cell, kinds []*history.Kind) {
 		row := []report.Cell{name}
 		var biases []string
-		for _, a := range history.Axes {
-			e := history.Mean(history.Over(kinds, a.Of))
+		for i, e := range history.BiasOfKinds(kinds).Estimates {
+			a := history.Axes[i]
 			row = append(row, report.Signed(e))
 			if w := history.BiasWord(e, a.Above, a.Below); w != "" {
 				biases = append(biases, w)
@@ -39,8 +39,7 @@ func biasSection(kinds, told []*history.Kind) report.Section {
 		plots = append(plots, biasPlot(k))
 	}
 	notes := []string{
-		"Answer minus target in ΔE00 units: above 0 is too light, too chromatic, too yellow. A bias is named where its interval leaves 0 out.",
-		"Only answers that could have gone either way count: where the library ends, errors run inwards only, whoever answers.",
+		history.BiasNote,
 	}
 	if len(told) > 0 {
 		notes = append(notes, "Where more, the same or less is asked: how much too light, chromatic or yellow things are seen, from the differences shown and what was said of them (ordered probit).")

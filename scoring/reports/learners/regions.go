@@ -64,8 +64,8 @@ func regionSection(kinds []*history.Kind) report.Section {
 		e := trend.Median(history.Column(at.judged, history.Size), history.Level)
 		map_.set(at.l, at.c, e.Value)
 		words, largest := "none beyond chance", 0.0
-		for _, a := range history.Axes {
-			b := trend.Bias(history.Column(at.judged, a.Of), history.Level)
+		for i, b := range history.BiasOf([][]history.Judged{at.judged}).Estimates {
+			a := history.Axes[i]
 			if w := history.BiasWord(b, a.Above, a.Below); w != "" && math.Abs(b.Value) > largest {
 				words, largest = w, math.Abs(b.Value)
 			}

@@ -2,6 +2,7 @@ package learners
 
 import (
 	"fmt"
+	"slices"
 
 	"shadedrill/colour"
 	"shadedrill/scoring"
@@ -59,30 +60,33 @@ func trendPlot(k *history.Kind) report.Plot {
 			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"},
 		},
 	}
-	plot.Series = []report.Series{overTime(k, "median ΔE00", history.Size, func(lists [][]float64) scoring.Estimate { return trend.Median(history.Flat(lists), history.Level) })}
+	var sizes [][]float64
+	for _, s := range k.Sittings {
+		sizes = append(sizes, history.Column(s.Judged, history.Size))
+	}
+	plot.Series = []report.Series{overTime("median ΔE00", sizes, func(lists [][]float64) scoring.Estimate { return trend.Median(history.Flat(lists), history.Level) })}
 	return plot
 }
 
 // biasPlot shows the bias along the three attributes over time.
 func biasPlot(k *history.Kind) report.Plot {
 	plot := report.Plot{Key: "bias-" + string(k.ID), Title: k.Title + ": bias over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
-	for _, a := range history.Axes {
-		plot.Series = append(plot.Series, overTime(k, a.Title, a.Of, history.Mean))
+	for i, parts := range history.BiasOfKinds([]*history.Kind{k}).Parts {
+		plot.Series = append(plot.Series, overTime(history.Axes[i].Title, parts, history.Mean))
 	}
 	return plot
 }
 
 // overTime is a statistic over time, sitting by sitting or block by block.
-func overTime(k *history.Kind, name string, of func(history.Judged) float64, statistic func([][]float64) scoring.Estimate) report.Series {
+func overTime(name string, sittings [][]float64, statistic func([][]float64) scoring.Estimate) report.Series {
 	s := report.Series{Name: name, Style: report.LineWithBand}
-	block := (len(k.Sittings) + history.MostPoints - 1) / history.MostPoints
-	for from := 0; from < len(k.Sittings); from += block {
-		to := min(from+block, len(k.Sittings))
-		lists := history.Over([]*history.Kind{{Sittings: k.Sittings[from:to]}}, of)
-		if len(lists) == 0 {
+	block := (len(sittings) + history.MostPoints - 1) / history.MostPoints
+	for from := 0; from < len(sittings); from += block {
+		to := min(from+block, len(sittings))
+		if len(slices.Concat(sittings[from:to]...)) == 0 {
 			continue
 		}
-		e := statistic(lists)
+		e := statistic(sittings[from:to]).Drawn()
 		s.X = append(s.X, float64(from+1+to)/2)
 		s.Y, s.Lo, s.Hi = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi)
 	}
@@ -111,8 +115,8 @@ func lightSection(kinds []*history.Kind) report.Section {
 			name := report.Word{Key: id, Shown: history.LampName(id)}
 			errors := history.Flat(history.Over(lights.Values[i], history.Size))
 			row := []report.Cell{name, report.Count(len(errors)), report.Estimate(trend.Median(errors, history.Level))}
-			for _, a := range history.Axes {
-				row = append(row, report.Signed(history.Mean(history.Over(lights.Values[i], a.Of))))
+			for _, e := range history.BiasOfKinds(lights.Values[i]).Estimates {
+				row = append(row, report.Signed(e))
 			}
 			t.Rows = append(t.Rows, row)
 		}

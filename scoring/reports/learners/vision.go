@@ -22,16 +22,14 @@ const (
 // way by more than what half of observers see, or hue is the largest part of
 // most errors that can be seen at all.
 func visionSection(kinds []*history.Kind) *report.Section {
-	lists := history.Over(kinds, history.Hue)
-	n := len(history.Flat(lists))
+	biases := history.BiasOfKinds(kinds)
+	n := len(history.Flat(biases.Parts[2]))
 	if n < visionAnswers {
 		return nil
 	}
-	var lean scoring.Estimate
-	if len(lists) == 1 {
-		lean = trend.Bias(lists[0], visionLevel)
-	} else {
-		lean = trend.BiasOverSittings(lists, visionLevel)
+	lean := biases.Estimates[2]
+	if lean.Open() == 0 {
+		lean = trend.MeanOverSittings(biases.Parts[2], visionLevel)
 	}
 	pt := scoring.Perceptibility.Value
 	oneWay := lean.HasInterval() && !lean.Covers(0) && math.Abs(lean.Value) > pt

@@ -32,8 +32,8 @@ func (p *panel) adviceSection() report.Section {
 func (p *panel) advice(person int) string {
 	var worst scoring.Estimate
 	words := ""
-	for _, a := range history.Axes {
-		e := itemMean(p.errorsOf(person, a.Of))
+	for axis, a := range history.Axes {
+		e := p.biasesOf(person)[axis]
 		if w := history.BiasWord(e, a.Above, a.Below); w != "" && math.Abs(e.Value) > max(math.Abs(worst.Value), scoring.Perceptibility.Value/2) {
 			worst, words = e, fmt.Sprintf("answers are %.1f %s: practise %s alone", math.Abs(e.Value), w, attributes[a.Key])
 		}

@@ -197,7 +197,7 @@ func (p *panel) errorsOf(person int, of func(history.Judged) float64) [][]float6
 		var list []float64
 		for _, a := range item.answers[person] {
 			if a.mark.HasColour {
-				if x := of(history.Judged{D: a.mark.Difference, Free: a.mark.Free}); !math.IsNaN(x) {
+				if x := of(a.judged); !math.IsNaN(x) {
 					list = append(list, x)
 				}
 			}
@@ -205,4 +205,26 @@ func (p *panel) errorsOf(person int, of func(history.Judged) float64) [][]float6
 		lists = append(lists, list)
 	}
 	return lists
+}
+
+// biasesOf are a person's biases: the repeats of an item are not independent answers.
+func (p *panel) biasesOf(person int) [3]scoring.Estimate {
+	if b, known := p.biases[person]; known {
+		return b
+	}
+	var items [][]history.Judged
+	for _, item := range p.items {
+		var list []history.Judged
+		for _, a := range item.answers[person] {
+			if a.mark.HasColour && !a.mark.Sparse {
+				list = append(list, a.judged)
+			}
+		}
+		items = append(items, list)
+	}
+	if p.biases == nil {
+		p.biases = map[int][3]scoring.Estimate{}
+	}
+	p.biases[person] = history.BiasOf(items).Estimates
+	return p.biases[person]
 }

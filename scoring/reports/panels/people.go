@@ -45,13 +45,13 @@ func (p *panel) biasSection() report.Section {
 	t.Columns = append(t.Columns, report.Column{Key: "bias", Title: "bias", Left: true})
 	for i, l := range p.people {
 		row := []report.Cell{report.Text(l.Name)}
-		for _, a := range history.Axes {
-			row = append(row, report.Signed(itemMean(p.errorsOf(i, a.Of))))
+		for _, e := range p.biasesOf(i) {
+			row = append(row, report.Signed(e))
 		}
 		t.Rows = append(t.Rows, append(row, report.Text(p.biasOf(i))))
 	}
 	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
-		"Answer minus target in ΔE00 units, the mean over the items: above 0 is too light, too chromatic, too yellow. Only answers that could have gone either way count.",
+		history.BiasNote,
 	}}
 }
 
@@ -63,10 +63,10 @@ func (p *panel) biasPlots() []report.Plot {
 	}
 	at, pt := scoring.Acceptability.Value, scoring.Perceptibility.Value
 	var plots []report.Plot
-	for _, a := range history.Axes {
-		s := report.Series{Name: "mean error and its 95 % interval", Style: report.Points}
+	for axis, a := range history.Axes {
+		s := report.Series{Name: "bias and its 95 % interval", Style: report.Points}
 		for i := range p.people {
-			e := itemMean(p.errorsOf(i, a.Of))
+			e := p.biasesOf(i)[axis].Drawn()
 			s.X, s.Y = append(s.X, float64(i)), append(s.Y, e.Value)
 			s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
 		}
@@ -120,8 +120,8 @@ func shareOf[T any](items [][]T, hit func(T) bool) scoring.Estimate {
 
 func (p *panel) biasOf(person int) string {
 	var words []string
-	for _, a := range history.Axes {
-		if w := history.BiasWord(itemMean(p.errorsOf(person, a.Of)), a.Above, a.Below); w != "" {
+	for axis, a := range history.Axes {
+		if w := history.BiasWord(p.biasesOf(person)[axis], a.Above, a.Below); w != "" {
 			words = append(words, w)
 		}
 	}

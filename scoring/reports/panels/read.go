@@ -39,6 +39,8 @@ type panel struct {
 	groups []string // value groups of the sheet, lightest first
 	// What the answers of this exercise hold.
 	hasColours, hasNumbers, hasGroups, hasChecks bool
+
+	biases map[int][3]scoring.Estimate // by person, once asked for
 }
 
 // participant is somebody who began the session.
@@ -56,6 +58,7 @@ type item struct {
 
 type answer struct {
 	mark   scoring.Mark
+	judged history.Judged
 	lab    colour.Lab // the colour answered
 	word   string     // "L78 C16 h86", two with " – " between, the judgement, or the order
 	group  int        // place of the value group, −1 if none
@@ -174,7 +177,7 @@ func (p *panel) lay(bySitting map[scoring.SittingID][]scoring.Attempt) {
 
 func (p *panel) answer(a scoring.Attempt, mark scoring.Mark) answer {
 	nan := math.NaN()
-	out := answer{mark: mark, group: -1, number: nan, lab: colour.Lab{L: nan, A: nan, B: nan}, word: a.Answer.Tab}
+	out := answer{mark: mark, judged: history.Judge(a, mark, p.sheet), group: -1, number: nan, lab: colour.Lab{L: nan, A: nan, B: nan}, word: a.Answer.Tab}
 	if a.Answer.Neighbour != "" {
 		pair := []string{a.Answer.Tab, a.Answer.Neighbour}
 		slices.Sort(pair) // "between a and b" is "between b and a"

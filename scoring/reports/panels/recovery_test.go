@@ -113,7 +113,7 @@ func TestPanelFindsBiasesAndNoise(t *testing.T) {
 		for j, who := range people {
 			for axis, truth := range []float64{who.BiasL, who.BiasC, who.BiasH} {
 				errors := p.errorsOf(j, history.Axes[axis].Of)
-				bias[axis].see(itemMean(errors), truth)
+				bias[axis].see(p.biasesOf(j)[axis], truth)
 				repeat[axis].see(agreement.Repeatability(errors, history.Level).SD, who.Noise)
 			}
 		}

@@ -92,8 +92,9 @@ func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 	t.Rows = append(t.Rows,
 		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, report.Percent(share), report.Word{Key: string(class), Shown: meaning}},
 		[]report.Cell{report.Word{Key: "median_dE00", Shown: "median ΔE00"}, report.Estimate(errors), report.Text(band)})
+	biases := history.BiasOfKinds(coloured)
 	for i, a := range history.Axes {
-		e := history.Mean(history.Over(coloured, a.Of))
+		e := biases.Estimates[i]
 		if told := history.Directed(h.Kinds); len(coloured) == 0 && len(told) > 0 {
 			e = told[0].BiasAlong(history.DirectionAttributes[i])
 		}
@@ -117,7 +118,7 @@ func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource),
 		measuredWords(coloured),
 		history.RightWords(h.Kinds),
-		"Bias is answer minus target in ΔE00 units; above 0 is too light, too chromatic, too yellow. Only answers that could have erred to either side count.")
+		history.BiasNote)
 	notes = slices.DeleteFunc(notes, func(n string) bool { return n == "" })
 	return report.Section{Key: "result", Title: "Result", Table: t, Notes: notes}
 }

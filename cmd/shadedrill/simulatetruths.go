@@ -1,0 +1,80 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring/simulate/truths"
+)
+
+// Many observers with known truth, and what is told of them. No book is needed, for
+// nobody answers but the machine.
+
+// truthsPlan checks what was asked for with --name and makes the plan of it.
+func (a *app) truthsPlan(cmd *cobra.Command, name string, runs, lines int) (truths.Plan, *bar, error) {
+	for _, flag := range []string{"learners", "sittings", "items", "kind", "targets", "attribute", "task", "from", "exam", "class", "panel", "improve", "draws"} {
+		if cmd.Flags().Changed(flag) {
+			return truths.Plan{}, nil, misused("leave one of the two out", "--%s does not go with --%s", flag, name)
+		}
+	}
+	if runs < 2 || runs > mostRuns {
+		return truths.Plan{}, nil, misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
+	}
+	p := truths.Plan{Runs: runs, Seed: 1, Stopped: cmd.Context().Err}
+	if a.seeded {
+		p.Seed = a.flags.seed
+	}
+	return p, a.progressBar(lines*runs, "simulating"), nil
+}
+
+// recoverBiases prints how near the truth biases come. Each line is told on standard
+// error when it is done, for the whole table takes long.
+func (a *app) recoverBiases(cmd *cobra.Command, out *output, runs int, chooser string) error {
+	by, err := chooserNamed(chooser)
+	if err != nil {
+		return err
+	}
+	libraries := []string{"natural", "starter"}
+	if cmd.Flags().Changed("library") {
+		libraries = []string{a.flags.library}
+	}
+	lines := truths.BiasLines(libraries, by)
+	plan, bar, err := a.truthsPlan(cmd, "biases", runs, len(lines))
+	if err != nil {
+		return err
+	}
+	sheets := map[string]*tabs.Sheet{}
+	for _, name := range libraries {
+		library, err := loadLibrary(name)
+		if err != nil {
+			return err
+		}
+		sheets[name] = tabs.NewSheet(library, nil)
+	}
+	var rows []truths.BiasRow
+	for i, line := range lines {
+		plan.Progress = func(n int) { bar.Set(i*runs + n) }
+		row, err := line.Measure(sheets[line.Library], plan)
+		if err != nil {
+			return err
+		}
+		bar.Clear()
+		fmt.Fprintln(a.stderr, row)
+		rows = append(rows, row)
+	}
+	bar.Finish()
+	return out.write(truths.BiasReport(rows, by, plan))
+}
+
+func chooserNamed(name string) (truths.Chooser, error) {
+	hint := "there are:"
+	for _, c := range truths.Choosers {
+		if c.Name == name {
+			return c, nil
+		}
+		hint += " " + c.Name
+	}
+	return truths.Chooser{}, misused(hint, "no observer answers %q", name)
+}

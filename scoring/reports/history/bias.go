@@ -1,0 +1,107 @@
+package history
+
+import (
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
+)
+
+// Judge holds an answer that stood for a colour, as biases and sizes are taken from it.
+func Judge(a scoring.Attempt, m scoring.Mark, sheet *tabs.Sheet) Judged {
+	j := Judged{Target: a.Trial.Target, D: m.Difference, Free: m.Free}
+	if m.HasColour && !m.HasGroup {
+		return j // of a pair, a stock, or no longer of its sheet
+	}
+	if at, ok := scoring.PlaceOf(a.Answer, sheet); ok {
+		j.sheet, j.at = sheet, at
+	}
+	return j
+}
+
+// Biases are somebody's biases along value, chroma and hue, and what each answer says of
+// them, a list for each sitting.
+type Biases struct {
+	Estimates [3]scoring.Estimate
+	Parts     [3][][]float64
+}
+
+// fewForMiddles is how many answers without one "between these two" show that somebody
+// chooses among tabs alone: of observers who take middles, half the answers are some.
+const fewForMiddles = 10
+
+// BiasOf estimates the biases behind answers that come in sittings, or in items that
+// were answered several times. Every page takes them from here: where a sheet was
+// chosen from, by [trend.BiasOfChoices]; elsewhere the signed errors stand for
+// themselves, if they could run either way.
+func BiasOf(sittings [][]Judged) Biases {
+	chosen, between := 0, 0
+	for _, list := range sittings {
+		for _, j := range list {
+			if j.sheet == nil {
+				continue
+			}
+			chosen++
+			if j.at.J >= 0 {
+				between++
+			}
+		}
+	}
+	middles := between > 0 || chosen < fewForMiddles
+	taken := make([][]scoring.Taken, len(sittings))
+	var plain [3][][]float64
+	others := false
+	for a := range plain {
+		plain[a] = make([][]float64, len(sittings))
+	}
+	for i, list := range sittings {
+		for _, j := range list {
+			if j.sheet != nil {
+				if t, ok := scoring.TakenAt(j.sheet, j.Target.Lab(), j.at, middles); ok {
+					taken[i] = append(taken[i], t)
+					continue
+				}
+			}
+			for a, axis := range Axes {
+				if x := axis.Of(j); x == x {
+					plain[a][i], others = append(plain[a][i], x), true
+				}
+			}
+		}
+	}
+	var b Biases
+	if chosen == 0 {
+		for a := range b.Estimates {
+			b.Parts[a], b.Estimates[a] = plain[a], Mean(plain[a])
+		}
+		return b
+	}
+	c := trend.BiasOfChoices(taken, Level)
+	b.Estimates, b.Parts = c.Bias, c.Parts
+	if !others {
+		return b
+	}
+	for a := range b.Estimates {
+		for i := range sittings {
+			b.Parts[a][i] = append(b.Parts[a][i], plain[a][i]...)
+		}
+		if c.Bias[a].Open() == 0 {
+			b.Estimates[a] = Mean(b.Parts[a])
+		}
+	}
+	return b
+}
+
+// BiasOfKinds is that of exercises pooled, sitting by sitting.
+func BiasOfKinds(kinds []*Kind) Biases {
+	var sittings [][]Judged
+	for _, k := range kinds {
+		for _, s := range k.Sittings {
+			sittings = append(sittings, s.Judged)
+		}
+	}
+	return BiasOf(sittings)
+}
+
+// BiasNote says how to read a table of biases.
+const BiasNote = "Bias in ΔE00 units: above 0 is too light, too chromatic, too yellow. It is named where its interval leaves 0 out. " +
+	"Where the library ends nobody can answer further; that is allowed for. Where it ends too soon to tell, it says \"at least\" or \"at most\"."

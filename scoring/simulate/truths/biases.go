@@ -1,0 +1,101 @@
+package truths
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+	"shadedrill/scoring/reports/history"
+)
+
+// Bias is a line of the table of biases: an observer whose bias along one axis is known.
+type Bias struct {
+	Library string
+	Chooser Chooser
+	Axis    int // 0 value, 1 chroma, 2 hue
+	Bias    float64
+	Noise   float64
+}
+
+const (
+	biasSittings = 5
+	biasAnswers  = 20 // a sitting
+)
+
+// BiasRow is what was measured of it.
+type BiasRow struct {
+	Bias
+	Runs    int
+	Mean    float64 // of the estimates, over runs whose bias is bounded
+	Covered float64 // share of runs whose interval, or bound, holds the truth
+	Leak    float64 // the largest mean along another axis, with its sign
+	AtLeast float64 // share of runs told as a bound
+}
+
+// Axes are what the axes are called in tables.
+var Axes = [3]string{"value", "chroma", "hue"}
+
+// Measure lets the observer sit so many times, and holds what is told against the truth.
+func (b Bias) Measure(sheet *tabs.Sheet, p Plan) (BiasRow, error) {
+	row := BiasRow{Bias: b, Runs: p.Runs}
+	who := observer.Observer{Noise: b.Noise}
+	*[]*float64{&who.BiasL, &who.BiasC, &who.BiasH}[b.Axis] = b.Bias
+	var sum [3]float64
+	var bounded [3]int
+	covered, open := 0, 0
+	results := make([][3]scoring.Estimate, p.Runs)
+	err := p.each(func(run int) error {
+		rng := rand.New(rand.NewPCG(p.Seed, uint64(run)<<8|uint64(b.Axis)))
+		var sittings [][]history.Judged
+		for range biasSittings {
+			r, err := exercises.NewRun(exercises.Setup{Kind: exercises.ValueFirst, Count: biasAnswers, Seed: rng.Uint64(), Sheet: sheet})
+			if err != nil {
+				return err
+			}
+			var list []history.Judged
+			for {
+				trial, ok := r.Next()
+				if !ok {
+					break
+				}
+				a := b.Chooser.Take(trial, sheet, who, rng)
+				r.Take(trial, a)
+				list = append(list, history.Judge(scoring.Attempt{Trial: trial, Answer: a}, scoring.Mark{}, sheet))
+			}
+			sittings = append(sittings, list)
+		}
+		results[run] = history.BiasOf(sittings).Estimates
+		return nil
+	})
+	if err != nil {
+		return row, err
+	}
+	for _, all := range results {
+		for a, e := range all {
+			if a == b.Axis && e.Open() != 0 {
+				open++
+			} else if e.Defined() {
+				sum[a], bounded[a] = sum[a]+e.Value, bounded[a]+1
+			}
+		}
+		if all[b.Axis].Covers(b.Bias) {
+			covered++
+		}
+	}
+	row.Mean = sum[b.Axis] / float64(bounded[b.Axis])
+	row.Covered, row.AtLeast = float64(covered)/float64(p.Runs), float64(open)/float64(p.Runs)
+	for a := range sum {
+		if m := sum[a] / float64(bounded[a]); a != b.Axis && math.Abs(m) > math.Abs(row.Leak) {
+			row.Leak = m
+		}
+	}
+	return row, nil
+}
+
+func (r BiasRow) String() string {
+	return fmt.Sprintf("%-8s %-8s %-6s %+.1f %.1f  mean %+.3f covered %.3f leak %+.3f at least %.3f", r.Library, r.Chooser.Name, Axes[r.Axis], r.Bias.Bias, r.Noise, r.Mean, r.Covered, r.Leak, r.AtLeast)
+}
