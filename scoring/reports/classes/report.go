@@ -192,7 +192,7 @@ func (c *Review) detailSection() report.Section {
 	}
 	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: []string{
 		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
-		"ΔL', ΔC', ΔH': answer minus target in ΔE00 units, the mean over sittings: above 0 is too light, too chromatic, too yellow. In all: the length of the mean error over the axes on which it is beyond chance.",
+		history.BiasNote + " In all: the length of the bias over the axes on which it is beyond chance.",
 	}}
 }
 
