@@ -35,12 +35,30 @@ book, takes no answer with it.`,
 }
 
 // enrolFlags say whom to enrol besides those named on the command line.
-type enrolFlags struct{ roster, role string }
+type enrolFlags struct {
+	roster, role string
+	columns      transfer.RosterColumns
+	dry          bool
+}
 
 func (e *enrolFlags) flags(c *cobra.Command) {
-	c.Flags().StringVar(&e.roster, "roster", "", `a CSV `+"`file`"+` with a column "name" and, if you like, "role"; "-" for standard input`)
+	c.Flags().StringVar(&e.roster, "roster", "", "a `file` of people as schools have it: parted by commas, semicolons or tabs, with names and, if you like, numbers, e-mail addresses and roles; \"-\" for standard input")
+	c.Flags().StringSliceVar(&e.columns.Name, "name-columns", nil, "which `columns` of the roster make up the name, given name first, where its header does not say so in words that are known")
+	c.Flags().StringVar(&e.columns.Number, "id-column", "", "which `column` of the roster holds people's own numbers")
+	c.Flags().BoolVar(&e.columns.Skip, "skip", false, "take the lines of the roster that can be read, and name those that cannot")
+	c.Flags().BoolVar(&e.dry, "dry-run", false, "say what would be done, and do nothing")
 	c.Flags().StringVar(&e.role, "role", "", "what those named here are: `learner|lead|instructor` (default: as they were, new ones learner)")
 	completeWords(c, "role", []string{string(scoring.RoleLearner), string(scoring.RoleLead), string(scoring.RoleInstructor)})
+}
+
+// errDry takes back what was only tried.
+var errDry = errors.New("only tried")
+
+func (e *enrolFlags) undo() error {
+	if e.dry {
+		return errDry
+	}
+	return nil
 }
 
 // entries are those named on the command line, then those of the roster.
@@ -68,11 +86,17 @@ func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
 		return nil, err
 	}
 	defer in.Close()
-	more, err := transfer.ReadRoster(in)
+	more, err := transfer.ReadRoster(in, e.columns)
 	if err != nil {
 		return nil, &within{named(e.roster), err}
 	}
-	return append(list, more...), nil
+	for _, line := range more.Notes {
+		fmt.Fprintf(a.stderr, "note: %s: %s\n", named(e.roster), line)
+	}
+	for _, line := range more.Skipped {
+		fmt.Fprintf(a.stderr, "note: %s: left out: %s\n", named(e.roster), line)
+	}
+	return append(list, more.Entries...), nil
 }
 
 func (a *app) classNew() *cobra.Command {
@@ -104,13 +128,19 @@ func (a *app) classNew() *cobra.Command {
 			if class, err = m.AddClass(ctx, scoring.Class{Name: args[0], At: a.now()}); err != nil {
 				return err
 			}
-			done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now())
+			if done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now()); err == nil {
+				err = who.undo()
+			}
 			return err
 		})
-		if err != nil {
+		if err != nil && !errors.Is(err, errDry) {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The class %s is made.\n", class.Name)
+		if who.dry {
+			fmt.Fprintf(a.stdout, "Nothing is done yet. The class %s would be made.\n", class.Name)
+		} else {
+			fmt.Fprintf(a.stdout, "The class %s is made.\n", class.Name)
+		}
 		a.sayEnrolled(class, done)
 		return nil
 	}
@@ -123,10 +153,12 @@ func (a *app) classEnrol() *cobra.Command {
 		Use:   "enrol CLASS [PERSON...]",
 		Short: "Put people into a class, by name or from a roster",
 		Long: `Put people into a class, by name or from a roster. Whoever the book knows by that
-name is taken, whoever it does not know is made. All of them or, when a name or a
-line is bad, none.`,
+number or name is taken, whoever it does not know is made. All of them or, when a
+name or a line is bad, none (--skip takes the others). --dry-run shows first what a
+roster would do.`,
 		Example: `  shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
-  shadedrill class enrol "Monday group" --roster students.csv
+  shadedrill class enrol "Monday group" --roster students.csv --dry-run
+  shadedrill class enrol "Monday group" --roster list.txt --name-columns Given,Family --id-column Key
   shadedrill class enrol "Monday group" "Cy Vale" --role instructor`,
 		Args:              atLeast("a class"),
 		ValidArgsFunction: a.completeClass,
@@ -147,11 +179,16 @@ line is bad, none.`,
 		}
 		var done transfer.Enrolled
 		err = book.Merge(ctx, func(m record.Book) (err error) {
-			done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now())
+			if done, err = transfer.Enrol(ctx, m, class.ID, entries, a.now()); err == nil {
+				err = who.undo()
+			}
 			return err
 		})
-		if err != nil {
+		if err != nil && !errors.Is(err, errDry) {
 			return err
+		}
+		if who.dry {
+			fmt.Fprintln(a.stdout, "Nothing is done yet. This would be done:")
 		}
 		a.sayEnrolled(class, done)
 		return nil
@@ -168,6 +205,12 @@ func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
 	}
 	if len(done.Roles) > 0 {
 		fmt.Fprintln(a.stdout, "Role changed: "+strings.Join(done.Roles, ", "))
+	}
+	if len(done.Changed) > 0 {
+		fmt.Fprintln(a.stdout, "Number or address entered: "+strings.Join(done.Changed, ", "))
+	}
+	if len(done.Called) > 0 {
+		fmt.Fprintln(a.stdout, "Found by number: "+strings.Join(done.Called, "; "))
 	}
 }
 

@@ -1,16 +1,11 @@
 package transfer
 
 import (
-	"bufio"
-	"bytes"
-	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
-	"time"
-	"unicode/utf8"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
@@ -21,202 +16,327 @@ import (
 const (
 	mostEnrolled      = 10_000
 	longestRosterLine = 16 << 10 // bytes
+	longestRoster     = 8 << 20
 )
 
-const rosterHint = `the first row names the columns, name and optionally role (learner, lead or instructor); then one person a row, such as Ada Finch,learner`
+const rosterHint = `the first row names the columns, such as name, or first name and surname, and if you like student ID, e-mail and role (learner, lead or instructor); then one person a row`
 
 // Entry is a line of a roster.
 type Entry struct {
-	Name string       // cleaned
-	Role scoring.Role // empty leaves the role as it is
+	Name   string // cleaned
+	Number string // the school's own, empty for none
+	Email  string
+	Role   scoring.Role // empty leaves the role as it is
 }
 
-// ReadRoster reads a roster from CSV: UTF-8 with or without its mark, line ends
-// of Unix or Windows, a header with the column name and optionally role, in any
-// case and order; other columns are left alone. Every line is a row of its own,
-// so that a stray quote spoils one line and no more. The error is a [fault.List], a
-// [fault.Error] or that of the reader.
-func ReadRoster(from io.Reader) ([]Entry, error) {
-	in := bufio.NewReaderSize(from, longestRosterLine)
-	faults := fault.List{Outcome: "nobody was enrolled", Mend: rosterHint}
-	var entries []Entry
+// RosterColumns says which columns hold what, where a header does not say it in words
+// that are known. The zero value reads the header.
+type RosterColumns struct {
+	Name   []string // one, or several that are joined by a space
+	Number string
+	// Skip takes the lines that can be read and lists those that cannot, instead of
+	// none at all.
+	Skip bool
+}
+
+// Roster is what a file of people says.
+type Roster struct {
+	Entries []Entry
+	Notes   []string // how it was read: what was not plain
+	Skipped []string // lines left out, each with the reason
+}
+
+// ReadRoster reads a roster as schools have it: columns parted by commas, semicolons
+// or tabs, with or without a line that says which ("sep=;"), in UTF-8, UTF-16 or
+// Windows-1252, a header in any case and in usual words of several languages (see
+// roster_words.go). Every line is a row of its own, so that a stray quote spoils one
+// line and no more. The error is a [fault.List], a [fault.Error] or that of the reader.
+func ReadRoster(from io.Reader, ask RosterColumns) (Roster, error) {
+	var r Roster
+	raw, err := io.ReadAll(io.LimitReader(from, longestRoster+1))
+	if err != nil {
+		return r, err
+	}
+	if len(raw) > longestRoster {
+		return r, fault.New(fmt.Sprintf("the file is larger than %d MiB: this is no roster", longestRoster>>20), rosterHint)
+	}
+	text, foreign, err := rosterText(raw)
+	if err != nil {
+		return r, err
+	}
+	faults := fault.List{Outcome: "nobody was enrolled", Mend: rosterHint + "; --skip takes the other lines"}
 	var columns *rosterColumns
-	lineOf := map[string]int{}
-	for number := 1; ; number++ {
-		line, err := rosterLine(in, number)
-		if errors.Is(err, io.EOF) {
-			break
+	var parted rune
+	seen := map[string][]rosterLine{}
+	for i, line := range strings.Split(text, "\n") {
+		number := i + 1
+		if len(line) > longestRosterLine {
+			return Roster{}, fault.New(fmt.Sprintf("line %d is longer than %d KiB: this is no roster", number, longestRosterLine>>10), rosterHint)
 		}
-		if err != nil {
-			return nil, err
-		}
-		if len(bytes.TrimSpace(line)) == 0 {
+		line = strings.TrimRight(line, "\r")
+		if strings.TrimSpace(line) == "" {
 			continue
 		}
-		cells, err := rosterCells(line)
-		switch {
-		case columns == nil && err != nil:
-			return nil, fault.New(fmt.Sprintf("line %d: %v", number, err), rosterHint)
-		case columns == nil:
-			if columns, err = rosterHeader(cells, number); err != nil {
-				return nil, err
+		if columns == nil {
+			if mark, ok := strings.CutPrefix(strings.ToLower(strings.Trim(line, "\" \t")), "sep="); ok && parted == 0 && len([]rune(mark)) == 1 {
+				parted = []rune(mark)[0]
+				continue
+			}
+			if columns, err = rosterHeader(line, parted, number, ask); err != nil {
+				return Roster{}, err
 			}
 			continue
 		}
-		var e Entry
+		e, turned, err := columns.entry(line)
 		if err == nil {
-			e, err = columns.entry(cells)
-		}
-		key := record.NameKey(e.Name)
-		if first := lineOf[key]; err == nil && first > 0 {
-			err = fmt.Errorf("%s stands in line %d already", e.Name, first)
+			err = doubled(seen, e, number)
 		}
 		if err != nil {
-			faults.Add(fmt.Errorf("line %d: %w", number, err))
+			if err = fmt.Errorf("line %d: %w", number, err); ask.Skip {
+				r.Skipped = append(r.Skipped, err.Error())
+			} else {
+				faults.Add(err)
+			}
 			continue
 		}
-		if len(entries) == mostEnrolled {
-			return nil, fault.New(fmt.Sprintf("the roster holds more than %d people", mostEnrolled), "make several classes of it")
+		if len(r.Entries) == mostEnrolled {
+			return Roster{}, fault.New(fmt.Sprintf("the roster holds more than %d people", mostEnrolled), "make several classes of it")
 		}
-		lineOf[key] = number
-		entries = append(entries, e)
+		r.note(columns, e, turned, foreign, line)
+		r.Entries = append(r.Entries, e)
 	}
 	switch {
 	case len(faults.Lines) > 0:
-		return nil, &faults
+		return Roster{}, &faults
 	case columns == nil:
-		return nil, fault.New("the roster is empty", rosterHint)
-	case len(entries) == 0:
-		return nil, fault.New("the roster names nobody", rosterHint)
+		return Roster{}, fault.New("the roster is empty", rosterHint)
+	case len(r.Entries) == 0 && len(r.Skipped) > 0:
+		return Roster{}, fault.New("no line of the roster can be read; the first: "+r.Skipped[0], rosterHint)
+	case len(r.Entries) == 0:
+		return Roster{}, fault.New("the roster names nobody", rosterHint)
 	}
-	return entries, nil
+	r.Notes = columns.notes(r, foreign)
+	return r, nil
 }
 
-// rosterLine reads one line, without its end.
-func rosterLine(in *bufio.Reader, number int) ([]byte, error) {
-	line, err := in.ReadSlice('\n')
-	switch {
-	case errors.Is(err, bufio.ErrBufferFull):
-		return nil, fault.New(fmt.Sprintf("line %d is longer than %d KiB: this is no roster", number, longestRosterLine>>10), rosterHint)
-	case err != nil && !(errors.Is(err, io.EOF) && len(line) > 0):
+// rosterLine remembers where somebody stands.
+type rosterLine struct {
+	number string
+	line   int
+}
+
+// doubled is the error for somebody who stands in the roster already: under the same
+// number, or under the same name unless two numbers tell them apart.
+func doubled(seen map[string][]rosterLine, e Entry, line int) error {
+	id := "\x00" + strings.ToLower(e.Number)
+	if e.Number != "" && len(seen[id]) > 0 {
+		return fmt.Errorf("the number %s stands in line %d already", e.Number, seen[id][0].line)
+	}
+	key := record.NameKey(e.Name)
+	for _, other := range seen[key] {
+		if e.Number == "" || other.number == "" {
+			return fmt.Errorf("%s stands in line %d already", e.Name, other.line)
+		}
+	}
+	seen[key] = append(seen[key], rosterLine{e.Number, line})
+	if e.Number != "" {
+		seen[id] = append(seen[id], rosterLine{e.Number, line})
+	}
+	return nil
+}
+
+// rosterColumns are the places of what a line says, −1 for what it does not.
+type rosterColumns struct {
+	names               []int
+	number, email, role int
+	width               int
+	parted              rune
+	titles              []string
+	turned, changed     []string // names that were turned round, or came from another encoding
+}
+
+func rosterHeader(line string, parted rune, number int, ask RosterColumns) (*rosterColumns, error) {
+	try := []rune{parted}
+	if parted == 0 {
+		try = []rune{',', ';', '\t'}
+	}
+	var best *rosterColumns
+	var trouble error
+	for _, by := range try {
+		cells, err := rosterCells(line, by)
+		if err != nil {
+			trouble = fault.New(fmt.Sprintf("line %d: %v", number, err), rosterHint)
+			continue
+		}
+		c, err := columnsOf(cells, number, ask)
+		if err != nil {
+			if trouble == nil || len(cells) > 1 {
+				trouble = err
+			}
+			continue
+		}
+		if c.parted = by; best == nil || c.width > best.width {
+			best = c
+		}
+	}
+	if best == nil {
+		return nil, trouble
+	}
+	return best, nil
+}
+
+func columnsOf(cells []string, line int, ask RosterColumns) (*rosterColumns, error) {
+	c := &rosterColumns{number: -1, email: -1, role: -1, width: len(cells), titles: cells}
+	for len(c.titles) > 1 && strings.TrimSpace(c.titles[len(c.titles)-1]) == "" { // a delimiter at the end of the line
+		c.titles = c.titles[:len(c.titles)-1]
+		c.width--
+	}
+	place := func(title string) (int, error) {
+		for i, cell := range cells {
+			if rosterWord(cell) == rosterWord(title) {
+				return i, nil
+			}
+		}
+		return 0, fault.New(fmt.Sprintf("line %d: there is no column %q", line, title), "the columns are "+strings.Join(cells, ", "))
+	}
+	found, err := wordsIn(cells, line)
+	if err != nil {
 		return nil, err
 	}
-	if number == 1 {
-		if bytes.HasPrefix(line, []byte{0xff, 0xfe}) || bytes.HasPrefix(line, []byte{0xfe, 0xff}) {
-			return nil, fault.New("the roster is UTF-16", "save it as CSV in UTF-8")
+	c.email, c.role, c.number, c.names = found.email, found.role, found.number, found.names
+	if ask.Number != "" {
+		if c.number, err = place(ask.Number); err != nil {
+			return nil, err
 		}
-		line = bytes.TrimPrefix(line, []byte("\ufeff"))
 	}
-	if bytes.IndexByte(line, 0) >= 0 {
-		return nil, fault.New(fmt.Sprintf("line %d holds a zero byte: this is no text", number), "save the roster as CSV in UTF-8")
+	if len(ask.Name) > 0 {
+		c.names = nil
+		for _, title := range ask.Name {
+			i, err := place(title)
+			if err != nil {
+				return nil, err
+			}
+			c.names = append(c.names, i)
+		}
 	}
-	return bytes.TrimRight(line, "\r\n"), nil
+	if len(c.names) == 0 {
+		return nil, fault.New(fmt.Sprintf("line %d names no column of names: it reads %s", line, fault.Excerpt(strings.Join(cells, ", "))),
+			`say which: --name-columns "Given,Family"; or: `+rosterHint)
+	}
+	return c, nil
 }
 
-func rosterCells(line []byte) ([]string, error) {
-	if !utf8.Valid(line) {
-		return nil, errors.New("not UTF-8 text")
-	}
-	r := csv.NewReader(bytes.NewReader(line))
-	r.TrimLeadingSpace = true
+// rosterCells parts one line.
+func rosterCells(line string, by rune) ([]string, error) {
+	r := csv.NewReader(strings.NewReader(line))
+	r.Comma, r.TrimLeadingSpace = by, by != '\t'
 	cells, err := r.Read()
 	var bad *csv.ParseError
 	switch {
 	case errors.As(err, &bad):
-		return nil, fmt.Errorf("not a row of comma-separated values (%v)", bad.Err)
+		return nil, fmt.Errorf("not a row of values parted by %s (%v)", partedWords(by), bad.Err)
 	case errors.Is(err, io.EOF):
 		return []string{""}, nil
 	}
 	return cells, err
 }
 
-type rosterColumns struct{ name, role, width int }
-
-func rosterHeader(cells []string, line int) (*rosterColumns, error) {
-	c := &rosterColumns{name: -1, role: -1, width: len(cells)}
-	for i, cell := range cells {
-		for wanted, at := range map[string]*int{"name": &c.name, "role": &c.role} {
-			if !strings.EqualFold(strings.TrimSpace(cell), wanted) {
-				continue
-			}
-			if *at >= 0 {
-				return nil, fault.New(fmt.Sprintf("line %d: the column %s stands there twice", line, wanted), rosterHint)
-			}
-			*at = i
-		}
+func partedWords(by rune) string {
+	if word, ok := map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}[by]; ok {
+		return word
 	}
-	switch {
-	case c.name >= 0:
-		return c, nil
-	case len(cells) == 1 && strings.ContainsAny(cells[0], ";\t|"):
-		return nil, fault.New(fmt.Sprintf("line %d: the columns are not separated by commas", line), "save the roster with commas between its columns")
-	}
-	return nil, fault.New(fmt.Sprintf("line %d names no column \"name\"", line), rosterHint)
+	return fmt.Sprintf("%q", by)
 }
 
-func (c *rosterColumns) entry(cells []string) (Entry, error) {
-	if len(cells) != c.width {
-		return Entry{}, fmt.Errorf("%d values where the header has %d columns", len(cells), c.width)
-	}
-	name, err := record.CleanName(fromSpreadsheet(cells[c.name]))
+// entry reads one line; turned is how its name was written where that was turned round.
+func (c *rosterColumns) entry(line string) (e Entry, turned string, err error) {
+	cells, err := rosterCells(line, c.parted)
 	if err != nil {
-		return Entry{}, err
+		return e, "", err
 	}
-	e := Entry{Name: name}
-	if c.role >= 0 {
-		if role := strings.ToLower(strings.TrimSpace(cells[c.role])); role != "" {
-			e.Role, err = record.CheckRole(scoring.Role(role))
+	if c.width == 1 && len(cells) > 1 { // a single column has no delimiter: this is one of the name
+		cells = []string{line}
+	}
+	for len(cells) > c.width && strings.TrimSpace(cells[len(cells)-1]) == "" {
+		cells = cells[:len(cells)-1]
+	}
+	if len(cells) > c.width {
+		return e, "", fmt.Errorf("%d values where the header has %d columns", len(cells), c.width)
+	}
+	cell := func(i int) string { // a short row leaves the rest out
+		if i < 0 || i >= len(cells) {
+			return ""
+		}
+		return strings.TrimSpace(fromSpreadsheet(strings.TrimSpace(cells[i])))
+	}
+	var parts []string
+	for _, i := range c.names {
+		if part := cell(i); part != "" {
+			parts = append(parts, part)
 		}
 	}
-	return e, err
+	name := strings.Join(parts, " ")
+	if last, first, ok := strings.Cut(name, ","); ok && len(c.names) == 1 && !strings.Contains(first, ",") && strings.TrimSpace(last) != "" && strings.TrimSpace(first) != "" {
+		turned, name = name, strings.TrimSpace(first)+" "+strings.TrimSpace(last)
+	}
+	if e.Name, err = record.CleanName(name); err != nil {
+		return e, "", err
+	}
+	if e.Number, err = record.CheckNumber(cell(c.number)); err != nil {
+		return e, "", fmt.Errorf("%s: %w", e.Name, err)
+	}
+	if e.Email, err = record.CheckEmail(cell(c.email)); err != nil {
+		return e, "", fmt.Errorf("%s: %w", e.Name, err)
+	}
+	if role := strings.ToLower(cell(c.role)); role != "" {
+		if known, ok := roleWords[role]; ok {
+			role = string(known)
+		}
+		if e.Role, err = record.CheckRole(scoring.Role(role)); err != nil {
+			return e, "", err
+		}
+	}
+	return e, turned, nil
 }
 
-// Enrolled says what an enrolment did.
-type Enrolled struct {
-	New   []string // people entered into the book
-	Added int      // put on the roster, new or not
-	There int      // on it already
-	Roles []string // people whose role was changed
+// mostShown is how many names a note shows as examples.
+const mostShown = 3
+
+// note remembers the first names that came in otherwise than they stand.
+func (r *Roster) note(c *rosterColumns, e Entry, turned string, foreign []byte, line string) {
+	if turned != "" && len(c.turned) < mostShown {
+		c.turned = append(c.turned, fmt.Sprintf("%q as %q", turned, e.Name))
+	}
+	if foreign != nil && len(c.changed) < mostShown && strings.ContainsFunc(e.Name, func(x rune) bool { return x > 126 }) {
+		c.changed = append(c.changed, e.Name)
+	}
 }
 
-// Enrol puts people on the roster of a class: those whom the book knows by name,
-// and those whom it does not as new ones, entered at that time. Call it inside
-// one transaction (see record.Book.Merge) to have all of them or none.
-func Enrol(ctx context.Context, into record.Book, class scoring.ClassID, entries []Entry, at time.Time) (Enrolled, error) {
-	var done Enrolled
-	there := map[scoring.LearnerID]bool{}
-	roster, err := into.Roster(ctx, class)
-	if err != nil {
-		return done, err
-	}
-	for _, l := range roster {
-		there[l.ID] = true
-	}
-	for _, e := range entries {
-		who, err := into.LearnerByName(ctx, e.Name)
-		switch {
-		case errors.Is(err, record.ErrNotFound):
-			if who, err = into.AddLearner(ctx, scoring.Learner{Name: e.Name, Role: e.Role, At: at}); err != nil {
-				return done, err
-			}
-			done.New = append(done.New, who.Name)
-		case err != nil:
-			return done, err
-		case e.Role != "" && e.Role != who.Role:
-			if err := into.SetRole(ctx, who.ID, e.Role, at); err != nil {
-				return done, err
-			}
-			done.Roles = append(done.Roles, who.Name)
+// notes say how the file was read where that was not plain.
+func (c *rosterColumns) notes(r Roster, foreign []byte) []string {
+	var list []string
+	if foreign != nil {
+		words := "the file is not UTF-8 and was read as Windows-1252"
+		if len(c.changed) > 0 {
+			words += ": see whether these are right: " + strings.Join(c.changed, ", ")
 		}
-		if there[who.ID] {
-			done.There++
-			continue
-		}
-		there[who.ID] = true
-		if err := into.Enrol(ctx, class, who.ID, at); err != nil {
-			return done, err
-		}
-		done.Added++
+		list = append(list, words)
 	}
-	return done, nil
+	if len(c.turned) > 0 {
+		list = append(list, "names were turned round: "+strings.Join(c.turned, ", "))
+	}
+	var taken []string
+	for _, i := range c.names {
+		taken = append(taken, strings.TrimSpace(c.titles[i]))
+	}
+	words := "names from " + strings.Join(taken, " and ")
+	for _, x := range []struct {
+		i    int
+		what string
+	}{{c.number, "numbers"}, {c.email, "addresses"}, {c.role, "roles"}} {
+		if x.i >= 0 {
+			words += fmt.Sprintf(", %s from %s", x.what, strings.TrimSpace(c.titles[x.i]))
+		}
+	}
+	return append(list, words)
 }
