@@ -45,7 +45,7 @@ type lighting struct{}
 func init() { register(lighting{}) }
 
 func (lighting) ID() KindID     { return Lighting }
-func (lighting) Version() int   { return 1 }
+func (lighting) Version() int   { return 2 }
 func (lighting) Title() string  { return "Lighting" }
 func (lighting) Traits() Traits { return Traits{} }
 func (lighting) Trains() string {
@@ -200,7 +200,7 @@ func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 	var trials []Trial
 	for _, lamp := range r.lamps {
 		pair := pairUnder(m, lamp)
-		trials = append(trials, Trial{Part: lamp.ID, Target: pair.first, Level: pair.e, Patches: []Patch{
+		trials = append(trials, Trial{Part: lamp.ID, Target: pair.first, Level: pair.e, Rare: m.Unlikely(), Patches: []Patch{
 			{"sample", pair.second}, {"daylight", daylight.first}, {"daylight", daylight.second},
 		}})
 	}
@@ -233,7 +233,7 @@ func (r *lightingRun) which(rng *rand.Rand) Trial {
 		}
 		pairs = append(pairs, m)
 	}
-	t := Trial{Part: asked.ID, Key: strconv.Itoa(key + 1), Level: pairUnder(broken, asked).e}
+	t := Trial{Part: asked.ID, Key: strconv.Itoa(key + 1), Level: pairUnder(broken, asked).e, Rare: broken.Unlikely()}
 	for i, m := range pairs {
 		if rng.IntN(2) == 1 {
 			m.First, m.Second = m.Second, m.First

@@ -50,15 +50,22 @@ func newLighting(q Question) (Asker, error) {
 	}, nil
 }
 
-// metamerismWords gives the index of metamerism, which belongs to the pair.
-func metamerismWords(f Feedback) []string {
+// metamerismWords gives the index of metamerism, which belongs to the pair, and says
+// when such a pair is not to be expected every day.
+func metamerismWords(f Feedback) (lines []string) {
 	for _, m := range f.Mark.Measures {
 		if strings.HasPrefix(m.Name, "index") {
-			return []string{MeasureWords(m) + "."}
+			lines = append(lines, MeasureWords(m)+".")
+			if f.Attempt.Trial.Rare {
+				lines = append(lines, rareWords)
+			}
 		}
 	}
-	return nil
+	return lines
 }
+
+// rareWords follow a pair that parts only with reflectances that wind up and down.
+const rareWords = "Pairs that part like this one are rarer in the mouth."
 
 // lampNamed is what people call a lamp.
 func lampNamed(id string) string {
