@@ -153,6 +153,10 @@ func (s *sitting) estimate(kind Kind) scoring.Estimate {
 // been told apart from others, and to refuse its lowest values alone would bias the mean of
 // those that are left. It is given with a warning, and only where its interval ends among the
 // levels that were shown.
+//
+// Near the smallest step that the screen can show, the number would be the curve's more
+// than the answers': somebody who sees faster there than such curves rise is put a third
+// too high. There a bound is told, and an interval that reaches there starts at 0.
 func (s *sitting) within(value, lo, hi float64, n int) scoring.Estimate {
 	atMost := ""
 	if hi <= s.highest {
@@ -161,8 +165,8 @@ func (s *sitting) within(value, lo, hi float64, n int) scoring.Estimate {
 	anchored := s.options.Task == adaptive.ForcedChoice || s.catches > 0
 	below := value < s.lowest
 	switch {
-	case value < s.options.Smallest:
-		return scoring.Undefined(n, fmt.Sprintf("below what this screen can show (%.2f)%s", s.options.Smallest, atMost))
+	case value < nearSmallest*s.options.Smallest:
+		return s.bound(hi, n)
 	case below && (s.options.Smallest == 0 || !anchored || hi < s.lowest || hi > s.highest):
 		return scoring.Undefined(n, fmt.Sprintf("below the smallest difference shown (%.2f)%s", s.lowest, atMost))
 	case value > s.highest:
@@ -175,15 +179,32 @@ func (s *sitting) within(value, lo, hi float64, n int) scoring.Estimate {
 	if lo == 0 {
 		e = e.Warn("the answers set no lower limit")
 	}
-	if floor := s.options.Smallest; lo < floor {
-		e.Lo = floor
-		e = e.Warn(fmt.Sprintf("the interval reaches below what this screen can show (%.2f)", floor))
+	if floor := s.options.Smallest; lo < nearSmallest*floor {
+		e.Lo = 0 // where next to nothing was shown, the lower end is the curve's guess
+		e = e.Warn(fmt.Sprintf("the interval reaches the smallest step of this screen (%.2f) and is taken down to 0", floor))
 	}
 	if math.IsInf(hi, 1) {
 		e = e.Warn("the answers set no upper limit")
 	} else if hi > s.highest {
 		e = e.Warn(fmt.Sprintf("the interval reaches above the largest difference shown (%.2f)", s.highest))
 	}
+	return e
+}
+
+// nearSmallest is how many times the smallest step a threshold must be to be told as a
+// number, and the lower end of its interval to be told as such. House figure; README.md
+// has what it does.
+const nearSmallest = 1.3
+
+// bound is what is said where nothing tells how small the threshold is: an upper limit
+// without a number.
+func (s *sitting) bound(hi float64, n int) scoring.Estimate {
+	if hi > s.highest {
+		return scoring.Undefined(n, fmt.Sprintf("the interval reaches below what this screen can show (%.2f) and above the largest difference shown (%.2f)", s.options.Smallest, s.highest))
+	}
+	hi = max(hi, s.options.Smallest)
+	e := scoring.Undefined(n, fmt.Sprintf("below %.2f; how far below, this screen cannot show (its smallest step is %.2f)", hi, s.options.Smallest))
+	e.Lo, e.Hi, e.Level = 0, hi, s.options.Level
 	return e
 }
 

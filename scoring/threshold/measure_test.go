@@ -1,6 +1,7 @@
 package threshold
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -54,8 +55,8 @@ func said(e scoring.Estimate, words string) bool {
 	return slices.ContainsFunc(e.Warnings, func(w string) bool { return strings.Contains(w, words) })
 }
 
-// A threshold that lies below what the screen can show is not reported, though it
-// lies among the levels; nor does an interval reach below.
+// A threshold that lies at or below what the screen can show is told as a bound, not as a
+// number, though it lies among the levels; an interval that reaches there starts at 0.
 func TestNothingIsReportedBelowTheSmallestStep(t *testing.T) {
 	answers := seeing(1, 0.1, 200, 50, rand.New(rand.NewPCG(1, 1)))
 	free := measure(t, answers, Options{Task: adaptive.YesNo})
@@ -64,13 +65,16 @@ func TestNothingIsReportedBelowTheSmallestStep(t *testing.T) {
 	}
 	r := measure(t, answers, Options{Task: adaptive.YesNo, Smallest: 1.5, Draws: 60, Chance: rand.New(rand.NewPCG(1, 2))})
 	for name, e := range map[string]scoring.Estimate{"threshold": r.Threshold, "bootstrap": r.Bootstrap, "corrected": r.Corrected, "d′ = 1": r.Sensitivity} {
-		if e.Defined() || !said(e, "below what this screen can show (1.50)") {
+		if e.Defined() || e.Lo != 0 || e.Hi < 1.5 || !said(e, fmt.Sprintf("below %.2f", e.Hi)) || !said(e, "smallest step is 1.50") {
 			t.Errorf("%s: %+v", name, e)
 		}
 	}
-	between := (free.Threshold.Lo + free.Threshold.Value) / 2
+	between := 1.02 * free.Threshold.Lo / nearSmallest
+	if free.Threshold.Value < nearSmallest*between {
+		t.Fatalf("%+v: nothing lies between", free.Threshold)
+	}
 	r = measure(t, answers, Options{Task: adaptive.YesNo, Smallest: between})
-	if e := r.Threshold; e.Lo != between || !said(e, "reaches below what this screen can show") {
+	if e := r.Threshold; !e.Defined() || e.Lo != 0 || e.Hi != free.Threshold.Hi || !said(e, "reaches the smallest step of this screen") {
 		t.Errorf("smallest step %.3f: %+v", between, e)
 	}
 }
@@ -163,9 +167,10 @@ func TestBelowTheSmallestShown(t *testing.T) {
 		words    string // of a refusal
 	}{
 		"a little below":         {answers(60, shown...), 0.3, ""},
-		"a finer screen":         {answers(60, shown...), 0.9, ""},
+		"a finer screen":         {answers(60, shown...), 0.5, ""},
 		"not known what can be":  {answers(60, shown...), 0, "below the smallest difference shown (1.05)"},
-		"no screen shows it":     {answers(60, shown...), 1.04, "below what this screen can show (1.04)"},
+		"no screen shows it":     {answers(60, shown...), 1.04, "below 1.19; how far below, this screen cannot show (its smallest step is 1.04)"},
+		"near its smallest step": {answers(60, shown...), 0.9, "below 1.19; how far below, this screen cannot show (its smallest step is 0.90)"},
 		"no identical pairs":     {answers(0, shown...), 0.3, "below the smallest difference shown (1.05)"},
 		"interval wholly below":  {answers(300, 1.3, 1.3, 1.3, 1.3, 1.4, 1.4, 1.5, 1.7, 2), 0.3, "below the smallest difference shown (1.30); at most 1."},
 		"interval far beyond it": {answers(60, 1.1, 1.15), 0.3, "below the smallest difference shown (1.10)"},

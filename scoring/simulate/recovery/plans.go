@@ -23,7 +23,7 @@ const catchShare = float64(Catches) / (Catches + YesNoTrials)
 
 // Full is the whole table: thresholds from 0.6 to 3 ΔE00, shallow to steep, lapses
 // up to 5 %, false alarms up to 30 %, observers of the fitted kind, of other families
-// and of signal detection theory.
+// and of signal detection theory; and two with thresholds at the screen's smallest step.
 func Full() ([]Condition, error) {
 	var all []Condition
 	var failures []error
@@ -44,6 +44,8 @@ func Full() ([]Condition, error) {
 	add(detecting(1.2, 1, 0.15, 0.02))
 	add(ofFamily(adaptive.YesNo, psychometric.Logistic, 1.2, 0.25, 0.1, 0.02, YesNoTrials))
 	add(ofFamily(adaptive.ForcedChoice, psychometric.Normal, 1.2, 0.4, 0.5, 0.02, ChoiceTrials))
+	add(saturating(adaptive.YesNo))
+	add(saturating(adaptive.ForcedChoice))
 	return all, errors.Join(failures...)
 }
 
@@ -65,6 +67,18 @@ func choice(threshold, slope, lapse float64) (Condition, error) {
 func detecting(threshold, exponent, falseAlarm, lapse float64) (Condition, error) {
 	o, err := Detecting(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
 	return Condition{Subject: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: catchShare}, err
+}
+
+// saturating is somebody who sees the first step of the screen at once: d′ = 3x/(1 + x)
+// and 25 % false alarms, half "different" at 0.29 ΔE00, 75 % right at 0.47.
+func saturating(task adaptive.Task) (Condition, error) {
+	const falseAlarms = 0.25
+	o, err := Saturating(task, 3, 1, falseAlarms)
+	c := Condition{Subject: o, Trials: ChoiceTrials, Near: true}
+	if task == adaptive.YesNo {
+		c.FalseAlarms, c.Trials, c.CatchShare = falseAlarms, YesNoTrials, catchShare
+	}
+	return c, err
 }
 
 func ofFamily(task adaptive.Task, family psychometric.Family, threshold, slope, falseAlarm, lapse float64, trials int) (Condition, error) {

@@ -23,6 +23,9 @@ type Condition struct {
 	CatchShare         float64 // of all trials, identical pairs; yes/no only
 	RelativeWidth      float64 // stop earlier when the posterior is so narrow; 0: never
 	Draws              int     // bootstrap draws for each sitting; 0: none
+	// Near says that the threshold lies near the smallest step of a screen: every screen
+	// is taken, also those that cannot measure it, and a bound is a right answer.
+	Near bool
 }
 
 // Plan is how to simulate.
@@ -50,6 +53,9 @@ type Recovered struct {
 	Above   float64          // share that lie wholly above
 	Width   float64          // median width of the interval over the truth
 	Without float64          // share of runs in which no threshold was reported
+	Bounds  float64          // share of runs in which an upper bound was told instead
+	// Held is the share of all answers, intervals and bounds, with the truth in them.
+	Held scoring.Estimate
 }
 
 // Row is a line of the table.
@@ -78,6 +84,9 @@ func usable(screens []adaptive.Levels, truth float64) (u []adaptive.Levels) {
 // Recover simulates one condition with the default method, QUEST+.
 func Recover(c Condition, plan Plan) (Row, error) {
 	screens := usable(plan.Screens, c.Subject.Plain)
+	if c.Near {
+		screens = plan.Screens
+	}
 	if len(screens) == 0 {
 		return Row{}, fmt.Errorf("no screen shows two levels below %.2f ΔE00", c.Subject.Plain)
 	}
@@ -201,14 +210,23 @@ func gather(kind threshold.Kind, truth float64, results []threshold.Result, of f
 	r := Recovered{Kind: kind, Truth: truth}
 	if math.IsNaN(truth) {
 		const reason = "this observer has no such threshold"
-		r.Bias, r.Covered = scoring.Undefined(0, reason), scoring.Undefined(0, reason)
+		r.Bias, r.Covered, r.Held = scoring.Undefined(0, reason), scoring.Undefined(0, reason), scoring.Undefined(0, reason)
 		r.Spread, r.Width = math.NaN(), math.NaN()
 		return r
 	}
 	var ratios, widths []float64
-	covered := 0
+	covered, held, answered := 0, 0, 0
 	for _, result := range results {
 		e := of(result)
+		if e.HasInterval() {
+			answered++
+			if e.Covers(truth) {
+				held++
+			}
+			if !e.Defined() {
+				r.Bounds += 1 / float64(len(results))
+			}
+		}
 		if !e.Defined() || !e.HasInterval() {
 			r.Without += 1 / float64(len(results))
 			continue
@@ -224,6 +242,7 @@ func gather(kind threshold.Kind, truth float64, results []threshold.Result, of f
 			r.Above++
 		}
 	}
+	r.Held = threshold.Proportion(held, answered, 0.95)
 	n := len(ratios)
 	if n < 2 {
 		const reason = "too few runs gave a threshold"

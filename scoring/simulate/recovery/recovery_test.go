@@ -69,6 +69,35 @@ func TestThresholdsAreRecovered(t *testing.T) {
 	}
 }
 
+// Somebody whose threshold lies at the smallest step of the screen, and who sees by
+// another law than any that is fitted, is told a bound or an interval that holds.
+func TestSmallThresholdsAreBoundsOrIntervalsThatHold(t *testing.T) {
+	runs, least := 40, 0.85
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		runs, least = 1000, 0.93
+	}
+	for _, task := range []adaptive.Task{adaptive.YesNo, adaptive.ForcedChoice} {
+		c, err := saturating(task)
+		if err != nil {
+			t.Fatal(err)
+		}
+		row, err := Recover(c, Plan{Runs: runs, Seed: 1, Screens: Screen()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Log(row.Line())
+		if row.Screens != len(Screen()) {
+			t.Errorf("%v: %d screens", task, row.Screens)
+		}
+		if h := row.Plain.Held; h.N < runs*99/100 || h.Value < least {
+			t.Errorf("%v: %.3f of %d answers hold, want at least %.2f of %d", task, h.Value, h.N, least, runs)
+		}
+		if row.Plain.Bounds < 0.1 {
+			t.Errorf("%v: a bound in %.2f of runs", task, row.Plain.Bounds)
+		}
+	}
+}
+
 // The same seed gives the same row, whatever the number of workers.
 func TestRecoveryIsRepeatable(t *testing.T) {
 	c, err := choice(1.2, 3, 0.02)
@@ -102,6 +131,17 @@ func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	rising, err := Saturating(adaptive.YesNo, 3, 1, 0.25)
+	if err != nil {
+		t.Fatal(err)
+	}
+	choosing, err := Saturating(adaptive.ForcedChoice, 3, 1, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(rising.Plain-0.29) > 0.005 {
+		t.Errorf("half at %.3f, computed by hand 0.29", rising.Plain)
+	}
 	for _, c := range []struct {
 		name         string
 		o            Subject
@@ -112,6 +152,10 @@ func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
 		{"plain, detection", sdt, sdt.Plain, 0.5},
 		{"identical, detection", sdt, 0, 0.15*0.98 + 0.01},
 		{"plain, forced choice", forced, forced.Plain, 0.75},
+		{"plain, saturating", rising, rising.Plain, 0.5},
+		{"identical, saturating", rising, 0, 0.25},
+		{"plain, saturating, forced choice", choosing, choosing.Plain, 0.75},
+		{"d′ = 1, saturating, forced choice", choosing, 0.5, 0.760250},
 		{"d′ = 1, forced choice", forced, forced.Sensitivity, 0.760250*0.98 + 0.01},
 	} {
 		if got := c.o.P(c.level); math.Abs(got-c.wants) > 1e-6 {

@@ -84,5 +84,36 @@ func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float6
 	return o, nil
 }
 
+// Saturating is an observer of signal detection theory with d′ = most·x/(half + x): it
+// rises steeply from the first visible step and levels off, as no curve that is fitted
+// here does (the law of Naka & Rushton 1966, J Physiol 185:536, from memory, with
+// exponent 1). falseAlarm is that of a yes/no task; nobody lapses.
+func Saturating(task adaptive.Task, most, half, falseAlarm float64) (Subject, error) {
+	o := Subject{Name: fmt.Sprintf("signal detection, d′ = %gx/(%g + x)", most, half), Task: task, Corrected: math.NaN(), Sensitivity: math.NaN()}
+	levelOf := func(d float64) float64 {
+		if !(d > 0 && d < most) {
+			return math.NaN()
+		}
+		return half * d / (most - d)
+	}
+	dPrime := func(x float64) float64 { return most * x / (half + x) }
+	if task == adaptive.ForcedChoice {
+		o.P = func(x float64) float64 { return psychometric.ForcedChoice(dPrime(x)) }
+		o.Plain = levelOf(math.Sqrt2 * z(0.75))
+	} else {
+		k := -z(falseAlarm)
+		o.P = func(x float64) float64 { return phi(dPrime(x) - k) }
+		o.Plain, o.Corrected = levelOf(k), levelOf(k+z((falseAlarm+phi(most-k))/2))
+	}
+	o.Sensitivity = levelOf(1)
+	if !(o.Plain > 0) {
+		return Subject{}, fmt.Errorf("no observer with d′ up to %v and a false-alarm rate of %v has a threshold", most, falseAlarm)
+	}
+	return o, nil
+}
+
+// phi is Φ.
+func phi(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
+
 // z is Φ⁻¹.
 func z(p float64) float64 { return psychometric.Normal.Inverse(p, 0, 1) }
