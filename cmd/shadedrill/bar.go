@@ -31,7 +31,7 @@ const (
 
 func (a *app) progressBar(total int, doing string) *bar {
 	b := &bar{now: a.now, doing: doing, total: max(0, int64(total)), scale: 1}
-	if a.watched && a.getenv("NO_COLOR") == "" {
+	if a.watched && !a.flags.quiet && a.getenv("NO_COLOR") == "" {
 		b.w = a.stderr
 	}
 	return b

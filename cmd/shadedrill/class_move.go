@@ -13,7 +13,7 @@ import (
 )
 
 func (a *app) classExport() *cobra.Command {
-	var file string
+	var to target
 	var answers bool
 	c := &cobra.Command{
 		Use:   "export CLASS",
@@ -28,14 +28,17 @@ the class or after it.`,
 		ValidArgsFunction: a.completeClass,
 	}
 	c.Flags().BoolVar(&answers, "answers", false, "all answers of those who are in the class as well")
-	c.Flags().StringVarP(&file, "output", "o", "", "write to this `file` instead of standard output")
+	targetFlags(c, &to)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if _, err := to.transferFormat(string(transfer.JSONLines), transfer.JSONLines); err != nil {
+			return err
+		}
 		book, class, err := a.readClass(cmd.Context(), args[0])
 		if err != nil {
 			return err
 		}
 		write := func(w io.Writer) error { return transfer.ExportClass(cmd.Context(), book, class, answers, w) }
-		return a.writeTo(file, write)
+		return a.writeTo(to, write)
 	}
 	return c
 }

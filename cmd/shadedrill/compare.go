@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -43,7 +42,7 @@ Nothing is stored.`,
 			return &within{named(args[0]), err}
 		}
 		if len(unused) > 0 {
-			fmt.Fprintln(a.stderr, "note: not used: "+report.Clean(strings.Join(unused, ", ")))
+			a.note("not used: %s", report.Clean(strings.Join(unused, ", ")))
 		}
 		verdicts := make([]cases.Verdict, len(list))
 		for i, pair := range list {

@@ -161,7 +161,7 @@ func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
 	if err := out.write(r); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "note: as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html\n", test.Ref.Name, who.Name)
+	a.note("as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html", test.Ref.Name, who.Name)
 	return nil
 }
 

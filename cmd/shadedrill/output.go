@@ -2,8 +2,8 @@ package main
 
 import (
 	"bufio"
+	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -14,9 +14,10 @@ import (
 
 // output is where and how a report goes: the flags --format and --output.
 type output struct {
-	a            *app
-	format, file string
-	section      string
+	a      *app
+	format string
+	target
+	section string
 }
 
 // reportFlags gives a command the flags of a report.
@@ -24,7 +25,7 @@ func (a *app) reportFlags(c *cobra.Command) *output {
 	o := &output{a: a}
 	names := strings.Split(reportFormats(), "|")
 	c.Flags().StringVar(&o.format, "format", "", "write the report as `"+reportFormats()+"` (default: by the ending of the output file, else text)")
-	c.Flags().StringVarP(&o.file, "output", "o", "", "write to this `file` instead of standard output")
+	targetFlags(c, &o.target)
 	c.RegisterFlagCompletionFunc("format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return names, cobra.ShellCompDirectiveNoFileComp
 	})
@@ -47,22 +48,45 @@ func (o *output) sectionFlag(c *cobra.Command, keys ...string) {
 	})
 }
 
-// check reads the format before any work is done.
+// check reads the format and the file before any work is done.
 func (o *output) check() (report.Format, error) {
-	name := o.format
-	if name == "" {
-		name = string(report.FormatText)
-		ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(o.file)), ".")
-		if f, err := report.ParseFormat(ending); err == nil {
-			name = string(f)
-		}
+	name := string(report.FormatText)
+	if o.format != "" {
+		name = o.format
 	}
 	f, err := report.ParseFormat(name)
 	if err != nil {
 		return "", &usage{err}
 	}
+	if o.path != "" {
+		if _, _, err := o.place(); err != nil {
+			return "", err
+		}
+	}
+	ending := ending(o.path)
+	byEnding, known := reportEndings[ending]
+	hint := "the formats are text (.txt), csv (.csv), json (.json) and html (.html), which a browser prints or saves as PDF"
+	switch {
+	case o.format == "" && known:
+		f = byEnding
+	case o.format == "" && ending != "", foreign[ending]:
+		return "", misused(hint, "a report cannot be written as .%s", ending)
+	case known && byEnding != f:
+		return "", misused("leave --format out, or give the file the ending of the format", "--format %s does not fit the ending .%s", f, ending)
+	}
 	return f, nil
 }
+
+// ending is that of a file's name, in small letters and without its dot.
+func ending(path string) string { return strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), ".") }
+
+var reportEndings = map[string]report.Format{"txt": report.FormatText, "text": report.FormatText, "csv": report.FormatCSV,
+	"json": report.FormatJSON, "html": report.FormatHTML, "htm": report.FormatHTML}
+
+// foreign are endings that would promise what no format of ours keeps, even where --format says
+// which one is meant.
+var foreign = map[string]bool{"pdf": true, "xlsx": true, "xls": true, "ods": true, "doc": true, "docx": true, "odt": true, "rtf": true,
+	"db": true, "sqlite": true, "zip": true, "gz": true, "png": true, "jpg": true, "jpeg": true, "svg": true}
 
 // write sends a report where it belongs.
 func (o *output) write(r report.Report) error {
@@ -75,10 +99,10 @@ func (o *output) write(r report.Report) error {
 			return err
 		}
 	}
-	if o.file == "" {
+	if o.path == "" {
 		return report.Write(o.a.stdout, r, f, report.Layout{Width: o.a.width})
 	}
-	return writeFile(o.file, func(w io.Writer) error {
+	return o.target.write(func(w io.Writer) error {
 		return report.Write(w, r, f, report.Layout{Width: 100})
 	})
 }
@@ -96,9 +120,9 @@ func cut(r report.Report, key string) (report.Report, error) {
 }
 
 // writeTo sends content to a file, or without one to standard output.
-func (a *app) writeTo(file string, content func(io.Writer) error) error {
-	if file != "" {
-		return writeFile(file, content)
+func (a *app) writeTo(t target, content func(io.Writer) error) error {
+	if t.path != "" {
+		return t.write(content)
 	}
 	out := bufio.NewWriter(a.stdout)
 	if err := content(out); err != nil {
@@ -107,33 +131,9 @@ func (a *app) writeTo(file string, content func(io.Writer) error) error {
 	return out.Flush()
 }
 
-// writeFile puts a whole file in its place or none: what stood there before
-// stays until the new content is complete.
-func writeFile(path string, content func(io.Writer) error) error {
-	temporary, err := os.CreateTemp(filepath.Dir(path), ".shadedrill-*")
-	if err != nil {
-		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
+// note tells on standard error what is worth knowing and stops nothing.
+func (a *app) note(format string, args ...any) {
+	if !a.flags.quiet {
+		fmt.Fprintf(a.stderr, "note: "+format+"\n", args...)
 	}
-	out := bufio.NewWriter(temporary)
-	writing := content(out)
-	if err = writing; err == nil {
-		err = out.Flush()
-	}
-	if closing := temporary.Close(); err == nil {
-		err = closing
-	}
-	if err == nil {
-		err = os.Chmod(temporary.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(temporary.Name(), path)
-	}
-	if err != nil {
-		os.Remove(temporary.Name())
-		if writing != nil {
-			return writing
-		}
-		return fail("the folder must be there, and you must be allowed to write in it", "cannot write %s: %w", path, reason(err))
-	}
-	return nil
 }

@@ -89,7 +89,7 @@ people take under one name can be compared. --learner names its lead.`,
 		fmt.Fprintf(a.stdout, "%q is laid down: %d items, each shown %s, %d trials for everybody; seed %d.\n",
 			p.Name, trials/repeats, scoring.Times(repeats), trials, setup.Seed)
 		if repeats == 1 {
-			fmt.Fprintln(a.stderr, "note: shown once, nobody can be compared with themselves; --repeats 2 is usual")
+			a.note("shown once, nobody can be compared with themselves; --repeats 2 is usual")
 		}
 		fmt.Fprintf(a.stdout, "Everybody takes it with: shadedrill panel take %q --learner NAME\n", p.Name)
 		fmt.Fprintf(a.stdout, "The same session in a book elsewhere, for a later import: %s\n", laidDown(cmd, p))
@@ -200,7 +200,7 @@ end, and it is taken once.`,
 		if err := a.takeSet(ctx, book, p.Set()); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stderr, "note: what the session shows: shadedrill panel report %q\n", p.Name)
+		a.note("what the session shows: shadedrill panel report %q", p.Name)
 		return nil
 	}
 	return c

@@ -17,6 +17,7 @@ type app struct {
 		book, learner, library string
 		seed                   uint64
 		noColour               bool
+		quiet                  bool
 	}
 	seeded bool // --seed was given
 	chosen bool // --library was given
@@ -75,6 +76,7 @@ not a tooth under daylight.`,
 	flags.StringVar(&a.flags.library, "library", "natural", "the tab library: a built-in `name` or a CSV file")
 	flags.Uint64Var(&a.flags.seed, "seed", 0, "`number` that decides all chance: the same seed asks the same trials (default: a new one each time)")
 	flags.BoolVar(&a.flags.noColour, "no-color", false, "no colours and no line that is drawn over, as with NO_COLOR; drills cannot do without")
+	flags.BoolVar(&a.flags.quiet, "quiet", false, "no notes and no progress bars")
 	root.RegisterFlagCompletionFunc("library", a.completeLibrary)
 	root.RegisterFlagCompletionFunc("learner", a.completeLearner)
 

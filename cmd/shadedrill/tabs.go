@@ -54,6 +54,7 @@ func (a *app) tabsShow() *cobra.Command {
 		ValidArgsFunction: a.completeLibrary,
 	}
 	out := a.reportFlags(c)
+	out.byHand = true // a measured library looks like it
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		l, err := a.libraryOf(out, args)
 		if err != nil {

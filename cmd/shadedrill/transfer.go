@@ -2,7 +2,7 @@ package main
 
 import (
 	"io"
-	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,7 +12,8 @@ import (
 
 func (a *app) exportCommand() *cobra.Command {
 	var chosen selection
-	var format, file string
+	var format string
+	var to target
 	c := &cobra.Command{
 		Use:   "export",
 		Short: "Write answers as a table, one row an answer",
@@ -28,10 +29,10 @@ statement a line).`,
   shadedrill export --format xapi -o statements.jsonl`,
 	}
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
-	c.Flags().StringVarP(&file, "output", "o", "", "write to this `file` instead of standard output")
+	targetFlags(c, &to)
 	chosen.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		f, err := transferFormat(format, file, transfer.CSV, transfer.JSONLines, transfer.XAPI)
+		f, err := to.transferFormat(format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 		if err != nil {
 			return err
 		}
@@ -55,7 +56,7 @@ statement a line).`,
 			return err
 		}
 		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
-		return a.writeTo(file, write)
+		return a.writeTo(to, write)
 	}
 	return c
 }
@@ -110,7 +111,7 @@ func formatNames(formats []transfer.Format) []string {
 
 // transferFormat is the format asked for, or that of the file's ending.
 func transferFormat(name, file string, formats ...transfer.Format) (transfer.Format, error) {
-	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(file)), ".")
+	ending := ending(file)
 	for _, f := range formats {
 		if string(f) == name || name == "" && string(f) == ending {
 			return f, nil
@@ -120,4 +121,25 @@ func transferFormat(name, file string, formats ...transfer.Format) (transfer.For
 		return formats[0], nil
 	}
 	return "", misused("the formats are "+strings.Join(formatNames(formats), ", "), "answers cannot be moved as %q", name)
+}
+
+// transferFormat is the format of an export. The file and its ending are looked at before
+// any work is done.
+func (t target) transferFormat(name string, formats ...transfer.Format) (transfer.Format, error) {
+	f, err := transferFormat(name, t.path, formats...)
+	if err != nil || t.path == "" {
+		return f, err
+	}
+	if _, _, err := t.place(); err != nil {
+		return "", err
+	}
+	of := map[string][]transfer.Format{"csv": {transfer.CSV}, "jsonl": {transfer.JSONLines, transfer.XAPI}, "ndjson": {transfer.JSONLines, transfer.XAPI}, "json": {transfer.XAPI}}
+	fits, known := of[ending(t.path)]
+	switch {
+	case known && !slices.Contains(fits, f):
+		return "", misused("leave --format out, or give the file the ending of the format: csv (.csv), jsonl (.jsonl), xapi (.json or .jsonl)", "--format %s does not fit the ending .%s", f, ending(t.path))
+	case !known && (foreign[ending(t.path)] || name == "" && ending(t.path) != ""):
+		return "", misused("the formats are "+strings.Join(formatNames(formats), ", ")+"; spreadsheets open csv", "answers cannot be written as .%s", ending(t.path))
+	}
+	return f, nil
 }

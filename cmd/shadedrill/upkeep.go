@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -79,7 +80,7 @@ func asides(found record.Inventory) []string {
 			scoring.Count(found.Begun[b], "sitting has a chain that was begun", "sittings have chains that were begun"), b.At.Local().Format(time.DateOnly), b.Why))
 	}
 	for _, n := range found.Notes {
-		lines = append(lines, "note: "+n)
+		lines = append(lines, "worth knowing: "+n)
 	}
 	return lines
 }
@@ -115,6 +116,9 @@ opens it.`,
 		if err != nil {
 			return err
 		}
+		if err := a.mayCopyTo(cmd.Context(), args[0]); err != nil {
+			return err
+		}
 		if err := sqlite.Backup(cmd.Context(), path, args[0], force); err != nil {
 			return err
 		}
@@ -126,6 +130,26 @@ opens it.`,
 		return nil
 	}
 	return c
+}
+
+// mayCopyTo looks at the place of a copy: an earlier copy of the same book may be there,
+// and no other book.
+func (a *app) mayCopyTo(ctx context.Context, to string) error {
+	if !isBook(to) {
+		_, _, err := target{path: to}.place()
+		return err
+	}
+	from, err := a.readBook(ctx)
+	if err != nil {
+		return err
+	}
+	if there, err := sqlite.OpenToRead(ctx, to); err == nil {
+		defer there.Close()
+		if there.ID() == from.ID() {
+			return nil
+		}
+	}
+	return fail("name a new file: only an earlier copy of the same book is ever replaced", "cannot copy the book to %s: it is another book, or belongs to one", to)
 }
 
 // thereIsABook is where the book lies, if it does.
@@ -160,6 +184,9 @@ are not saved. The damaged book is left as it is.`,
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if to == "" {
 			return misused("say -o NEW.db", "the new book is not named")
+		}
+		if _, _, err := (target{path: to}).place(); err != nil {
+			return err
 		}
 		done, err := sqlite.Salvage(cmd.Context(), args[0], to, a.now())
 		if err != nil {
