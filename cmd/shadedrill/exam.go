@@ -45,7 +45,7 @@ number of items belong to it as well; say the same ones to everybody.
 The usual form has two parts. In the first the targets are exactly tabs of the
 library "starter", which a trained eye can all tell apart: it gives the share
 right. In the second they are any tooth colour, with the library "natural": it
-gives the median error and the leans. Naming exercises or a library makes a form
+gives the median error and the biases. Naming exercises or a library makes a form
 of those alone, with tabs for targets.`,
 		Example: `  shadedrill exam take --form A
   shadedrill exam take --form B --items 40

@@ -15,8 +15,8 @@ func (a *app) progressCommand() *cobra.Command {
 	var chosen selection
 	c := &cobra.Command{
 		Use:   "progress",
-		Short: "A learner's tables: how large the errors are, which way they lean, whether they shrink",
-		Long: `A learner's tables: how large the errors are, which way they lean, whether they
+		Short: "A learner's tables: how far, in which direction, whether it gets better",
+		Long: `A learner's tables: how large the errors are, in which direction they run, whether they
 shrink, and where they are largest. Every number has its interval; what cannot be
 said yet is said in words.`,
 		Example: `  shadedrill progress

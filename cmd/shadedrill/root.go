@@ -49,7 +49,7 @@ func newRoot(a *app) *cobra.Command {
 		Use:   "shadedrill",
 		Short: "Train and measure the eye that takes a shade",
 		Long: `shadedrill trains the eye that takes a shade, value first, then chroma and hue,
-and measures it: how large the errors are in ΔE00, which way they lean, whether
+and measures it: how large the errors are in ΔE00, in which direction, whether
 they shrink. Without a command it opens the trainer.
 
 For education only. It is no medical device and diagnoses nothing; a display is
@@ -58,7 +58,7 @@ not a tooth under daylight.`,
   shadedrill practise value-first --count 10   go straight to a drill
   shadedrill progress --learner Ada            read the tables
   shadedrill simulate --learners 5 --seed 1 --book demo.db
-                                               a made-up book to look at`,
+                                               a simulated book to look at`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Version:       version(),

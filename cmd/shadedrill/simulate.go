@@ -15,7 +15,7 @@ import (
 	"shadedrill/scoring/simulate/truths"
 )
 
-// simulatedFrom is the first day of made-up sittings: fixed, so that the same
+// simulatedFrom is the first day of simulated sittings: fixed, so that the same
 // seed makes the same book on any day.
 const simulatedFrom = "2025-01-06"
 
@@ -25,11 +25,11 @@ func (a *app) simulateCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "simulate",
 		Short: "Fill a book with simulated learners and print what is true of them",
-		Long: `Fill a book with simulated learners, who answer like people with a known lean
+		Long: `Fill a book with simulated learners, who answer like people with a known bias
 and a known scatter, and print these. Then hold the tables against the truth.
 
-They are called "Simulated 01" and so on, and every report says that they are
-made up. They go into the book that --book names, never into your own by
+They are called "Simulated 01" and so on, and every report says so.
+They go into the book that --book names, never into your own by
 default. The same seed makes the same people, answers and days.`,
 		Example: `  shadedrill simulate --learners 5 --sittings 6 --seed 1 --book demo.db
   shadedrill progress --book demo.db --learner "Simulated 01"
@@ -57,7 +57,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&task, "task", "", "the exercise's own `variant`")
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
 	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once a sitting")
-	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some lean, some improve, some stop practising")
+	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some are biased, some improve, some stop practising")
 	f.StringVar(&session, "panel", "", "let them take this calibration `session` of the book, once each")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
 	c.RegisterFlagCompletionFunc("kind", completeKind)
@@ -173,7 +173,7 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 		taken[p.Name] = true
 		if !p.Simulated && a.flags.book == "" {
 			return nil, misused("name a book with --book, or this one if you mean it",
-				"%s holds real people, among whom nobody is to be made up", a.bookPath())
+				"%s holds real people, among whom nobody is to be simulated", a.bookPath())
 		}
 	}
 	for plan.First = 1; taken[simulate.Name(plan.First)]; plan.First++ {

@@ -23,7 +23,7 @@ const (
 func (a *app) recoverThresholds(cmd *cobra.Command, out *output, runs, draws int) error {
 	for _, flag := range []string{"learners", "sittings", "items", "kind", "targets", "attribute", "task", "from", "exam", "class", "panel", "improve"} {
 		if cmd.Flags().Changed(flag) {
-			return misused("leave one of the two out", "--%s is about made-up learners, and --thresholds about the measuring itself", flag)
+			return misused("leave one of the two out", "--%s is about simulated learners, and --thresholds about the measuring itself", flag)
 		}
 	}
 	if runs < 2 || runs > mostRuns {

@@ -284,7 +284,7 @@ func TestADrillBeginsWithItsSheet(t *testing.T) {
 // ends a part, the first try with an answer.
 func TestTheFirstTryDoneCounts(t *testing.T) {
 	setup := exercises.Setup{Kind: exercises.TryIn, Count: 3, Seed: 1}
-	set := scoring.Set{Ref: scoring.SetRef{Kind: scoring.AssignmentSet, Name: "A1"}, Parts: []exercises.Setup{setup}, Over: scoring.AtItsEnd}
+	set := scoring.Set{Ref: scoring.SetRef{Kind: scoring.AssignmentSet, Name: "first"}, Parts: []exercises.Setup{setup}, Over: scoring.AtItsEnd}
 	end := recordtest.Noon.Add(time.Hour)
 	sitting := func(id scoring.SittingID, ended time.Time, left bool) scoring.Sitting {
 		return scoring.Sitting{ID: id, Setup: setup, Within: set.Ref.String(), Ended: ended, Left: left}

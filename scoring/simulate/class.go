@@ -26,20 +26,20 @@ type Character string
 const (
 	Steady    Character = "steady"
 	Improving Character = "improving"
-	Leaning   Character = "leaning"
+	Biased    Character = "biased"
 	Stopped   Character = "stopped practising"
 	Worsening Character = "worsening"
 )
 
 // Of ten people of a class so many are of each character, house choices: enough
 // of each in a class of thirty, and the peculiar ones are few.
-var tenCharacters = [10]Character{Steady, Improving, Leaning, Steady, Stopped, Improving, Steady, Leaning, Improving, Worsening}
+var tenCharacters = [10]Character{Steady, Improving, Biased, Steady, Stopped, Improving, Steady, Biased, Improving, Worsening}
 
-// What makes a character, house choices: a lean beyond acceptability, else
+// What makes a character, house choices: a bias beyond acceptability, else
 // hardly any; half as much noise again at each doubling; a fortnight's silence
 // at the usual pace.
 const (
-	leastLean, mostLean   = 2.2, 3.2
+	leastBias, mostBias   = 2.2, 3.2
 	hardlyLean            = 0.3
 	leastLoss, mostLoss   = 1.25, 1.5
 	stoppedAfterOneOf     = 3 // the third part of the sittings
@@ -60,12 +60,12 @@ func (who *Person) become(c Character, sittings int, rng *rand.Rand) {
 	case Improving:
 		who.PerDoubling = between(bestGain, poorestGain)
 		eye.Noise = between((leastNoise+mostNoise)/2, mostNoise)
-	case Leaning:
-		lean := between(leastLean, mostLean)
+	case Biased:
+		bias := between(leastBias, mostBias)
 		if rng.IntN(2) == 0 {
-			lean = -lean
+			bias = -bias
 		}
-		*[]*float64{&eye.BiasL, &eye.BiasC, &eye.BiasH}[rng.IntN(3)] = lean
+		*[]*float64{&eye.BiasL, &eye.BiasC, &eye.BiasH}[rng.IntN(3)] = bias
 	case Worsening:
 		who.PerDoubling = between(leastLoss, mostLoss)
 		eye.Noise = between(leastNoise, (leastNoise+mostNoise)/2)

@@ -76,7 +76,7 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 				t.Errorf("%s stopped practising, but sat %d drills, the last on %v", who.Learner.Name, len(sittings), last)
 			}
 			continue
-		case simulate.Leaning:
+		case simulate.Biased:
 			if lean < scoring.Acceptability.Value {
 				t.Errorf("%s leans, but by %.2f only", who.Learner.Name, lean)
 			}
@@ -89,14 +89,14 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 				t.Errorf("%s does not worsen", who.Learner.Name)
 			}
 		}
-		if who.Character != simulate.Leaning && lean > 0.31 {
+		if who.Character != simulate.Biased && lean > 0.31 {
 			t.Errorf("%s (%s) leans by %.2f", who.Learner.Name, who.Character, lean)
 		}
 		if len(sittings) != 12 || assigned != 1 || exams != 1 || thresholds != 1 || last.Before(p.From.AddDate(0, 0, 25)) {
 			t.Errorf("%s: %d drills, of them %d assigned, %d tests, %d thresholds", who.Learner.Name, len(sittings), assigned, exams, thresholds)
 		}
 	}
-	for _, c := range []simulate.Character{simulate.Steady, simulate.Improving, simulate.Leaning, simulate.Stopped, simulate.Worsening} {
+	for _, c := range []simulate.Character{simulate.Steady, simulate.Improving, simulate.Biased, simulate.Stopped, simulate.Worsening} {
 		if seen[c] == 0 {
 			t.Errorf("nobody is %s", c)
 		}

@@ -12,11 +12,11 @@ import (
 func Report(p Plan, people []Person) report.Report {
 	t := &report.Table{Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true},
-		{Key: "bias_L", Title: "lean in value"}, {Key: "bias_C", Title: "lean in chroma"}, {Key: "bias_H", Title: "lean in hue"},
+		{Key: "bias_L", Title: "bias in value"}, {Key: "bias_C", Title: "bias in chroma"}, {Key: "bias_H", Title: "bias in hue"},
 		{Key: "noise", Title: "noise"},
 	}}
 	notes := []string{
-		"Leans and noise (standard deviation along each of the three) are in the units of dL, dC, dH: parts of ΔE00, answer minus target.",
+		"Biases and noise (standard deviation along each of the three) are in the units of dL, dC, dH: parts of ΔE00, answer minus target.",
 	}
 	if p.Improve || p.Class != nil {
 		t.Columns = append(t.Columns, report.Column{Key: "per_doubling", Title: "noise left after twice the practice, %"})
@@ -32,8 +32,8 @@ func Report(p Plan, people []Person) report.Report {
 		notes = append(notes, p.Class.words(p)...)
 	}
 	for _, who := range people {
-		lean := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
-		row := []report.Cell{report.Text(who.Learner.Name), lean(who.Observer.BiasL), lean(who.Observer.BiasC), lean(who.Observer.BiasH),
+		signed := func(v float64) report.Number { return report.Number{Value: v, Decimals: 2, Signed: true} }
+		row := []report.Cell{report.Text(who.Learner.Name), signed(who.Observer.BiasL), signed(who.Observer.BiasC), signed(who.Observer.BiasH),
 			report.Number{Value: who.Observer.Noise, Decimals: 2}}
 		if p.Improve || p.Class != nil {
 			row = append(row, report.Number{Value: 100 * who.PerDoubling})
@@ -51,7 +51,7 @@ func Report(p Plan, people []Person) report.Report {
 		lead = fmt.Sprintf("%d people took %s, %d answers each, seed %d. Nobody's results.", p.Learners, p.Set.Name(), p.Answers()/p.Learners, p.Seed)
 	}
 	return report.Report{
-		Title:    "Simulated learners: made-up people and what is true of them",
+		Title:    "Simulated learners and what is true of them",
 		Lead:     []string{lead},
 		List:     true,
 		Sections: []report.Section{{Key: "learners", Table: t, Notes: notes}},

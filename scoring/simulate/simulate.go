@@ -102,11 +102,11 @@ type Person struct {
 	number       int
 }
 
-// The spread of invented people, house choices: leans of the size that a
+// The spread of invented people, house choices: biases of the size that a
 // person may have without noticing, scatter from skilled to unpractised, a
 // tenth to a third less noise at each doubling.
 const (
-	leanSD                = 0.7
+	biasSD                = 0.7
 	leastNoise, mostNoise = 0.6, 1.6
 	bestGain, poorestGain = 0.67, 0.9
 	// Thresholds around the published 0.8 and false alarms around the quarter that
@@ -123,9 +123,9 @@ func (p Plan) Invent() []Person {
 	for i := range people {
 		n := max(p.First, 1) + i
 		rng := p.source(uint64(n), 0)
-		lean := func() float64 { return round(math.Max(-2, math.Min(2, leanSD*rng.NormFloat64()))) }
+		bias := func() float64 { return round(math.Max(-2, math.Min(2, biasSD*rng.NormFloat64()))) }
 		who := Person{number: n, PerDoubling: 1}
-		who.Observer = observer.Observer{BiasL: lean(), BiasC: lean(), BiasH: lean(),
+		who.Observer = observer.Observer{BiasL: bias(), BiasC: bias(), BiasH: bias(),
 			Noise: round(leastNoise + rng.Float64()*(mostNoise-leastNoise))}
 		who.Observer.SeenAt = round(leastSeen + rng.Float64()*(mostSeen-leastSeen))
 		who.Observer.FalseAlarm = round(leastAlarms + rng.Float64()*(mostAlarms-leastAlarms))
@@ -183,7 +183,7 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 }
 
 // sit is one drill, or one taking of a set: the same road as a real one, with
-// a made-up clock.
+// a simulated clock.
 func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day

@@ -79,9 +79,9 @@ func origins(t *testing.T, b record.Store) {
 	}{
 		{person, scoring.Origin{}, scoring.Origin{Road: scoring.RoadHere, Book: b.ID()}},
 		{simulated, scoring.Origin{}, scoring.Origin{Road: scoring.RoadHere, Simulated: true}},
-		{person, scoring.Origin{Road: scoring.RoadImported, Book: "B2", At: at}, scoring.Origin{Road: scoring.RoadImported, Book: "B2", At: at}},
+		{person, scoring.Origin{Road: scoring.RoadImported, Book: "book-two", At: at}, scoring.Origin{Road: scoring.RoadImported, Book: "book-two", At: at}},
 		{simulated, scoring.Origin{Road: scoring.RoadImported, At: at.Add(time.Nanosecond)}, scoring.Origin{Road: scoring.RoadImported, At: at, Simulated: true}},
-		{person, scoring.Origin{Road: scoring.RoadServer, Book: "B3"}, scoring.Origin{Road: scoring.RoadServer, Book: "B3"}},
+		{person, scoring.Origin{Road: scoring.RoadServer, Book: "book-three"}, scoring.Origin{Road: scoring.RoadServer, Book: "book-three"}},
 	} {
 		s := Begin(t, b, c.who, 100+i)
 		s.ID, s.Started, s.Origin = scoring.SittingID([]string{"O0", "O1", "O2", "O3", "O4"}[i]), at.Add(time.Duration(i)*time.Hour), c.has

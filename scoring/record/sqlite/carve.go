@@ -4,8 +4,10 @@ import (
 	"encoding/binary"
 	"errors"
 	"io/fs"
+	"maps"
 	"math"
 	"os"
+	"slices"
 )
 
 // Rows are read out of a damaged file page by page, whatever leads to the pages: a page
@@ -88,9 +90,10 @@ func overlay(pages map[uint32][]byte, log []byte, size int) {
 	}
 }
 
-// carve gives every row that can be read.
+// carve gives every row that can be read, page by page.
 func carve(pages map[uint32][]byte, size int, take func(carved)) {
-	for n, p := range pages {
+	for _, n := range slices.Sorted(maps.Keys(pages)) {
+		p := pages[n]
 		from := 0
 		if n == 1 {
 			from = 100

@@ -72,6 +72,7 @@ type wreck struct {
 func gather(pages map[uint32][]byte, size int) *wreck {
 	w := &wreck{learners: map[int64]scoring.Learner{}, sheets: map[string]string{}, sittings: map[int64]carved{}, chains: map[int64]carved{}, attempts: map[int64]map[int64]carved{}}
 	words := map[int64]string{}
+	rows := map[int64][]string{}             // words, and identifiers of assignments
 	indexed := map[uint32]map[int64]string{} // words, and others, by page of an index
 	carve(pages, size, func(r carved) {
 		c := r.columns
@@ -82,10 +83,8 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 		n := len(c)
 		switch {
 		case r.table && n == 2 && c[0] == nil && isText(1):
-			// The table of assignments' numbers looks the same; an identifier is no word.
-			if old, ok := words[r.rowid]; !ok || identifier(old) {
-				words[r.rowid] = text(1)
-			}
+			// The table of assignments' numbers looks the same.
+			rows[r.rowid] = append(rows[r.rowid], text(1))
 		case !r.table && n == 2 && isText(0) && !isText(1) && c[1] != nil:
 			if indexed[r.page] == nil {
 				indexed[r.page] = map[int64]string{}
@@ -126,10 +125,14 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 		if !slices.ContainsFunc(slices.Collect(maps.Values(page)), func(s string) bool { _, err := exercises.ByID(exercises.KindID(s)); return err == nil }) {
 			continue
 		}
-		for n, s := range page {
-			if old, ok := words[n]; !ok || identifier(old) {
-				words[n] = s
-			}
+		maps.Copy(words, page)
+	}
+	for n, texts := range rows {
+		if _, known := words[n]; !known {
+			slices.SortStableFunc(texts, func(a, b string) int {
+				return cmp.Compare(btoi(identifier(a)), btoi(identifier(b)))
+			})
+			words[n] = texts[0]
 		}
 	}
 	for n, s := range words {
@@ -141,9 +144,17 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 	return w
 }
 
-// identifier reports whether a text looks like one that a book gave out.
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// identifier reports whether a text looks like one that a book, or a simulation,
+// gave out.
 func identifier(s string) bool {
-	return len(s) == 26 && strings.ToUpper(s) == s && !strings.ContainsAny(s, " .:-")
+	return strings.HasPrefix(s, "sim-") || len(s) == 26 && strings.ToUpper(s) == s && !strings.ContainsAny(s, " .:-")
 }
 
 // enter writes what was read into a new book.

@@ -18,7 +18,7 @@ func chroma(j Judged) float64 { return signedPart(j.D.C, j.Free.C) }
 func Hue(j Judged) float64 { return signedPart(j.D.H, j.Free.H) }
 
 // signedPart leaves out errors that could run one way only: their mean shows a
-// lean that is not the person's.
+// bias that is not the person's.
 func signedPart(x float64, open bool) float64 {
 	if !open {
 		return math.NaN()
@@ -26,7 +26,7 @@ func signedPart(x float64, open bool) float64 {
 	return x
 }
 
-// Axes are the three attributes with the words for leaning along them.
+// Axes are the three attributes with the words for a bias along them.
 var Axes = []struct {
 	Key, Title   string
 	Of           func(Judged) float64 // NaN where the error could run one way only

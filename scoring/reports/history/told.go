@@ -34,7 +34,7 @@ func (k *Kind) Along(attribute string) (list []scoring.Direction) {
 // DirectionAttributes are the attributes in the order of axes.
 var DirectionAttributes = exercises.AttributeNames()
 
-// BiasAlong is the lean behind the directions told along an attribute.
+// BiasAlong is the bias behind the directions told along an attribute.
 func (k *Kind) BiasAlong(attribute string) scoring.Estimate {
 	var shown []float64
 	var said []int

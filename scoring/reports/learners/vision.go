@@ -11,14 +11,14 @@ import (
 )
 
 // When errors along hue call for advice. At tooth hues, near 90°, a change of
-// hue is a change of a*, the red–green direction. A lean of everybody's size
+// hue is a change of a*, the red–green direction. A bias of everybody's size
 // must not send everybody to a professional: the limits are a house rule.
 const (
 	visionAnswers = 30   // fewer say nothing
 	visionLevel   = 0.99 // of the intervals that must leave chance out
 )
 
-// visionSection is nil unless errors run along hue beyond chance: they lean one
+// visionSection is nil unless errors run along hue beyond chance: they run one
 // way by more than what half of observers see, or hue is the largest part of
 // most errors that can be seen at all.
 func visionSection(kinds []*history.Kind) *report.Section {

@@ -135,7 +135,7 @@ func TestCertificateSaysWhatItCannotSeparate(t *testing.T) {
 	}
 }
 
-func TestCertificateOfALeaningEye(t *testing.T) {
+func TestCertificateOfABiasedObserver(t *testing.T) {
 	book := record.NewMemory()
 	who, within := take(t, book, "Simulated 01", observer.Observer{BiasL: 3, Noise: 0.3}, 60, 60)
 	r, _ := certificate(t, book, who, within)
