@@ -158,7 +158,7 @@ name or a line is bad, none (--skip takes the others). --dry-run shows first wha
 roster would do.`,
 		Example: `  shadedrill class enrol "Monday group" "Ada Finch" "Ben Moor"
   shadedrill class enrol "Monday group" --roster students.csv --dry-run
-  shadedrill class enrol "Monday group" --roster list.txt --name-columns Given,Family --id-column Key
+  shadedrill class enrol Monday --roster list.txt --name-columns Given,Family
   shadedrill class enrol "Monday group" "Cy Vale" --role instructor`,
 		Args:              atLeast("a class"),
 		ValidArgsFunction: a.completeClass,

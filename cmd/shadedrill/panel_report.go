@@ -17,13 +17,18 @@ func (a *app) panelReport() *cobra.Command {
 		Use:   "report NAME",
 		Short: "What a calibration session shows: each person, the team, the shades",
 		Example: `  shadedrill panel report "Spring team"
+  shadedrill panel report "Autumn team" --before "Spring team"
   shadedrill panel report "Spring team" -o spring.html
   shadedrill panel report "Spring team" --section agreement --format csv`,
 		Args:              exactly("the name of the session"),
 		ValidArgsFunction: a.completePanel,
 	}
 	var pair []string
-	var class string
+	var class, before string
+	c.Flags().StringVar(&before, "before", "", "set this earlier `session` beside it: did the team move together")
+	c.RegisterFlagCompletionFunc("before", func(cmd *cobra.Command, _ []string, text string) ([]string, cobra.ShellCompDirective) {
+		return a.completePanel(cmd, nil, text)
+	})
 	c.Flags().StringVar(&class, "class", "", "only the people of this `class`, and who of it is missing")
 	c.Flags().StringArrayVar(&pair, "pair", nil, "compare this `person` directly with another; give it twice (a team of two always is)")
 	c.RegisterFlagCompletionFunc("pair", a.completeLearner)
@@ -31,7 +36,7 @@ func (a *app) panelReport() *cobra.Command {
 		return a.completeClass(cmd, nil, text)
 	})
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "pair_choices", "items", "next", "conditions")
+	out.sectionFlag(c, "next", "shades", "people", "bias", "checks", "judgements", "repeatability", "agreement", "gauge", "pair", "pair_choices", "rounds", "items", "conditions")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
 			return err
@@ -50,6 +55,16 @@ func (a *app) panelReport() *cobra.Command {
 			return err
 		}
 		view := panels.View{Between: between}
+		if before != "" {
+			if record.NameKey(before) == record.NameKey(args[0]) {
+				return misused("name another session", "a session cannot be set beside itself")
+			}
+			earlier, err := a.panel(ctx, book, before)
+			if err != nil {
+				return err
+			}
+			view.Before = &earlier
+		}
 		if class != "" {
 			c, err := a.class(ctx, book, class)
 			if err != nil {

@@ -95,6 +95,9 @@ func words(c Cell) string {
 	return ""
 }
 
+// Words gives a cell as people read it, for use in a sentence.
+func Words(c Cell) string { return words(c) }
+
 // footnotes numbers the warnings of a section's table. The same warning keeps
 // its number wherever it stands.
 type footnotes struct {

@@ -29,9 +29,9 @@ type split struct {
 // else's: pairs grow with the square.
 const mostCompared = 3
 
-// itemSection shows what was answered to each item, those that split the team
-// first.
-func (p *panel) itemSection() report.Section {
+// splits are the items that two people answered, those first over which they are
+// farthest apart.
+func (p *panel) splits() []split {
 	var splits []split
 	for _, item := range p.items {
 		if s, ok := p.splitOf(item); ok {
@@ -47,6 +47,14 @@ func (p *panel) itemSection() report.Section {
 		}
 		return 0
 	})
+	return splits
+}
+
+// itemSection shows what was answered to each item, those first over which people are
+// farthest apart.
+func (p *panel) itemSection() report.Section {
+	splits := p.splits()
+	found, known := p.dividing()
 	t := &report.Table{None: "no item has an answer of two people", Columns: []report.Column{
 		{Key: "item", Title: "item", Left: true}, {Key: "target", Title: "target", Left: true}}}
 	if p.hasColours {
@@ -57,7 +65,7 @@ func (p *panel) itemSection() report.Section {
 		t.Columns = append(t.Columns, report.Column{Key: "different", Title: "pairs that differ, %"})
 	}
 	steps := !p.hasColours && p.hasNumbers
-	t.Columns = append(t.Columns, report.Column{Key: "split", Title: "splits the team"})
+	t.Columns = append(t.Columns, report.Column{Key: "split", Title: "divides the team"})
 	if p.hasColours {
 		t.Columns = append(t.Columns, report.Column{Key: "along", Title: "along", Left: true})
 	}
@@ -73,7 +81,15 @@ func (p *panel) itemSection() report.Section {
 				report.Number{Value: s.apart, Decimals: 2})
 		}
 		split := s.beyond > 0.5
-		row = append(row, report.Number{Value: 100 * s.beyond}, report.Yes(split))
+		says := report.Cell(report.Yes(split))
+		if p.hasColours {
+			if split = found[s.item.name]; known {
+				says = report.Yes(split)
+			} else {
+				says = report.Empty{}
+			}
+		}
+		row = append(row, report.Number{Value: 100 * s.beyond}, says)
 		if p.hasColours {
 			along := report.Cell(report.Empty{})
 			if split {
@@ -88,17 +104,17 @@ func (p *panel) itemSection() report.Section {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	out := report.Section{Key: "items", Title: "The items, those that split the team first", Table: t}
+	out := report.Section{Key: "items", Title: "The items, those first over which people are farthest apart", Table: t}
 	if !p.hasColours {
-		out.Notes = []string{"An item splits the team where more than half of the pairs of people answered differently."}
+		out.Notes = []string{"An item divides the team where more than half of the pairs of people answered differently."}
 		if steps {
-			out.Notes = []string{"An item splits the team where more than half of the pairs of people differ by a step or more."}
+			out.Notes = []string{"An item divides the team where more than half of the pairs of people differ by a step or more."}
 		}
 		return out
 	}
 	out.Notes = []string{
 		"Consensus: the median person's colour along L*, a* and b*. Two people differ by: the mean ΔE00 between answers of two different people.",
-		"An item splits the team where more than half of such pairs lie beyond acceptability: of two who take this shade, more likely than not one would not accept the other's.",
+		"Pairs beyond acceptability: ordinary scatter alone brings many there, so that this is no verdict. An item divides the team where people differ by more than their biases over all items and their own scatter explain (analysis of variance; at most one in twenty of those named falsely, Benjamini & Hochberg 1995).",
 	}
 	out.Plots = []report.Plot{p.splitPlot(splits)}
 	return out

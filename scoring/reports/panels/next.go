@@ -3,6 +3,7 @@ package panels
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -15,13 +16,13 @@ import (
 // adviceSection says in one line a person what to practise next.
 func (p *panel) adviceSection() report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "person", Title: "person", Left: true}, {Key: "next", Title: "what to practise next", Left: true}}}
+		{Key: "person", Title: "person", Left: true}, {Key: "next", Title: "what to practise next", Left: true}, {Key: "command", Title: "with", Left: true}}}
 	for i, l := range p.people {
-		advice := p.judgementAdvice(i)
+		advice, drill := p.judgementAdvice(i), string(p.asked.Setup.Kind)
 		if p.hasColours {
-			advice = p.advice(i)
+			advice, drill = p.advice(i)
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(l.Name), report.Text(advice)})
+		t.Rows = append(t.Rows, []report.Cell{report.Text(l.Name), report.Text(advice), report.Text(strings.TrimSpace("shadedrill practise "+drill) + fmt.Sprintf(" --learner %q", l.Name))})
 	}
 	return report.Section{Key: "next", Title: "What to practise next", Table: t}
 }
@@ -29,17 +30,11 @@ func (p *panel) adviceSection() report.Section {
 // advice takes the first of these that holds: a bias beyond half of perceptibility
 // along the axis where it is largest, unsteady answers along the axis where they
 // scatter most, errors beyond acceptability. House rule.
-func (p *panel) advice(person int) string {
-	var worst scoring.Estimate
-	words := ""
-	for axis, a := range history.Axes {
-		e := p.biasesOf(person)[axis]
-		if w := history.BiasWord(e, a.Above, a.Below); w != "" && math.Abs(e.Value) > max(math.Abs(worst.Value), scoring.Perceptibility.Value/2) {
-			worst, words = e, fmt.Sprintf("answers are %.1f %s: practise %s alone", math.Abs(e.Value), w, attributes[a.Key])
-		}
-	}
-	if words != "" {
-		return words
+func (p *panel) advice(person int) (words, drill string) {
+	if axis, e := p.worstBias(person); axis >= 0 {
+		a := history.Axes[axis]
+		return fmt.Sprintf("answers are %.1f %s: practise %s alone", math.Abs(e.Value), history.BiasWord(e, a.Above, a.Below), attributes[a.Key]),
+			"value-first --attribute " + attributes[a.Key]
 	}
 	scatter, axis := 0.0, ""
 	for _, a := range history.Axes {
@@ -49,19 +44,22 @@ func (p *panel) advice(person int) string {
 	}
 	// Value is taken in steps of a group, which scatter by themselves.
 	if scatter > 1.5*scoring.Perceptibility.Value {
-		return fmt.Sprintf("answers to the same item scatter by %.1f in %s: practise %s with tab targets", scatter, axis, axis)
+		return fmt.Sprintf("answers to the same item scatter by %.1f in %s: practise %s with tab targets", scatter, axis, axis), "value-first --targets tabs --attribute " + axis
 	}
 	e := trend.Median(history.Flat(p.errorsOf(person, history.Size)), history.Level)
 	switch {
 	case !e.Defined():
-		return "too few answers to tell"
+		return "too few answers to tell", ""
 	case e.Value > scoring.Acceptability.Value:
-		return "no single bias, yet half the answers are beyond acceptability: go on with value first"
+		return "no single bias, yet half the answers are beyond acceptability: go on with value first", "value-first"
 	}
-	return "no bias beyond half of perceptibility and steady answers: keep in practice"
+	return "no bias beyond half of perceptibility and steady answers: keep in practice", ""
 }
 
 var attributes = map[string]string{"bias_L": "value", "bias_C": "chroma", "bias_H": "hue"}
+
+// enoughRight is the share of judgements that needs no more practice; house choice.
+const enoughRight = 0.8
 
 // judgementAdvice is for exercises whose answers are words or steps: the share
 // right decides. House rule.
@@ -75,7 +73,7 @@ func (p *panel) judgementAdvice(person int) string {
 	switch {
 	case !right.Defined():
 		return "too few answers to tell"
-	case right.HasInterval() && right.Hi < 0.8:
+	case right.HasInterval() && right.Hi < enoughRight:
 		return fmt.Sprintf("%.0f %% of judgements right: practise %s with feedback", 100*right.Value, title)
 	case again.HasInterval() && again.Hi < 0.75:
 		return fmt.Sprintf("the same answer again in %.0f %%: take more time over %s", 100*again.Value, title)

@@ -25,6 +25,8 @@ type View struct {
 	// of it is missing; nil takes everybody.
 	Of    []scoring.Learner
 	Group string
+	// Before is an earlier session to set beside this one, or nil.
+	Before *record.Panel
 }
 
 // Report says whether the people of a calibration session agree with the
@@ -36,11 +38,18 @@ func Report(ctx context.Context, book Book, asked record.Panel, view View) (repo
 		return report.Report{}, err
 	}
 	r := report.Report{Title: "Calibration session " + asked.Name, Cautions: scoring.Cautions, Lead: append(p.lead(), view.missing(p)...)}
+	if len(p.people) > 0 {
+		r.Lead = append(p.verdict(), r.Lead...)
+	}
 	if len(p.people) == 0 {
 		r.Sections = []report.Section{p.conditionSection()}
 		return r, nil
 	}
-	r.Sections = []report.Section{p.peopleSection()}
+	r.Sections = []report.Section{p.adviceSection()}
+	if p.hasColours && len(p.people) > 1 {
+		r.Sections = append(r.Sections, p.shadeSection())
+	}
+	r.Sections = append(r.Sections, p.peopleSection())
 	if p.hasColours {
 		r.Sections = append(r.Sections, p.biasSection())
 	}
@@ -68,7 +77,16 @@ func Report(ctx context.Context, book Book, asked record.Panel, view View) (repo
 			r.Sections = append(r.Sections, alike)
 		}
 	}
-	r.Sections = append(r.Sections, p.itemSection(), p.adviceSection(), p.conditionSection())
+	if view.Before != nil {
+		earlier, err := read(ctx, book, *view.Before, view.Of)
+		if err != nil {
+			return report.Report{}, err
+		}
+		section, verdict := p.roundSection(earlier)
+		r.Sections = append(r.Sections, section)
+		r.Lead = slices.Insert(r.Lead, len(p.verdict()), verdict)
+	}
+	r.Sections = append(r.Sections, p.itemSection(), p.conditionSection())
 	return r, nil
 }
 

@@ -163,9 +163,6 @@ func TestPanelSplitItemsComeFirst(t *testing.T) {
 		}
 		before = n.Value
 	}
-	if split := reporttest.Cell(t, reporttest.Section(t, r, "items"), 0, "split"); split != report.Yes(true) {
-		t.Error("two people 6 ΔE00 apart do not split over any item")
-	}
 	// Two who see alike and steadily differ by a tab at most, within acceptability
 	// but where they fall on different sides of a step.
 	book, asked = sitPanel(t, 20, 2, 5, 0, observer.Observer{Noise: 0.1}, observer.Observer{Noise: 0.1})
@@ -175,7 +172,7 @@ func TestPanelSplitItemsComeFirst(t *testing.T) {
 			splits++
 		}
 	}
-	if splits > 4 {
+	if splits > 2 {
 		t.Errorf("two people who see alike split over %d of 20 items", splits)
 	}
 }

@@ -41,6 +41,9 @@ type panel struct {
 	hasColours, hasNumbers, hasGroups, hasChecks bool
 
 	biases map[int][3]scoring.Estimate // by person, once asked for
+	// divided are the items that divide the team, once asked for.
+	divided      map[string]bool
+	dividedKnown bool
 }
 
 // participant is somebody who began the session.

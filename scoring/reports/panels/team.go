@@ -157,7 +157,8 @@ func (p *panel) agreementSection() report.Section {
 	if len(gaps) > 0 {
 		notes = append(notes, "ICC of a single answer, from all repeats: ICC(2,1) asks for the same number, ICC(3,1) forgives each person a constant bias: their gap is the bias between people. In words by the interval: below 0.50 poor, 0.50–0.75 moderate, 0.75–0.90 good, above excellent (Koo & Li 2016, J Chiropr Med 15:155–163; from memory).")
 	}
-	return report.Section{Key: "agreement", Title: "Do people agree with each other?", Table: t, Notes: append(notes,
+	first := "Whether people put these items in the same places: the more the items of a session differ, the higher it gets, so that it says little of two shades that are near each other."
+	return report.Section{Key: "agreement", Title: "Do people agree with each other?", Table: t, Notes: append(append([]string{first}, notes...),
 		"α and κ take each person's first answer to an item. α of 0.80 and more is reliable, 0.67–0.80 tentative (Krippendorff's guide, from memory). Value groups count as ranks, tabs and words as names: two neighbouring tabs disagree as much as two far ones.",
 	)}
 }
@@ -231,7 +232,34 @@ func (p *panel) gaugeSection() report.Section {
 			share(g.Repeatability), share(g.Reproducibility), share(g.RR), share(g.Item), report.Decimals(g.Categories, 1)})
 	}
 	return report.Section{Key: "gauge", Title: "Where the spread comes from", Table: t, Notes: []string{
+		p.reconciled(),
 		"Gauge R&R by analysis of variance with the shade as the part, in % of study variation (shares of standard deviations: they do not add up to 100 %).",
-		"Repeatability: the same person, the same item, again. Reproducibility: differences between people. Under 10 % R&R is good, 10–30 % marginal, above unacceptable; distinct categories, of which the whole number counts, are to be 5 or more: guides for measuring in industry, stricter than any observer.",
+		"Repeatability: the same person, the same item, again. Reproducibility: differences between people. Distinct categories: into how many kinds answers could sort these items, of which the whole number counts. The guide for gauges in industry, R&R under 10 to 30 %, is met by hardly any observer and is no verdict here.",
 	}}
+}
+
+// reconciled says how a high correlation and a large share of spread go together.
+func (p *panel) reconciled() string {
+	words := "Agreement above and spread here ask different things. A correlation is high where the items differ by far more than the answers to one of them, which any wide choice of shades brings about. This table asks how finely answers can tell such items apart."
+	if !p.hasColours {
+		return words
+	}
+	var between, again []float64
+	for _, item := range p.items {
+		for j, answers := range item.answers {
+			mine := withColour(answers)
+			for k := 1; k < len(mine); k++ {
+				again = append(again, colour.DeltaE00(mine[k-1].lab, mine[k].lab))
+			}
+			for _, others := range item.answers[j+1:] {
+				if other := withColour(others); len(mine) > 0 && len(other) > 0 {
+					between = append(between, colour.DeltaE00(mine[0].lab, other[0].lab))
+				}
+			}
+		}
+	}
+	if len(between) > 0 && len(again) > 0 {
+		words += fmt.Sprintf(" For taking shades this counts: two people's answers to one shade differ by %.1f ΔE00 (median), one person's own by %.1f.", history.Median(between), history.Median(again))
+	}
+	return words
 }
