@@ -24,6 +24,7 @@ type Book interface {
 	Panels
 	Classes
 	Assignments
+	Doors
 }
 
 // Store is where a book lies: whoever opened it closes it, and can enter much at

@@ -26,6 +26,7 @@ type Memory struct {
 	sittings map[scoring.SittingID]*memorySitting
 	panels   []Panel
 	classes  map[scoring.ClassID]*memoryClass
+	doors    memoryDoors
 
 	former map[scoring.LearnerID]scoring.LearnerID // who has that identifier now; empty for nobody
 	deeds  []Deed
@@ -50,6 +51,7 @@ func NewMemory() *Memory {
 		classes:  map[scoring.ClassID]*memoryClass{},
 		numbers:  map[int]scoring.AssignmentID{},
 		former:   map[scoring.LearnerID]scoring.LearnerID{},
+		doors:    newDoors(),
 	}
 }
 

@@ -104,6 +104,7 @@ func (m *Memory) RemoveClass(_ context.Context, id scoring.ClassID) error {
 		return NoClass(id)
 	}
 	delete(m.classes, id)
+	maps.DeleteFunc(m.doors.tickets, func(_ string, t Ticket) bool { return t.Class == id })
 	m.assignments = slices.DeleteFunc(m.assignments, func(a scoring.Assignment) bool { return a.Class == id })
 	return nil
 }

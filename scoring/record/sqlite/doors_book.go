@@ -1,0 +1,93 @@
+package sqlite
+
+import (
+	"context"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// What the doors of a class server are on the book itself and in a transaction.
+
+func (b *Book) Account(ctx context.Context, id scoring.LearnerID) (record.Account, error) {
+	v, err := account(ctx, b.read, id)
+	return v, explain(b.path, err)
+}
+
+func (m merger) Account(ctx context.Context, id scoring.LearnerID) (record.Account, error) {
+	return account(ctx, m.w.tx, id)
+}
+
+func (b *Book) Accounts(ctx context.Context) ([]scoring.LearnerID, error) {
+	v, err := accounts(ctx, b.read)
+	return v, explain(b.path, err)
+}
+
+func (m merger) Accounts(ctx context.Context) ([]scoring.LearnerID, error) {
+	return accounts(ctx, m.w.tx)
+}
+
+func (b *Book) Ticket(ctx context.Context, id string) (record.Ticket, error) {
+	v, err := ticket(ctx, b.read, id)
+	return v, explain(b.path, err)
+}
+
+func (m merger) Ticket(ctx context.Context, id string) (record.Ticket, error) {
+	return ticket(ctx, m.w.tx, id)
+}
+
+func (b *Book) Tickets(ctx context.Context, class scoring.ClassID) ([]record.Ticket, error) {
+	v, err := tickets(ctx, b.read, class)
+	return v, explain(b.path, err)
+}
+
+func (m merger) Tickets(ctx context.Context, class scoring.ClassID) ([]record.Ticket, error) {
+	return tickets(ctx, m.w.tx, class)
+}
+
+func (b *Book) SignedIn(ctx context.Context, id string) (record.SignedIn, error) {
+	v, err := signedIn(ctx, b.read, id)
+	return v, explain(b.path, err)
+}
+
+func (m merger) SignedIn(ctx context.Context, id string) (record.SignedIn, error) {
+	return signedIn(ctx, m.w.tx, id)
+}
+
+func (b *Book) ServedIn(ctx context.Context, class scoring.ClassID) ([]record.Served, error) {
+	v, err := servedIn(ctx, b.read, class)
+	return v, explain(b.path, err)
+}
+
+func (m merger) ServedIn(ctx context.Context, class scoring.ClassID) ([]record.Served, error) {
+	return servedIn(ctx, m.w.tx, class)
+}
+
+func (b *Book) PutAccount(ctx context.Context, a record.Account) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.PutAccount(ctx, a) })
+}
+
+func (b *Book) PutTicket(ctx context.Context, t record.Ticket) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.PutTicket(ctx, t) })
+}
+
+func (b *Book) RemoveTickets(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, past time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.RemoveTickets(ctx, class, who, past) })
+}
+
+func (b *Book) PutSignedIn(ctx context.Context, s record.SignedIn) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.PutSignedIn(ctx, s) })
+}
+
+func (b *Book) SignOut(ctx context.Context, id string) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.SignOut(ctx, id) })
+}
+
+func (b *Book) SignOutAll(ctx context.Context, who scoring.LearnerID, seenBefore time.Time) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.SignOutAll(ctx, who, seenBefore) })
+}
+
+func (b *Book) WriteServed(ctx context.Context, s record.Served) error {
+	return b.update(ctx, func(w *writer) error { return merger{w}.WriteServed(ctx, s) })
+}
