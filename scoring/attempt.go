@@ -101,6 +101,9 @@ type DisplayCheck struct {
 	Terminal   string    `json:"terminal,omitempty"`
 	NightTint  string    `json:"night_tint,omitempty"` // what the person said of night-tint modes and brightness
 	Acceptable bool      `json:"acceptable"`
+	// RoundTrip is what a picture and a key took together between a class server and
+	// the page when the sitting was begun; 0 where there was no way between them.
+	RoundTrip time.Duration `json:"round_trip,omitempty"`
 }
 
 // Attempt is an answered trial: the unit of the record.

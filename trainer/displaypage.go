@@ -139,7 +139,11 @@ func (p *displayPage) drawVerdict(c *draw.Canvas, in draw.Rect) {
 		y++
 	}
 	y = c.Paragraph(in, y, "What you said is kept with every drill. It says nothing about how true the colours are: the results are relative to this screen and this room.", c.Tone.Plain, false)
-	c.Paragraph(in, y+1, "The check is repeated after a week and for another terminal.", c.Tone.Faint, false)
+	another := "terminal"
+	if p.cfg.System == display.Browser {
+		another = "screen or browser"
+	}
+	c.Paragraph(in, y+1, "The check is repeated after a week and for another "+another+".", c.Tone.Faint, false)
 }
 
 func (p *displayPage) keys() []draw.KeyHelp {
@@ -219,7 +223,7 @@ func (p *displayPage) answered(i int) {
 	if p.step == displaySteps {
 		p.check.At = p.now()
 		p.check.Colours = p.screen.Colors()
-		p.check.Terminal = terminalName(p.cfg.Getenv)
+		p.check.Terminal = p.displayName()
 		p.check.Acceptable, p.why = display.Judge(p.check.SmallStep, p.check.Ramp, p.check.Gamma, p.check.NightTint)
 	}
 }

@@ -60,6 +60,8 @@ func (a *app) begin() {
 
 func (a *app) askWho(people []scoring.Learner) {
 	switch {
+	case a.cfg.Person != "":
+		a.signedIn()
 	case a.cfg.Learner != "":
 		a.enter(a.cfg.Learner)
 	case len(people) == 0:
@@ -83,6 +85,27 @@ func (a *app) enter(name string) {
 		return
 	}
 	a.learner = l
+	a.recall()
+}
+
+// signedIn makes who has signed in the learner; at the first time the cautions come
+// before all else.
+func (a *app) signedIn() {
+	l, err := a.cfg.Book.Learner(a.ctx, a.cfg.Person)
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.signedIn)
+		return
+	}
+	sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: l.ID})
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.signedIn)
+		return
+	}
+	a.learner = l
+	if len(sittings) == 0 && !a.cfg.SkipWelcome {
+		a.show(&welcomePage{app: a, next: a.recall})
+		return
+	}
 	a.recall()
 }
 
@@ -135,7 +158,7 @@ func (a *app) once(setup *exercises.Setup) {
 }
 
 func (a *app) askDisplay() {
-	same := a.check.Terminal == terminalName(a.cfg.Getenv)
+	same := a.check.Terminal == a.displayName()
 	byHand := a.cfg.Start != nil && exercises.TraitsOf(a.cfg.Start.Kind).ByHand
 	if a.cfg.SkipDisplay || byHand || same && a.now().Sub(a.check.At) < checkHolds {
 		a.offer()
@@ -272,6 +295,14 @@ func (a *app) experience() ([]exercises.Outcome, error) {
 // trouble shows what went wrong, with another try where that can help.
 func (a *app) trouble(what string, err error, again func()) {
 	a.show(&troublePage{app: a, what: what, err: err, again: again})
+}
+
+// displayName tells one screen from another, as far as it can be told.
+func (a *app) displayName() string {
+	if a.cfg.Display != nil {
+		return a.cfg.Display()
+	}
+	return terminalName(a.cfg.Getenv)
 }
 
 // terminalName tells one terminal from another, as far as its environment does.

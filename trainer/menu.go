@@ -61,16 +61,22 @@ func newMenuPage(a *app) *menuPage {
 	add(draw.Item{Text: "Display check", Do: func() {
 		a.show(newDisplayPage(a, func() { a.show(newMenuPage(a)) }))
 	}}, a.checkedWords())
-	add(draw.Item{Text: "Somebody else", Do: func() {
+	if a.cfg.Person == "" {
+		add(a.somebodyElse(), "Let another person practise.")
+	}
+	add(draw.Item{Text: "Leave", Do: func() { a.quit(nil) }}, "Everything is kept.")
+	return p
+}
+
+func (a *app) somebodyElse() draw.Item {
+	return draw.Item{Text: "Somebody else", Do: func() {
 		people, err := a.cfg.Book.Learners(a.ctx)
 		if err != nil {
 			a.trouble("The book cannot be read.", err, nil)
 			return
 		}
 		a.show(newWhoPage(a, people))
-	}}, "Let another person practise.")
-	add(draw.Item{Text: "Leave", Do: func() { a.quit(nil) }}, "Everything is kept.")
-	return p
+	}}
 }
 
 // checkedWords says how old the display check is.

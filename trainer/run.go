@@ -46,6 +46,12 @@ type Config struct {
 	// Learner names who practises; empty asks. A name that the book does not
 	// know is entered.
 	Learner string
+	// Person, when not empty, is who practises and nobody else: they have signed in.
+	// It takes the place of Learner.
+	Person scoring.LearnerID
+	// Display names the screen that the person looks at: a display check holds as long
+	// as the name is the same. nil asks the environment.
+	Display func() string
 	// Libraries are the tab libraries to choose from, the first is the usual one;
 	// nil is the built-in ones.
 	Libraries []*tabs.Library

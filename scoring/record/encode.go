@@ -149,6 +149,7 @@ func encodeDisplay(d scoring.DisplayCheck) (e encoding) {
 	e.text(6, d.Terminal)
 	e.text(7, d.NightTint)
 	e.flag(8, d.Acceptable)
+	e.integer(9, int64(d.RoundTrip))
 	return e
 }
 
