@@ -174,6 +174,9 @@ func (p *displayPage) key(k string) bool {
 		return true
 	case p.step >= displaySteps && (k == "enter" || k == "space"):
 		p.app.check = p.check
+		if p.cfg.Checked != nil {
+			p.cfg.Checked(p.check)
+		}
 		p.next()
 		return true
 	case k == "b" || k == "backspace":

@@ -102,7 +102,7 @@ func (a *app) signedIn() {
 		return
 	}
 	a.learner = l
-	if len(sittings) == 0 && !a.cfg.SkipWelcome {
+	if len(sittings) == 0 && a.cfg.Check.At.IsZero() && !a.cfg.SkipWelcome {
 		a.show(&welcomePage{app: a, next: a.recall})
 		return
 	}
@@ -119,7 +119,7 @@ func (a *app) recall() {
 		return
 	}
 	a.viewing, a.count, a.targets, a.library = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0
-	a.check = scoring.DisplayCheck{}
+	a.check = a.cfg.Check
 	for _, s := range sittings {
 		if s.Display.At.After(a.check.At) {
 			a.check = s.Display

@@ -52,6 +52,10 @@ type Config struct {
 	// Display names the screen that the person looks at: a display check holds as long
 	// as the name is the same. nil asks the environment.
 	Display func() string
+	// Check is a display check from before that no sitting holds; Checked, when not nil,
+	// is told of each new one.
+	Check   scoring.DisplayCheck
+	Checked func(scoring.DisplayCheck)
 	// Libraries are the tab libraries to choose from, the first is the usual one;
 	// nil is the built-in ones.
 	Libraries []*tabs.Library

@@ -64,7 +64,9 @@ var outside = map[string][]string{
 	"github.com/google/uuid":             {"scoring/transfer"}, // name-based identifiers of xAPI statements
 	"github.com/gdamore/tcell/v2":        {"trainer"},
 	"github.com/coder/websocket":         {"trainer/web"},
-	"golang.org/x/crypto":                {"trainer/serve"},                   // argon2id
+	"golang.org/x/crypto":                {"trainer/serve"},                   // argon2id; certificates by ACME
+	"golang.org/x/time":                  {"trainer/serve"},                   // how often something may be tried
+	"github.com/piglig/go-qr":            {"trainer/serve"},                   // links as square codes
 	"golang.org/x/text":                  {"scoring/record", "trainer/serve"}, // names and passphrases that read alike
 	"github.com/spf13/cobra":             {"cmd"},
 	"github.com/spf13/pflag":             {"cmd"},
@@ -84,7 +86,7 @@ var indirect = strings.Fields(`
 	github.com/mattn/go-colorable github.com/mattn/go-isatty github.com/mattn/go-runewidth
 	github.com/mitchellh/colorstring github.com/ncruces/go-strftime github.com/olekukonko/cat
 	github.com/olekukonko/errors github.com/olekukonko/ll github.com/remyoudompheng/bigfft
-	github.com/rivo/uniseg golang.org/x/exp/typeparams golang.org/x/mod
+	github.com/rivo/uniseg golang.org/x/exp/typeparams golang.org/x/mod golang.org/x/net
 	golang.org/x/sync golang.org/x/sys golang.org/x/telemetry golang.org/x/tools
 	golang.org/x/vuln honnef.co/go/tools modernc.org/libc modernc.org/mathutil modernc.org/memory`)
 

@@ -89,6 +89,7 @@ not a tooth under daylight.`,
 	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
 	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
 	add(groupPractise, a.panelCommand())
+	add(groupTools, a.serveCommand())
 	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand(), a.versionCommand())
 	for _, further := range furtherCommands {
 		root.AddCommand(further(a))

@@ -1,0 +1,362 @@
+package serve
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	qr "github.com/piglig/go-qr"
+
+	"shadedrill/colour/fault"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/classes"
+	"shadedrill/scoring/transfer"
+)
+
+// home is where somebody comes in: the sign-in, or what they can do here.
+func (s *Server) home(w http.ResponseWriter, r *http.Request) {
+	if _, _, err := s.whoIs(r); errors.Is(err, errNobody) {
+		s.show(w, r, http.StatusOK, "sign-in", map[string]any{"Title": "Sign in"})
+		return
+	}
+	s.signedIn(func(v *visit) error {
+		mine, err := classesOf(v.ctx, s.Book, v.who.ID)
+		if err != nil {
+			return err
+		}
+		return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Instructs": v.who.Role == scoring.RoleInstructor})
+	})(w, r)
+}
+
+// makeClass makes a class and puts the instructor on its roster, which is what makes
+// it theirs.
+func (s *Server) makeClass(v *visit) error {
+	if err := v.may(MakeClass, Thing{}); err != nil {
+		return err
+	}
+	var class scoring.Class
+	err := s.Book.Merge(v.ctx, func(m record.Book) (err error) {
+		if class, err = m.AddClass(v.ctx, scoring.Class{Name: v.r.PostFormValue("name"), At: s.Clock()}); err != nil {
+			return err
+		}
+		if err := m.Enrol(v.ctx, class.ID, v.who.ID, s.Clock()); err != nil {
+			return err
+		}
+		return v.note(m, "class made", class.ID, "")
+	})
+	if err != nil {
+		return err
+	}
+	return v.to("/classes/" + string(class.ID))
+}
+
+// member is a line of the class's page.
+type member struct {
+	scoring.Learner
+	HasAccount bool
+}
+
+func (s *Server) classPage(v *visit) error {
+	class, roster, err := v.classFor(ReadClass)
+	if err != nil {
+		return err
+	}
+	members, err := s.members(v.ctx, roster)
+	if err != nil {
+		return err
+	}
+	given, err := s.Book.Assignments(v.ctx, class.ID)
+	if err != nil {
+		return err
+	}
+	type line struct {
+		Number int
+		Words  string
+	}
+	var lines []line
+	for _, a := range given {
+		lines = append(lines, line{a.Number, classes.AssignmentWords(a)})
+	}
+	mine, err := classesOf(v.ctx, s.Book, v.who.ID)
+	if err != nil {
+		return err
+	}
+	mine = slices.DeleteFunc(mine, func(c scoring.Class) bool { return c.ID == class.ID })
+	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Assignments": lines, "Others": mine,
+		"Kinds": assignable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
+}
+
+func (s *Server) members(ctx context.Context, roster []scoring.Learner) (list []member, err error) {
+	ids, err := s.Book.Accounts(ctx)
+	for _, l := range roster {
+		_, has := slices.BinarySearch(ids, l.ID)
+		list = append(list, member{l, has})
+	}
+	return list, err
+}
+
+// addRoster puts people on a class's list. Whoever is in the book already and not in
+// one of the instructor's classes is not put there by name: to be on a list is to be
+// read by who runs it. They join by themselves, with a code.
+func (s *Server) addRoster(v *visit) error {
+	class, _, err := v.classFor(Invite)
+	if err != nil {
+		return err
+	}
+	var entries []transfer.Entry
+	if file, _, err := v.r.FormFile("roster"); err == nil {
+		defer file.Close()
+		if entries, err = transfer.ReadRoster(file); err != nil {
+			return err
+		}
+	}
+	for _, name := range strings.Split(v.r.FormValue("names"), "\n") {
+		if strings.TrimSpace(name) == "" {
+			continue
+		}
+		clean, err := record.CleanName(name)
+		if err != nil {
+			return err
+		}
+		entries = append(entries, transfer.Entry{Name: clean})
+	}
+	if len(entries) == 0 {
+		return fault.New("Nobody is named.", "choose a roster file, or write names, one a line")
+	}
+	var elsewhere []string
+	for i, e := range entries {
+		if e.Role != "" && e.Role != scoring.RoleLearner {
+			return fault.New(fmt.Sprintf("%s is to be %s: nobody becomes that by a roster here.", e.Name, e.Role), `leave the column "role" out`)
+		}
+		entries[i].Role = ""
+		known, err := s.Book.LearnerByName(v.ctx, e.Name)
+		if errors.Is(err, record.ErrNotFound) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		thing, err := s.thingOf(v.ctx, ReadAnswers, known.ID)
+		if err != nil {
+			return err
+		}
+		if v.may(ReadAnswers, thing) != nil {
+			elsewhere = append(elsewhere, known.Name)
+		}
+	}
+	if len(elsewhere) > 0 {
+		return fault.New("Already in the book, and in no class of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with the class's code; leave them out of the list")
+	}
+	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		if _, err := transfer.Enrol(v.ctx, m, class.ID, entries, s.Clock()); err != nil {
+			return err
+		}
+		return v.note(m, fmt.Sprintf("%d on the list", len(entries)), class.ID, "")
+	})
+	if err != nil {
+		return err
+	}
+	return v.to("/classes/" + string(class.ID))
+}
+
+// makeCode makes a new code for the wall; the one before ends.
+func (s *Server) makeCode(v *visit) error {
+	class, _, err := v.classFor(Invite)
+	if err != nil {
+		return err
+	}
+	code, now := newCode(), s.Clock()
+	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		if err := m.RemoveTickets(v.ctx, class.ID, "", now); err != nil {
+			return err
+		}
+		if _, err := m.Ticket(v.ctx, code.id); !errors.Is(err, record.ErrNotFound) {
+			return errors.Join(err, fault.New("The code came out like another one.", "ask for it once more"))
+		}
+		if err := m.PutTicket(v.ctx, record.Ticket{ID: code.id, Hash: code.hash, Kind: record.TicketClass, Class: class.ID, By: v.who.ID, At: now, Until: now.Add(codeFor), Uses: codeUses}); err != nil {
+			return err
+		}
+		return v.note(m, "code made", class.ID, "")
+	})
+	if err != nil {
+		return err
+	}
+	picture, err := qrPicture(s.origin + "/join/" + code.text)
+	if err != nil {
+		return err
+	}
+	return v.show("code", map[string]any{"Title": class.Name, "Class": class, "Code": code.text, "Address": s.origin, "Until": now.Add(codeFor), "QR": picture})
+}
+
+// qrPicture draws a link as a path in a picture of its own, 4 modules of quiet zone
+// around it (ISO/IEC 18004).
+func qrPicture(link string) (template.HTML, error) {
+	code, err := qr.EncodeText(link, qr.Medium)
+	if err != nil {
+		return "", err
+	}
+	var b bytes.Buffer
+	n := code.Size()
+	fmt.Fprintf(&b, `<svg class="qr" viewBox="-4 -4 %d %d" role="img" aria-label="the link as a square code"><path d="`, n+8, n+8)
+	for y := range n {
+		for x := range n {
+			if code.Module(x, y) {
+				fmt.Fprintf(&b, "M%d %dh1v1h-1z", x, y)
+			}
+		}
+	}
+	b.WriteString(`"/></svg>`)
+	return template.HTML(b.String()), nil
+}
+
+func (s *Server) linksPage(v *visit) error {
+	class, _, err := v.classFor(Invite)
+	if err != nil {
+		return err
+	}
+	return v.to("/classes/" + string(class.ID))
+}
+
+// makeLinks makes a link for everybody of a class who has no account.
+func (s *Server) makeLinks(v *visit) error {
+	class, roster, err := v.classFor(Invite)
+	if err != nil {
+		return err
+	}
+	members, err := s.members(v.ctx, roster)
+	if err != nil {
+		return err
+	}
+	var who []scoring.Learner
+	for _, m := range members {
+		if !m.HasAccount && m.Role == scoring.RoleLearner {
+			who = append(who, m.Learner)
+		}
+	}
+	if len(who) == 0 {
+		return fault.New("Everybody on the list has an account.", "the link for a new passphrase stands beside each name")
+	}
+	return v.showLinks(class, who)
+}
+
+// showLinks makes links for people and shows them, once: the book has only hashes. A
+// person's links from before open nothing any more.
+func (v *visit) showLinks(class scoring.Class, who []scoring.Learner) error {
+	type link struct {
+		Name, Link string
+		QR         template.HTML
+	}
+	var links []link
+	now := v.s.Clock()
+	err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
+		for _, l := range who {
+			secret := newSecret()
+			if err := m.RemoveTickets(v.ctx, "", l.ID, now); err != nil {
+				return err
+			}
+			if err := m.PutTicket(v.ctx, record.Ticket{ID: secret.id, Hash: secret.hash, Kind: record.TicketOwn, Class: class.ID, Learner: l.ID, By: v.who.ID, At: now, Until: now.Add(ownFor), Uses: 1}); err != nil {
+				return err
+			}
+			if err := v.note(m, "link made", class.ID, l.ID); err != nil {
+				return err
+			}
+			links = append(links, link{Name: l.Name, Link: v.s.origin + "/join/" + secret.text})
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for i := range links {
+		if links[i].QR, err = qrPicture(links[i].Link); err != nil {
+			return err
+		}
+	}
+	return v.show("links", map[string]any{"Title": class.Name, "Class": class, "Links": links, "Until": now.Add(ownFor)})
+}
+
+func (s *Server) livePage(v *visit) error {
+	class, roster, err := v.classFor(ReadClass)
+	if err != nil {
+		return err
+	}
+	members, err := s.members(v.ctx, roster)
+	if err != nil {
+		return err
+	}
+	var list []now
+	here := 0
+	for _, m := range members {
+		if m.Role != scoring.RoleLearner {
+			continue
+		}
+		n := now{}
+		if d := s.drills.of(m.ID); d != nil {
+			n = d.now(s.Clock())
+		}
+		if n.Watched {
+			here++
+		}
+		n.Name, n.Account = m.Name, m.HasAccount
+		list = append(list, n)
+	}
+	v.w.Header().Set("Refresh", strconv.Itoa(liveEvery))
+	return v.show("live", map[string]any{"Title": class.Name, "Class": class, "People": list, "Here": here, "At": s.Clock(), "Every": liveEvery})
+}
+
+// liveEvery is after how many seconds the live page is asked for anew.
+const liveEvery = 5
+
+func (s *Server) logPage(v *visit) error {
+	class, _, err := v.classFor(ReadLog)
+	if err != nil {
+		return err
+	}
+	done, err := s.Book.ServedIn(v.ctx, class.ID)
+	if err != nil {
+		return err
+	}
+	type line struct {
+		At              time.Time
+		By, What, About string
+	}
+	names := map[personID]string{"": ""}
+	name := func(id personID) string {
+		if _, asked := names[id]; !asked {
+			names[id] = "somebody who is not in the book any more"
+			if l, err := s.Book.Learner(v.ctx, id); err == nil {
+				names[id] = l.Name
+			}
+		}
+		return names[id]
+	}
+	var lines []line
+	for _, d := range slices.Backward(done) {
+		lines = append(lines, line{d.At, name(d.By), d.What, name(d.About)})
+	}
+	return v.show("log", map[string]any{"Title": class.Name, "Class": class, "Lines": lines})
+}
+
+// assignable are the exercises that can be given to a class.
+func assignable() (list []exercises.Kind) {
+	return slices.DeleteFunc(exercises.Kinds(), func(k exercises.Kind) bool { return k.Traits().ByHand })
+}
+
+// number reads a number of a form; 0 for none.
+func number(text string) int {
+	n, _ := strconv.Atoi(strings.TrimSpace(text))
+	return n
+}
+
+// byName sorts as a reader would look for them.
+func byName(a, b now) int { return cmp.Compare(record.NameKey(a.Name), record.NameKey(b.Name)) }

@@ -1,0 +1,269 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"html"
+	"io"
+	"net"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/trainer/web/webtest"
+)
+
+// late is how long a test waits for what should come at once.
+const late = 30 * time.Second
+
+// house is a server on this machine, with a clock that can be set forward.
+type house struct {
+	t      testing.TB
+	server *Server
+	book   record.Store
+	url    string
+	ahead  time.Duration
+}
+
+// opened starts a server on a book; the options are completed.
+func opened(t testing.TB, book record.Store) *house {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := &house{t: t, book: book, url: "http://" + l.Addr().String()}
+	base, end := context.WithCancel(context.Background())
+	h.server, err = New(base, Options{Book: book, PublicURL: h.url, Clock: func() time.Time { return time.Now().Add(h.ahead) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	ran := make(chan error, 1)
+	plan, err := Door{Listen: l.Addr().String()}.Plan()
+	if err != nil {
+		t.Fatal(err)
+	}
+	go func() { ran <- h.server.Run(ctx, l, plan.TLS) }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-ran; err != nil {
+			t.Error(err)
+		}
+		end()
+	})
+	return h
+}
+
+// browser is somebody's, with its cookies.
+type browser struct {
+	h      *house
+	client *http.Client
+}
+
+func (h *house) browser() *browser {
+	jar, _ := cookiejar.New(nil)
+	return &browser{h, &http.Client{Jar: jar, Timeout: late}}
+}
+
+func (b *browser) get(path string) (int, string) {
+	b.h.t.Helper()
+	r, err := b.client.Get(b.h.url + path)
+	if err != nil {
+		b.h.t.Fatal(err)
+	}
+	defer r.Body.Close()
+	text, _ := io.ReadAll(r.Body)
+	return r.StatusCode, string(text)
+}
+
+func (b *browser) post(path string, fields ...string) (int, string) {
+	b.h.t.Helper()
+	form := url.Values{}
+	for i := 0; i < len(fields); i += 2 {
+		form.Set(fields[i], fields[i+1])
+	}
+	q, _ := http.NewRequest("POST", b.h.url+path, strings.NewReader(form.Encode()))
+	q.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	q.Header.Set("Origin", b.h.url)
+	r, err := b.client.Do(q)
+	if err != nil {
+		b.h.t.Fatal(err)
+	}
+	defer r.Body.Close()
+	text, _ := io.ReadAll(r.Body)
+	return r.StatusCode, string(text)
+}
+
+// ok fails unless a page came and shows the texts.
+func (b *browser) ok(status int, page string, texts ...string) string {
+	b.h.t.Helper()
+	if status != http.StatusOK {
+		b.h.t.Fatalf("status %d:\n%s", status, page)
+	}
+	for _, text := range texts {
+		if !strings.Contains(html.UnescapeString(page), text) {
+			b.h.t.Fatalf("the page does not say %q:\n%s", text, page)
+		}
+	}
+	return page
+}
+
+func (b *browser) cookie() string {
+	u, _ := url.Parse(b.h.url)
+	for _, c := range b.client.Jar.Cookies(u) {
+		return c.String()
+	}
+	return ""
+}
+
+// drill opens the person's own picture.
+func (b *browser) drill() *webtest.Client {
+	b.h.t.Helper()
+	c, err := b.dial(b.h.url)
+	if err != nil {
+		b.h.t.Fatal(err)
+	}
+	b.h.t.Cleanup(c.Cut)
+	return c
+}
+
+func (b *browser) dial(origin string) (*webtest.Client, error) {
+	return webtest.Dial(context.Background(), "ws"+strings.TrimPrefix(b.h.url, "http")+"/socket", webtest.Options{W: 120, H: 36,
+		Header: http.Header{"Origin": {origin}, "Cookie": {b.cookie()}}})
+}
+
+func until(t testing.TB, c *webtest.Client, texts ...string) {
+	t.Helper()
+	err := c.Until(late, func(p *webtest.Picture) bool {
+		for _, text := range texts {
+			if !p.Shows(text) {
+				return false
+			}
+		}
+		return true
+	})
+	if err != nil {
+		t.Fatalf("waiting for %q: %v", texts, err)
+	}
+}
+
+// press presses keys one after the other, each on the picture that stands there.
+func press(t testing.TB, c *webtest.Client, names ...string) {
+	t.Helper()
+	if err := c.Press(names...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+const phrase = "grey is not beige"
+
+var (
+	linkPattern  = regexp.MustCompile(`http://[0-9.:]+/join/[A-Z0-9.]+`)
+	codePattern  = regexp.MustCompile(`[A-Z]{4}-[A-Z]{4}-[A-Z]{4}`)
+	classPattern = regexp.MustCompile(`/classes/([0-9A-Z]{26})`)
+)
+
+// instructor opens the first link.
+func (h *house) instructor(name string) *browser {
+	h.t.Helper()
+	link, err := h.server.FirstLink(context.Background())
+	if err != nil || link == "" {
+		h.t.Fatalf("no link for the first instructor: %q, %v", link, err)
+	}
+	b := h.browser()
+	secret := link[strings.LastIndex(link, "/")+1:]
+	status, page := b.get("/join/" + secret)
+	b.ok(status, page, "first instructor")
+	status, page = b.post("/join", "ticket", secret, "name", name, "passphrase", phrase)
+	b.ok(status, page, "New class")
+	return b
+}
+
+// class makes a class with people on its list, and gives its identifier.
+func (b *browser) class(name string, people ...string) string {
+	b.h.t.Helper()
+	status, page := b.post("/classes", "name", name)
+	b.ok(status, page, name)
+	id := classPattern.FindStringSubmatch(page)[1]
+	if len(people) > 0 {
+		status, page = b.post("/classes/"+id+"/roster", "names", strings.Join(people, "\n"))
+		b.ok(status, page, people...)
+	}
+	return id
+}
+
+func (b *browser) code(class string) string {
+	b.h.t.Helper()
+	status, page := b.post("/classes/" + class + "/code")
+	return codePattern.FindString(b.ok(status, page))
+}
+
+// joined is a student who has come in by a code.
+func (h *house) joined(code, name string) *browser {
+	h.t.Helper()
+	b := h.browser()
+	status, page := b.post("/join", "step", "code", "ticket", strings.ToLower(code))
+	b.ok(status, page, "Before you begin")
+	status, page = b.post("/join", "ticket", code, "name", name, "passphrase", phrase)
+	b.ok(status, page, "Practise")
+	return b
+}
+
+// checked takes a new student past cautions and display check.
+func checked(t testing.TB, c *webtest.Client) {
+	t.Helper()
+	until(t, c, "Before you begin")
+	press(t, c, "enter")
+	until(t, c, "question 1 of 4")
+	press(t, c, "1")
+	until(t, c, "question 2 of 4")
+	press(t, c, "1")
+	until(t, c, "question 3 of 4")
+	press(t, c, "3")
+	until(t, c, "question 4 of 4")
+	press(t, c, "1")
+	until(t, c, "The check is repeated after a week and for another screen or browser.")
+	press(t, c, "enter")
+	until(t, c, "Today's practice")
+}
+
+func (h *house) person(name string) scoring.Learner {
+	h.t.Helper()
+	l, err := h.book.LearnerByName(context.Background(), name)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return l
+}
+
+func (h *house) attempts(who personID) (list []scoring.Attempt) {
+	h.t.Helper()
+	for a, err := range h.book.Attempts(context.Background(), record.Filter{Learner: who}) {
+		if err != nil {
+			h.t.Fatal(err)
+		}
+		list = append(list, a)
+	}
+	return list
+}
+
+// answer answers trials of a value-first drill from one to another, seeing each.
+func answer(t testing.TB, c *webtest.Client, from, to, of int) {
+	t.Helper()
+	for n := from; n <= to; n++ {
+		until(t, c, fmt.Sprintf("trial %d of %d Step 1 of 2", n, of))
+		press(t, c, []string{"left", "right"}[n%2])
+		press(t, c, "enter")
+		until(t, c, fmt.Sprintf("trial %d of %d Step 2 of 2", n, of))
+		press(t, c, "enter")
+		until(t, c, fmt.Sprintf("trial %d of %d, answered", n, of))
+		press(t, c, "enter")
+	}
+}

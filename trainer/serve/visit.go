@@ -1,0 +1,148 @@
+package serve
+
+import (
+	"context"
+	"embed"
+	"errors"
+	"html/template"
+	"net/http"
+	"time"
+
+	"shadedrill/colour/fault"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+//go:embed pages.html style.css
+var files embed.FS
+
+var pages = template.Must(template.New("").Funcs(template.FuncMap{
+	"day":    func(t time.Time) string { return t.Local().Format("2 January 2006") },
+	"minute": func(t time.Time) string { return t.Local().Format("2 January, 15:04") },
+}).ParseFS(files, "pages.html"))
+
+// visit is a request of somebody who is signed in.
+type visit struct {
+	s   *Server
+	w   http.ResponseWriter
+	r   *http.Request
+	ctx context.Context
+	who scoring.Learner
+	in  record.SignedIn
+}
+
+// signedIn answers those who are signed in, and tells what goes wrong. Who may not see
+// something is told that it is not there.
+func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		who, in, err := s.whoIs(r)
+		if errors.Is(err, errNobody) {
+			if r.Method == http.MethodGet {
+				http.Redirect(w, r, "/", http.StatusSeeOther)
+			} else {
+				s.refuse(w, http.StatusUnauthorized, "Nobody is signed in here.", "sign in again")
+			}
+			return
+		}
+		if err == nil {
+			err = do(&visit{s: s, w: w, r: r, ctx: r.Context(), who: who, in: in})
+		}
+		if err == nil {
+			return
+		}
+		var own *fault.Error
+		var list *fault.List
+		switch {
+		case errors.Is(err, errForbidden), errors.Is(err, record.ErrNotFound):
+			s.refuse(w, http.StatusNotFound, "There is nothing here for you.", "go back to the start")
+		case errors.Is(err, errTooOften):
+			s.refuse(w, http.StatusTooManyRequests, err.Error(), fault.Hint(err))
+		case errors.As(err, &own), errors.As(err, &list), errors.Is(err, record.ErrTaken), errors.Is(err, errFull):
+			s.refuse(w, http.StatusUnprocessableEntity, err.Error(), fault.Hint(err))
+		case r.Context().Err() != nil:
+		default:
+			s.Log.Error("failed", "in", r.Pattern, "error", err.Error())
+			s.refuse(w, http.StatusInternalServerError, "The book cannot be read or written just now.", "try again; if it stays so, tell whoever runs this server")
+		}
+	}
+}
+
+var errForbidden = errors.New("not allowed")
+
+// may asks the table.
+func (v *visit) may(do Action, on Thing) error {
+	if !May(v.who, do, on) {
+		return errForbidden
+	}
+	return nil
+}
+
+// to sends the browser to a page of this server.
+func (v *visit) to(path string) error {
+	http.Redirect(v.w, v.r, path, http.StatusSeeOther)
+	return nil
+}
+
+func (v *visit) show(page string, data map[string]any) error {
+	data["Who"] = v.who
+	v.s.show(v.w, v.r, http.StatusOK, page, data)
+	return nil
+}
+
+// note writes down what was done.
+func (v *visit) note(m record.Book, what string, class scoring.ClassID, about personID) error {
+	return m.WriteServed(v.ctx, record.Served{At: v.s.Clock(), By: v.who.ID, What: what, Class: class, About: about})
+}
+
+// policy lets a page load its own style and pictures that are in it, and send its own
+// forms. There is no script on these pages.
+const policy = "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+func secured(w http.ResponseWriter) {
+	h := w.Header()
+	h.Set("Content-Security-Policy", policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cache-Control", "no-store")
+}
+
+func (s *Server) show(w http.ResponseWriter, _ *http.Request, status int, page string, data map[string]any) {
+	secured(w)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	data["Page"], data["Cautions"] = page, scoring.Cautions
+	if err := pages.ExecuteTemplate(w, page, data); err != nil {
+		s.Log.Error("page", "page", page, "error", err.Error())
+	}
+}
+
+// problem is an error as a page says it.
+type problem struct {
+	What []string
+	Hint string
+}
+
+func said(err error) *problem {
+	if err == nil {
+		return nil
+	}
+	if list, ok := errors.AsType[*fault.List](err); ok {
+		return &problem{list.All(), fault.Hint(err)}
+	}
+	if hint := fault.Hint(err); hint != "" || errors.Is(err, record.ErrTaken) {
+		return &problem{[]string{err.Error()}, hint}
+	}
+	return &problem{[]string{"That did not work just now."}, "try again; if it stays so, tell whoever runs this server"}
+}
+
+// refuse says in a page why something is not done.
+func (s *Server) refuse(w http.ResponseWriter, status int, what, hint string) {
+	s.counts.refused.Add(1)
+	s.show(w, nil, status, "refused", map[string]any{"Title": "Not done", "Error": &problem{[]string{what}, hint}})
+}
+
+func styleSheet(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("X-Content-Type-Options", "nosniff")
+	w.Header().Set("Cache-Control", "no-cache")
+	http.ServeFileFS(w, r, files, "style.css")
+}
