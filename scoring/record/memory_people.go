@@ -151,6 +151,13 @@ func (m *Memory) JoinLearners(_ context.Context, from, into scoring.LearnerID, a
 			m.former[id] = stays.ID
 		}
 	}
+	if a, has := m.doors.accounts[theirs.ID]; has {
+		if _, both := m.doors.accounts[stays.ID]; !both {
+			a.Learner = stays.ID
+			m.doors.accounts[stays.ID] = a
+		}
+	}
+	m.doors.forget(theirs.ID)
 	m.former[theirs.ID] = stays.ID
 	delete(m.learners, theirs.ID)
 	m.learners[stays.ID] = joined
@@ -183,6 +190,7 @@ func (m *Memory) EraseLearner(_ context.Context, id scoring.LearnerID, at time.T
 			m.former[id] = ""
 		}
 	}
+	m.doors.forget(l.ID)
 	m.former[l.ID] = ""
 	delete(m.learners, l.ID)
 	return nil

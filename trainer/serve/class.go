@@ -2,7 +2,6 @@ package serve
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -140,6 +139,9 @@ func (s *Server) addRoster(v *visit) error {
 		}
 		entries[i].Role = ""
 		known, err := s.Book.LearnerByName(v.ctx, e.Name)
+		if errors.Is(err, record.ErrAmbiguous) {
+			return fault.New("Several people of the book are called "+e.Name+".", "whoever runs this server puts the right one on the list: shadedrill class enrol")
+		}
 		if errors.Is(err, record.ErrNotFound) {
 			continue
 		}
@@ -357,6 +359,3 @@ func number(text string) int {
 	n, _ := strconv.Atoi(strings.TrimSpace(text))
 	return n
 }
-
-// byName sorts as a reader would look for them.
-func byName(a, b now) int { return cmp.Compare(record.NameKey(a.Name), record.NameKey(b.Name)) }

@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"errors"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
@@ -293,15 +292,26 @@ func (s *Server) joinClass(ctx context.Context, w http.ResponseWriter, r *http.R
 	})
 }
 
-// named finds a learner of a roster. Who leads or instructs gets in by a link of their
-// own alone: a code hangs on a wall.
+// named finds a learner of a roster by their number or their name. Who leads or
+// instructs gets in by a link of their own alone: a code hangs on a wall.
 func named(roster []scoring.Learner, name string) (scoring.Learner, error) {
-	key := record.NameKey(strings.TrimSpace(name))
-	i := slices.IndexFunc(roster, func(l scoring.Learner) bool {
-		return record.NameKey(l.Name) == key && l.Role == scoring.RoleLearner
-	})
-	if key == "" || i < 0 {
+	name = strings.TrimSpace(name)
+	key := record.NameKey(name)
+	var found []scoring.Learner
+	for _, l := range roster {
+		switch {
+		case l.Role != scoring.RoleLearner:
+		case l.Number != "" && strings.EqualFold(l.Number, name):
+			return l, nil
+		case key != "" && record.NameKey(l.Name) == key:
+			found = append(found, l)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
 		return scoring.Learner{}, fault.New("This name is not on the class's list.", "type it as it stands there, or let whoever leads the class look it up")
 	}
-	return roster[i], nil
+	return scoring.Learner{}, errSeveral
 }

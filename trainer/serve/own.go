@@ -66,6 +66,20 @@ func (o *ownBook) SetRole(context.Context, scoring.LearnerID, scoring.Role, time
 	return errNotOwn
 }
 
+func (o *ownBook) ChangeLearner(context.Context, scoring.Learner, time.Time) (scoring.Learner, error) {
+	return scoring.Learner{}, errNotOwn
+}
+
+func (o *ownBook) JoinLearners(context.Context, scoring.LearnerID, scoring.LearnerID, time.Time) (scoring.Learner, error) {
+	return scoring.Learner{}, errNotOwn
+}
+
+func (o *ownBook) EraseLearner(context.Context, scoring.LearnerID, time.Time) error {
+	return errNotOwn
+}
+
+func (o *ownBook) Deeds(context.Context) ([]record.Deed, error) { return nil, errNotOwn }
+
 func (o *ownBook) PutSheet(ctx context.Context, s *tabs.Sheet) error { return o.book.PutSheet(ctx, s) }
 
 func (o *ownBook) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error) {

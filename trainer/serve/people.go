@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
@@ -116,7 +117,9 @@ var deeds = map[string]deed{
 			v.s.end(v.ctx, who.ID, "your classes have changed")
 			return v.to("/classes/" + string(class.ID))
 		}},
-	"move": {Move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
+	"erase": {Erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
+	"merge": {Merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
+	"move":  {Move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
 }
 
 // personDeed asks, and does it when it is confirmed.
@@ -186,5 +189,75 @@ func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
 		return err
 	}
 	v.s.end(v.ctx, who.ID, "your classes have changed")
+	return v.to("/classes/" + string(class.ID))
+}
+
+// eraseFor takes a person out of the book for good.
+func eraseFor(v *visit, class scoring.Class, who scoring.Learner) error {
+	v.s.end(v.ctx, who.ID, "you are not in this book any more")
+	err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
+		if err := m.EraseLearner(v.ctx, who.ID, v.s.Clock()); err != nil {
+			return err
+		}
+		return v.note(m, "erased", class.ID, who.ID)
+	})
+	if err != nil {
+		return err
+	}
+	v.s.cutBrowser(who.ID, "")
+	v.s.wipe()
+	return v.to("/classes/" + string(class.ID))
+}
+
+// wipe lets no byte of what was erased stay in the file. While something is read that
+// cannot be done; it is tried again.
+func (s *Server) wipe() {
+	s.running.Go(func() {
+		for range 60 {
+			err := s.Book.Wipe(s.base)
+			if err == nil {
+				return
+			}
+			s.Log.Warn("what was erased is not yet wiped from the file", "error", err.Error())
+			select {
+			case <-s.base.Done():
+				return
+			case <-time.After(time.Minute):
+			}
+			if s.draining.Load() {
+				return
+			}
+		}
+	})
+}
+
+// mergeInto joins an entry with another of one's own.
+func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
+	into, err := v.s.Book.Learner(v.ctx, personID(v.r.PostFormValue("into")))
+	if err != nil {
+		return err
+	}
+	thing, err := v.s.thingOf(v.ctx, Merge, into.ID)
+	if err != nil {
+		return err
+	}
+	if err := v.may(Merge, thing); err != nil {
+		return err
+	}
+	if into.Role != scoring.RoleLearner {
+		return fault.New(into.Name+" leads or instructs: nobody is joined with them here.", "choose a learner")
+	}
+	v.s.end(v.ctx, who.ID, "your entry was joined with another")
+	v.s.end(v.ctx, into.ID, "your entry was joined with another")
+	err = v.s.Book.Merge(v.ctx, func(m record.Book) error {
+		if _, err := m.JoinLearners(v.ctx, who.ID, into.ID, v.s.Clock()); err != nil {
+			return err
+		}
+		return v.note(m, "joined with another entry", class.ID, into.ID)
+	})
+	if err != nil {
+		return err
+	}
+	v.s.cutBrowser(who.ID, "")
 	return v.to("/classes/" + string(class.ID))
 }

@@ -91,6 +91,7 @@ func (s *Server) forget(w http.ResponseWriter) {
 
 var (
 	errTooOften = fault.New("That was tried too often.", "wait a quarter of an hour and try again")
+	errSeveral  = fault.New("Several people have this name.", "type your number, such as your student number, instead of your name")
 	errWrong    = fault.New("Name and passphrase do not belong together.", "type both again; whoever leads your class can give you a code for a new passphrase")
 )
 
@@ -114,6 +115,10 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
 	var account record.Account
 	if err == nil {
 		account, err = s.Book.Account(ctx, who.ID)
+	}
+	if errors.Is(err, record.ErrAmbiguous) {
+		again(errSeveral)
+		return
 	}
 	unknown := errors.Is(err, record.ErrNotFound)
 	if err != nil && !unknown {

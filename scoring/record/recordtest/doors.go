@@ -127,6 +127,32 @@ func doors(t *testing.T, b record.Store) {
 	must(t, err)
 	same(t, "what was done in no class", len(served), 1)
 
+	// Whoever is joined with another keeps the one account there is; whoever is erased
+	// keeps nothing.
+	cy := Person(t, b, "Cy Vale")
+	must(t, b.PutTicket(ctx, own))
+	must(t, b.PutSignedIn(ctx, in))
+	_, err = b.JoinLearners(ctx, ada.ID, cy.ID, Noon)
+	must(t, err)
+	got, err = b.Account(ctx, cy.ID)
+	must(t, err)
+	account.Learner = cy.ID
+	same(t, "the account of whom somebody was joined with", got, account)
+	_, err = b.Ticket(ctx, own.ID)
+	wantIs(t, err, record.ErrNotFound)
+	_, err = b.SignedIn(ctx, in.ID)
+	wantIs(t, err, record.ErrNotFound)
+	own.Learner, in.Learner = cy.ID, cy.ID
+	must(t, b.PutTicket(ctx, own))
+	must(t, b.PutSignedIn(ctx, in))
+	must(t, b.EraseLearner(ctx, cy.ID, Noon))
+	_, err = b.Account(ctx, cy.ID)
+	wantIs(t, err, record.ErrNotFound)
+	_, err = b.Ticket(ctx, own.ID)
+	wantIs(t, err, record.ErrNotFound)
+	_, err = b.SignedIn(ctx, in.ID)
+	wantIs(t, err, record.ErrNotFound)
+
 	// With a class goes what leads into it.
 	must(t, b.PutTicket(ctx, code))
 	must(t, b.RemoveClass(ctx, class.ID))

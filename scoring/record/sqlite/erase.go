@@ -114,7 +114,9 @@ func (m merger) JoinLearners(ctx context.Context, from, into scoring.LearnerID, 
 		{"DELETE FROM enrolment WHERE learner = ?", []any{f}},
 		{"UPDATE panel SET lead = ? WHERE lead = ?", []any{t, f}},
 		{"UPDATE former SET learner = ? WHERE learner = ?", []any{t, f}},
-		{"DELETE FROM learner WHERE id = ?", []any{f}},
+		// How they sign in stays where only one of the two could; what was open ends.
+		{"UPDATE OR IGNORE account SET learner = ? WHERE learner = ?", []any{t, f}},
+		{"DELETE FROM learner WHERE id = ?", []any{f}}, // and by reference what is left of their account, tickets and browsers
 		{"INSERT INTO former (ulid, learner) VALUES (?, ?)", []any{theirs.ID, t}},
 		{"UPDATE learner SET seal = NULL, number = ?, email = ?, role = ?, role_at = ?, at = ? WHERE id = ?",
 			[]any{joined.Number, joined.Email, joined.Role, joined.RoleAt.UnixMilli(), joined.At.UnixMilli(), t}},
