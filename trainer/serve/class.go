@@ -115,9 +115,11 @@ func (s *Server) addRoster(v *visit) error {
 	var entries []transfer.Entry
 	if file, _, err := v.r.FormFile("roster"); err == nil {
 		defer file.Close()
-		if entries, err = transfer.ReadRoster(file); err != nil {
+		read, err := transfer.ReadRoster(file, transfer.RosterColumns{})
+		if err != nil {
 			return err
 		}
+		entries = read.Entries
 	}
 	for _, name := range strings.Split(v.r.FormValue("names"), "\n") {
 		if strings.TrimSpace(name) == "" {
@@ -132,39 +134,48 @@ func (s *Server) addRoster(v *visit) error {
 	if len(entries) == 0 {
 		return fault.New("Nobody is named.", "choose a roster file, or write names, one a line")
 	}
-	var elsewhere []string
-	for i, e := range entries {
+	for _, e := range entries {
 		if e.Role != "" && e.Role != scoring.RoleLearner {
 			return fault.New(fmt.Sprintf("%s is to be %s: nobody becomes that by a roster here.", e.Name, e.Role), `leave the column "role" out`)
 		}
-		entries[i].Role = ""
-		known, err := s.Book.LearnerByName(v.ctx, e.Name)
-		if errors.Is(err, record.ErrAmbiguous) {
-			return fault.New("Several people of the book are called "+e.Name+".", "whoever runs this server puts the right one on the list: shadedrill class enrol")
-		}
-		if errors.Is(err, record.ErrNotFound) {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		thing, err := s.thingOf(v.ctx, ReadAnswers, known.ID)
-		if err != nil {
-			return err
-		}
-		if v.may(ReadAnswers, thing) != nil {
-			elsewhere = append(elsewhere, known.Name)
-		}
 	}
-	if len(elsewhere) > 0 {
-		return fault.New("Already in the book, and in no class of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with the class's code; leave them out of the list")
+	for i := range entries {
+		entries[i].Role = ""
+	}
+	known, err := s.Book.Learners(v.ctx)
+	if err != nil {
+		return err
+	}
+	far := map[personID]bool{}
+	for _, l := range known {
+		thing, err := s.thingOf(v.ctx, ReadAnswers, l.ID)
+		if err != nil {
+			return err
+		}
+		far[l.ID] = v.may(ReadAnswers, thing) != nil
 	}
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
 		if _, err := transfer.Enrol(v.ctx, m, class.ID, entries, s.Clock()); err != nil {
 			return err
 		}
+		now, err := m.Roster(v.ctx, class.ID)
+		if err != nil {
+			return err
+		}
+		var elsewhere []string
+		for _, l := range now {
+			if far[l.ID] {
+				elsewhere = append(elsewhere, l.Name)
+			}
+		}
+		if len(elsewhere) > 0 {
+			return fault.New("Already in the book, and in no class of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with the class's code; leave them out of the list")
+		}
 		return v.note(m, fmt.Sprintf("%d on the list", len(entries)), class.ID, "")
 	})
+	if errors.Is(err, record.ErrAmbiguous) {
+		return fault.New("Several people of the book have a name of this list.", "give their numbers in a column of the roster")
+	}
 	if err != nil {
 		return err
 	}
