@@ -154,9 +154,10 @@ func until(t testing.TB, c *webtest.Client, texts ...string) {
 	}
 }
 
-// press presses keys one after the other, each on the picture that stands there.
+// press presses a key as a person does: not before the picture can have been seen.
 func press(t testing.TB, c *webtest.Client, names ...string) {
 	t.Helper()
+	time.Sleep(850 * time.Millisecond)
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
