@@ -44,7 +44,8 @@ the class or after it.`,
 }
 
 func (a *app) classImport() *cobra.Command {
-	return &cobra.Command{
+	var roles bool
+	c := &cobra.Command{
 		Use:   "import FILE|-",
 		Short: "Take in a class that another book exported",
 		Long: `Take in a class that "shadedrill class export" wrote on this or another machine. The
@@ -66,13 +67,20 @@ said; so does an assignment whose number is another's.`,
 			if strings.EqualFold(filepath.Ext(args[0]), ".csv") {
 				return misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", args[0])
 			}
-			return a.takeIn(cmd, args[0], transfer.JSONLines)
+			return a.takeIn(cmd, args[0], transfer.JSONLines, roles)
 		},
 	}
+	rolesFlag(c, &roles)
+	return c
+}
+
+// rolesFlag lets a file say who may do more than they may here.
+func rolesFlag(c *cobra.Command, roles *bool) {
+	c.Flags().BoolVar(roles, "roles", false, "take roles from the file too: without it nobody becomes a lead or an instructor by an import")
 }
 
 // takeIn imports a file of answers, of classes or of both, and says what was done.
-func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) error {
+func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format, roles bool) error {
 	in, err := a.open(file)
 	if err != nil {
 		return err
@@ -83,7 +91,7 @@ func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) er
 		return err
 	}
 	bar, counted := a.readingBar(in, "importing")
-	done, err := transfer.Import(cmd.Context(), book, counted, format, a.now(), nil)
+	done, err := transfer.Import(cmd.Context(), book, counted, format, transfer.Rules{At: a.now(), Roles: roles})
 	bar.Finish()
 	if err != nil {
 		return &within{named(file), err}
@@ -102,6 +110,18 @@ func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format) er
 	}
 	for _, n := range done.Named {
 		fmt.Fprintf(a.stdout, "Called otherwise there: %s here is %s there\n", n.Here, n.There)
+	}
+	if done.Erased > 0 {
+		fmt.Fprintf(a.stdout, "Left out: %s of %s who were erased from this book.\n", scoring.Count(done.Left, "answer", "answers"), people(done.Erased))
+	}
+	for _, name := range done.NumbersNot {
+		fmt.Fprintln(a.stdout, "Entered without a number, since another one has it here (if they are one person: shadedrill people merge): "+name)
+	}
+	for _, n := range done.Alike {
+		fmt.Fprintf(a.stdout, "note: %s looks like %s, and is written with letters of another script\n", n.There, n.Here)
+	}
+	for _, who := range done.RolesNot {
+		fmt.Fprintln(a.stdout, "Role not taken from the file (--roles takes it): "+who)
 	}
 	for _, who := range done.Roles {
 		fmt.Fprintln(a.stdout, "Role changed: "+who)

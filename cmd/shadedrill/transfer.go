@@ -14,6 +14,7 @@ func (a *app) exportCommand() *cobra.Command {
 	var chosen selection
 	var format string
 	var to target
+	var pseudonyms bool
 	c := &cobra.Command{
 		Use:   "export",
 		Short: "Write answers as a table, one row an answer",
@@ -22,19 +23,28 @@ signed parts (answer minus target), band, points and times. Everybody's answers,
 or those of one --learner. The last columns hold each answer whole, so that
 "shadedrill import" loses nothing.
 
+With --pseudonyms, for research: labels stand in the place of people and sittings,
+the same in every export of this book and not to be guessed back without it; times
+are days since a person's first sitting. Nothing can be imported from it.
+
 Formats: csv, jsonl (an object a line), xapi (learning records, IEEE 9274.1.1, a
 statement a line).`,
 		Example: `  shadedrill export -o answers.csv
   shadedrill export --learner Ada --from 2024-05-01 --format jsonl
+  shadedrill export --pseudonyms -o study.csv
   shadedrill export --format xapi -o statements.jsonl`,
 	}
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 	targetFlags(c, &to)
+	c.Flags().BoolVar(&pseudonyms, "pseudonyms", false, "labels in the place of people, days since the first sitting in the place of times")
 	chosen.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		f, err := to.transferFormat(format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 		if err != nil {
 			return err
+		}
+		if pseudonyms && f == transfer.XAPI {
+			return misused("write csv or jsonl", "learning records name people and times: there are none with pseudonyms")
 		}
 		filter, err := chosen.filter()
 		if err != nil {
@@ -55,6 +65,9 @@ statement a line).`,
 		if err := book.Whole(cmd.Context(), filter); err != nil {
 			return err
 		}
+		if pseudonyms {
+			return a.writeTo(to, func(w io.Writer) error { return transfer.ExportPseudonyms(cmd.Context(), book, filter, w, f) })
+		}
 		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
 		return a.writeTo(to, write)
 	}
@@ -63,6 +76,7 @@ statement a line).`,
 
 func (a *app) importCommand() *cobra.Command {
 	var format string
+	var roles bool
 	c := &cobra.Command{
 		Use:   "import FILE|-",
 		Short: "Take in answers and classes that another book exported",
@@ -83,12 +97,13 @@ book.`,
 		},
 	}
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines)
+	rolesFlag(c, &roles)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		f, err := transferFormat(format, args[0], transfer.CSV, transfer.JSONLines)
 		if err != nil {
 			return err
 		}
-		return a.takeIn(cmd, args[0], f)
+		return a.takeIn(cmd, args[0], f, roles)
 	}
 	return c
 }

@@ -71,6 +71,9 @@ type memberLine struct {
 	RoleAt    time.Time         `json:"role_at,omitzero"`
 	Entered   time.Time         `json:"entered,omitzero"`
 	Simulated bool              `json:"simulated,omitempty"`
+	Number    string            `json:"number,omitempty"`
+	Email     string            `json:"email,omitempty"`
+	Pseudonym bool              `json:"pseudonym,omitempty"`
 }
 
 type assignmentLine struct {
@@ -103,7 +106,8 @@ func (m memberLine) membership() scoring.Membership {
 }
 
 func (m memberLine) person() scoring.Learner {
-	return scoring.Learner{ID: m.LearnerID, Name: m.Learner, Role: m.Role, RoleAt: m.RoleAt, At: m.Entered, Simulated: m.Simulated}
+	return scoring.Learner{ID: m.LearnerID, Name: m.Learner, Role: m.Role, RoleAt: m.RoleAt, At: m.Entered, Simulated: m.Simulated,
+		Number: m.Number, Email: m.Email, Pseudonym: m.Pseudonym}
 }
 
 func (a assignmentLine) assignment() scoring.Assignment {
@@ -156,6 +160,7 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
 		if p := byID[m.Learner]; !m.Off {
 			line.Learner, line.Role, line.RoleAt, line.Entered, line.Simulated = p.Name, p.Role, p.RoleAt, p.At, p.Simulated
+			line.Number, line.Email, line.Pseudonym = p.Number, p.Email, p.Pseudonym
 		}
 		err = errors.Join(err, lines.Encode(line))
 	}

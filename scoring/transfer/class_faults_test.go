@@ -77,7 +77,7 @@ func TestBadLinesOfAClass(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			book := record.NewMemory()
-			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, noon, nil)
+			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, Rules{At: noon, Roles: true})
 			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("got %v, want a list of bad lines", err)
@@ -99,7 +99,7 @@ func TestALaterFormatIsRefused(t *testing.T) {
 	from, _ := school(t)
 	file := strings.Replace(exportClass(t, from, "Monday group", false), `"format":1`, `"format":2,"more":[]`, 1)
 	book := record.NewMemory()
-	_, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, noon, nil)
+	_, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, Rules{At: noon, Roles: true})
 	var p *fault.Error
 	if !errors.As(err, &p) || !strings.Contains(p.Error(), "line 1: written by a newer shadedrill (format 2, this one reads up to 1)") || !strings.Contains(p.Hint(), "update shadedrill") {
 		t.Errorf("got %v", err)
@@ -129,7 +129,7 @@ func FuzzImportClass(f *testing.F) {
 	f.Fuzz(func(t *testing.T, file string) {
 		ctx := context.Background()
 		book := record.NewMemory()
-		done, err := Import(ctx, book, strings.NewReader(file), JSONLines, noon, nil)
+		done, err := Import(ctx, book, strings.NewReader(file), JSONLines, Rules{At: noon, Roles: true})
 		people, _ := book.Learners(ctx)
 		classes, _ := book.Classes(ctx)
 		if err != nil {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"time"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
@@ -118,6 +119,9 @@ func (m *merging) class(ctx context.Context, line int, l classLine) error {
 	if l.Class == "" {
 		return errors.New("the class has no identifier")
 	}
+	if err := m.notFuture("made", l.Made); err != nil {
+		return err
+	}
 	if min(l.Members, l.Assignments, l.Sittings) < 0 {
 		return errors.New("fewer than no lines belong to the class")
 	}
@@ -178,9 +182,7 @@ func (m *merging) unused(wished string, enter func(name string) error) (string, 
 		if !errors.Is(err, record.ErrTaken) || n > 10_000 {
 			return "", err
 		}
-		suffix := fmt.Sprintf(" (%d)", n)
-		short := []rune(wished)
-		name = string(short[:min(len(short), record.LongestName-len(suffix))]) + suffix
+		name = record.Numbered(wished, n)
 	}
 }
 
@@ -191,8 +193,16 @@ func (m *merging) member(ctx context.Context, c *classMerging, l memberLine) err
 	if err != nil {
 		return err
 	}
+	for what, t := range map[string]time.Time{"since": l.Since, "role_at": l.RoleAt, "entered": l.Entered} {
+		if err := m.notFuture(what, t); err != nil {
+			return err
+		}
+	}
+	if in.Learner, err = m.resolve(ctx, l.LearnerID); err != nil || in.Learner == gone {
+		return err
+	}
 	c.done.Members++
-	have, err := m.into.Learner(ctx, l.LearnerID)
+	have, err := m.into.Learner(ctx, in.Learner)
 	unknown := errors.Is(err, record.ErrNotFound)
 	switch {
 	case err != nil && !unknown:
@@ -237,12 +247,15 @@ func (m *merging) member(ctx context.Context, c *classMerging, l memberLine) err
 // knownPerson compares a person of the book with what the file says of them. The
 // name in this book stays; of the role, what was set later stands.
 func (m *merging) knownPerson(ctx context.Context, have, told scoring.Learner) error {
-	if told.Name != have.Name && !m.named[have.ID] {
+	if told.Name != have.Name && !m.named[have.ID] && told.ID == have.ID && !have.Pseudonym {
 		m.named[have.ID] = true
 		m.done.Named = append(m.done.Named, Named{Here: have.Name, There: told.Name})
 	}
+	raises := told.Role.Above(have.Role) && !told.RoleAt.Before(have.RoleAt)
 	switch {
-	case told.RoleAt.After(have.RoleAt):
+	case raises && !m.rules.Roles:
+		m.done.RolesNot = append(m.done.RolesNot, fmt.Sprintf("%s, %s", have.Name, told.Role))
+	case raises || told.RoleAt.After(have.RoleAt):
 		if told.Role != have.Role {
 			m.done.Roles = append(m.done.Roles, fmt.Sprintf("%s, %s", have.Name, told.Role))
 		}
@@ -257,6 +270,9 @@ func (m *merging) knownPerson(ctx context.Context, have, told scoring.Learner) e
 func (m *merging) assignment(ctx context.Context, c *classMerging, l assignmentLine) error {
 	if l.Assignment == "" {
 		return errors.New("the assignment has no identifier")
+	}
+	if err := m.notFuture("given", l.Given); err != nil {
+		return err
 	}
 	told, err := record.CheckAssignment(l.assignment())
 	if err != nil {
@@ -311,13 +327,17 @@ func (m *merging) left(ctx context.Context, c *classMerging, l sittingLine) erro
 			return fmt.Errorf("sheet_data: %w", err)
 		}
 	}
+	here, err := m.resolve(ctx, l.LearnerID)
+	if err != nil || here == gone {
+		return err
+	}
 	have, err := m.into.Sitting(ctx, l.Sitting)
 	switch {
 	case errors.Is(err, record.ErrNotFound):
 		c.done.NewSittings++
 	case err != nil:
 		return broken(err)
-	case have.Learner == l.LearnerID:
+	case have.Learner == here:
 		return nil // what became of it here stands
 	}
 	return m.sitting(ctx, whole{attempt: scoring.Attempt{Sitting: l.Sitting, Learner: l.LearnerID}, sitting: &l.Data})

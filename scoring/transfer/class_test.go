@@ -87,7 +87,7 @@ func exportClass(t testing.TB, book ClassSource, name string, answers bool) stri
 
 func take(t testing.TB, book Target, file string) Imported {
 	t.Helper()
-	done, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, noon, nil)
+	done, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, Rules{At: noon, Roles: true})
 	if err != nil {
 		t.Fatal(err)
 	}

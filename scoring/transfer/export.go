@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"slices"
 
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
@@ -112,6 +113,7 @@ func attempts(ctx context.Context, book Source, filters []record.Filter) iter.Se
 func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
 	d := &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated || s.Origin.Simulated,
 		Started: s.Started, Ended: s.Ended, Left: s.Left, Within: s.Within, Setup: s.Setup, Display: s.Display, Book: s.Origin.Book}
+	d.Number, d.Email, d.Pseudonym, d.BegunAs = l.Number, l.Email, l.Pseudonym, s.BegunAs
 	if !l.RoleAt.Equal(l.At) {
 		d.RoleAt = l.RoleAt
 	}
@@ -119,11 +121,14 @@ func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
 }
 
 func exportCSV(ctx context.Context, book Source, filters []record.Filter, to io.Writer) error {
-	w := csv.NewWriter(to)
-	if err := w.Write(columns); err != nil {
-		return err
-	}
-	line := make([]string, len(columns))
+	return writeRows(ctx, book, filters, csvRows(to, columns))
+}
+
+func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
+	return writeRows(ctx, book, filters, jsonRows(to, columns))
+}
+
+func writeRows(ctx context.Context, book Source, filters []record.Filter, write func([]value) error) error {
 	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
 			return err
@@ -131,6 +136,28 @@ func exportCSV(ctx context.Context, book Source, filters []record.Filter, to io.
 		fields, err := row.fields()
 		if err != nil {
 			return err
+		}
+		if err := write(fields); err != nil {
+			return err
+		}
+	}
+	return write(nil)
+}
+
+// csvRows writes rows under names, the names before the first; nil ends them.
+func csvRows(to io.Writer, names []string) func([]value) error {
+	w := csv.NewWriter(to)
+	line, begun := slices.Clone(names), false
+	return func(fields []value) error {
+		if !begun {
+			begun = true
+			if err := w.Write(names); err != nil {
+				return err
+			}
+		}
+		if fields == nil {
+			w.Flush()
+			return w.Error()
 		}
 		for i, v := range fields {
 			line[i] = v.text
@@ -138,29 +165,22 @@ func exportCSV(ctx context.Context, book Source, filters []record.Filter, to io.
 				line[i] = report.Spreadsheet(v.text)
 			}
 		}
-		if err := w.Write(line); err != nil {
-			return err
-		}
+		return w.Write(line)
 	}
-	w.Flush()
-	return w.Error()
 }
 
-func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
-	for row, err := range rows(ctx, book, filters) {
-		if err != nil {
-			return err
-		}
-		fields, err := row.fields()
-		if err != nil {
-			return err
+// jsonRows writes rows as an object a line; nil ends them.
+func jsonRows(to *bufio.Writer, names []string) func([]value) error {
+	return func(fields []value) error {
+		if fields == nil {
+			return nil
 		}
 		for i, v := range fields {
 			separator := ","
 			if i == 0 {
 				separator = "{"
 			}
-			fmt.Fprintf(to, "%s%q:", separator, columns[i])
+			fmt.Fprintf(to, "%s%q:", separator, names[i])
 			switch {
 			case v.text == "":
 				to.WriteString("null")
@@ -174,9 +194,7 @@ func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, 
 				to.Write(quoted)
 			}
 		}
-		if _, err := to.WriteString("}\n"); err != nil {
-			return err
-		}
+		_, err := to.WriteString("}\n")
+		return err
 	}
-	return nil
 }

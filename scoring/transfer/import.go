@@ -26,6 +26,16 @@ type Imported struct {
 	// Roles lists people whose role was changed, with what it is now; RolesKept
 	// those for whom the file has another one that is not later.
 	Roles, RolesKept []string
+	// RolesNot lists people for whom the file has a role that may do more than here,
+	// and that was not taken.
+	RolesNot []string
+	// Erased counts people of the file who were erased here, and Left their answers,
+	// which stay outside.
+	Erased, Left int
+	// NumbersNot lists people whose number is another one's here: theirs was left out.
+	NumbersNot []string
+	// Alike lists new people whose name looks like another one's.
+	Alike []Named
 	// Named lists people of a class who are called otherwise in the file.
 	Named []Named
 	// Renamed lists people whose name belonged to somebody else in this book,
@@ -33,17 +43,23 @@ type Imported struct {
 	Renamed []string
 }
 
-// Named is one person under two names.
+// Named is one person under two names, or two people whose names look alike.
 type Named struct{ Here, There string }
+
+// Rules say how a file is taken in.
+type Rules struct {
+	At time.Time // of the import, which sittings that come in keep as theirs
+	// Roles takes a role from the file that may do more than the person may here.
+	Roles    bool
+	Progress func(rows int) // if not nil, is told the number of rows read so far
+}
 
 // errFaulty rolls the transaction back; the faults are told instead of it.
 var errFaulty = errors.New("the file has bad lines")
 
 // Import merges the attempts and classes of a file into a book, in one transaction. The same
-// file twice adds nothing. at is the time of the import, which sittings that come in
-// keep as theirs. progress, if not nil, is called with the number of
-// rows read so far.
-func Import(ctx context.Context, book Target, from io.Reader, format Format, at time.Time, progress func(rows int)) (Imported, error) {
+// file twice adds nothing.
+func Import(ctx context.Context, book Target, from io.Reader, format Format, rules Rules) (Imported, error) {
 	if format != CSV && format != JSONLines {
 		return Imported{}, fault.New(fmt.Sprintf("files of the format %q cannot be imported", format), "use csv or jsonl")
 	}
@@ -51,7 +67,7 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, at 
 	var faults fault.List
 	err := book.Merge(ctx, func(into record.Book) error {
 		done, faults = Imported{}, fault.List{Outcome: "nothing was imported", Mend: "mend or remove these lines, or export the file again"} // a transaction may be tried again
-		m := newMerging(into, &done, at)
+		m := newMerging(into, &done, rules)
 		for p, err := range read(from, format) {
 			if err != nil {
 				return err
@@ -76,8 +92,8 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, at 
 				faults.Add(fmt.Errorf("line %d: %w", p.line, p.bad))
 				m.salvage(ctx, p)
 			}
-			if progress != nil {
-				progress(done.Rows)
+			if rules.Progress != nil {
+				rules.Progress(done.Rows)
 			}
 		}
 		if len(faults.Lines) == 0 {

@@ -14,9 +14,12 @@ import (
 type merging struct {
 	into     record.Book
 	done     *Imported
-	at       time.Time // of the import
+	rules    Rules
 	learners map[scoring.LearnerID]bool
-	sittings map[scoring.SittingID]*sittingData // told by the file
+	who      map[scoring.LearnerID]scoring.LearnerID // who has an identifier of the file here; gone for who was erased
+	owners   map[scoring.SittingID]scoring.LearnerID // of sittings that are another's here than in the file
+	people   []scoring.Learner                       // of the book, and new ones; nil before they were read
+	sittings map[scoring.SittingID]*sittingData      // told by the file
 	current  scoring.SittingID
 	known    map[int]bool // ordinals of the current sitting that the book had before
 
@@ -29,8 +32,9 @@ type merging struct {
 	tried      map[string]int                              // the last number tried for a name that was taken
 }
 
-func newMerging(into record.Book, done *Imported, at time.Time) *merging {
-	return &merging{into: into, done: done, at: at, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
+func newMerging(into record.Book, done *Imported, rules Rules) *merging {
+	return &merging{into: into, done: done, rules: rules, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
+		who: map[scoring.LearnerID]scoring.LearnerID{}, owners: map[scoring.SittingID]scoring.LearnerID{},
 		classes: map[scoring.ClassID]*classMerging{}, named: map[scoring.LearnerID]bool{}, tried: map[string]int{}}
 }
 
@@ -53,10 +57,24 @@ func (m *merging) row(ctx context.Context, w whole) error {
 			return fmt.Errorf("sheet_data: %w", err)
 		}
 	}
+	if err := m.notFuture("at", w.attempt.At); err != nil {
+		return err
+	}
+	here, err := m.resolve(ctx, w.attempt.Learner)
+	switch {
+	case err != nil:
+		return err
+	case here == gone:
+		m.done.Left++
+		return nil
+	}
 	if w.sitting != nil {
 		if err := m.sitting(ctx, w); err != nil {
 			return err
 		}
+	}
+	if w.attempt.Learner = here; m.owners[w.attempt.Sitting] != "" {
+		w.attempt.Learner = m.owners[w.attempt.Sitting]
 	}
 	if err := m.turnTo(ctx, w.attempt); err != nil {
 		return err
@@ -66,7 +84,7 @@ func (m *merging) row(ctx context.Context, w whole) error {
 	} else {
 		m.done.Added++
 	}
-	err := m.into.Append(ctx, w.attempt)
+	err = m.into.Append(ctx, w.attempt)
 	switch {
 	case errors.Is(err, record.ErrTaken):
 		return errors.New("the book holds another answer under the same identifier")
@@ -101,6 +119,19 @@ func (m *merging) salvage(ctx context.Context, p parsed) {
 // sitting enters a sitting and its person where the book does not know them.
 func (m *merging) sitting(ctx context.Context, w whole) error {
 	a, d := w.attempt, *w.sitting
+	for what, t := range map[string]time.Time{"entered": d.Entered, "role_at": d.RoleAt, "started": d.Started, "ended": d.Ended} {
+		if err := m.notFuture(what, t); err != nil {
+			return fmt.Errorf("sitting_data: %w", err)
+		}
+	}
+	there := a.Learner
+	var err error
+	if a.Learner, err = m.resolve(ctx, there); err != nil || a.Learner == gone {
+		return err
+	}
+	if d.BegunAs == "" && a.Learner != there {
+		d.BegunAs = there
+	}
 	if !d.Ended.IsZero() {
 		if err := record.CheckMoment("the end of a sitting", d.Ended); err != nil {
 			return fmt.Errorf("sitting_data: %w", err)
@@ -112,7 +143,7 @@ func (m *merging) sitting(ctx context.Context, w whole) error {
 	have, err := m.into.Sitting(ctx, a.Sitting)
 	switch {
 	case errors.Is(err, record.ErrNotFound):
-		s, err := record.CheckSitting(d.asSitting(a, m.at))
+		s, err := record.CheckSitting(d.asSitting(a, m.rules.At))
 		if err != nil {
 			return fmt.Errorf("sitting_data: %w", err)
 		}
@@ -121,6 +152,8 @@ func (m *merging) sitting(ctx context.Context, w whole) error {
 		}
 	case err != nil:
 		return broken(err)
+	case have.Learner != a.Learner && have.Learner == d.BegunAs: // two people there are one, here not
+		m.owners[a.Sitting] = have.Learner
 	case have.Learner != a.Learner:
 		return errors.New("the book holds this sitting as somebody else's")
 	}
@@ -142,6 +175,9 @@ func (m *merging) learner(ctx context.Context, l scoring.Learner) (scoring.Learn
 	case !errors.Is(err, record.ErrNotFound):
 		return l, broken(err)
 	}
+	if err := m.strange(ctx, &l); err != nil {
+		return l, err
+	}
 	name, err := m.unused(l.Name, func(name string) (err error) {
 		as := l
 		as.Name = name
@@ -155,6 +191,7 @@ func (m *merging) learner(ctx context.Context, l scoring.Learner) (scoring.Learn
 		m.done.Renamed = append(m.done.Renamed, name)
 	}
 	l.Name = name
+	m.people = append(m.people, l)
 	m.done.Learners++
 	m.learners[l.ID] = true
 	return l, nil

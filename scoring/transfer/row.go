@@ -66,6 +66,9 @@ type sittingData struct {
 	RoleAt    time.Time            `json:"role_at,omitzero"` // where it was set after they were entered
 	Entered   time.Time            `json:"entered"`
 	Simulated bool                 `json:"simulated,omitempty"`
+	Number    string               `json:"number,omitempty"`
+	Email     string               `json:"email,omitempty"`
+	Pseudonym bool                 `json:"pseudonym,omitempty"`
 	Started   time.Time            `json:"started"`
 	Ended     time.Time            `json:"ended,omitzero"`
 	Left      bool                 `json:"left,omitempty"`
@@ -74,6 +77,8 @@ type sittingData struct {
 	Display   scoring.DisplayCheck `json:"display"`
 	// Book is where it was taken, whichever book the file was written from.
 	Book string `json:"book,omitempty"`
+	// BegunAs is who it was begun as, where that person was joined with another since.
+	BegunAs scoring.LearnerID `json:"begun_as,omitempty"`
 }
 
 // whole is an attempt with all that its row tells; Sitting and Sheet are set in
@@ -205,10 +210,11 @@ func parse(get func(string) string) (whole, error) {
 
 // learner and asSitting turn the travelling form back.
 func (d sittingData) learner(id scoring.LearnerID) scoring.Learner {
-	return scoring.Learner{ID: id, Name: d.Learner, Role: d.Role, RoleAt: d.RoleAt, At: d.Entered, Simulated: d.Simulated}
+	return scoring.Learner{ID: id, Name: d.Learner, Role: d.Role, RoleAt: d.RoleAt, At: d.Entered, Simulated: d.Simulated,
+		Number: d.Number, Email: d.Email, Pseudonym: d.Pseudonym}
 }
 
 func (d sittingData) asSitting(a scoring.Attempt, imported time.Time) scoring.Sitting {
-	return scoring.Sitting{ID: a.Sitting, Learner: a.Learner, Started: d.Started, Setup: d.Setup, Display: d.Display, Within: d.Within,
+	return scoring.Sitting{ID: a.Sitting, Learner: a.Learner, Started: d.Started, Setup: d.Setup, Display: d.Display, Within: d.Within, BegunAs: d.BegunAs,
 		Origin: scoring.Origin{Road: scoring.RoadImported, Book: d.Book, At: imported, Simulated: d.Simulated}}
 }

@@ -70,7 +70,7 @@ func TestColoursThatContradictTheDataAreRefused(t *testing.T) {
 		}
 		w.Flush()
 		into := record.NewMemory()
-		_, err := Import(ctx, into, &b, CSV, noon, nil)
+		_, err := Import(ctx, into, &b, CSV, Rules{At: noon, Roles: true})
 		var faults *fault.List
 		if !errors.As(err, &faults) || len(faults.Lines) != 1 || !strings.Contains(faults.Lines[0], c.column+" is ") {
 			t.Errorf("%s: got %v, want one bad line that names %s", name, err, c.column)
@@ -111,7 +111,7 @@ func TestAnAnswerStaysInTheSittingOfItsPerson(t *testing.T) {
 			into *record.Memory
 		}{{"a book that has the sittings", filled(t, 2)}, {"an empty book", record.NewMemory()}} {
 			before := everything(t, c.into)
-			_, err := Import(ctx, c.into, strings.NewReader(strings.Join(changed, "")), JSONLines, noon, nil)
+			_, err := Import(ctx, c.into, strings.NewReader(strings.Join(changed, "")), JSONLines, Rules{At: noon, Roles: true})
 			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Errorf("line %d moved to another person, into %s: got %v", i+1, c.name, err)
@@ -156,7 +156,7 @@ func TestASittingStaysThatOfItsPerson(t *testing.T) {
 	if moved != 1 {
 		t.Fatalf("%d lines were changed", moved)
 	}
-	_, err := Import(ctx, book, strings.NewReader(strings.Join(lines, "")), JSONLines, noon, nil)
+	_, err := Import(ctx, book, strings.NewReader(strings.Join(lines, "")), JSONLines, Rules{At: noon, Roles: true})
 	var faults *fault.List
 	if !errors.As(err, &faults) || len(faults.Lines) != 1 || !strings.Contains(faults.Lines[0], "somebody else's") {
 		t.Errorf("got %v", err)

@@ -102,7 +102,7 @@ func TestARoundTripLosesNothing(t *testing.T) {
 		t.Run(string(format), func(t *testing.T) {
 			from, to := filled(t, 5), record.NewMemory()
 			file := export(t, from, format)
-			done, err := Import(ctx, to, bytes.NewReader(file), format, noon, nil)
+			done, err := Import(ctx, to, bytes.NewReader(file), format, Rules{At: noon, Roles: true})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -129,7 +129,7 @@ func TestARoundTripLosesNothing(t *testing.T) {
 				}
 			}
 			// The same file again, later, adds nothing and changes no origin.
-			done, err = Import(ctx, to, bytes.NewReader(file), format, noon.Add(time.Hour), nil)
+			done, err = Import(ctx, to, bytes.NewReader(file), format, Rules{At: noon.Add(time.Hour), Roles: true})
 			if err != nil || done.Added != 0 || done.Known != 20 || done.Learners != 0 {
 				t.Errorf("the same file again: %+v, %v", done, err)
 			}
@@ -246,7 +246,7 @@ func TestBadLines(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			book := record.NewMemory()
-			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, noon, nil)
+			_, err := Import(ctx, book, strings.NewReader(c.file), JSONLines, Rules{At: noon, Roles: true})
 			var faults *fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("got %v, want a list of bad lines", err)
@@ -267,7 +267,7 @@ func TestBadLines(t *testing.T) {
 }
 
 func TestManyBadLinesAreCounted(t *testing.T) {
-	_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(strings.Repeat("{}\n", 50)), JSONLines, noon, nil)
+	_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(strings.Repeat("{}\n", 50)), JSONLines, Rules{At: noon, Roles: true})
 	var faults *fault.List
 	if !errors.As(err, &faults) || len(faults.Lines) != 20 || faults.More != 50-20 {
 		t.Fatalf("got %v", err)
@@ -283,7 +283,7 @@ func TestAnotherAnswerUnderTheSameIdentifierIsRefused(t *testing.T) {
 		t.Fatal("nothing was changed")
 	}
 	before := everything(t, book)
-	if _, err := Import(ctx, book, strings.NewReader(changed), JSONLines, noon, nil); err == nil || !strings.Contains(err.Error(), "another answer") {
+	if _, err := Import(ctx, book, strings.NewReader(changed), JSONLines, Rules{At: noon, Roles: true}); err == nil || !strings.Contains(err.Error(), "another answer") {
 		t.Errorf("got %v", err)
 	}
 	if diff := cmp.Diff(before, everything(t, book)); diff != "" {
@@ -298,7 +298,7 @@ func TestANameThatIsTakenIsNumbered(t *testing.T) {
 	if _, err := book.AddLearner(ctx, scoring.Learner{Name: "ada", At: start}); err != nil {
 		t.Fatal(err)
 	}
-	done, err := Import(ctx, book, bytes.NewReader(export(t, filled(t, 1), CSV)), CSV, noon, nil)
+	done, err := Import(ctx, book, bytes.NewReader(export(t, filled(t, 1), CSV)), CSV, Rules{At: noon, Roles: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -313,7 +313,7 @@ func TestUnusableFiles(t *testing.T) {
 		"other columns":  {"name,L,a,b\nx,1,2,3\n", "missing"},
 		"a broken quote": {strings.Join(columns, ",") + "\n\"abc\n", "line 2"},
 	} {
-		_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(c.file), CSV, noon, nil)
+		_, err := Import(context.Background(), record.NewMemory(), strings.NewReader(c.file), CSV, Rules{At: noon, Roles: true})
 		var hint interface{ Hint() string }
 		if err == nil || !strings.Contains(err.Error(), c.want) || !errors.As(err, &hint) {
 			t.Errorf("%s: got %v, want an error with a hint that says %q", name, err, c.want)
@@ -371,7 +371,7 @@ func FuzzImport(f *testing.F) {
 			format = CSV
 		}
 		book := record.NewMemory()
-		done, err := Import(context.Background(), book, strings.NewReader(file), format, noon, nil)
+		done, err := Import(context.Background(), book, strings.NewReader(file), format, Rules{At: noon, Roles: true})
 		n := 0
 		for _, err := range book.Attempts(context.Background(), record.Filter{}) {
 			if err != nil {
@@ -411,7 +411,7 @@ func BenchmarkExport(b *testing.B) {
 func BenchmarkImport(b *testing.B) {
 	file := export(b, filled(b, 250), JSONLines)
 	for b.Loop() {
-		done, err := Import(context.Background(), record.NewMemory(), bytes.NewReader(file), JSONLines, noon, nil)
+		done, err := Import(context.Background(), record.NewMemory(), bytes.NewReader(file), JSONLines, Rules{At: noon, Roles: true})
 		if err != nil || done.Added != 1000 {
 			b.Fatal(fmt.Sprint(done, err))
 		}
