@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -81,15 +80,7 @@ func (a *app) person(ctx context.Context, book record.Book) (scoring.Learner, er
 		return scoring.Learner{}, misused("say whose answers with --learner: "+some(everybody),
 			"the book holds %d people", len(everybody))
 	}
-	who, err := book.LearnerByName(ctx, name)
-	if errors.Is(err, record.ErrNotFound) {
-		hint := "nobody is in it yet"
-		if len(everybody) > 0 {
-			hint = "it holds " + some(everybody)
-		}
-		return who, fail(hint, "%q is not in the book %s", name, a.bookPath())
-	}
-	return who, err
+	return a.named(ctx, book, name)
 }
 
 func (a *app) learnerName() string {

@@ -257,16 +257,19 @@ func (a *app) classList() *cobra.Command {
 }
 
 func (a *app) classRemove() *cobra.Command {
+	var yes bool
 	c := &cobra.Command{
 		Use:   "remove CLASS",
 		Short: "Take a class out of the book, or with --learner a person off it; never an answer",
 		Long: `Take a class out of the book with its roster and its assignments, or with
---learner one person off its roster. People and answers stay in the book.`,
+--learner one person off its roster. People and answers stay in the book. To take out
+a class asks first; in a script --yes answers.`,
 		Example: `  shadedrill class remove "Monday group" --learner "Ada Finch"
   shadedrill class remove "Monday group"`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}
+	yesFlag(c, &yes)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		ctx := cmd.Context()
 		book, class, err := a.readClass(ctx, args[0])
@@ -296,6 +299,10 @@ func (a *app) classRemove() *cobra.Command {
 		}
 		given, err := book.Assignments(ctx, class.ID)
 		if err != nil {
+			return err
+		}
+		if err := a.sure(yes, fmt.Sprintf("The class %s goes out of the book, with its roster of %s and %s. People and answers stay in the book.",
+			class.Name, people(len(roster)), scoring.Count(len(given), "assignment", "assignments"))); err != nil {
 			return err
 		}
 		if err := book.RemoveClass(ctx, class.ID); err != nil {

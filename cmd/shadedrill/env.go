@@ -21,7 +21,10 @@ type env struct {
 	// limit: it is not a terminal.
 	width int
 	// watched says that standard error is a terminal.
-	watched  bool
+	watched bool
+	// asks says that whoever started the program can be asked: standard input is a
+	// terminal as well.
+	asks     bool
 	openBook func(ctx context.Context, path string) (record.Store, error)
 }
 
@@ -32,6 +35,7 @@ func processEnv() env {
 		now:      time.Now,
 		width:    terminalWidth(os.Stdout),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
+		asks:     term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stderr.Fd())),
 		openBook: openBook,
 	}
 }

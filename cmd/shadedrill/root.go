@@ -87,7 +87,7 @@ not a tooth under daylight.`,
 		}
 	}
 	add(groupPractise, a.practiseCommand(), a.thresholdCommand(), a.examCommand(), a.displayCommand())
-	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.exportCommand(), a.importCommand())
+	add(groupResults, a.progressCommand(), a.compareCommand(), a.classCommand(), a.peopleCommand(), a.exportCommand(), a.importCommand())
 	add(groupPractise, a.panelCommand())
 	add(groupTools, a.serveCommand())
 	add(groupTools, a.tabsCommand(), a.bookCommand(), a.simulateCommand(), a.versionCommand())

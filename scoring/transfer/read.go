@@ -90,6 +90,9 @@ func readCSV(from io.Reader) iter.Seq2[parsed, error] {
 }
 
 func missing(at map[string]int) error {
+	if _, labels := at[labelled[0]]; labels {
+		return fault.New("the file is an export with pseudonyms, which names nobody: nothing can be imported from it", "export without --pseudonyms")
+	}
 	var lack []string
 	for _, name := range needed {
 		if _, ok := at[name]; !ok {
