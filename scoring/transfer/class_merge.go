@@ -271,9 +271,6 @@ func (m *merging) assignment(ctx context.Context, c *classMerging, l assignmentL
 	if l.Assignment == "" {
 		return errors.New("the assignment has no identifier")
 	}
-	if err := m.notFuture("given", l.Given); err != nil {
-		return err
-	}
 	told, err := record.CheckAssignment(l.assignment())
 	if err != nil {
 		return err
