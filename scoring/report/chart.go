@@ -34,6 +34,7 @@ type chartDrawing struct {
 func newChart(p Plot) *chartDrawing {
 	xs, ys := newExtent(), newExtent()
 	boxes := 0
+	ys.add(p.Cover...)
 	for _, s := range p.Series {
 		xs.add(s.X...)
 		ys.add(s.Y...)
@@ -103,6 +104,14 @@ func countingScale(lo, hi float64) scale {
 // shades fill bands, each a little darker or lighter than the next in grey too.
 var shades = []string{"#dcebf5", "#f1f5dc", "#fbeed5", "#f6dfd7"}
 
+// shade is the place of a band's tone.
+func (b Band) shade(i int) int {
+	if b.Shade > 0 {
+		i = b.Shade - 1
+	}
+	return i % len(shades)
+}
+
 // halo keeps words readable over whatever they stand on.
 const halo = `paint-order="stroke" stroke="#fff" stroke-width="3" stroke-linejoin="round"`
 
@@ -118,7 +127,7 @@ func (c *chartDrawing) drawBands(bands []Band) {
 		if from >= to {
 			continue
 		}
-		c.rect(c.left, c.y.at(to), c.right-c.left, c.y.at(from)-c.y.at(to), `fill="`+shades[i%len(shades)]+`"`)
+		c.rect(c.left, c.y.at(to), c.right-c.left, c.y.at(from)-c.y.at(to), `fill="`+shades[b.shade(i)]+`"`)
 	}
 }
 
@@ -365,7 +374,7 @@ func (c *chartDrawing) drawLegend(p Plot) float64 {
 	for i, b := range p.Bands {
 		if b.Name != "" {
 			l.entry(b.Name, func(x, y float64) {
-				c.rect(x, y-5, 18, 10, fmt.Sprintf(`fill="%s" stroke="#bbb" stroke-width="0.5"`, shades[i%len(shades)]))
+				c.rect(x, y-5, 18, 10, fmt.Sprintf(`fill="%s" stroke="#bbb" stroke-width="0.5"`, shades[b.shade(i)]))
 			})
 		}
 	}

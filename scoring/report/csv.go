@@ -79,6 +79,8 @@ func put(record []string, place map[string]int, key string, c Cell) {
 		record[at] = Spreadsheet(c.Key)
 	case Swatch:
 		record[at] = colour.SRGB(c).Hex()
+	case Spark:
+		record[at] = c.machine()
 	case Number:
 		record[at] = forMachines(c.Value)
 	case Count:

@@ -23,7 +23,7 @@ var page = sync.OnceValue(func() *template.Template {
 // it, nothing is loaded, no script runs. On a narrow screen each row of a table
 // becomes a list of its cells; in print the pictures keep their shades.
 func writeHTML(w io.Writer, r Report) error {
-	v := pageView{Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions)}
+	v := pageView{Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions)}
 	if v.Title == "" {
 		v.Title = "Report"
 	}
@@ -34,6 +34,7 @@ func writeHTML(w io.Writer, r Report) error {
 }
 
 type pageView struct {
+	Landscape      bool
 	Title          string
 	Lead, Cautions []string
 	Sections       []sectionView
@@ -42,6 +43,7 @@ type pageView struct {
 type sectionView struct {
 	Key, Title string
 	Table      *tableView
+	NewPage    bool
 	Plots      []template.HTML
 	Notes      []noteView
 }
@@ -50,13 +52,20 @@ type tableView struct {
 	Columns []Column
 	Rows    [][]cellView
 	None    string
+	Class   string // how it is set
 }
+
+// mostStacked is how many rows become lists of their cells on a narrow screen: more
+// would be a column without end, and are scrolled sideways instead.
+const mostStacked = 12
 
 type cellView struct {
 	Title           string
 	Left, Empty     bool
+	Short           bool // a word or two, which need no room on a narrow screen
 	Words, Interval string
 	Hex             template.CSS
+	Spark           template.HTML
 	Marks           []noteView
 }
 
@@ -67,7 +76,7 @@ type noteView struct {
 }
 
 func viewSection(s Section) sectionView {
-	v := sectionView{Key: Clean(s.Key), Title: Clean(s.Title)}
+	v := sectionView{NewPage: s.NewPage, Key: Clean(s.Key), Title: Clean(s.Title)}
 	for _, p := range s.Plots {
 		v.Plots = append(v.Plots, template.HTML(SVG(p))) // the picture escapes its own words
 	}
@@ -91,9 +100,16 @@ func noteID(section string, n int) string { return fmt.Sprintf("%s-note-%d", sec
 
 func viewTable(t *Table, notes *footnotes, key string) *tableView {
 	v := &tableView{None: Clean(t.None)}
+	switch {
+	case t.Compact:
+		v.Class = "compact"
+	case len(t.Rows) > mostStacked:
+		v.Class = "long"
+	}
 	if v.None == "" {
 		v.None = "none"
 	}
+	t = t.shown()
 	for _, c := range t.Columns {
 		c.Title = Clean(c.Title)
 		v.Columns = append(v.Columns, c)
@@ -106,13 +122,16 @@ func viewTable(t *Table, notes *footnotes, key string) *tableView {
 			switch content := content.(type) {
 			case Swatch:
 				cell.Hex = template.CSS(colour.SRGB(content).Hex())
+			case Spark:
+				cell.Words, cell.Spark = "", content.picture()
 			case Estimated:
 				cell.Words, cell.Interval = content.parts()
 			}
 			for _, m := range notes.marks(content) {
 				cell.Marks = append(cell.Marks, noteView{ID: noteID(key, m), Number: m})
 			}
-			cell.Empty = cell.Words == ""
+			cell.Short = len([]rune(cell.Words)) <= 24
+			cell.Empty = cell.Words == "" && cell.Spark == ""
 			cells = append(cells, cell)
 		}
 		v.Rows = append(v.Rows, cells)

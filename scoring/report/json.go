@@ -126,6 +126,12 @@ func value(c Cell) any {
 		return Clean(c.Key)
 	case Swatch:
 		return colour.SRGB(c).Hex()
+	case Spark:
+		list := make([]*float64, len(c.Values))
+		for i, v := range c.Values {
+			list[i] = finite(v)
+		}
+		return list
 	case Number:
 		return finite(c.Value)
 	case Count:

@@ -80,6 +80,8 @@ func words(c Cell) string {
 		return Clean(c.Shown)
 	case Swatch:
 		return colour.SRGB(c).Hex()
+	case Spark:
+		return c.words()
 	case Number:
 		return forPeople(c.Value, c.Decimals, c.Signed)
 	case Count:

@@ -4,6 +4,8 @@
 package report
 
 import (
+	"slices"
+
 	"shadedrill/colour"
 	"shadedrill/scoring"
 )
@@ -17,6 +19,8 @@ type Report struct {
 	// List says that this is the answer to a plain question and holds one table
 	// with any number of rows: JSON is then the bare array of those rows.
 	List bool
+	// Landscape is how it is printed: for tables of many columns.
+	Landscape bool
 }
 
 // Section is a table, a plot or both, under a heading.
@@ -26,6 +30,8 @@ type Section struct {
 	Table *Table
 	Plots []Plot
 	Notes []string // how to read it, printed below
+	// NewPage begins it on a new page when it is printed.
+	NewPage bool
 }
 
 // Table is columns and rows of cells. A row may be shorter than Columns; what
@@ -34,6 +40,9 @@ type Table struct {
 	Columns []Column
 	Rows    [][]Cell
 	None    string // what people read when there are no rows; "none" if empty
+	// Compact sets short rows side by side on a page, so that a whole class fits on a
+	// sheet.
+	Compact bool
 }
 
 // Column has a key for machines and a title for people.
@@ -44,9 +53,12 @@ type Column struct {
 	// Estimates says that the column holds statistics, so that CSV gives it its
 	// further columns even when the table has no rows.
 	Estimates bool
+	// Hidden columns are for machines: people are not shown a column that says the same
+	// in every row.
+	Hidden bool
 }
 
-// Cell is one of Text, Word, Swatch, Number, Estimated, Count, Yes or Empty.
+// Cell is one of Text, Word, Swatch, Spark, Number, Estimated, Count, Yes or Empty.
 type Cell interface{ cell() }
 
 // Text is words.
@@ -58,6 +70,13 @@ type Word struct{ Key, Shown string }
 
 // Swatch is a colour as a screen shows it.
 type Swatch colour.SRGB
+
+// Spark is a row of values as a line of a word's size, from 0 up to Top: sparks of one
+// top can be compared. Machines get the values.
+type Spark struct {
+	Values []float64
+	Top    float64
+}
 
 // Number is a number with the decimals people are shown; machines get ten
 // digits. One that is not finite is shown as a dash and is null to machines.
@@ -88,6 +107,7 @@ type Empty struct{}
 func (Text) cell()      {}
 func (Word) cell()      {}
 func (Swatch) cell()    {}
+func (Spark) cell()     {}
 func (Number) cell()    {}
 func (Count) cell()     {}
 func (Yes) cell()       {}
@@ -100,6 +120,40 @@ func (t *Table) Cell(row, column int) Cell {
 		return Empty{}
 	}
 	return t.Rows[row][column]
+}
+
+// HideUniform hides from people those of the named columns in which no row has
+// anything to say: all cells are words, and the same.
+func (t *Table) HideUniform(keys ...string) {
+	for i := range t.Columns {
+		if len(t.Rows) < 2 || !slices.Contains(keys, t.Columns[i].Key) {
+			continue
+		}
+		first, ok := t.Cell(0, i).(Word)
+		for row := range t.Rows {
+			ok = ok && t.Cell(row, i) == Cell(first)
+		}
+		t.Columns[i].Hidden = ok
+	}
+}
+
+// shown is the table as people get it, without its hidden columns.
+func (t *Table) shown() *Table {
+	if !slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Hidden }) {
+		return t
+	}
+	s := *t
+	s.Columns, s.Rows = nil, make([][]Cell, len(t.Rows))
+	for i, c := range t.Columns {
+		if c.Hidden {
+			continue
+		}
+		s.Columns = append(s.Columns, c)
+		for row := range t.Rows {
+			s.Rows[row] = append(s.Rows[row], t.Cell(row, i))
+		}
+	}
+	return &s
 }
 
 // estimates reports whether a column holds statistics.
@@ -134,8 +188,11 @@ type Plot struct {
 	// XNames are set where x counts named places, 0 the first: sittings, people.
 	XNames []string
 	Series []Series
-	Bands  []Band // shaded ranges of y with a name
-	Rules  []Rule // lines across the whole plot with a name: a threshold, a limit of agreement
+	// Cover are values that the y axis takes in whatever is drawn: plots side by side
+	// share a scale.
+	Cover []float64
+	Bands []Band // shaded ranges of y with a name
+	Rules []Rule // lines across the whole plot with a name: a threshold, a limit of agreement
 	// Matrix is set for a heat map; Series is then empty.
 	Matrix *Matrix
 	InText bool
@@ -173,7 +230,17 @@ const (
 type Band struct {
 	From, To float64
 	Name     string
+	// Shade is the tone it has, from 1, so that one meaning has one tone on a page; 0
+	// takes the next.
+	Shade int
 }
+
+// Tones of bands with a meaning of their own.
+const (
+	ShadePerceptible = 1
+	ShadeAcceptable  = 2
+	ShadeOther       = 3
+)
 
 // Rule is a straight line across the plot, at one y or, Upright, at one x.
 type Rule struct {

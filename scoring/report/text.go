@@ -155,6 +155,7 @@ func textTable(b *bytes.Buffer, t *Table, notes *footnotes, width int) error {
 		paragraph(b, none, width, "  ", "  ")
 		return nil
 	}
+	t = t.shown()
 	header := make([]string, len(t.Columns))
 	rows := make([][]string, len(t.Rows))
 	for i, c := range t.Columns {

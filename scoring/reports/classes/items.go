@@ -90,7 +90,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 		{Key: "set", Title: "shared items", Left: true}, {Key: "item", Title: "item", Left: true}, {Key: "kind", Title: "exercise", Left: true},
 		{Key: "target", Title: "target", Left: true}, {Key: "shade", Title: "shade", Left: true},
 		{Key: "difficulty", Title: "share right", Estimates: true}, {Key: "item_rest", Title: "item–rest", Estimates: true},
-		{Key: "discrimination", Title: "best minus worst 27 %"}, {Key: "verdict", Title: "verdict", Left: true},
+		{Key: "discrimination", Title: "best minus worst 27 %"}, {Key: "verdict", Title: "as a question", Left: true},
 	}}
 	singly := false
 	for _, s := range c.itemSets() {
@@ -112,7 +112,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 			single.Rows = append(single.Rows, []report.Cell{report.Text(s.title), report.Text(it.Name),
 				report.Word{Key: string(it.Kind), Shown: history.KindTitle(it.Kind)}, report.Swatch(it.Target), report.Text(it.Target.Lab().LCh().String()),
 				report.Percent(x.Difficulty), report.Estimated{Estimate: x.Rest, Decimals: 2, Signed: true}, d,
-				report.Word{Key: string(x.Verdict), Shown: string(x.Verdict)}})
+				report.Word{Key: string(x.Verdict), Shown: tellsApart(x.Verdict)}})
 		}
 		whole.Rows = append(whole.Rows, []report.Cell{report.Text(s.title), report.Count(len(s.items)), report.Count(len(s.scores)),
 			report.Percent(trend.Bias(means, history.Level)), report.Estimate(a.Alpha), report.Estimate(a.Error)})
@@ -128,8 +128,23 @@ func (c *Review) itemSections() ([]report.Section, error) {
 	}
 	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: []string{
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
-		"Verdicts by the difference between the best and the worst 27 % of the class: very good from 0.40, good from 0.30, marginal from 0.20, below that revise (Ebel's cut-offs, from memory).",
+		"As a question, and not of how well students did: whether it tells the better from the weaker, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). One that hardly does, or misleads, can be left out of an assignment's grade.",
 	}}), nil
+}
+
+// tellsApart says of an item, and of nobody, what its discrimination is worth.
+func tellsApart(v items.Verdict) string {
+	switch v {
+	case items.VeryGood:
+		return "tells learners apart sharply"
+	case items.Good:
+		return "tells learners apart well"
+	case items.Marginal:
+		return "tells learners apart poorly"
+	case items.Revise:
+		return "hardly tells learners apart"
+	}
+	return string(v)
 }
 
 // sheetsSeen adds up what all learners saw, over sheets that show the same

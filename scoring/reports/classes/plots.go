@@ -29,8 +29,8 @@ const mostBeyond = 6
 // limitBands are the ranges within perceptibility and acceptability.
 func limitBands() []report.Band {
 	return []report.Band{
-		{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility"},
-		{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"},
+		{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility", Shade: report.ShadePerceptible},
+		{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability", Shade: report.ShadeAcceptable},
 	}
 }
 

@@ -164,6 +164,9 @@ func (c *Review) flags(r Row) []Flag {
 	if size := r.biasLength(); size > scoring.Acceptability.Value {
 		list = append(list, Flag{"bias", fmt.Sprintf("bias of %.1f ΔE00, beyond acceptability: %s", size, r.Bias)})
 	}
+	if len(list) == 0 && r.Error.HasInterval() && r.Error.Lo > scoring.Acceptability.Value {
+		list = append(list, Flag{"scatter", fmt.Sprintf("answers scatter: half are more than %.1f ΔE00 off, beyond acceptability", r.Error.Value)})
+	}
 	return list
 }
 

@@ -56,8 +56,8 @@ func trendPlot(k *history.Kind) report.Plot {
 	plot := report.Plot{
 		Key: "trend-" + string(k.ID), Title: k.Title + ": error over time", XTitle: "sitting", YTitle: "median ΔE00",
 		Bands: []report.Band{
-			{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility"},
-			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"},
+			{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility", Shade: report.ShadePerceptible},
+			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability", Shade: report.ShadeAcceptable},
 		},
 	}
 	var sizes [][]float64

@@ -231,8 +231,8 @@ func (p *panel) splitPlot(splits []split) report.Plot {
 		truth.X, truth.Y = append(truth.X, float64(i)), append(truth.Y, colour.DeltaE00(split.consensus, split.item.target))
 	}
 	return report.Plot{Key: "splits", Title: "Distance from the team's consensus, item by item", YTitle: "ΔE00", XNames: names, Series: []report.Series{s, truth},
-		Bands: []report.Band{{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility"},
-			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability"}}}
+		Bands: []report.Band{{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility", Shade: report.ShadePerceptible},
+			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability", Shade: report.ShadeAcceptable}}}
 }
 
 func meanColour(labs []colour.Lab) colour.Lab {

@@ -41,7 +41,7 @@ func (p *panel) pairSection(i, j int) report.Section {
 			plots = append(plots, report.Plot{Key: "agreement_" + a.Key, Title: "Difference against mean, " + a.Title,
 				XTitle: "mean of both errors, ΔE00", YTitle: first + " − " + second,
 				Series: []report.Series{{Name: "answers", Style: report.Points, X: x, Y: y}},
-				Bands:  []report.Band{{From: l.Lower.Value, To: l.Upper.Value, Name: "95 % limits of agreement"}},
+				Bands:  []report.Band{{From: l.Lower.Value, To: l.Upper.Value, Name: "95 % limits of agreement", Shade: report.ShadeOther}},
 				Rules:  []report.Rule{{At: l.Bias.Value, Name: "mean difference " + strings.ReplaceAll(fmt.Sprintf("%+.2f", l.Bias.Value), "-", "−")}}})
 		}
 	}

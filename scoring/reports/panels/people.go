@@ -63,6 +63,12 @@ func (p *panel) biasPlots() []report.Plot {
 	}
 	at, pt := scoring.Acceptability.Value, scoring.Perceptibility.Value
 	var plots []report.Plot
+	var all []float64
+	for i := range p.people {
+		for _, e := range p.biasesOf(i) {
+			all = append(all, e.Value, e.Drawn().Lo, e.Drawn().Hi)
+		}
+	}
 	for axis, a := range history.Axes {
 		s := report.Series{Name: "bias and its 95 % interval", Style: report.Points}
 		for i := range p.people {
@@ -71,9 +77,9 @@ func (p *panel) biasPlots() []report.Plot {
 			s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
 		}
 		plots = append(plots, report.Plot{Key: "people_" + a.Key, Title: "Bias of each person, " + a.Title, YTitle: "answer − target, ΔE00",
-			XNames: names, Series: []report.Series{s},
+			XNames: names, Series: []report.Series{s}, Cover: all,
 			Rules: []report.Rule{{At: -at}, {At: at}}, // in every plot, so that the three can be held beside each other
-			Bands: []report.Band{{From: -at, To: at, Name: "within acceptability"}, {From: -pt, To: pt, Name: "within perceptibility"}}})
+			Bands: []report.Band{{From: -at, To: at, Name: "within acceptability", Shade: report.ShadeAcceptable}, {From: -pt, To: pt, Name: "within perceptibility", Shade: report.ShadePerceptible}}})
 	}
 	return plots
 }

@@ -1,0 +1,193 @@
+package classes
+
+import (
+	"fmt"
+	"math"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
+)
+
+// The first page: a class on a sheet. Who needs help and why, who is fine, what the
+// class errs in together and what to teach next.
+
+// sheetTop is the error in ΔE00 at the upper edge of every learner's line, twice
+// acceptability, so that all lines share a scale and small errors are seen.
+func sheetTop() float64 { return 2 * scoring.Acceptability.Value }
+
+// mostSparks is how many sittings a line of a word's size can show: the latest.
+const mostSparks = 24
+
+// spark is a learner's error sitting by sitting in the exercise with the most of them.
+func (c *Review) spark(i int) report.Cell {
+	var most *learnerKind
+	for k := range c.learners[i].kinds {
+		if one := &c.learners[i].kinds[k]; most == nil || len(one.medians) > len(most.medians) {
+			most = one
+		}
+	}
+	if most == nil || len(most.medians) == 0 {
+		return report.Empty{}
+	}
+	return report.Spark{Values: most.medians[max(0, len(most.medians)-mostSparks):], Top: sheetTop()}
+}
+
+// place finds a learner among those who were read.
+func (c *Review) place(id scoring.LearnerID) int {
+	for i, p := range c.Scope.People {
+		if p.ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// verdict says in a few sentences how the class stands and what to teach.
+func (c *Review) verdict() []string {
+	flagged, silent := 0, 0
+	for _, r := range c.Rows {
+		if len(r.Flags) > 0 {
+			flagged++
+		}
+		if r.Answers == 0 {
+			silent++
+		}
+	}
+	lines := []string{fmt.Sprintf("%d of %d need a look; they stand first, with the reason.", flagged, len(c.Rows))}
+	switch {
+	case flagged == 0:
+		lines[0] = fmt.Sprintf("None of %d needs a look.", len(c.Rows))
+	case flagged == 1:
+		lines[0] = fmt.Sprintf("1 of %d needs a look and stands first, with the reason.", len(c.Rows))
+	}
+	if silent > 0 {
+		lines[0] += fmt.Sprintf(" %d of them %s no answers.", silent, scoring.Plural(silent, "has", "have"))
+	}
+	axis, mean, share := c.sharedBias()
+	if axis < 0 {
+		scatter := c.countFlag("scatter")
+		line := "The class as a whole has no bias beyond chance that could be seen: nothing in the room, the display or the teaching pushes everybody one way."
+		if 2*scatter > len(c.Rows) {
+			line += " Most are too far off, each in their own way: teach value first, one attribute at a time."
+		} else {
+			line += " Next week: let each practise their own."
+		}
+		return append(lines, line)
+	}
+	a := history.Axes[axis]
+	word := a.Above
+	if mean.Value < 0 {
+		word = a.Below
+	}
+	return append(lines, fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
+		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), share, len(c.Rows), attributeOf(axis), attributeOf(axis)))
+}
+
+func attributeOf(axis int) string { return [3]string{"value", "chroma", "hue"}[axis] }
+
+func (c *Review) countFlag(key string) int {
+	n := 0
+	for _, r := range c.Rows {
+		for _, f := range r.Flags {
+			if f.Key == key {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// sharedBias is the axis along which the mean of the learners' biases is largest, if
+// it is beyond chance and beyond half of perceptibility, and how many have a bias
+// that way themselves; −1 for none. The three are asked together (Bonferroni).
+func (c *Review) sharedBias() (axis int, mean scoring.Estimate, share int) {
+	axis = -1
+	for i := range history.Axes {
+		var values []float64
+		for _, r := range c.Rows {
+			if e := r.Biases[i]; e.Defined() {
+				values = append(values, e.Value)
+			}
+		}
+		e := trend.Bias(values, 1-(1-history.Level)/float64(len(history.Axes)))
+		if history.BiasWord(e, "+", "-") != "" && math.Abs(e.Value) > max(math.Abs(mean.Value), scoring.Perceptibility.Value/2) {
+			axis, mean = i, e
+		}
+	}
+	if axis < 0 {
+		return axis, mean, 0
+	}
+	for _, r := range c.Rows {
+		if e := r.Biases[axis]; history.BiasWord(e, "+", "-") != "" && (e.Value > 0) == (mean.Value > 0) {
+			share++
+		}
+	}
+	return axis, mean, share
+}
+
+// helpSection lists those who need a look: why, and what to do.
+func (c *Review) helpSection() report.Section {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "median_dE00", Title: "median ΔE00"}, {Key: "line", Title: "over time", Left: true},
+		{Key: "why", Title: "why", Left: true}, {Key: "next", Title: "what to do", Left: true},
+	}}
+	for _, r := range c.Rows {
+		if len(r.Flags) == 0 {
+			continue
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), medianCell(r), c.spark(c.place(r.Learner.ID)), report.Text(r.FlagWords()), report.Text(r.next())})
+	}
+	return report.Section{Key: "help", Title: "Who needs a look, and why", Table: t, Notes: []string{
+		"One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
+	}}
+}
+
+// fineSection lists all others, short.
+func (c *Review) fineSection() report.Section {
+	t := &report.Table{Compact: true, Columns: []report.Column{
+		{Key: "learner", Title: "learner", Left: true}, {Key: "line", Title: "over time", Left: true}, {Key: "median_dE00", Title: "median ΔE00"},
+	}}
+	for _, r := range c.Rows {
+		if len(r.Flags) > 0 {
+			continue
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), c.spark(c.place(r.Learner.ID)), medianCell(r)})
+	}
+	return report.Section{Key: "fine", Title: "Who is fine", Table: t, Notes: []string{
+		fmt.Sprintf("Nothing in the rules below speaks of them. The line is the error of each sitting, the latest %d, from 0 to %.1f ΔE00; the number is the median of all answers.", mostSparks, sheetTop()),
+	}}
+}
+
+// medianCell leaves out the interval, for which the sheet has no room.
+func medianCell(r Row) report.Cell {
+	if !r.Error.Defined() {
+		return report.Empty{}
+	}
+	return report.DeltaE(r.Error.Value)
+}
+
+// next says what to do for somebody who is flagged: the first of the reasons decides.
+func (r Row) next() string {
+	if len(r.Flags) == 0 {
+		return ""
+	}
+	switch r.Flags[0].Key {
+	case "no-answers":
+		return "ask whether they have begun"
+	case "stopped":
+		return "ask what keeps them away"
+	case "rising":
+		return "sit beside them for one drill"
+	case "bias":
+		worst, size := 0, 0.0
+		for i, e := range r.Biases {
+			if e.Defined() && math.Abs(e.Value) > size && history.BiasWord(e, "+", "-") != "" {
+				worst, size = i, math.Abs(e.Value)
+			}
+		}
+		return "practise " + attributeOf(worst) + " alone"
+	}
+	return "practise with tab targets"
+}
