@@ -136,7 +136,7 @@ func (p *classPage) title() (string, string) { return "Class review: " + p.class
 func (p *classPage) help() []string {
 	return []string{
 		"Each row is a learner. Median ΔE00: half of the answers are nearer to their target than this; its 95 % interval stands in brackets. Trend: whether the errors shrink. Bias: the way in which the errors go. Threshold: the newest perceptibility threshold, relative to this screen and this room. Test: the latest proficiency test.",
-		"An exclamation mark flags a learner whose errors grow, who has stopped while the class went on, or whose mean error is beyond acceptability. The reason stands below the rows.",
+		"An exclamation mark flags a learner whose errors grow, who has stopped while the class went on, whose bias is beyond acceptability, or whose answers scatter beyond it. The reason stands below the rows.",
 		"The command \"shadedrill class review\" writes the same as a report, with pictures, items and confusions.",
 	}
 }

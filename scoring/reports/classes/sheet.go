@@ -155,7 +155,7 @@ func (c *Review) fineSection() report.Section {
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), c.spark(c.place(r.Learner.ID)), medianCell(r)})
 	}
-	return report.Section{Key: "fine", Title: "Who is fine", Table: t, Notes: []string{
+	return report.Section{Key: "fine", Title: "Who needs no look now", Table: t, Notes: []string{
 		fmt.Sprintf("Nothing in the rules below speaks of them. The line is the error of each sitting, the latest %d, from 0 to %.1f ΔE00; the number is the median of all answers.", mostSparks, sheetTop()),
 	}}
 }
