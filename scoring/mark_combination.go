@@ -14,8 +14,7 @@ func init() { register(exercises.Combination, Rules{Mark: markCombination}) }
 var combinationVerdicts = []verdict{{exercises.Blends, "it blends"}, {exercises.Acceptable, "it is acceptable"}, {exercises.Redo, "it is better to redo the crown"}}
 
 // markCombination marks the tooth taken against the best of the stock, and the
-// verdict against what that best one reaches: who took a poorer tooth and calls it
-// unacceptable has not seen that another would have done.
+// verdict against that tooth, which is what was asked: one slip is one mark.
 //
 // It measures no bias. The stock is so sparse, and crowns are drawn so near to
 // its teeth or so far from all of them, that a biased observer mostly takes the
@@ -54,8 +53,8 @@ func markCombination(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark 
 	default:
 		tooth.Why = fmt.Sprintf("%s is nearest with ΔE00 %.1f; yours is farther off by %.1f", stock[best].Name, least, m.Excess)
 	}
-	verdict, measures := markVerdict("verdict", combinationVerdicts, a.Choice, verdictOf(least),
-		fmt.Sprintf("the nearest tooth differs by %.1f ΔE00, %s", least, BandOf(least).Words()))
+	verdict, measures := markVerdict("verdict", combinationVerdicts, a.Choice, verdictOf(e),
+		fmt.Sprintf("the tooth you took differs by %s ΔE00, %s", Figure(e), BandOf(e).Words()))
 	m.Checks, m.Measures = []Check{tooth, verdict}, measures
 	return m
 }

@@ -44,9 +44,9 @@ func TestMarkCombination(t *testing.T) {
 		{"the best, too lenient", []float64{1.3, 6}, 0, exercises.Blends, true, false, -1, 10},
 		{"the best will not do", []float64{5, 2.6}, 1, exercises.Redo, true, true, 0, 10},
 		{"the best will not do, and is let pass", []float64{5, 2.6}, 1, exercises.Acceptable, true, false, -1, 10},
-		// Whoever takes a poor tooth and refuses it has missed that another would do.
-		{"a poor one, refused", []float64{0.4, 4, 2.5}, 1, exercises.Redo, false, false, 2, 8},
-		{"a poor one, judged by the best", []float64{0.4, 4}, 1, exercises.Blends, false, true, 0, 9},
+		// The question is about the tooth taken: one slip is one mark.
+		{"a poor one, refused", []float64{0.4, 4, 2.5}, 1, exercises.Redo, false, true, 0, 8},
+		{"a poor one, let pass", []float64{0.4, 4}, 1, exercises.Blends, false, false, -2, 9},
 		{"hardly farther than the best", []float64{2.6, 3.1}, 1, exercises.Redo, true, true, 0, 9},
 	} {
 		trial, stock := stockTrial(t, c.lighter...)

@@ -44,8 +44,8 @@ func markHalfway(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	m.Checks = []Check{{
 		Name:  "place between two, " + along.name,
 		Right: colour.DeltaE00(target, a.Colour.Lab()) <= nearest+1e-9,
-		Why: fmt.Sprintf("the target lies %.0f %% of the way from left to right, nearest to %s; you said %s",
-			100*math.Max(0, math.Min(1, shown)), PlaceWords(float64(best)/(exercises.Places-1)), PlaceWords(*a.Number)),
+		Why: fmt.Sprintf("nearest to the target is %s, %s ΔE00 from it; you said %s",
+			PlaceWords(float64(best)/(exercises.Places-1)), Figure(nearest), PlaceWords(*a.Number)),
 	}}
 	m.Measures = []Measure{
 		{Name: "way off, " + along.name, Value: 100 * off * math.Copysign(1, more), Unit: "% of the way, + " + along.more},

@@ -67,7 +67,7 @@ func TestMarkHalfway(t *testing.T) {
 		}
 	}
 	trial, left, right := between(t, 0.3)
-	if why := markOf(trial, exercises.TakePlace(left, right, 3), nil).Checks[0].Why; !strings.HasSuffix(why, "nearest to a quarter; you said three quarters") {
+	if why := markOf(trial, exercises.TakePlace(left, right, 3), nil).Checks[0].Why; !strings.HasPrefix(why, "nearest to the target is a quarter") || !strings.HasSuffix(why, "you said three quarters") {
 		t.Error(why)
 	}
 }

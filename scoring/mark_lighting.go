@@ -55,7 +55,7 @@ func markLighting(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	}
 	e := colour.DeltaE00(t.Target.Lab(), sample.Lab())
 	check, measures := markVerdict("verdict under "+lamp, lightingVerdicts, a.Choice, verdictOf(e),
-		fmt.Sprintf("under %s the two differ by %.1f ΔE00, %s", lamp, e, BandOf(e).Words()))
+		fmt.Sprintf("under %s the two differ by %s ΔE00, %s", lamp, Figure(e), BandOf(e).Words()))
 	// The daylight look is a match by construction: its verdict is a check
 	// against false alarms and has no index.
 	if index, ok := shownIndex(t.PatchesOf("daylight"), t.Target, sample); ok && t.Part != colour.D65().ID {

@@ -58,7 +58,7 @@ func markTryIn(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	}
 	if a.Choice != "" {
 		check, measures := markVerdict("verdict", tryInVerdicts, a.Choice, restorationVerdict(d.E),
-			fmt.Sprintf("the two differ by %.1f ΔE00, %s", d.E, BandOf(d.E).Words()))
+			fmt.Sprintf("the two differ by %s ΔE00, %s", Figure(d.E), BandOf(d.E).Words()))
 		m.Checks, m.Measures = append(m.Checks, check), measures
 	}
 	return m

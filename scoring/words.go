@@ -3,6 +3,7 @@ package scoring
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"shadedrill/colour"
@@ -57,3 +58,80 @@ func HueWords(a, b colour.Lab) (larger, smaller string) {
 }
 
 func warm(c colour.LCh) bool { return c.HasHue() && c.H >= 20 && c.H <= 130 }
+
+// InWords says where a colour lies from another as one would say it to a colleague, value
+// first: "a little darker, with much more chroma, redder". Parts below half of
+// perceptibility are left out: hardly anybody sees them. "A little" goes up to
+// perceptibility, "much" begins at twice acceptability (house rule).
+func InWords(d colour.Difference, from, to colour.Lab) string {
+	yellower, redder := HueWords(from, to)
+	var words []string
+	for _, p := range []struct {
+		size       float64
+		more, less string
+	}{{d.L, "lighter", "darker"}, {d.C, "stronger in chroma", "weaker in chroma"}, {d.H, yellower, redder}} {
+		word := p.more
+		if p.size < 0 {
+			word = p.less
+		}
+		switch size := math.Abs(p.size); {
+		case size <= Perceptibility.Value/2:
+		case size <= Perceptibility.Value:
+			words = append(words, "a little "+word)
+		case size <= 2*Acceptability.Value:
+			words = append(words, word)
+		default:
+			words = append(words, "much "+word)
+		}
+	}
+	return and(words)
+}
+
+// and joins words as in a sentence.
+func and(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+	return strings.Join(words, "")
+}
+
+// Noticed says what a difference in ΔE00 would mean beside each other in the mouth.
+// At 0.8 half of observers see it and at 1.8 half accept it (50:50 %).
+func Noticed(e float64) string {
+	switch pt, at := Perceptibility.Value, Acceptability.Value; {
+	case e == 0:
+		return "Nobody can see a difference"
+	case e <= pt/2:
+		return "Hardly anybody would see the difference"
+	case e <= pt:
+		return "Fewer than half would see the difference"
+	case e <= at:
+		return "Most would see the difference, more than half would accept it"
+	case e <= 2*at:
+		return "Most would see the difference, fewer than half would accept it"
+	}
+	return "Everybody would see the difference, and hardly anybody accept it"
+}
+
+// NoticedSource says where those words come from.
+const NoticedSource = "\"Hardly anybody\" below half of the first limit and beyond twice the second: from memory."
+
+// Figure writes a ΔE00 with as many digits as it takes to see on which side of the
+// limits it lies: 0.8 beside a limit of 0.8 decides nothing.
+func Figure(e float64, limits ...Cutoff) string {
+	if len(limits) == 0 {
+		limits = []Cutoff{Perceptibility, Acceptability}
+	}
+	for digits := 1; digits < 6; digits++ {
+		text := fmt.Sprintf("%.*f", digits, e)
+		shown, err := strconv.ParseFloat(text, 64)
+		decided := err == nil
+		for _, l := range limits {
+			decided = decided && (shown > l.Value) == (e > l.Value) && (shown != l.Value || e == l.Value)
+		}
+		if decided {
+			return text
+		}
+	}
+	return fmt.Sprint(e)
+}

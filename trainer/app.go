@@ -293,6 +293,10 @@ func (a *app) press(name string) {
 		a.push(&helpPage{app: a, under: a.top()})
 		return
 	}
+	if name == "g" {
+		a.push(&glossaryPage{app: a})
+		return
+	}
 	if a.message == "" {
 		a.say(nothing(name))
 	}

@@ -441,11 +441,14 @@ func (p *drillPage) resume(now time.Time) {
 	}
 }
 
-// help is what the help says of this exercise.
-func (p *drillPage) help() []string {
-	lines := append([]string{draw.Sentence(p.kind.Trains())}, p.screen.Brief...)
-	if p.screen.Notes != nil {
-		lines = append(lines, p.screen.Notes()...)
+func (p *drillPage) help() []string { return helpOf(p.kind) }
+
+// helpOf is what the help says of an exercise.
+func helpOf(kind exercises.Kind) []string {
+	s := ask.ScreenOf(kind.ID())
+	lines := append([]string{draw.Sentence(kind.Trains())}, s.Brief...)
+	if s.Notes != nil {
+		lines = append(lines, s.Notes()...)
 	}
 	return lines
 }

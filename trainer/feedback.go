@@ -11,29 +11,46 @@ import (
 	"shadedrill/trainer/draw"
 )
 
-// feedbackPage shows what an answer was worth: target and choice edge to edge,
-// the difference in numbers and words, and the best answer there was.
+// feedbackPage says what an answer teaches: in three sentences what was said and what
+// it was, how far that is, and a rule of looking. Below the picture n shows the
+// figures, f the answer and the target in turn at the same place.
 type feedbackPage struct {
 	*app
-	drill   *drillPage
-	f       ask.Feedback
+	f     ask.Feedback
+	kind  exercises.Kind
+	right string // at the upper right
+	next  func() // what Enter leads to …
+	leave func() // … and q
+
+	figures bool
 	sources bool
+	side    int // of those shown in turn, from 1; 0 shows all beside each other
 	text    draw.Prose
 }
 
 func newFeedbackPage(d *drillPage, f ask.Feedback) *feedbackPage {
-	return &feedbackPage{app: d.app, drill: d, f: f}
+	p := &feedbackPage{app: d.app, f: f, kind: d.kind,
+		right: fmt.Sprintf("%s %d of %d, answered", d.screen.Unit(), d.drill.Given(), max(d.drill.Planned(), d.drill.Given()))}
+	p.next = func() { p.pop(); d.next() }
+	p.leave = func() { p.pop(); d.leave() }
+	return p
 }
+
+func (p *feedbackPage) screenOf() ask.Screen { return ask.ScreenOf(p.kind.ID()) }
 
 func (p *feedbackPage) room() colour.SRGB { return p.f.Setup.Viewing.Surround }
 
 func (p *feedbackPage) title() (string, string) {
-	title := p.drill.kind.Title()
-	if part := p.drill.screen.Part; part != nil {
+	title := p.kind.Title()
+	if part := p.screenOf().Part; part != nil {
 		title += ": " + part(p.f.Attempt.Trial)
 	}
-	return title, fmt.Sprintf("%s %d of %d, answered", p.drill.screen.Unit(), p.drill.drill.Given(), max(p.drill.drill.Planned(), p.drill.drill.Given()))
+	return title, p.right
 }
+
+// lessonRows is what three sentences take in the smallest window, so that the picture
+// stays where it is.
+const lessonRows = 6
 
 func (p *feedbackPage) body(c *draw.Canvas, in draw.Rect) {
 	_, in = in.Top(1)
@@ -43,17 +60,16 @@ func (p *feedbackPage) body(c *draw.Canvas, in draw.Rect) {
 			lines = append(lines, draw.Line{Text: part, Strong: l.Strong, Faint: l.Faint})
 		}
 	}
-	room := in.H * 2 / 3
-	if p.drill.screen.Truth == nil && !p.f.Mark.HasColour { // no picture
-		room = in.H
-	}
-	picture, text := in.Bottom(min(len(lines)+1, room))
-	if room == in.H {
-		text = in
-	}
-	if p.drill.screen.Truth != nil {
-		p.drill.screen.Truth(c, picture, p.f)
-	} else {
+	picture, text := in.Bottom(max(lessonRows+1, min(len(lines)+1, in.H/2)))
+	switch sides := ask.SidesOf(p.f); {
+	case p.side > 0 && len(sides) > 0:
+		s := sides[(p.side-1)%len(sides)]
+		shown, caption := picture.Bottom(2)
+		s.Paint(c, shown)
+		c.Write(caption.X+(caption.W-c.Width(s.Label))/2, caption.Y+1, s.Label, c.Tone.Strong, true)
+	case p.screenOf().Truth != nil:
+		p.screenOf().Truth(c, picture, p.f)
+	default:
 		p.drawPatches(c, picture)
 	}
 	_, text = text.Inset(draw.Margin).Top(1)
@@ -74,12 +90,35 @@ func (p *feedbackPage) drawPatches(c *draw.Canvas, in draw.Rect) {
 	draw.Row(c, in, shown)
 }
 
-// lines are the words of the feedback.
+// lines are the three sentences, or the figures.
 func (p *feedbackPage) lines() []draw.Line {
+	var lines []draw.Line
+	if p.figures {
+		lines = p.numbers()
+	} else {
+		l := ask.LessonOf(p.f)
+		lines = []draw.Line{{Text: l.What, Strong: true}, {Text: l.Far}, {Text: l.Rule}}
+	}
+	if p.sources {
+		for _, s := range []string{
+			fmt.Sprintf("Half of observers see a difference of %.1f: %s.", scoring.Perceptibility.Value, scoring.Perceptibility.Source),
+			fmt.Sprintf("Half accept one of %.1f: %s.", scoring.Acceptability.Value, scoring.Acceptability.Source),
+			scoring.NoticedSource, ask.RuleSource} {
+			lines = append(lines, draw.Line{Text: s, Faint: true})
+		}
+		if p.figures {
+			lines = append(lines, draw.Line{Text: scoring.BandSource, Faint: true})
+		}
+	}
+	return lines
+}
+
+// numbers are what is behind the sentences.
+func (p *feedbackPage) numbers() []draw.Line {
 	var lines []draw.Line
 	m, a := p.f.Mark, p.f.Attempt.Answer
 	if m.HasColour {
-		lines = append(lines, draw.Line{Text: fmt.Sprintf("ΔE00 %.1f, %s", m.Difference.E, m.Band.Words()), Strong: true},
+		lines = append(lines, draw.Line{Text: fmt.Sprintf("ΔE00 %s, %s", scoring.Figure(m.Difference.E), m.Band.Words()), Strong: true},
 			draw.Line{Text: "Your answer is " + scoring.PartsInWords(m.Difference, p.f.Attempt.Trial.Target.Lab(), a.Colour.Lab()) + "."})
 	}
 	if m.HasGroup {
@@ -88,8 +127,8 @@ func (p *feedbackPage) lines() []draw.Line {
 	if m.HasSheet && !m.Sparse { // the checks of a sparse choice tell it
 		lines = append(lines, draw.Line{Text: bestWords(m, a, p.f.Setup.Sheet)})
 	}
-	if p.drill.screen.Words != nil {
-		lines = append(lines, p.drill.screen.Words(p.f)...)
+	if p.screenOf().Words != nil {
+		lines = append(lines, p.screenOf().Words(p.f)...)
 	} else {
 		lines = append(lines, checkLines(m.Checks)...)
 	}
@@ -98,8 +137,8 @@ func (p *feedbackPage) lines() []draw.Line {
 			lines = append(lines, draw.Line{Text: ask.MeasureWords(measure), Faint: true})
 		}
 	}
-	if p.drill.screen.More != nil {
-		for _, l := range p.drill.screen.More(p.f) {
+	if p.screenOf().More != nil {
+		for _, l := range p.screenOf().More(p.f) {
 			lines = append(lines, draw.Line{Text: l})
 		}
 	}
@@ -107,12 +146,6 @@ func (p *feedbackPage) lines() []draw.Line {
 		lines = append(lines, draw.Line{Text: "The answer came after the look had ended.", Faint: true})
 	} else if a.Looks > 1 {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf("You looked %d times.", a.Looks), Faint: true})
-	}
-	if p.sources && m.HasColour {
-		lines = append(lines,
-			draw.Line{Text: fmt.Sprintf("perceptibility %.1f: %s", scoring.Perceptibility.Value, scoring.Perceptibility.Source), Faint: true},
-			draw.Line{Text: fmt.Sprintf("acceptability %.1f: %s", scoring.Acceptability.Value, scoring.Acceptability.Source), Faint: true},
-			draw.Line{Text: scoring.BandSource, Faint: true})
 	}
 	return lines
 }
@@ -170,26 +203,43 @@ func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {
 }
 
 func (p *feedbackPage) keys() []draw.KeyHelp {
-	keys := append([]draw.KeyHelp{draw.Help("↵", "go on", "enter")}, p.text.Keys()...)
-	if p.f.Mark.HasColour {
-		keys = append(keys, draw.Help("s", "sources of the limits", "s"))
+	keys := []draw.KeyHelp{draw.Help("↵", "go on", "enter")}
+	if len(ask.SidesOf(p.f)) > 1 {
+		keys = append(keys, draw.Help("f", "in turn, in place", "f"))
 	}
-	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	if p.side > 0 {
+		keys = append(keys, draw.Help("⌫", "beside each other", "backspace"))
+	}
+	words := "figures"
+	if p.figures {
+		words = "sentences"
+	}
+	return append(append(keys, draw.Help("n", words, "n"), draw.Help("s", "sources", "s")), append(p.text.Keys(),
+		draw.Help("g", "glossary", "g"), draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))...)
 }
 
 func (p *feedbackPage) key(k string) bool {
 	switch k {
 	case "enter", "space":
-		p.pop()
-		p.drill.next()
-	case "s":
-		if !p.f.Mark.HasColour {
-			return false
+		p.next()
+	case "f":
+		sides := ask.SidesOf(p.f)
+		if len(sides) < 2 {
+			p.say("There is nothing here that could be shown in turn.")
+			return true
 		}
+		p.side = p.side%len(sides) + 1
+	case "backspace":
+		if p.side == 0 {
+			p.say("Everything stands beside each other already.")
+		}
+		p.side = 0
+	case "n":
+		p.figures = !p.figures
+	case "s":
 		p.sources = !p.sources
 	case "q", "escape":
-		p.pop()
-		p.drill.leave()
+		p.leave()
 	default:
 		return p.text.Key(k)
 	}
@@ -201,4 +251,4 @@ func (p *feedbackPage) scene() string { return "feedback" }
 
 func (p *feedbackPage) pick(int) {}
 
-func (p *feedbackPage) help() []string { return p.drill.help() }
+func (p *feedbackPage) help() []string { return helpOf(p.kind) }

@@ -55,13 +55,7 @@ func (p *helpPage) lines(c *draw.Canvas, width int) []draw.Line {
 		add("Ctrl-Z gives the terminal back to the shell; fg goes on where you were.", false)
 	}
 	lines = append(lines, draw.Line{})
-	add("The numbers", true)
-	for _, l := range []string{
-		"ΔE00 is the CIEDE2000 colour difference between what was shown and what you chose. Its parts say how much of it is value (lighter, darker), chroma (more, less) and hue (redder, yellower).",
-		"Everything is computed from the exact colours that were sent to the screen.",
-	} {
-		add(l, false)
-	}
+	add("ΔE00 is the CIEDE2000 colour difference, computed from the exact colours that were sent to the screen. The glossary (g) says what it means.", false)
 	lines = append(lines, draw.Line{})
 	for _, l := range scoring.Cautions {
 		add(l, false)
@@ -75,7 +69,7 @@ func (p *helpPage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *helpPage) keys() []draw.KeyHelp {
-	return append(p.text.Keys(), draw.Help("⌫", "back", "backspace"))
+	return append(p.text.Keys(), draw.Help("g", "glossary", "g"), draw.Help("⌫", "back", "backspace"))
 }
 
 func (p *helpPage) key(k string) bool {

@@ -151,17 +151,21 @@ func (a *benchAsker) free() string {
 	return strings.Join(list, " ")
 }
 
-// benchWords say how a round went: how many were right and what that means, then
-// every wrong pair with the place where the right one lay.
-func benchWords(f Feedback) []draw.Line {
+// benchRow is a place of the left set whose pair was not found.
+type benchRow struct {
+	place, taken, right int // taken is −1 where it was left open
+	tab, takenTab       string
+	apart               string
+}
+
+// benchWrong lists what was not found in a round, and counts what was.
+func benchWrong(f Feedback) (right int, wrong []benchRow) {
 	l, err := exercises.LayoutOf(f.Attempt.Trial)
 	if err != nil {
-		return nil
+		return 0, nil
 	}
-	order, n := f.Attempt.Answer.Order, len(l.A)
-	right := 0
-	var wrong []draw.Line
-	place := make(map[int]int, n) // where each tab lies in set B
+	order := f.Attempt.Answer.Order
+	place := make(map[int]int, len(l.A)) // where each tab lies in the right set
 	for b, tab := range l.B {
 		place[tab] = b
 	}
@@ -169,22 +173,78 @@ func benchWords(f Feedback) []draw.Line {
 	names, namesB := l.Names(f.Setup.Sheet)
 	for i, tab := range l.A {
 		taken, ok := l.Taken(order, i)
-		switch {
-		case ok && taken == tab:
+		if ok && taken == tab {
 			right++
 			continue
-		case !ok:
-			wrong = append(wrong, draw.Line{Text: fmt.Sprintf("A%d (%s) was left open; its pair was B%d.", i+1, names[i], place[tab]+1)})
-			continue
 		}
-		text := fmt.Sprintf("A%d (%s) was paired with B%d (%s)", i+1, names[i], order[i]+1, namesB[order[i]])
-		if own != nil && tab < own.Len() && taken < own.Len() {
-			text += fmt.Sprintf(", %.1f ΔE00 away", colour.DeltaE00(own.Measured(tab), own.Measured(taken)))
+		row := benchRow{place: i + 1, taken: -1, right: place[tab] + 1, tab: names[i]}
+		if ok {
+			row.taken, row.takenTab = order[i]+1, namesB[order[i]]
+			if own != nil && tab < own.Len() && taken < own.Len() {
+				row.apart = scoring.Figure(colour.DeltaE00(own.Measured(tab), own.Measured(taken)))
+			}
 		}
-		wrong = append(wrong, draw.Line{Text: fmt.Sprintf("%s; its pair was B%d.", text, place[tab]+1)})
+		wrong = append(wrong, row)
 	}
+	return right, wrong
+}
+
+// benchLesson says how many pairs were found, what chance finds, and what to do next.
+func benchLesson(f Feedback) Lesson {
+	right, wrong := benchWrong(f)
+	n := right + len(wrong)
+	out := Lesson{What: fmt.Sprintf("%d of %d pairs found, in %s.", right, n, draw.ClockTime(f.Attempt.Answer.Total)),
+		Far:  "Chance alone finds one pair.",
+		Rule: "Before the tabs are mixed: lay each wrong pair beside its right one and look once more, by the same light."}
+	if len(wrong) == 0 {
+		out.Rule = "Every one of them. Next time take more pairs, or tabs that lie nearer to each other."
+	}
+	return out
+}
+
+// benchTable shows every wrong pair beside the right one.
+func benchTable(c *draw.Canvas, in draw.Rect, f Feedback) {
+	_, wrong := benchWrong(f)
+	t := c.Tone
+	in = in.Inset(draw.Margin)
+	if len(wrong) == 0 {
+		return
+	}
+	columns := []struct {
+		head string
+		at   int
+	}{{"left", 0}, {"tab", 6}, {"you said right", 26}, {"tab", 42}, {"its pair was right", 56}}
+	apart := wrong[0].apart != "" || len(wrong) > 1 && wrong[1].apart != ""
+	for _, col := range columns {
+		c.Write(in.X+col.at, in.Y, col.head, t.Faint, false)
+	}
+	if apart && in.W >= 90 {
+		c.Write(in.X+78, in.Y, "ΔE00 apart", t.Faint, false)
+	}
+	for i, w := range wrong {
+		y := in.Y + 1 + i
+		if i == in.H-2 && len(wrong) > in.H-1 {
+			c.Write(in.X, y, fmt.Sprintf("and %d more", len(wrong)-i), t.Faint, false)
+			return
+		}
+		cells := []string{fmt.Sprint(w.place), c.Clip(w.tab, 18), "open", "", fmt.Sprint(w.right)}
+		if w.taken >= 0 {
+			cells[2], cells[3] = fmt.Sprint(w.taken), c.Clip(w.takenTab, 12)
+		}
+		for k, text := range cells {
+			c.Write(in.X+columns[k].at, y, text, t.Plain, false)
+		}
+		if apart && in.W >= 90 {
+			c.Write(in.X+78, y, w.apart, t.Plain, false)
+		}
+	}
+}
+
+// benchWords are the figures of a round.
+func benchWords(f Feedback) []draw.Line {
+	right, wrong := benchWrong(f)
+	n := right + len(wrong)
 	lines := []draw.Line{
-		{Text: fmt.Sprintf("%d of %d pairs right, in %s", right, n, draw.ClockTime(f.Attempt.Answer.Total)), Strong: true},
 		{Text: fmt.Sprintf("As a share: %s.", shareWords(trend.ShareClustered([]int{right}, []int{n}, scoring.RulesOf(exercises.Bench).Together, 0.95)))},
 		{Text: fmt.Sprintf("Chance alone finds 1 pair on average, and %d or more in %s.", right, tries(scoring.ByChance(n, right)))},
 	}
@@ -194,7 +254,7 @@ func benchWords(f Feedback) []draw.Line {
 				m.Value, scoring.Perceptibility.Value, scoring.Acceptability.Value)})
 		}
 	}
-	return append(lines, wrong...)
+	return lines
 }
 
 // tries says a probability as a share of tries.

@@ -16,8 +16,10 @@ func init() {
 			"First the nearest tooth: columns go from the lightest value to the darkest, more chroma is further down. Find the value first.",
 			"Then say how well that tooth goes with the crown: it blends, it is acceptable, or it is better to redo the crown to match a stock tooth. Sometimes no tooth will do.",
 		},
-		Ask:   newCombination,
-		Truth: combinationTruth,
+		Lesson: combinationLesson,
+		Sides:  combinationSides,
+		Ask:    newCombination,
+		Truth:  combinationTruth,
 	})
 }
 
@@ -184,4 +186,45 @@ func combinationTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 		shown = []draw.Choice{taken, crown, {Colour: stock[best].Colour, Label: "best " + stock[best].Name}}
 	}
 	draw.Row(c, in, shown)
+}
+
+// combinationLesson says whether a nearer tooth lay in the stock, and how the one taken
+// goes with the crown.
+func combinationLesson(f Feedback) Lesson {
+	a, t, m := f.Attempt.Answer, f.Attempt.Trial, f.Mark
+	if a.Colour == nil || !m.HasSheet {
+		return Lesson{}
+	}
+	d := m.Difference
+	out := Lesson{What: fmt.Sprintf("Your tooth, %s, looks like the crown", a.Tab)}
+	if words := scoring.InWords(d, t.Target.Lab(), a.Colour.Lab()); words != "" {
+		out.What = fmt.Sprintf("Your tooth, %s, is %s than the crown", a.Tab, words)
+	}
+	rule := ruleSeen
+	stock := exercises.Stock(t)
+	switch best, _ := exercises.NearestStock(stock, t.Target.Lab()); {
+	case m.Excess < 0.005:
+		out.What += "; the stock has none nearer."
+	case m.Excess <= scoring.Perceptibility.Value:
+		out.What += "; " + stock[best].Name + " is hardly nearer."
+	default:
+		out.What += "; " + stock[best].Name + " is nearer."
+		rule = largestPart(d.L, d.C, d.H)
+	}
+	out.Far = seen(d.E)
+	if said, right, ok := verdictSaid(m, []string{exercises.Blends, exercises.Acceptable, exercises.Redo}, a.Choice); ok {
+		out.Far += " " + draw.UpperFirst(verdictSentence([]string{"it blends", "it is acceptable", "better to redo the crown"}, right, said))
+		if said != right && rule == ruleSeen {
+			rule = ruleVerdict
+		}
+	}
+	out.Rule = rules[rule]
+	return out
+}
+
+func combinationSides(f Feedback) []Side {
+	if f.Attempt.Answer.Colour == nil {
+		return nil
+	}
+	return patches(draw.Choice{Colour: f.Attempt.Trial.Target, Label: "the crown"}, draw.Choice{Colour: *f.Attempt.Answer.Colour, Label: "your tooth"})
 }

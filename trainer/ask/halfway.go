@@ -16,8 +16,9 @@ func init() {
 			"Three patches: the two outer ones differ in value, in chroma or in hue, and the target in the middle lies between them.",
 			"Say where: at one of the ends, a quarter, half or three quarters of the way. What lies in between is not shown; it has to be imagined, as with tabs that come in no half steps.",
 		},
-		Ask:   newHalfway,
-		Truth: halfwayTruth,
+		Lesson: halfwayLesson,
+		Ask:    newHalfway,
+		Truth:  halfwayTruth,
 		Variants: byAttribute("Halfway", Variant{"Halfway: value, chroma and hue in turn", "The attribute changes from trial to trial, and is named.", exercises.Setup{}, nil},
 			"the two outer patches differ in it, and nothing else has to be looked at"),
 	})
@@ -208,4 +209,23 @@ func halfwayTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 		s.mark(*n, "○", c.Tone.Strong)
 		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), c.Tone.Faint, false)
 	}
+}
+
+// halfwayLesson says at which place the target lies. Nearest is the place whose colour
+// is nearest, which is all that can be seen.
+func halfwayLesson(f Feedback) Lesson {
+	t, a := f.Attempt.Trial, f.Attempt.Answer
+	left, right, ok := exercises.EndsOf(t)
+	if !ok || a.Colour == nil || a.Number == nil {
+		return Lesson{}
+	}
+	best := exercises.NearestPlace(left, right, t.Target.Lab())
+	said := scoring.PlaceWords(*a.Number)
+	out := Lesson{What: "You said " + said + ", and no place is nearer.", Far: seen(f.Mark.Difference.E), Rule: rules[ruleSeen]}
+	if isRight, known := f.Mark.Right(); known && !isRight {
+		out.What = fmt.Sprintf("You said %s; the target is nearer to %s.", said, scoring.PlaceWords(float64(best)/(exercises.Places-1)))
+		out.Far = "Between what you named and the target: " + draw.LowerFirst(seen(f.Mark.Difference.E))
+		out.Rule = rules[ruleEnds]
+	}
+	return out
 }

@@ -7,6 +7,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
@@ -16,6 +17,8 @@ func init() {
 			"Two surfaces that match in daylight may part under another lamp.",
 			"You either go through the lamps with one pair and judge it under each, or say beforehand which of three pairs will break.",
 		},
+		Lesson:   lightingLesson,
+		Sides:    lightingSides,
 		Ask:      newLighting,
 		OwnLight: true,
 		Variants: []Variant{
@@ -176,4 +179,62 @@ func lightingTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 		return
 	}
 	q.paintPairs([][]colour.SRGB{daylight, under}, []string{"in daylight", "under " + lampNamed(t.Part)})(c, in, false)
+}
+
+// lightingLesson says what the lamp made of the pair, or of the pair that breaks.
+func lightingLesson(f Feedback) Lesson {
+	t, said := f.Attempt.Trial, f.Attempt.Answer.Choice
+	lamp := lampNamed(t.Part)
+	if t.Key != "" {
+		broken := t.PatchesOf("under-" + t.Key)
+		if len(broken) != 2 {
+			return Lesson{}
+		}
+		out := Lesson{What: fmt.Sprintf("Pair %s breaks under %s, and you said so.", t.Key, lamp), Rule: rules[ruleSeen]}
+		if said != t.Key {
+			out.What = fmt.Sprintf("Pair %s breaks under %s; you said pair %s.", t.Key, lamp, said)
+			out.Rule = rules[ruleLamp]
+		}
+		out.Far = "Of that pair under that lamp: " + draw.LowerFirst(seen(colour.DeltaE00(broken[0].Lab(), broken[1].Lab())))
+		return out
+	}
+	sample, ok := t.Patch("sample")
+	if !ok {
+		return Lesson{}
+	}
+	d := colour.Compare(t.Target.Lab(), sample.Lab(), colour.Unit)
+	out := Lesson{What: fmt.Sprintf("Under %s the two look alike.", lamp), Far: seen(d.E), Rule: rules[ruleSeen]}
+	if words := scoring.InWords(d, t.Target.Lab(), sample.Lab()); words != "" {
+		out.What = fmt.Sprintf("Under %s the second is %s.", lamp, words)
+	}
+	if s, right, ok := verdictSaid(f.Mark, []string{exercises.Match, exercises.Acceptable, exercises.Mismatch}, said); ok {
+		out.Far += " " + draw.UpperFirst(verdictSentence([]string{"they match", "it may stay", "it may not stay"}, right, s))
+		if s != right {
+			out.Rule = rules[largestPart(d.L, d.C, d.H)]
+		}
+	}
+	return out
+}
+
+// lightingSides shows the pairs in daylight and under the lamp in turn.
+func lightingSides(f Feedback) []Side {
+	t := f.Attempt.Trial
+	q := Question{Trial: t, Setup: f.Setup}
+	side := func(label string, pairs [][]colour.SRGB) Side {
+		return Side{label, func(c *draw.Canvas, in draw.Rect) { q.paintPairs(pairs, nil)(c, in, false) }}
+	}
+	if t.Key != "" {
+		daylight, err := pairsIn(t, "pair")
+		under, failed := pairsIn(t, "under")
+		if err != nil || failed != nil {
+			return nil
+		}
+		return []Side{side("in daylight", daylight), side("under "+lampNamed(t.Part), under)}
+	}
+	daylight := t.PatchesOf("daylight")
+	sample, ok := t.Patch("sample")
+	if !ok || len(daylight) != 2 || t.Part == colour.D65().ID {
+		return nil
+	}
+	return []Side{side("in daylight", [][]colour.SRGB{daylight}), side("under "+lampNamed(t.Part), [][]colour.SRGB{{t.Target, sample}})}
 }

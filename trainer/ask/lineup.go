@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
@@ -17,8 +18,10 @@ func init() {
 			"Take a patch up with the space bar, carry it with the arrows, put it down with the space bar. By mouse: click the patch, then the place where it belongs.",
 			"Rows grow from five patches to nine, and the steps from patch to patch become smaller. Within a row only one attribute changes.",
 		},
-		Ask:   newLineUp,
-		Truth: lineUpTruth,
+		Lesson: lineUpLesson,
+		Sides:  lineUpSides,
+		Ask:    newLineUp,
+		Truth:  lineUpTruth,
 		Variants: byAttribute("Line-up", Variant{"Line-up: value, then chroma, then hue", "A third of the rows each, from what is seen most easily to what is hardest.", exercises.Setup{}, nil},
 			"every row is put in order of it"),
 		Trials: 12,
@@ -250,4 +253,67 @@ func lineUpTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 			c.Write(places[i].X+(places[i].W-c.Width(label))/2, patches.Y+h+1, label, ink, place != i)
 		}
 	}
+}
+
+// lineUpLesson says how many patches lie out of place, and how much that shows.
+func lineUpLesson(f Feedback) Lesson {
+	t, laid := f.Attempt.Trial, f.Attempt.Answer.Order
+	right := exercises.RightOrder(t)
+	if len(laid) != len(right) || len(right) != len(t.Patches) {
+		return Lesson{}
+	}
+	wrong, largest := 0, 0.0
+	var places []string
+	for i, patch := range laid {
+		at := slices.Index(right, patch)
+		if at < 0 {
+			return Lesson{}
+		}
+		if at != i {
+			wrong++
+			places = append(places, fmt.Sprint(i+1))
+		}
+		for _, later := range laid[i+1:] {
+			if slices.Index(right, later) < at {
+				largest = max(largest, colour.DeltaE00(t.Patches[patch].Colour.Lab(), t.Patches[later].Colour.Lab()))
+			}
+		}
+	}
+	if wrong == 0 {
+		return Lesson{fmt.Sprintf("All %d patches lie in order of %s.", len(laid), t.Part), "There is nothing to mend.", rules[ruleSeen]}
+	}
+	out := Lesson{Rule: rules[t.Part]}
+	out.What = fmt.Sprintf("%d of %d patches lie out of place: those at %s.", wrong, len(laid), list(places))
+	if slices.Equal(laid, reversed(right)) {
+		out.What = "The row lies the other way round, from end to end."
+	}
+	out.Far = "Of the two that differ most and were exchanged: " + draw.LowerFirst(seen(largest))
+	return out
+}
+
+func reversed(of []int) []int {
+	r := slices.Clone(of)
+	slices.Reverse(r)
+	return r
+}
+
+// lineUpSides shows the row as it was laid and in order at the same place.
+func lineUpSides(f Feedback) []Side {
+	t, laid := f.Attempt.Trial, f.Attempt.Answer.Order
+	right := exercises.RightOrder(t)
+	if len(laid) != len(right) || len(right) != len(t.Patches) {
+		return nil
+	}
+	row := func(label string, order []int) Side {
+		return Side{label, func(c *draw.Canvas, in draw.Rect) {
+			places := rowPlaces(in, len(order), 0)
+			h := max(1, min(in.H, places[0].W))
+			for i, patch := range order {
+				if patch >= 0 && patch < len(t.Patches) {
+					c.Swatch(draw.Box(places[i].X, in.Y+(in.H-h)/2, places[i].W, h), t.Patches[patch].Colour)
+				}
+			}
+		}}
+	}
+	return []Side{row("as you laid it", laid), row("in order", right)}
 }

@@ -17,6 +17,11 @@ type Screen struct {
 	Ask   func(Question) (Asker, error)
 	// Part names what of a scene a trial asks, for the title of its feedback.
 	Part func(exercises.Trial) string
+	// Lesson says in three sentences what an answer teaches; nil where the answer is a
+	// colour and nothing else has to be said.
+	Lesson func(Feedback) Lesson
+	// Sides are what the feedback shows in turn at one place; nil for target and answer.
+	Sides func(Feedback) []Side
 	// More adds lines to the feedback.
 	More func(Feedback) []string
 	// Words, when not nil, takes the place of what the feedback says of checks and

@@ -16,8 +16,9 @@ func init() {
 			"A tooth is not of one colour. Give a tab for each third: the neck (cervical) first, then the middle, then the edge (incisal).",
 			"Each is taken as in value first: the value group, then chroma and hue. The third asked is named and marked beside the tooth.",
 		},
-		Ask:  newThirds,
-		Part: thirdName,
+		Lesson: thirdsLesson,
+		Ask:    newThirds,
+		Part:   thirdName,
 		Variants: []Variant{
 			{"Thirds", "One tooth, three shades: cervical, middle and incisal third.", exercises.Setup{}, nil},
 			{"Thirds with both neighbours", "The tooth and the two beside it: a crown is matched to both.", exercises.Setup{Options: both}, nil},
@@ -146,4 +147,24 @@ func (s toothScene) given() map[string]string {
 		}
 	}
 	return tabs
+}
+
+// thirdsLesson is that of a tab, and after the last third how the tooth as a whole runs.
+func thirdsLesson(f Feedback) Lesson {
+	if !f.Mark.HasColour {
+		return Lesson{}
+	}
+	out := colourLesson(f)
+	for _, c := range f.Mark.Checks {
+		if !c.Right {
+			attribute := strings.TrimPrefix(c.Name, "gradient of ")
+			out.Far += fmt.Sprintf(" From neck to edge your three do not run as the tooth does in %s.", attribute)
+			out.Rule = rules[ruleGradient]
+			return out
+		}
+	}
+	if len(f.Mark.Checks) > 0 {
+		out.Far += " From neck to edge your three run as the tooth does."
+	}
+	return out
 }

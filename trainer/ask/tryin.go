@@ -17,10 +17,12 @@ func init() {
 			"For value, chroma and hue say whether what came back has less, as much, or more. Some cases are exactly right.",
 			"Then the verdict: seat it, adjust it, or remake it.",
 		},
-		Notes: tryInNotes,
-		Ask:   newTryIn,
-		Truth: tryInTruth,
-		More:  tryInRequest,
+		Notes:  tryInNotes,
+		Lesson: tryInLesson,
+		Sides:  tryInSides,
+		Ask:    newTryIn,
+		Truth:  tryInTruth,
+		More:   tryInRequest,
 	})
 }
 
@@ -195,4 +197,65 @@ func tryInNotes() []string {
 		"· Stains take value down and chroma up; the other way there is little room (common practice, no source).",
 		"· What to ask the laboratory for is in ΔE00, the largest part first; what is left out would not be seen.",
 	}
+}
+
+// tryInLesson says of each attribute what was there and what was seen of it, then the
+// verdict and what to ask the laboratory for.
+func tryInLesson(f Feedback) Lesson {
+	delivered, ok := exercises.DeliveredOf(f.Attempt.Trial)
+	if !ok {
+		return Lesson{}
+	}
+	from, to := f.Attempt.Trial.Target.Lab(), delivered.Lab()
+	yellower, redder := scoring.HueWords(from, to)
+	words := map[string][3]string{exercises.AttributeValue: {"darker", "the same in value", "lighter"},
+		exercises.AttributeChroma: {"weaker in chroma", "the same in chroma", "stronger in chroma"}, exercises.AttributeHue: {redder, "the same in hue", yellower}}
+	var there, missed []string
+	rule := ""
+	for _, d := range f.Mark.Directions {
+		w := words[d.Attribute]
+		if d.Shown() != 0 {
+			there = append(there, w[d.Shown()+1])
+		}
+		if !d.Right() {
+			missed = append(missed, w[d.Said+1])
+			if rule == "" {
+				rule = d.Attribute
+			}
+		}
+	}
+	out := Lesson{What: "What came back is what was prescribed"}
+	if len(there) > 0 {
+		out.What = "What came back is " + list(there)
+	}
+	if len(missed) > 0 {
+		out.What += "; you said " + list(missed)
+	} else {
+		out.What += ", and you saw it"
+	}
+	out.What += "."
+	v := cases.Judge(cases.Case{Prescribed: from, Delivered: to})
+	out.Far = seen(v.Difference.E)
+	if said, right, ok := verdictSaid(f.Mark, exercises.Verdicts[:], f.Attempt.Answer.Choice); ok {
+		out.Far += " " + draw.UpperFirst(verdictSentence([]string{"seat it", "adjust it", "remake it"}, right, said))
+		if rule == "" && said != right {
+			rule = ruleVerdict
+		}
+	}
+	if v.Band > scoring.Excellent {
+		out.Far += " For the laboratory: " + v.Advice + "."
+	}
+	if rule == "" {
+		rule = ruleSeen
+	}
+	out.Rule = rules[rule]
+	return out
+}
+
+func tryInSides(f Feedback) []Side {
+	delivered, ok := exercises.DeliveredOf(f.Attempt.Trial)
+	if !ok {
+		return nil
+	}
+	return patches(draw.Choice{Colour: f.Attempt.Trial.Target, Label: "prescribed"}, draw.Choice{Colour: delivered, Label: "came back"})
 }

@@ -17,10 +17,12 @@ func init() {
 			"A tooth before and after a course of whitening. Say how many steps of the ladder below it became whiter.",
 			"The marked stretch of the ladder has as many steps as you say. Slide it until its foot looks like the tooth before; then its top should look like the tooth after.",
 		},
-		Notes: whiteningNotes,
-		Ask:   newWhitening,
-		Truth: whiteningTruth,
-		More:  whiteningPromise,
+		Notes:  whiteningNotes,
+		Lesson: whiteningLesson,
+		Sides:  whiteningSides,
+		Ask:    newWhitening,
+		Truth:  whiteningTruth,
+		More:   whiteningPromise,
 	})
 }
 
@@ -201,4 +203,41 @@ func whiteningNotes() []string {
 		lines = append(lines, "· "+a.Text+" ("+a.Source+")")
 	}
 	return lines
+}
+
+// whiteningLesson says how many steps it was, and whether anybody would see the rest.
+func whiteningLesson(f Feedback) Lesson {
+	shown := exercises.StepsWhiter(f.Attempt.Trial)
+	if f.Attempt.Answer.Number == nil || math.IsNaN(shown) || len(f.Mark.Measures) < 2 {
+		return Lesson{}
+	}
+	said := *f.Attempt.Answer.Number
+	near := math.Round(shown)
+	steps := func(n float64) string { return scoring.Count(int(n), "step", "steps") }
+	out := Lesson{What: fmt.Sprintf("The tooth became about %s whiter, and you said %s.", steps(near), steps(said)), Rule: rules[ruleSeen]}
+	off := math.Abs(f.Mark.Measures[1].Value)
+	switch {
+	case off <= scoring.WhitenessPerceptibility.Value:
+		out.Far = "Fewer than half would see what is left between the two."
+	case off <= scoring.WhitenessAcceptability.Value:
+		out.Far = "Most would see what is left between the two, more than half would accept it."
+		out.Rule = rules[ruleLadder]
+	default:
+		way := "too many"
+		if said < shown {
+			way = "too few"
+		}
+		out.What = fmt.Sprintf("The tooth became about %s whiter; you said %s, %s.", steps(near), steps(said), way)
+		out.Far = "Most would see what is left between the two, fewer than half would accept it."
+		out.Rule = rules[ruleLadder]
+	}
+	return out
+}
+
+func whiteningSides(f Feedback) []Side {
+	after, ok := f.Attempt.Trial.Patch("after")
+	if !ok {
+		return nil
+	}
+	return patches(draw.Choice{Colour: f.Attempt.Trial.Target, Label: "before"}, draw.Choice{Colour: after, Label: "after"})
 }

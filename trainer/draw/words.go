@@ -15,6 +15,14 @@ func UpperFirst(text string) string {
 	return ""
 }
 
+// LowerFirst takes it away, inside a sentence.
+func LowerFirst(text string) string {
+	for i, r := range text {
+		return string(unicode.ToLower(r)) + text[i+len(string(r)):]
+	}
+	return ""
+}
+
 // Sentence gives a phrase its capital and its full stop.
 func Sentence(text string) string {
 	text = UpperFirst(text)
