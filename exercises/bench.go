@@ -18,7 +18,7 @@ import (
 const OptionPairs = "pairs"
 
 const (
-	usualPairs = 16
+	usualPairs = 12
 	// Of two or three tabs chance alone pairs all too often; more than 60 lie on
 	// no table. House rule.
 	fewestPairs, mostPairs = 4, 60
@@ -38,7 +38,7 @@ type bench struct{}
 func init() { register(bench{}) }
 
 func (bench) ID() KindID    { return Bench }
-func (bench) Version() int  { return 1 }
+func (bench) Version() int  { return 2 }
 func (bench) Title() string { return "Bench" }
 func (bench) Traits() Traits {
 	return Traits{ByHand: true, Options: []Option{pairsOption}, ItemsPerTrial: OptionPairs}

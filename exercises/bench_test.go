@@ -81,8 +81,8 @@ func TestBenchLibrary(t *testing.T) {
 		n     string
 		want  int
 	}{
-		"own": {own, "", 5}, "four of them": {own, "4", 4}, "none": {nil, "", 16}, "none, six": {nil, "6", 6},
-		"built-in": {sheetOf(t, "natural"), "", 16}, "many": {crowd(t, 500), "", 16}, "many, forty": {crowd(t, 500), "40", 40},
+		"own": {own, "", 5}, "four of them": {own, "4", 4}, "none": {nil, "", 12}, "none, six": {nil, "6", 6},
+		"built-in": {sheetOf(t, "natural"), "", 12}, "many": {crowd(t, 500), "", 12}, "many, forty": {crowd(t, 500), "40", 40},
 	} {
 		s := Setup{Kind: Bench, Count: 1, Sheet: c.sheet, Options: map[string]string{}}
 		if c.n != "" {

@@ -102,15 +102,15 @@ func Noticed(e float64) string {
 	case e == 0:
 		return "Nobody can see a difference"
 	case e <= pt/2:
-		return "Hardly anybody would see the difference"
+		return "Hardly anybody would see it"
 	case e <= pt:
-		return "Fewer than half would see the difference"
+		return "Fewer than half would see it"
 	case e <= at:
-		return "Most would see the difference, more than half would accept it"
+		return "Most would see it, more than half would accept it"
 	case e <= 2*at:
-		return "Most would see the difference, fewer than half would accept it"
+		return "Most would see it, fewer than half would accept it"
 	}
-	return "Everybody would see the difference, and hardly anybody accept it"
+	return "Everybody would see it, hardly anybody accept it"
 }
 
 // NoticedSource says where those words come from.

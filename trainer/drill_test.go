@@ -25,7 +25,7 @@ func TestMouse(t *testing.T) {
 	tt.Click(x+1, y-2).Expect("Step 2 of 2", "group "+name)
 	tt.Wheel(-1)
 	x, y = tt.Find("↵")
-	tt.Click(x+1, y).Expect("ΔE00")
+	tt.Click(x+1, y).Expect("answered")
 	a := attempts(t, cfg.Book)
 	if len(a) != 1 || a[0].Answer.Group != name {
 		t.Errorf("attempts %+v", a)
@@ -128,13 +128,13 @@ func TestADrillRunsToItsSummary(t *testing.T) {
 	cfg := practising(t, exercises.ValueFirst, 3)
 	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	for i := range 3 {
-		tt.Press("enter", "enter").Expect("ΔE00")
+		tt.Press("enter", "enter").Expect("answered")
 		if i == 0 {
 			tt.Press("s").Expect("Paravina et al. 2015").Press("s")
 		}
 		tt.Press("enter").Advance(time.Second)
 	}
-	tt.Expect("summary", "3 trials.", "median ΔE00", "within acceptability")
+	tt.Expect("summary", "3 trials.", "Half of your answers were nearer", "Right: value group")
 	s, err := cfg.Book.Sittings(context.Background(), record.Filter{})
 	if err != nil || len(s) != 1 || s[0].Ended.IsZero() || s[0].Left {
 		t.Errorf("sittings %+v, %v", s, err)
@@ -200,7 +200,7 @@ func TestSilentDrillsGiveNoFeedback(t *testing.T) {
 	cfg.Start.Silent = true
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("There is no feedback before the end.").Press("enter").Advance(time.Second)
-	tt.Press("enter", "enter").ExpectNot("ΔE00").Advance(time.Second).Expect("trial 2 of 2").Press("enter", "enter").Expect("summary")
+	tt.Press("enter", "enter").ExpectNot("answered").Advance(time.Second).Expect("trial 2 of 2").Press("enter", "enter").Expect("summary")
 }
 
 func TestADrillUnderALampShowsItsSheetUnderIt(t *testing.T) {

@@ -31,7 +31,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	golden(t, tt, "exam-80x24", nil)
 	tt.Press("1").Expect("part 1 of 2", "16 trials", "There is no feedback before the end.").Press("enter")
 	takeTrials(tt, 5)
-	tt.Advance(time.Second).ExpectNot("ΔE00").Expect("trial 6 of 16")
+	tt.Advance(time.Second).ExpectNot("answered").Expect("trial 6 of 16")
 	tt.Stop(errors.New("window closed"))
 
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
@@ -122,7 +122,7 @@ func TestExamOfNamedExercisesGoesOn(t *testing.T) {
 	}
 	tt.Advance(time.Second).Expect("Try-in", "part 3 of 3").Press("enter")
 	for range 4 {
-		tt.Advance(time.Second).Press("2", "2", "2", "1")
+		tt.Advance(time.Second).Press("2", "2", "2", "s")
 	}
 	tt.Advance(time.Second).Expect("Certificate", "form spring: Ada", "12 answers in 3 sittings")
 	choose(tt.Press("enter"), "Proficiency test")

@@ -67,7 +67,7 @@ func TestPanelIsTakenAsItWasLaidDown(t *testing.T) {
 	cfg.Set = &set
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	tt.Expect("calibration session Spring team", "4 trials", "There is no feedback before the end.").ExpectNot("A look lasts").ExpectNot("Between the trials")
-	tt.Press("enter").Expect("trial 1 of 4").Press("enter", "enter").Expect("trial 2 of 4").ExpectNot("ΔE00")
+	tt.Press("enter").Expect("trial 1 of 4").Press("enter", "enter").Expect("trial 2 of 4").ExpectNot("answered")
 	tt.Press("q").Expect("Your answer is kept.").Press("down", "enter") // another time
 	tt.Expect("Calibration session Spring team", "broken off").Expect("You broke it off after 1 answer.")
 	setup := part(t, cfg.Book, p).Parts[0].Sitting.Setup

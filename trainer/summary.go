@@ -2,148 +2,140 @@ package trainer
 
 import (
 	"fmt"
-	"strings"
+	"time"
 
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports/history"
-	"shadedrill/scoring/trend"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 )
 
-// summaryPage says how a drill went.
+// summaryPage says how a drill went: its largest bias in words, what it came to beside
+// last time and the best so far, its parts, and what to practise next. The two worst
+// trials can be looked at again.
 type summaryPage struct {
 	*app
 	drill *record.Drill
 	kind  exercises.Kind
+	worst []ask.Result
 	lines []draw.Line
 	text  draw.Prose
 }
 
+// worstShown is how many trials the summary offers to look at again.
+const worstShown = 2
+
 func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []ask.Result) *summaryPage {
 	p := &summaryPage{app: a, drill: d, kind: kind}
 	s := ask.ScreenOf(kind.ID())
+	setup := d.Sitting().Setup
 	p.lines = []draw.Line{{Text: s.TrialCount(len(results)) + "."}, {}}
 	if len(results) < d.Planned() {
 		p.lines[0].Text = fmt.Sprintf("%d of %s.", len(results), s.TrialCount(d.Planned()))
 	}
 	if s.Summary != nil {
-		p.lines = append(p.lines, s.Summary(d.Sitting().Setup, results)...)
-	} else {
-		p.lines = append(p.lines, summaryLines(d.Sitting().Setup.Sheet, results)...)
+		p.lines = append(p.lines, s.Summary(setup, results)...)
+		return p
 	}
+	if !s.Quiet {
+		p.worst = ask.Worst(results, worstShown)
+	}
+	p.lines = append(p.lines, p.told(results)...)
 	return p
 }
 
-// summaryLines describes the answers of one drill. They are few, so it counts
-// and takes medians; what can be concluded from many drills is for the tables.
-func summaryLines(sheet *tabs.Sheet, results []ask.Result) []draw.Line {
+// told are the lines of the summary.
+func (p *summaryPage) told(results []ask.Result) []draw.Line {
 	var lines []draw.Line
-	add := func(format string, args ...any) {
-		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
+	add := func(text string) {
+		if text != "" {
+			lines = append(lines, draw.Line{Text: text})
+		}
 	}
-	var es []float64
-	var judged []history.Judged
-	seen, accepted, groups, hit, sheets, points, best := 0, 0, 0, 0, 0, 0, 0
-	checks, rightChecks := 0, 0
+	sum := ask.SumOf(p.drill.Sitting().Setup.Sheet, results)
+	if sum.Bias != "" {
+		lines = append(lines, draw.Line{Text: sum.Bias, Strong: true}, draw.Line{})
+	}
+	var marks []scoring.Mark
 	for _, r := range results {
-		m := r.Mark
-		if m.HasColour && !m.Sparse {
-			es, judged = append(es, m.Difference.E), append(judged, history.Judge(r.Attempt, m, sheet))
-			if m.Band == scoring.Excellent {
-				seen++
-			}
-			if m.Band <= scoring.Acceptable {
-				accepted++
-			}
+		marks = append(marks, r.Mark)
+	}
+	if score := ask.ScoreOf(marks); score.Known {
+		text := "Half of your answers were nearer than ΔE00 " + score.Words()
+		if score.Of > 0 {
+			text = score.Words()
 		}
-		if m.HasGroup {
-			groups++
-			if m.GroupSteps == 0 {
-				hit++
-			}
-		}
-		if m.HasSheet {
-			sheets++
-			points += m.Points
-			if m.Excess < 0.005 {
-				best++
-			}
-		}
-		for _, c := range m.Checks {
-			checks++
-			if c.Right {
-				rightChecks++
-			}
+		add(text + p.before() + ".")
+		if score.Of == 0 {
+			add(ask.FarFrom(score.Distance))
 		}
 	}
-	if len(es) > 0 {
-		lines = append(lines, draw.Line{Text: "median ΔE00 " + estimateWords(trend.Median(es, 0.95)), Strong: true})
-		add("%d of %d within perceptibility (%.1f), %d within acceptability (%.1f)",
-			seen, len(es), scoring.Perceptibility.Value, accepted, scoring.Acceptability.Value)
+	for _, part := range sum.Parts {
+		add(part)
 	}
-	if groups > 0 {
-		add("value group right in %d of %d", hit, groups)
-	}
-	if checks > 0 {
-		add("%d of %d judgements right", rightChecks, checks)
-	}
-	if sheets > 0 {
-		add("best possible answer given in %d of %d", best, sheets)
-		add("%d of %d points", points, 10*sheets)
-	}
-	if len(es) > 0 {
-		lines = append(lines, draw.Line{})
-		biases := history.BiasOf([][]history.Judged{judged}) // as the tables have it
-		for i, name := range []string{"Value", "Chroma", "Hue"} {
-			axis := history.Axes[i]
-			add("%s", biasWords(name, axis.Above, axis.Below, biases.Estimates[i]))
+	quick := 0
+	for _, r := range results {
+		if t := r.Attempt.Answer.Total; t > 0 && t < tooQuick {
+			quick++
 		}
-		lines = append(lines, draw.Line{}, draw.Line{Text: "In brackets: the 95 % interval. Your tables say what holds over several drills.", Faint: true})
+	}
+	if quick > 0 {
+		add(fmt.Sprintf("%s in less than a second: too quick to have been looked at.", draw.UpperFirst(scoring.Count(quick, "answer came", "answers came"))))
+	}
+	lines = append(lines, draw.Line{})
+	if len(p.follow) == 0 {
+		add(ask.NextWords(p.kind, sum))
 	}
 	return lines
 }
 
-// estimateWords writes a number with its interval, or why there is none.
-func estimateWords(e scoring.Estimate) string {
-	switch {
-	case !e.Defined():
-		return "not known: " + strings.Join(e.Warnings, "; ")
-	case e.HasInterval():
-		return fmt.Sprintf("%.1f (%.1f to %.1f)", e.Value, e.Lo, e.Hi)
-	case len(e.Warnings) > 0:
-		return fmt.Sprintf("%.1f (%s)", e.Value, strings.Join(e.Warnings, "; "))
-	}
-	return fmt.Sprintf("%.1f", e.Value)
-}
+// tooQuick is how fast nobody judges a colour; house rule.
+const tooQuick = time.Second
 
-// biasWords says the bias of a drill's answers along one axis, as far
-// as chance allows to say it.
-func biasWords(axis, more, less string, e scoring.Estimate) string {
-	switch {
-	case !e.HasInterval():
-		return axis + ": too few answers to tell a bias."
-	case e.Open() > 0 && e.Value > 0:
-		return fmt.Sprintf("%s: your answers were %s, by at least %.1f (the library ends there).", axis, more, e.Value)
-	case e.Open() < 0 && e.Value < 0:
-		return fmt.Sprintf("%s: your answers were %s, by at least %.1f (the library ends there).", axis, less, -e.Value)
-	case e.Open() != 0:
-		return axis + ": the library ends too soon to tell a bias."
-	case e.Covers(0):
-		return fmt.Sprintf("%s: no bias beyond chance, %+.1f (%+.1f to %+.1f).", axis, e.Value, e.Lo, e.Hi)
-	case e.Value > 0:
-		return fmt.Sprintf("%s: your answers were %s, %+.1f (%+.1f to %+.1f).", axis, more, e.Value, e.Lo, e.Hi)
+// fewestToCompare is how many answers an earlier drill needs to stand beside this one.
+const fewestToCompare = 5
+
+// before says what the last drill like this one came to, and the best one.
+func (p *summaryPage) before() string {
+	this := p.drill.Sitting()
+	sittings, err := p.cfg.Book.Sittings(p.ctx, record.Filter{Learner: this.Learner, Kind: string(this.Setup.Kind)})
+	if err != nil {
+		return ""
 	}
-	return fmt.Sprintf("%s: your answers were %s, %+.1f (%+.1f to %+.1f).", axis, less, e.Value, e.Lo, e.Hi)
+	marks := map[scoring.SittingID][]scoring.Mark{}
+	var marking scoring.Marking
+	for at, err := range p.cfg.Book.Attempts(p.ctx, record.Filter{Learner: this.Learner, Kind: string(this.Setup.Kind)}) {
+		if err != nil {
+			return ""
+		}
+		marks[at.Sitting] = append(marks[at.Sitting], marking.Mark(at, nil))
+	}
+	var last, best ask.Score
+	for _, s := range sittings {
+		if s.ID == this.ID || len(marks[s.ID]) < fewestToCompare || !ask.Like(s.Setup, this.Setup) {
+			continue
+		}
+		score := ask.ScoreOf(marks[s.ID])
+		if !score.Known {
+			continue
+		}
+		last = score
+		if !best.Known || score.Better(best) {
+			best = score
+		}
+	}
+	if !last.Known {
+		return ""
+	}
+	return " (last time " + last.Words() + ", best so far " + best.Words() + ")"
 }
 
 func (p *summaryPage) title() (string, string) { return p.kind.Title() + ": summary", p.learner.Name }
 
 func (p *summaryPage) body(c *draw.Canvas, in draw.Rect) {
 	_, in = in.Inset(draw.Margin).Top(1)
+	in.W = min(in.W, 96)
 	var lines []draw.Line
 	for _, l := range p.lines {
 		if l.Drawn {
@@ -160,10 +152,13 @@ func (p *summaryPage) body(c *draw.Canvas, in draw.Rect) {
 func (p *summaryPage) keys() []draw.KeyHelp {
 	keys := []draw.KeyHelp{draw.Help("↵", "menu", "enter")}
 	if next := p.nextToday(); next != "" {
-		keys = []draw.KeyHelp{draw.Help("↵", next, "enter"), draw.Help("m", "menu", "m")}
+		keys = []draw.KeyHelp{draw.Help("↵", next, "enter")}
 	}
-	keys = append(append(keys, draw.Help("a", "again, with new "+ask.ScreenOf(p.kind.ID()).Unit()+"s", "a")), p.text.Keys()...)
-	return append(keys, draw.Help("p", "progress", "p"), draw.Help("q", "menu", "q"))
+	if n := len(p.worst); n > 0 {
+		keys = append(keys, draw.Help("w", "the worst again", "w"))
+	}
+	keys = append(append(keys, draw.Help("a", "another drill like it", "a")), p.text.Keys()...)
+	return append(keys, draw.Help("p", "progress", "p"), draw.Help("g", "glossary", "g"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *summaryPage) key(k string) bool {
@@ -173,9 +168,15 @@ func (p *summaryPage) key(k string) bool {
 			p.goOnToday()
 			return true
 		}
-		p.show(newMenuPage(p.app))
+		p.toMenu()
 	case "m":
-		p.show(newMenuPage(p.app))
+		p.toMenu()
+	case "w":
+		if len(p.worst) == 0 {
+			p.say("There is no trial that would have to be looked at again.")
+			return true
+		}
+		p.again(0)
 	case "a":
 		s := p.drill.Sitting()
 		if s.Within != "" {
@@ -192,6 +193,26 @@ func (p *summaryPage) key(k string) bool {
 		return p.text.Key(k)
 	}
 	return true
+}
+
+// again shows a trial of the worst once more, with its answer.
+func (p *summaryPage) again(n int) {
+	r := p.worst[n]
+	f := &feedbackPage{app: p.app, kind: p.kind, f: ask.Feedback{Attempt: r.Attempt, Mark: r.Mark, Setup: p.drill.Sitting().Setup},
+		right: fmt.Sprintf("%s %d, once more", ask.ScreenOf(p.kind.ID()).Unit(), r.Attempt.Trial.Ordinal+1)}
+	f.leave = func() { p.pop() }
+	f.next = func() {
+		p.pop()
+		if n+1 < len(p.worst) {
+			p.again(n + 1)
+		}
+	}
+	p.push(f)
+}
+
+func (p *summaryPage) help() []string {
+	return []string{"What a single drill tells. \"Half of your answers were nearer\" than the number named; last time and best are drills of the same question, library and light.",
+		"A bias is told only where chance alone would hardly make it, in one of twenty drills. What holds over several drills stands in your progress (p)."}
 }
 
 func (p *summaryPage) scene() string { return "summary" }

@@ -30,8 +30,8 @@ func TestTodaysPractice(t *testing.T) {
 	golden(t, tt, "today-80x24", nil)
 	golden(t, tt.Resize(200, 60), "today-200x60", nil)
 	tt.Resize(80, 24)
-	tt.Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("ΔE00").Press("enter")
-	tt.Expect("Value first: summary", "↵ next today: "+strings.ToLower(second), "m menu")
+	tt.Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered").Press("enter")
+	tt.Expect("Value first: summary", "↵ next today: "+strings.ToLower(second), "q menu")
 	tt.Press("enter").Expect(second).Press("enter").Advance(time.Second)
 
 	// The window is closed in the middle: the book has what was answered, and the

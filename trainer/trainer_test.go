@@ -126,7 +126,7 @@ func TestLookLimitCoversTheField(t *testing.T) {
 	if tt.Swatches()[target] == 0 {
 		t.Error("no second look")
 	}
-	tt.Advance(8*time.Second).Press("enter", "enter").Expect("The answer came after the look had ended.")
+	tt.Advance(8*time.Second).Press("enter", "enter", "n").Expect("The answer came after the look had ended.")
 	a := attempts(t, cfg.Book)[0].Answer
 	if a.Looks != 2 || !a.TimedOut || a.Total != (7+10+8)*time.Second {
 		t.Errorf("answer %+v", a)

@@ -32,7 +32,7 @@ func TestEndToEndBench(t *testing.T) {
 	s.press("Enter")
 	grey("Give the screen")
 	s.press("Enter")
-	layout := grey("set A +set B")
+	layout := grey("left set +right set")
 	s.press("Enter")
 	grey("The layout is hidden again")
 	s.press("Enter")
@@ -44,7 +44,7 @@ func TestEndToEndBench(t *testing.T) {
 		a[place], b[place] = m[2], m[3]
 	}
 	for i := 1; i <= 6; i++ {
-		grey(fmt.Sprintf(`pair of A%d\?`, i))
+		grey(fmt.Sprintf(`pair of left %d\?`, i))
 		for j := 1; j <= 6; j++ {
 			if b[j] == a[i] {
 				s.press(fmt.Sprint(j), "Enter")
@@ -53,7 +53,7 @@ func TestEndToEndBench(t *testing.T) {
 	}
 	grey("▸ hand in")
 	s.press("Enter")
-	grey("6 of 6 pairs right, in 0:")
+	grey("6 of 6 pairs found, in 0:")
 	if rows := export(t, program, book); len(rows) != 1 {
 		t.Errorf("%d answers in the book, 1 was given", len(rows))
 	}

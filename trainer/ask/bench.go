@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -15,8 +14,8 @@ func init() {
 	register(exercises.Bench, Screen{
 		Brief: []string{
 			"You need two sets of the same real tabs, a neutral grey cloth, the light you take shades in, and somebody who lays out. Tabs may be numbered on their backs; every mark that can be seen from the front is masked.",
-			"For each round the screen tells the person who lays out which tab goes where: set A in one row, set B in another, each from left to right. Whoever practises does not see that.",
-			"Then say for each place of set A which place of set B is its pair. The time is kept. The screen shows no colour.",
+			"For each round the screen tells the person who lays out which tab goes where: the left set and the right set, each in rows from left to right. Whoever practises does not see that.",
+			"Then say for each place of the left set which place of the right set is its pair. The time is kept. The screen shows no colour.",
 		},
 		Notes:    benchNotes,
 		Ask:      newBench,
@@ -29,9 +28,9 @@ func init() {
 		OwnLight: true,
 		Units:    [2]string{"round", "rounds"},
 		Variants: []Variant{
-			{"Bench: the usual number of pairs", "Sixteen pairs, or as many as your own library has tabs.", exercises.Setup{}, nil},
-			{"Bench: eight pairs", "For a small set, or to begin with.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "8"}}, nil},
-			{"Bench: twenty-four pairs", "For a long table.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "24"}}, nil},
+			{"Bench: the usual number of pairs", "Twelve pairs, or as many as your own library has tabs.", exercises.Setup{}, nil},
+			{"Bench: six pairs", "For a small set, or to begin with.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "6"}}, nil},
+			{"Bench: twenty pairs", "For a long table.", exercises.Setup{Options: map[string]string{exercises.OptionPairs: "20"}}, nil},
 		},
 	})
 }
@@ -49,8 +48,8 @@ type benchAsker struct {
 	stage  benchStage
 	page   int // of the layout
 	pages  int
-	pairs  []int // place in B for each place of A, −1 for none yet
-	at     int   // place of A; one beyond the last is the line that hands in
+	pairs  []int // place in the right set for each of the left, −1 for none yet
+	at     int   // place in the left set; one beyond the last is the line that hands in
 	digits string
 	sure   bool // was told that places are without a pair
 }
@@ -90,7 +89,7 @@ func (a *benchAsker) Prompt() string {
 	if a.at == a.n() {
 		return "All places have been gone through."
 	}
-	return fmt.Sprintf("Which tab of set B is the pair of A%d?", a.at+1)
+	return fmt.Sprintf("Which tab of the right set is the pair of left %d?", a.at+1)
 }
 
 func (a *benchAsker) Keys() []draw.KeyHelp {
@@ -110,7 +109,7 @@ func (a *benchAsker) Keys() []draw.KeyHelp {
 	if a.at == a.n() {
 		take = "hand in"
 	}
-	return []draw.KeyHelp{draw.Help("0–9", "place in set B", ""), draw.Help("↵", take, "enter"), draw.Help("⌫", "clear", "backspace"),
+	return []draw.KeyHelp{draw.Help("0–9", "place in the right set", ""), draw.Help("↵", take, "enter"), draw.Help("⌫", "clear", "backspace"),
 		draw.Help("← ↑ ↓ →", "another place", "down"), draw.Help("e", "to the end", "e")}
 }
 
@@ -209,35 +208,40 @@ func (a *benchAsker) digit(k string) Reply {
 	if a.at == a.n() {
 		return why("All places have been gone through: choose one with the arrows, or hand in with Enter.")
 	}
-	text := strings.TrimLeft(a.digits+k, "0")
-	if b, _ := strconv.Atoi(text); b > a.n() {
-		return why(fmt.Sprintf("Set B has the places 1 to %d.", a.n()))
+	if len(a.digits) == len(fmt.Sprint(a.n())) {
+		return why(a.beyond(a.digits + k))
 	}
-	a.digits = text
+	a.digits += k
 	return Reply{}
 }
 
-// take pairs the place with what was typed. A tab of set B has one pair: an
-// earlier one is opened again.
+func (a *benchAsker) beyond(typed string) string {
+	return fmt.Sprintf("There is no place %s: the right set has 1 to %d.", typed, a.n())
+}
+
+// take pairs the place with what was typed. A tab of the right set has one pair: what
+// is taken stays so until it is cleared there.
 func (a *benchAsker) take() Reply {
 	if a.digits == "" {
 		if a.pairs[a.at] < 0 {
 			a.at++
-			return why(fmt.Sprintf("A%d is left open for now.", a.at))
+			return why(fmt.Sprintf("Left %d is left open for now.", a.at))
 		}
 		a.at = a.open(a.at + 1)
 		return Reply{}
 	}
-	b, _ := strconv.Atoi(a.digits)
+	typed := a.digits
+	b, _ := strconv.Atoi(typed)
 	a.digits = ""
-	said := ""
+	if b < 1 || b > a.n() {
+		return why(a.beyond(typed))
+	}
 	if earlier := slices.Index(a.pairs, b-1); earlier >= 0 && earlier != a.at {
-		a.pairs[earlier] = -1
-		said = fmt.Sprintf("B%d was the pair of A%d, which is open again.", b, earlier+1)
+		return why(fmt.Sprintf("Right %d is the pair of left %d already: clear it there (⌫), or take another.", b, earlier+1))
 	}
 	a.pairs[a.at] = b - 1
 	a.at = a.open(a.at + 1)
-	return Reply{Decided: true, Say: said}
+	return Reply{Decided: true}
 }
 
 // open is the next place without a pair, from one on and then from the first, or
@@ -283,7 +287,7 @@ func benchNotes() []string {
 	return []string{
 		"· Pair with both sets under the same lamp, at arm's length, and look away to grey now and then.",
 		"· With --library FILE the tabs have the names of your own measured library, and the size of every mistake is told in ΔE00.",
-		"· Any other number of tabs: shadedrill practise bench --pairs 12.",
-		"· " + scoring.BenchChance(16),
+		"· Any other number of tabs: shadedrill practise bench --pairs 9.",
+		"· " + scoring.BenchChance(12),
 	}
 }

@@ -18,9 +18,9 @@ func (a *benchAsker) Draw(c *draw.Canvas, in draw.Rect, _ bool) {
 	case handOver:
 		drawWords(c, in, []string{
 			"Whoever practises looks away until both sets lie.",
-			fmt.Sprintf("The next page says which of the %d tabs lies at which place, in set A and in set B.", a.n()),
+			fmt.Sprintf("The next page says which of the %d tabs lies at which place, in the left set and in the right one.", a.n()),
 			benchTabs(a.Setup, a.n()),
-			"Lay set A in a row (or rows) from left to right, set B below it, all on neutral grey and the same way up. Leave room to take them up; a strip of paper with the numbers 1 to " + fmt.Sprint(a.n()) + " under each set helps.",
+			"Lay the left set in rows at the left, the right set at the right, each row from left to right, all on neutral grey and the same way up. Leave room to take them up; a strip of paper with the numbers 1 to " + fmt.Sprint(a.n()) + " under each set helps.",
 			"Cover everything that tells a tab from another but its colour: names, numbers, holders.",
 		})
 	case layingOut:
@@ -72,8 +72,8 @@ func (a *benchAsker) drawLayout(c *draw.Canvas, in draw.Rect) {
 		if first >= a.n() {
 			break
 		}
-		c.Write(x+4, in.Y, "set A", t.Faint, false)
-		c.Write(x+4+name+1, in.Y, "set B", t.Faint, false)
+		c.Write(x+4, in.Y, "left set", t.Faint, false)
+		c.Write(x+4+name+1, in.Y, "right set", t.Faint, false)
 		for row := range rows {
 			i := first + row
 			if i >= a.n() {
@@ -89,12 +89,18 @@ func (a *benchAsker) drawLayout(c *draw.Canvas, in draw.Rect) {
 
 // drawPairs shows what was paired so far, place by place.
 //
-//	  A1 – B7      A5 – B12
-//	▸ A2 – 1_      A6 –
+//	  left  1 – right 7     left  5 – right 12
+//	▸ left  2 – right 1_    left  6 –
 func (a *benchAsker) drawPairs(c *draw.Canvas, in draw.Rect) {
-	const width = 15
+	width, left, right := 24, "left ", "right "
 	t := c.Tone
 	in, foot := in.Bottom(3)
+	if a.n() > 3*in.H { // a long table: the words stand above it once
+		width, left, right = 13, "", ""
+		var head draw.Rect
+		head, in = in.Top(1)
+		c.Write(head.X+2, head.Y, "left – right", t.Faint, false)
+	}
 	columns := max(1, min(in.W/width, (a.n()+7)/8))
 	rows := (a.n() + columns - 1) / columns
 	for rows > in.H && columns < in.W/width {
@@ -107,14 +113,14 @@ func (a *benchAsker) drawPairs(c *draw.Canvas, in draw.Rect) {
 		if i == a.at {
 			ink, mark = t.Strong, "▸"
 		}
-		text := fmt.Sprintf("A%-2d – ", i+1)
+		text := fmt.Sprintf("%s%2d – ", left, i+1)
 		switch {
 		case i == a.at && a.digits != "":
-			text += "B" + a.digits + "_"
+			text += right + a.digits + "_"
 		case b >= 0:
-			text += fmt.Sprintf("B%d", b+1)
+			text += fmt.Sprintf("%s%d", right, b+1)
 		case i == a.at:
-			text += "B_"
+			text += right + "_"
 		}
 		c.Write(x, y, mark, ink, true)
 		c.Write(x+2, y, text, ink, i == a.at)
@@ -130,11 +136,11 @@ func (a *benchAsker) drawPairs(c *draw.Canvas, in draw.Rect) {
 	c.Write(foot.X+2, foot.Y+1, "hand in", ink, a.at == a.n())
 	c.Item(draw.Box(foot.X, foot.Y+1, 12, 1), a.n())
 	if free := a.free(); free != "" {
-		c.Write(foot.X+14, foot.Y+1, c.Clip("free in set B: "+free, foot.W-14), t.Faint, false)
+		c.Write(foot.X+14, foot.Y+1, c.Clip("free at the right: "+free, foot.W-14), t.Faint, false)
 	}
 }
 
-// free lists the places of set B that are nobody's pair yet.
+// free lists the places of the right set that are nobody's pair yet.
 func (a *benchAsker) free() string {
 	taken := make([]bool, a.n())
 	for _, b := range a.pairs {

@@ -198,13 +198,16 @@ func halfwayTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 	if math.IsNaN(share) {
 		return
 	}
-	shown := math.Max(0, math.Min(1, share))
+	// On the side of the place whose colour is nearest, as the sentence says.
+	best := float64(exercises.NearestPlace(left, right, t.Target.Lab()))
+	const half = 0.45
+	shown := math.Max(0, math.Min(1, math.Max(best-half, math.Min(best+half, share*(exercises.Places-1)))/(exercises.Places-1)))
 	under := func(share float64, row int, text string, ink colour.SRGB, bold bool) {
 		x := s.at(share) - c.Width(text)/2
 		c.Write(max(in.X+draw.Margin, min(x, in.X+in.W-draw.Margin-c.Width(text))), s.in.Y+row, text, ink, bold)
 	}
 	s.mark(shown, "●", c.Tone.Strong)
-	under(shown, 1, fmt.Sprintf("target, %.0f %%", 100*shown), c.Tone.Strong, true)
+	under(shown, 1, "target", c.Tone.Strong, true)
 	if n := f.Attempt.Answer.Number; n != nil {
 		s.mark(*n, "○", c.Tone.Strong)
 		under(*n, 2, "your answer, "+scoring.PlaceWords(*n), c.Tone.Faint, false)

@@ -1,7 +1,6 @@
 package ask_test
 
 import (
-	"fmt"
 	"testing"
 	"time"
 
@@ -34,7 +33,7 @@ func TestHalfway(t *testing.T) {
 	tt.Press("1", "left").Expect("This is the left end").Press("end", "home", "right")
 	golden(t, tt, "halfway-chosen-80x24", namesOf(sheet(t), trial))
 	tt.Press("enter")
-	tt.Expect("ΔE00", "your answer, a quarter", fmt.Sprintf("target, %.0f %%", 100*exercises.ShareOfWay(left, right, trial.Target)), "you said a quarter")
+	tt.Expect("your answer, a quarter", "You said a quarter", "target")
 	golden(t, tt, "halfway-answered-80x24", namesOf(sheet(t), trial))
 	a := attempts(t, cfg.Book)[0].Answer
 	if want := exercises.TakePlace(left, right, 1); *a.Number != 0.25 || *a.Colour != *want.Colour {
@@ -58,7 +57,7 @@ func TestHalfway(t *testing.T) {
 			}
 		}
 	}
-	tt.Press("3", "enter").Expect("The answer came after the look had ended")
+	tt.Press("3", "enter").Press("n").Expect("The answer came after the look had ended")
 }
 
 // In every window and with a gap the three patches are equal and in their order.

@@ -57,10 +57,11 @@ func LessonOf(f Feedback) Lesson {
 // seen is an answer's distance from the target as it is noticed, with a full stop.
 func seen(e float64) string { return scoring.Noticed(e) + "." }
 
-// largestPart names the attribute in which an answer was farthest off.
+// largestPart names the attribute in which an answer was farthest off. Value comes
+// first: where it would not be accepted, nothing else matters yet.
 func largestPart(l, c, h float64) string {
 	switch l, c, h = math.Abs(l), math.Abs(c), math.Abs(h); {
-	case l >= c && l >= h:
+	case l > scoring.Acceptability.Value, l >= c && l >= h:
 		return exercises.AttributeValue
 	case c >= h:
 		return exercises.AttributeChroma

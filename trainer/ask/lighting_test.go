@@ -33,7 +33,7 @@ func TestLightingUnderEachLamp(t *testing.T) {
 	if got := attempts(t, cfg.Book)[0].Answer.Choice; got != exercises.Acceptable {
 		t.Errorf("answer %q", got)
 	}
-	tt.Expect("trial 1 of 6, answered", "ΔE00").Press("enter").Advance(time.Second).Expect("trial 2 of 6").ExpectNot(lamp.Name)
+	tt.Expect("trial 1 of 6, answered", "Under "+lamp.Name).Press("enter").Advance(time.Second).Expect("trial 2 of 6").ExpectNot(lamp.Name)
 }
 
 func TestLightingWhichPairWillBreak(t *testing.T) {

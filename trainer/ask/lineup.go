@@ -287,7 +287,7 @@ func lineUpLesson(f Feedback) Lesson {
 	if slices.Equal(laid, reversed(right)) {
 		out.What = "The row lies the other way round, from end to end."
 	}
-	out.Far = "Of the two that differ most and were exchanged: " + draw.LowerFirst(seen(largest))
+	out.Far = "Of the worst exchange: " + draw.LowerFirst(seen(largest))
 	return out
 }
 

@@ -59,7 +59,7 @@ func TestLineUp(t *testing.T) {
 		if got := attempts(t, cfg.Book); len(got) != 1 || !slices.Equal(got[0].Answer.Order, []int{0, 1, 2, 3, 4}) {
 			t.Fatalf("%s: the row was left as it lay, and the answer is %+v", name, got)
 		}
-		tt.Expect("as you laid it", "in order, lightest to darkest", "tau-b")
+		tt.Expect("as you laid it", "in order, lightest to darkest", "out of place")
 		golden(t, tt, "lineup-feedback-"+name, names)
 	}
 }
@@ -99,7 +99,7 @@ func TestLineUpCarriesByKeys(t *testing.T) {
 		row = slices.Insert(slices.Delete(row, at, at+1), place, patch)
 	}
 	expect(exercises.RightOrder(trial)...)
-	tt.Advance(3*time.Second).Press("enter").Expect("Right", "All 5 patches stand in order")
+	tt.Advance(3 * time.Second).Press("enter").Expect("All 5 patches lie in order")
 	a := attempts(t, cfg.Book)[0].Answer
 	if !slices.Equal(a.Order, exercises.RightOrder(trial)) || a.Total < 3*time.Second || a.First >= a.Total {
 		t.Errorf("answer %+v", a)

@@ -23,7 +23,7 @@ func TestThirdsOfATooth(t *testing.T) {
 	}
 	golden(t, tt, "thirds-80x24", namesOf(sheet(t), trial))
 	tt.Press("v").Expect("another question")
-	tt.Press("enter").Expect("Cervical third. Step 2 of 2").Press("home", "enter").Expect("Thirds: cervical third", "ΔE00")
+	tt.Press("enter").Expect("Cervical third. Step 2 of 2").Press("home", "enter").Expect("Thirds: cervical third", "answered")
 	tt.Press("enter").Advance(time.Second).Expect("▸ middle", "L76 C8 h86")
 
 	// Broken off in the middle of a tooth, the drill goes on with the same tooth

@@ -109,7 +109,11 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi))
 	}
 	if e := whole.FalseAlarms; e.Defined() {
-		add("%.0f %% of the %d identical pairs were called different.", 100*e.Value, whole.Catches)
+		said := "different"
+		if setup.Task == exercises.TaskAccept {
+			said = "\"change it\""
+		}
+		add("%.0f %% of the %d identical pairs were called %s.", 100*e.Value, whole.Catches, said)
 	}
 	enough := usualThresholdTrials
 	if setup.Attribute != "" {

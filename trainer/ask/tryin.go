@@ -44,19 +44,23 @@ type tryInRow struct {
 	keys      [3]string
 }
 
+// sameKeys mean the same at each of the three directions: less, the same, more. The
+// verdict has letters of its own, so that one key too many seals no case.
+var sameKeys = [3]string{"left", "down", "right"}
+
 func newTryIn(q Question) (Asker, error) {
 	delivered, ok := exercises.DeliveredOf(q.Trial)
 	if !ok {
 		return nil, fmt.Errorf("in trial %d nothing came back", q.Trial.Ordinal+1)
 	}
 	yellower, redder := scoring.HueWords(q.Trial.Target.Lab(), delivered.Lab())
-	hue := tryInRow{"hue", "Hue: is what came back " + redder + ", the same, or " + yellower + "?", [3]string{redder, "the same", yellower}, [3]string{"r", "s", "y"}}
+	hue := tryInRow{"hue", "Hue: is what came back " + redder + ", the same, or " + yellower + "?", [3]string{redder, "the same", yellower}, sameKeys}
 	if redder != "redder" {
-		hue.ask, hue.keys = "Hue: is the hue angle of what came back smaller, the same, or larger?", [3]string{"l", "s", "m"}
+		hue.ask = "Hue: is the hue angle of what came back smaller, the same, or larger?"
 	}
 	return &tryInAsker{Question: q, delivered: delivered, rows: []tryInRow{
-		{"value", "Value: is what came back darker, the same, or lighter?", [3]string{"darker", "the same", "lighter"}, [3]string{"d", "s", "l"}},
-		{"chroma", "Chroma: has what came back less, the same, or more?", [3]string{"less chroma", "the same", "more chroma"}, [3]string{"l", "s", "m"}},
+		{"value", "Value: is what came back darker, the same, or lighter?", [3]string{"darker", "the same", "lighter"}, sameKeys},
+		{"chroma", "Chroma: has what came back less, the same, or more?", [3]string{"less chroma", "the same", "more chroma"}, sameKeys},
 		hue,
 		{"verdict", "Verdict: seat it, adjust it, or remake it?", [3]string{"seat it", "adjust it", "remake it"}, [3]string{"s", "a", "r"}},
 	}}, nil
@@ -71,11 +75,14 @@ func (a *tryInAsker) Prompt() string { return a.row().ask }
 func (a *tryInAsker) Keys() []draw.KeyHelp {
 	r := a.row()
 	var keys []draw.KeyHelp
+	show := map[string]string{"left": "←", "down": "↓", "right": "→"}
 	for i, word := range r.words {
-		keys = append(keys, draw.Help(r.keys[i], word, r.keys[i]))
-	}
-	if len(a.said) < len(a.rows)-1 {
-		keys = append(keys, draw.Help("← ↓ →", "the same three", ""))
+		k := r.keys[i]
+		if sign := show[k]; sign != "" {
+			keys = append(keys, draw.Help(sign, word, k))
+		} else {
+			keys = append(keys, draw.Help(k, word, k))
+		}
 	}
 	if len(a.said) > 0 {
 		keys = append(keys, draw.Help("⌫", "back", "backspace"))
@@ -89,7 +96,7 @@ func (a *tryInAsker) Key(k string) Reply {
 			return a.take(i)
 		}
 	}
-	arrow, isArrow := map[string]int{"left": 0, "down": 1, "right": 2}[k]
+	isArrow := k == "left" || k == "down" || k == "right"
 	number, isNumber := draw.Digit(k)
 	switch {
 	case k == "backspace" || k == "u":
@@ -100,11 +107,10 @@ func (a *tryInAsker) Key(k string) Reply {
 		return Reply{}
 	case k == "enter":
 		return why("Answer with one of the keys below, or click on a word.")
-	case isArrow && len(a.said) == len(a.rows)-1:
-		// One arrow too many must not seal a case.
+	case isArrow, isNumber && len(a.said) == len(a.rows)-1:
 		return why("The verdict is given with its letter, or a click.")
-	case isArrow:
-		return a.take(arrow)
+	case k == "s", k == "a", k == "r":
+		return why("The verdict comes last: first say value, chroma and hue with ← ↓ →.")
 	case isNumber && number < len(a.row().words):
 		return a.take(number)
 	case isNumber:

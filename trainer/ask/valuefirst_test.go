@@ -59,7 +59,7 @@ func TestAnswersCarryWhatWasSaid(t *testing.T) {
 	tt := looking(t, cfg, trainertest.Options{})
 	s := sheet(t)
 	tt.Press("end").Advance(2*time.Second).Press("enter").Advance(time.Second).Press("end", "enter")
-	tt.Expect("ΔE00", "best there was", "of 10 points")
+	tt.Expect("answered", "best there was").Press("n").Expect("ΔE00", "of 10 points").Press("n")
 	last := s.Len() - 1
 	got := attempts(t, cfg.Book)
 	if len(got) != 1 {
