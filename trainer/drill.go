@@ -176,8 +176,8 @@ func (p *drillPage) keys() []draw.KeyHelp {
 	switch p.phase {
 	case briefing:
 		return append([]draw.KeyHelp{draw.Help("↵", "begin", "enter")}, common...)
-	case covered:
-		return append(append([]draw.KeyHelp{draw.Help("Space", "look again", "space")}, p.asker.Keys()...), common...)
+	case covered: // what is added stands last, so that nothing else moves
+		return append(append(p.asker.Keys(), common...), draw.Help("Space", "look again", "space"))
 	case looking:
 		return append(p.asker.Keys(), common...)
 	}
@@ -326,6 +326,15 @@ func (p *drillPage) uncover(now time.Time) {
 // look, the rest between them. The seconds in the title are no stage.
 func (p *drillPage) stage() string {
 	return fmt.Sprint(p.phase == resting, p.scene())
+}
+
+// footRows is what the keys of any step take in the smallest window, the look again
+// included; a test goes through the steps.
+func (p *drillPage) footRows(int) int {
+	if p.phase == briefing {
+		return 0
+	}
+	return 2
 }
 
 // scene is one picture and one question: keys that answer wait until it was seen. In

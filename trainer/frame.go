@@ -71,15 +71,23 @@ func (a *app) drawFramed(p page, keys []draw.KeyHelp) {
 	left, right := p.title()
 	c.Write(head.X+draw.Margin, head.Y, left, c.Tone.Strong, true)
 	c.Write(head.X+head.W-draw.Margin-c.Width(right), head.Y, right, c.Tone.Faint, false)
-	in = a.drawFoot(keys, in)
+	rows := 0
+	if s, ok := p.(still); ok {
+		rows = s.footRows(in.W)
+	}
+	in = a.drawFoot(keys, rows, in)
 	p.body(c, in)
 }
 
+// still is a page whose picture must not move when a key more is shown: it says how
+// many rows its keys may take.
+type still interface{ footRows(width int) int }
+
 // drawFoot paints the message and the keys and returns the room above them.
-func (a *app) drawFoot(keys []draw.KeyHelp, in draw.Rect) draw.Rect {
+func (a *app) drawFoot(keys []draw.KeyHelp, reserved int, in draw.Rect) draw.Rect {
 	c := a.canvas
 	rows := a.keyRows(keys, in.W-2*draw.Margin)
-	in, foot := in.Bottom(len(rows))
+	in, foot := in.Bottom(max(len(rows), reserved))
 	for i, row := range rows {
 		x := foot.X + draw.Margin
 		for _, k := range row {

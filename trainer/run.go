@@ -206,7 +206,7 @@ func post(screen tcell.Screen, ev tcell.Event) {
 // registerFallbacks gives terminals without Unicode something readable.
 func registerFallbacks(screen tcell.Screen) {
 	for r, s := range map[rune]string{'Δ': "d", '·': "-", '↵': "Enter", '…': "...", '°': "deg", '“': "\"", '”': "\"",
-		'–': "-", '−': "-", '≤': "<=", '━': "-", '╺': "-", '╸': "-", '▌': "|", '×': "x", '’': "'", '─': "-", '▸': ">", '⌫': "Backspace"} {
+		'–': "-", '−': "-", '≤': "<=", '━': "-", '╺': "-", '╸': "-", '▌': "|", '┃': "|", '×': "x", '’': "'", '─': "-", '▸': ">", '⌫': "Backspace"} {
 		screen.RegisterRuneFallback(r, s)
 	}
 }

@@ -2,8 +2,8 @@ package ask
 
 import (
 	"fmt"
+	"strings"
 
-	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
@@ -13,8 +13,8 @@ func init() {
 	register(exercises.Combination, Screen{
 		Brief: []string{
 			"A crown is in place, and the denture tooth beside it comes from a small stock, without half or quarter steps.",
-			"First the nearest tooth: columns go from the lightest value to the darkest, more chroma is further down. Find the value first.",
-			"Then say how well that tooth goes with the crown: it blends, it is acceptable, or it is better to redo the crown to match a stock tooth. Sometimes no tooth will do.",
+			"First the value: which step of the stock is as light as the crown? Then the chroma: which tooth of that step is nearest?",
+			"Last, say how well that tooth goes with the crown: it blends, it is acceptable, or it is better to redo the crown to match a stock tooth. Sometimes no tooth will do.",
 		},
 		Lesson: combinationLesson,
 		Sides:  combinationSides,
@@ -23,17 +23,26 @@ func init() {
 	})
 }
 
-// combinationAsker asks for a tooth of the stock, then for a verdict.
+// combinationAsker asks for a step of value, for a tooth of it, then for a verdict.
 //
-//	tooth ──enter──> verdict ──b, a, r──> answered
-//	  ^──backspace──────┘
+//	value ──enter──> tooth ──enter──> verdict ──b, a, r──> answered
+//	  ^──backspace────┘ ^──backspace────┘
 type combinationAsker struct {
 	Question
-	stock   []exercises.StockTooth
-	grid    draw.Grid
-	at      int // of the stock
-	verdict bool
+	stock  []exercises.StockTooth
+	levels [][]int // teeth of each step of value, lightest step first, with rising chroma
+	step   combinationStep
+	level  int
+	tooth  int // of the level
 }
+
+type combinationStep int
+
+const (
+	chooseLevel combinationStep = iota
+	chooseTooth
+	giveVerdict
+)
 
 func newCombination(q Question) (Asker, error) {
 	a := &combinationAsker{Question: q, stock: exercises.Stock(q.Trial)}
@@ -44,22 +53,36 @@ func newCombination(q Question) (Asker, error) {
 	for i, s := range a.stock {
 		if s.Level != level {
 			level = s.Level
-			a.grid.Columns = append(a.grid.Columns, nil)
+			a.levels = append(a.levels, nil)
 		}
-		last := len(a.grid.Columns) - 1
-		a.grid.Columns[last] = append(a.grid.Columns[last], i)
+		last := len(a.levels) - 1
+		a.levels[last] = append(a.levels[last], i)
 	}
-	a.at = a.grid.Columns[len(a.grid.Columns)/2][0]
+	a.level = len(a.levels) / 2
+	a.tooth = a.middle(a.level)
 	return a, nil
 }
 
-func (a *combinationAsker) Step() string { return fmt.Sprint(a.verdict) }
+// middle is the place of the tooth that stands for a step of value.
+func (a *combinationAsker) middle(level int) int { return (len(a.levels[level]) - 1) / 2 }
+
+// at is the tooth shown, by its number in the stock.
+func (a *combinationAsker) at() int { return a.levels[a.level][a.tooth] }
+
+func (a *combinationAsker) to(level int) {
+	a.level, a.tooth = level, a.middle(level)
+}
+
+func (a *combinationAsker) Step() string { return fmt.Sprint(a.step) }
 
 func (a *combinationAsker) Prompt() string {
-	if a.verdict {
-		return "Step 2 of 2, verdict: how does this tooth go with the crown?"
+	switch a.step {
+	case chooseLevel:
+		return "Step 1 of 3, value: which is as light as the crown?"
+	case chooseTooth:
+		return "Step 2 of 3, chroma: which tooth of this value is nearest to the crown?"
 	}
-	return "Step 1 of 2, tooth: value first, then chroma. Which is nearest to the crown?"
+	return "Step 3 of 3, verdict: how does this tooth go with the crown?"
 }
 
 // verdictKeys answer the second step, each with a digit as well.
@@ -70,9 +93,12 @@ var verdictKeys = []word{
 }
 
 func (a *combinationAsker) Keys() []draw.KeyHelp {
-	if !a.verdict {
-		return []draw.KeyHelp{draw.Help("← →", "lighter, darker", "right"), draw.Help("↑ ↓", "less, more chroma", "down"),
-			draw.Help("Home End", "lightest, darkest", "end"), draw.Help("↵", "take this tooth", "enter")}
+	switch a.step {
+	case chooseLevel:
+		return []draw.KeyHelp{draw.Help("← →", "lighter, darker", "right"), draw.Help("Home End", "lightest, darkest", "end"), draw.Help("↵", "take this value", "enter")}
+	case chooseTooth:
+		return []draw.KeyHelp{draw.Help("← →", "less, more chroma", "right"), draw.Help("Home End", "least, most", "end"), draw.Help("↵", "take this tooth", "enter"),
+			draw.Help("⌫", "back to value", "backspace")}
 	}
 	var keys []draw.KeyHelp
 	for _, w := range verdictKeys {
@@ -82,35 +108,52 @@ func (a *combinationAsker) Keys() []draw.KeyHelp {
 }
 
 func (a *combinationAsker) Key(k string) Reply {
-	if a.verdict {
+	if a.step == giveVerdict {
 		return a.verdictKey(k)
 	}
-	move := func(dc, dr int, end string) Reply {
-		to, moved := a.grid.Step(a.at, dc, dr)
-		if !moved {
-			return why("The stock has no " + end + " tooth here.")
+	last := len(a.levels) - 1
+	if a.step == chooseTooth {
+		last = len(a.levels[a.level]) - 1
+	}
+	here := a.level
+	if a.step == chooseTooth {
+		here = a.tooth
+	}
+	set := func(to int) {
+		if a.step == chooseTooth {
+			a.tooth = to
+		} else {
+			a.to(to)
 		}
-		a.at = to
-		return Reply{}
+	}
+	ends := [2]string{"The stock has nothing lighter.", "The stock has nothing darker."}
+	if a.step == chooseTooth {
+		ends = [2]string{"This value has no tooth with less chroma.", "This value has no tooth with more chroma."}
 	}
 	switch k {
-	case "left":
-		return move(-1, 0, "lighter")
-	case "right":
-		return move(1, 0, "darker")
-	case "up":
-		return move(0, -1, "less chromatic")
-	case "down":
-		return move(0, 1, "more chromatic")
+	case "left", "up":
+		if here == 0 {
+			return why(ends[0])
+		}
+		set(here - 1)
+	case "right", "down":
+		if here == last {
+			return why(ends[1])
+		}
+		set(here + 1)
 	case "home":
-		a.at = a.grid.Columns[0][0]
+		set(0)
 	case "end":
-		a.at = a.grid.Columns[len(a.grid.Columns)-1][0]
+		set(last)
 	case "enter":
-		a.verdict = true
+		a.step++
 		return Reply{Decided: true}
 	case "backspace", "u":
-		return why("This is the first step: there is nothing to go back to.")
+		if a.step == chooseLevel {
+			return why("This is the first step: there is nothing to go back to.")
+		}
+		a.step = chooseLevel
+		a.to(a.level)
 	case "h":
 		return why("A stock has no half steps: take the nearest tooth.")
 	default:
@@ -118,10 +161,10 @@ func (a *combinationAsker) Key(k string) Reply {
 		if !ok {
 			return noKey
 		}
-		if i >= len(a.grid.Columns) {
-			return why(fmt.Sprintf("There are only %s of value.", scoring.Count(len(a.grid.Columns), "step", "steps")))
+		if i > last {
+			return why(fmt.Sprintf("There are only %d here.", last+1))
 		}
-		a.at = a.grid.Columns[i][0]
+		set(i)
 	}
 	return Reply{}
 }
@@ -129,13 +172,13 @@ func (a *combinationAsker) Key(k string) Reply {
 func (a *combinationAsker) verdictKey(k string) Reply {
 	for _, w := range verdictKeys {
 		if k == w.key || k == w.also {
-			answer := exercises.TakeStock(a.stock[a.at], w.choice)
+			answer := exercises.TakeStock(a.stock[a.at()], w.choice)
 			return Reply{Answer: &answer}
 		}
 	}
 	switch k {
 	case "backspace", "u":
-		a.verdict = false
+		a.step = chooseTooth
 	case "enter":
 		return why("Say how it goes with the crown, with one of the keys below.")
 	case "left", "right", "up", "down", "home", "end", "h":
@@ -146,31 +189,50 @@ func (a *combinationAsker) verdictKey(k string) Reply {
 	return Reply{}
 }
 
-// Pick on another tooth chooses it, on the chosen one takes it. In the second step
-// it goes back to the first.
+// Pick on another patch of the strip chooses it, on the chosen one takes it. In the
+// last step it goes back to the teeth.
 func (a *combinationAsker) Pick(i int) Reply {
-	if i == a.at && !a.verdict {
+	switch {
+	case a.step == chooseLevel && i == a.level, a.step == chooseTooth && i == a.tooth:
 		return a.Key("enter")
+	case a.step == chooseLevel:
+		a.to(i)
+	default:
+		a.tooth, a.step = i, chooseTooth
 	}
-	a.at, a.verdict = i, false
 	return Reply{}
 }
 
 func (a *combinationAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
-	t := c.Tone
 	upper, caption := in.Bottom(1)
-	rows := a.grid.Rows()
-	height := min(max(2*rows, min(upper.H*2/5/rows, 4)*rows), upper.H*2/3)
-	field, area := upper.Bottom(height)
+	patch := 3
+	if in.H >= 34 {
+		patch = 5
+	}
+	field, strip := upper.Bottom(draw.StripHeight(patch))
 	field, _ = field.Bottom(1)
-	candidate := a.stock[a.at].Colour
+	candidate := a.stock[a.at()].Colour
 	draw.Field(c, field, a.Setup.Viewing, draw.Pair{Left: a.Trial.Target, Right: candidate, LeftWord: "crown", RightWord: "tooth"}, covered)
-	cells := a.grid.Lay(area.Inset(draw.Margin), a.at, draw.WidestPitch)
-	draw.Cells(c, cells, draw.Marks{At: a.at, Other: -1}, func(i int) colour.SRGB { return a.stock[i].Colour }, c.Swatch)
-	line := caption.Inset(draw.Margin)
-	const axes = "darker →   more chroma ↓"
-	c.Write(line.X+line.W-c.Width(axes), line.Y, axes, t.Faint, false)
-	c.Write(line.X, line.Y, c.Clip(a.stock[a.at].Name, line.W-c.Width(axes)-2), t.Strong, true)
+	var all []draw.Choice
+	at := a.level
+	if a.step == chooseLevel {
+		for level := range a.levels {
+			t := a.stock[a.levels[level][a.middle(level)]]
+			name, _, _ := strings.Cut(t.Name, " ")
+			all = append(all, draw.Choice{Colour: t.Colour, Label: name})
+		}
+	} else {
+		at = a.tooth
+		for _, i := range a.levels[a.level] {
+			_, name, _ := strings.Cut(a.stock[i].Name, " ")
+			all = append(all, draw.Choice{Colour: a.stock[i].Colour, Label: name})
+		}
+	}
+	draw.Strip(c, strip.Inset(draw.Margin), all, draw.Marks{At: at, Other: -1})
+	if a.step != chooseLevel {
+		line := caption.Inset(draw.Margin)
+		c.Write(line.X, line.Y, c.Clip(a.stock[a.at()].Name, line.W), c.Tone.Strong, true)
+	}
 }
 
 // combinationTruth shows the crown between the tooth taken and the nearest.

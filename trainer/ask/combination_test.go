@@ -3,6 +3,7 @@ package ask_test
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -29,21 +30,22 @@ func TestCombination(t *testing.T) {
 		tt := looking(t, cfg, size)
 		trial := firstTrial(t, cfg)
 		stock, names := exercises.Stock(trial), stockNames(trial)
-		tt.Expect("Step 1 of 2, tooth", "crown", "darker → more chroma ↓")
+		tt.Expect("Step 1 of 3, value", "crown")
+		golden(t, tt, "combination-"+name, names)
+		tt.Press("home", "left").Expect("nothing lighter").Press("end", "right").Expect("nothing darker")
+		tt.Press("h").Expect("no half steps").Press("home", "backspace").Expect("nothing to go back to")
+		tt.Press("enter").Expect("Step 2 of 3, chroma", "back to value").Press("home", "left").Expect("no tooth with less chroma", stock[0].Name)
 		seen := tt.Swatches()
 		for _, s := range stock {
-			if seen[s.Colour] == 0 {
+			if s.Level == 0 && seen[s.Colour] == 0 {
 				t.Errorf("%s: %s cannot be seen", name, s.Name)
 			}
 		}
-		golden(t, tt, "combination-"+name, names)
-		tt.Press("home", "left").Expect("no lighter tooth here", stock[0].Name)
-		tt.Press("down").Expect(stock[1].Name).Press("up", "up").Expect("no less chromatic tooth here")
-		tt.Press("h").Expect("no half steps").Press("9").Expect("There are only").Press("home", "backspace").Expect("nothing to go back to")
-		tt.Advance(2*time.Second).Press("enter").Expect("Step 2 of 2, verdict", "better to redo the crown")
+		tt.Press("9").Expect("There are only").Press("backspace").Expect("Step 1 of 3").Press("enter", "home")
+		tt.Advance(2*time.Second).Press("enter").Expect("Step 3 of 3, verdict", "better to redo the crown")
 		tt.Press("left").Expect("The tooth is taken").Press("enter").Expect("one of the keys below")
 		golden(t, tt, "combination-verdict-"+name, names)
-		tt.Press("backspace").Expect("Step 1 of 2").Press("enter").Advance(time.Second).Press("r")
+		tt.Press("backspace").Expect("Step 2 of 3").Press("enter").Advance(time.Second).Press("r")
 		a := attempts(t, cfg.Book)[0].Answer
 		if a.Tab != stock[0].Name || *a.Colour != stock[0].Colour || a.Choice != exercises.Redo || a.First != 2*time.Second || a.Total != 3*time.Second {
 			t.Errorf("%s: answer %+v", name, a)
@@ -58,19 +60,22 @@ func TestCombinationByMouseAndBrokenOff(t *testing.T) {
 	cfg := practising(t, exercises.Combination, 4)
 	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	stock := exercises.Stock(firstTrial(t, cfg))
-	// The last tooth: look for its colour from the lower right.
+	// The darkest step, by a click on its patch and another one to take it.
 	last := stock[len(stock)-1]
-	w, h := tt.Size()
-	x, y := 0, 0
-	for yy := range h {
-		for xx := range w {
-			if tt.ColourAt(xx, yy) == last.Colour {
-				x, y = xx, yy
-			}
-		}
+	step, tooth, _ := strings.Cut(last.Name, " ")
+	click := func(label string) *trainertest.Trainer {
+		x, y := tt.Find(label)
+		return tt.Click(x+1, y-2)
 	}
-	tt.Click(x, y).Expect(last.Name, "Step 1 of 2").Click(x, y).Expect("Step 2 of 2")
-	tt.Click(x, y).Expect("Step 1 of 2").Click(x, y).Expect("Step 2 of 2")
+	click(step).Expect("Step 1 of 3")
+	click(step).Expect("Step 2 of 3")
+	click(tooth)
+	if !tt.Shows("Step 3 of 3") { // it stood for its step, and was taken at once
+		click(tooth)
+	}
+	tt.Expect("Step 3 of 3", last.Name)
+	click(tooth).Expect("Step 2 of 3")
+	click(tooth).Expect("Step 3 of 3")
 	kx, ky := tt.Find("acceptable")
 	tt.Click(kx, ky).Expect("answered")
 	if a := attempts(t, cfg.Book)[0].Answer; a.Tab != last.Name || a.Choice != exercises.Acceptable {
@@ -79,7 +84,7 @@ func TestCombinationByMouseAndBrokenOff(t *testing.T) {
 	tt.Press("enter").Advance(time.Second).Expect("trial 2 of 4")
 	tt.Stop(errors.New("window closed"))
 	again := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: cfg.Learner, SkipDisplay: true}, trainertest.Options{Width: 80, Height: 24})
-	again.Press("1", "enter").Advance(time.Second).Expect("Step 1 of 2, tooth", "trial 2 of 4")
+	again.Press("1", "enter").Advance(time.Second).Expect("Step 1 of 3, value", "trial 2 of 4")
 	again.Press("?").Expect("without half or quarter steps").Press("backspace").Advance(9 * time.Second).Expect("time is up")
 	for c := range again.Swatches() {
 		if c == firstTrial(t, cfg).Target {
@@ -88,7 +93,7 @@ func TestCombinationByMouseAndBrokenOff(t *testing.T) {
 	}
 	// To the end, and the summary tells no errors that are the stock's.
 	for range 3 {
-		again.Press("enter", "b", "enter").Advance(time.Second)
+		again.Press("enter", "enter", "b", "enter").Advance(time.Second)
 	}
 	again.Expect("of 8 right", "nearest tooth", "verdict").ExpectNot("Half of your answers")
 }

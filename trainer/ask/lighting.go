@@ -112,6 +112,7 @@ func newBreaking(q Question) (Asker, error) {
 			c.Write(line.X+draw.Margin, line.Y, row.caption, t.Plain, false)
 			for i, r := range across(patches, len(row.pairs)) {
 				draw.Field(c, r, q.Setup.Viewing, draw.Pair{Left: row.pairs[i][0], Right: row.pairs[i][1]}, covered)
+				draw.Two(c, r, q.Setup.Viewing, draw.Pair{})
 			}
 		}
 		for i, r := range across(draw.Box(in.X, in.Y, in.W, in.H+numbers.H), len(daylight)) {

@@ -2,6 +2,7 @@ package ask
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shadedrill/colour"
@@ -73,7 +74,7 @@ type shownTooth struct {
 	colour draw.Tooth
 }
 
-// toothScene paints the teeth with the candidate beside them.
+// toothScene paints the teeth, and the candidate beside the third that is asked about.
 type toothScene struct {
 	Question
 	teeth        []shownTooth
@@ -107,13 +108,26 @@ func (s toothScene) draw(c *draw.Canvas, in draw.Rect, candidate colour.SRGB, co
 		}
 	}
 	x += captions
+	if covered {
+		candidate = draw.Cover(ground)
+	}
 	for _, shown := range s.teeth {
 		look := shown.colour
 		if covered {
 			grey := draw.Cover(ground)
 			look = draw.Tooth{Cervical: grey, Middle: grey, Incisal: grey}
 		}
-		look.Draw(c, draw.Box(x, in.Y, w, rows), ground)
+		box, asked := draw.Box(x, in.Y, w, rows), shown.name == s.asked
+		third := slices.Index([]string{exercises.Cervical, exercises.Middle, exercises.Incisal}, s.third)
+		switch gap := s.Setup.Viewing.Gap; {
+		case asked && gap == 0:
+			look.DrawBeside(c, box, ground, third, candidate, patch)
+		case asked:
+			look.Draw(c, box, ground)
+			c.Swatch(draw.Box(x+w+gap, in.Y+rows*third/3, patch, rows*(third+1)/3-rows*third/3), candidate)
+		default:
+			look.Draw(c, box, ground)
+		}
 		if len(s.teeth) > 1 {
 			label := strings.Fields(toothNames[shown.name])[0]
 			ink := t.Faint
@@ -122,15 +136,13 @@ func (s toothScene) draw(c *draw.Canvas, in draw.Rect, candidate colour.SRGB, co
 			}
 			c.Write(x+(w-c.Width(label))/2, in.Y+rows+1, label, ink, shown.name == s.asked)
 		}
+		if asked {
+			x += s.Setup.Viewing.Gap + patch
+			if len(s.teeth) > 1 {
+				c.Write(x-patch+(patch-9)/2, in.Y+rows+1, "candidate", t.Faint, false)
+			}
+		}
 		x += w + 1
-	}
-	x += s.gap()
-	if covered {
-		candidate = draw.Cover(ground)
-	}
-	c.Swatch(draw.Box(x, in.Y, patch, rows), candidate)
-	if len(s.teeth) > 1 {
-		c.Write(x+(patch-9)/2, in.Y+rows+1, "candidate", t.Faint, false)
 	}
 }
 

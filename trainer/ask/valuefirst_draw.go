@@ -43,10 +43,25 @@ func (v *valueFirst) drawStrip(c *draw.Canvas, in draw.Rect, covered bool) {
 	if in.H >= 34 {
 		patch = 5
 	}
-	upper, lower := in.Bottom(draw.StripHeight(patch))
-	field, _ := upper.Bottom(1)
+	field, lower := v.places(in)
 	v.drawField(c, field, covered)
+	lower, _ = lower.Top(draw.StripHeight(patch))
 	draw.Strip(c, lower.Inset(draw.Margin), v.groupChoices(), draw.Marks{At: v.group, Other: -1})
+}
+
+// places divides the picture into the field and what lies below it: the strip of the
+// first step and the sheet of the second. They are the same in both steps and for every
+// group, so that nothing moves when one is taken.
+func (v *valueFirst) places(in draw.Rect) (field, lower draw.Rect) {
+	rows := 2
+	for _, g := range v.sheet.Groups() {
+		rows = max(rows, draw.Grid{Columns: g.Columns}.Rows())
+	}
+	in, _ = in.Bottom(1) // the caption of the sheet
+	height := max(2*rows, min(in.H*9/20/rows, 4)*rows)
+	upper, lower := in.Bottom(max(draw.StripHeight(3), min(height, in.H*2/3)))
+	field, _ = upper.Bottom(1)
+	return field, lower
 }
 
 // drawGroupRows puts a pair for every group into as square a block as fits.
@@ -69,7 +84,7 @@ func (v *valueFirst) drawGroupRows(c *draw.Canvas, in draw.Rect, covered bool) {
 		ink, on := t.Faint, i == v.group
 		if on {
 			ink = t.Strong
-			draw.Bracket(c, cell.X, cell.Y+cell.H, cell.W, ink)
+			draw.Sides(c, cell, ink)
 		}
 		c.Write(cell.X+(cell.W-c.Width(ch.Label))/2, cell.Y+cell.H+1, ch.Label, ink, on)
 		c.Item(draw.Box(cell.X, cell.Y, cell.W, cell.H+2), i)
@@ -104,12 +119,8 @@ func (v *valueFirst) drawSheet(c *draw.Canvas, in draw.Rect, covered, pairs bool
 	widest := max(2*draw.WidestPitch, 4*(area.H/v.grid().Rows()))
 	if !pairs {
 		widest = draw.WidestPitch + 4
-		rows := v.grid().Rows()
-		height := max(2*rows, min(upper.H*9/20/rows, 4)*rows)
-		height = min(height, upper.H*2/3)
 		var field draw.Rect
-		field, area = upper.Bottom(height)
-		field, _ = field.Bottom(1)
+		field, area = v.places(in)
 		v.drawField(c, field, covered)
 	}
 	area = area.Inset(draw.Margin)

@@ -51,8 +51,9 @@ func (a *verbal) Pick(i int) Reply { return a.Key(a.words[i].key) }
 // paintPair paints one field without captions.
 func (q Question) paintPair(left, right colour.SRGB) func(*draw.Canvas, draw.Rect, bool) {
 	return func(c *draw.Canvas, in draw.Rect, covered bool) {
-		in, _ = in.Bottom(1)
+		in, _ = in.Bottom(2)
 		draw.Field(c, in, q.Setup.Viewing, draw.Pair{Left: left, Right: right}, covered)
+		draw.Two(c, in, q.Setup.Viewing, draw.Pair{})
 	}
 }
 
@@ -60,7 +61,7 @@ func (q Question) paintPair(left, right colour.SRGB) func(*draw.Canvas, draw.Rec
 // caption below where there is one.
 func (q Question) paintPairs(pairs [][]colour.SRGB, captions []string) func(*draw.Canvas, draw.Rect, bool) {
 	return func(c *draw.Canvas, in draw.Rect, covered bool) {
-		in, _ = in.Bottom(1)
+		in, _ = in.Bottom(2)
 		t := c.Tone
 		between := 8
 		if len(pairs) > 2 {
@@ -68,14 +69,15 @@ func (q Question) paintPairs(pairs [][]colour.SRGB, captions []string) func(*dra
 		}
 		fields := in
 		if captions != nil {
-			fields, _ = in.Bottom(2)
+			fields, _ = in.Bottom(3)
 		}
 		w := (in.W - 2*draw.Margin - between*(len(pairs)-1)) / len(pairs)
 		for i, p := range pairs {
 			r := draw.Box(in.X+draw.Margin+i*(w+between), fields.Y, w, fields.H)
 			draw.Field(c, r, q.Setup.Viewing, draw.Pair{Left: p[0], Right: p[1]}, covered)
+			draw.Two(c, r, q.Setup.Viewing, draw.Pair{})
 			if captions != nil {
-				c.Write(r.X+(w-c.Width(captions[i]))/2, r.Y+r.H+1, captions[i], t.Plain, false)
+				c.Write(r.X+(w-c.Width(captions[i]))/2, r.Y+r.H+2, captions[i], t.Plain, false)
 			}
 			c.Item(draw.Box(r.X, in.Y, w, in.H), i)
 		}

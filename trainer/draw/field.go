@@ -36,6 +36,15 @@ func Field(c *Canvas, in Rect, v exercises.Viewing, f Pair, covered bool) {
 	c.Write(right.X+right.W+2, y, f.RightWord, c.Tone.Faint, false)
 }
 
+// Two shows below a field that it consists of two patches, each with a line of its
+// own: two that match would look like one.
+func Two(c *Canvas, in Rect, v exercises.Viewing, f Pair) {
+	left, right := fieldPatches(in, v.Gap, f.room())
+	for _, p := range []Rect{left, right} {
+		Bracket(c, p.X, p.Y+p.H, p.W, c.Tone.Faint)
+	}
+}
+
 // fieldPatches places the two patches: equal, as large as the captions beside
 // them allow, and not wider than looks like a patch.
 func fieldPatches(in Rect, gap, words int) (left, right Rect) {

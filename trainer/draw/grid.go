@@ -53,8 +53,7 @@ func (g Grid) Step(item, dc, dr int) (to int, moved bool) {
 	return g.Columns[c][min(r, m-1)], true
 }
 
-// Cell is where an item is painted: the patch, and the row under it where
-// its mark goes.
+// Cell is where an item is painted: the patch.
 type Cell struct {
 	item  int
 	patch Rect
@@ -102,7 +101,7 @@ func Cells(c *Canvas, cells []Cell, m Marks, colourOf func(int) colour.SRGB, pai
 	for _, cell := range cells {
 		paint(cell.patch, colourOf(cell.item))
 		if m.on(cell.item) {
-			Bracket(c, cell.patch.X, cell.patch.Y+cell.patch.H, cell.patch.W, c.Tone.Strong)
+			Sides(c, cell.patch, c.Tone.Strong)
 		}
 		c.Item(Rect{cell.patch.X, cell.patch.Y, cell.patch.W, cell.patch.H + 1}, cell.item)
 	}

@@ -18,7 +18,7 @@ type Marks struct {
 func (m Marks) on(i int) bool { return i == m.At || i == m.Other && m.Other >= 0 }
 
 // StripHeight is what a strip needs with patches of the given height: the
-// patches, the row of the mark, the captions.
+// patches, a blank row, the captions.
 func StripHeight(patch int) int { return patch + 2 }
 
 // Strip paints choices in one row. When there are more than fit, it shows
@@ -37,7 +37,7 @@ func Strip(c *Canvas, in Rect, all []Choice, m Marks) {
 		ink := c.Tone.Faint
 		if m.on(i) {
 			ink = c.Tone.Strong
-			Bracket(c, x, in.Y+patchRows, w, ink)
+			Sides(c, patch, ink)
 		}
 		label := c.Clip(all[i].Label, pitch)
 		c.Write(x+(w-c.Width(label))/2, in.Y+patchRows+1, label, ink, m.on(i))
@@ -69,6 +69,15 @@ func stretchWithin(width, n, at, widest int) (pitch, from, to int) {
 	}
 	from = max(0, min(at-fit/2, n-fit))
 	return pitch, from, from + fit
+}
+
+// Sides marks what is chosen with an upright at each side, over the patch's whole
+// height and half a column away from it: the same mark wherever there is a gap.
+func Sides(c *Canvas, patch Rect, ink colour.SRGB) {
+	for y := patch.Y; y < patch.Y+patch.H; y++ {
+		c.Write(patch.X-1, y, "┃", ink, true)
+		c.Write(patch.X+patch.W, y, "┃", ink, true)
+	}
 }
 
 // Bracket underlines a patch in the row below it, in the middle of the row, so

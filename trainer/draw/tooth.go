@@ -67,6 +67,23 @@ func ToothRows(width int) int { return max(3, width*5/8) }
 // Draw paints a tooth that fills the rectangle. ground is the colour around
 // it.
 func (t Tooth) Draw(c *Canvas, in Rect, ground colour.SRGB) {
+	t.paint(c, in, in.W, func(int, int) colour.SRGB { return ground })
+}
+
+// DrawBeside paints a tooth with a patch at the right of one of its thirds, edge to
+// edge along the outline; the patch goes on for so many columns beyond the rectangle.
+func (t Tooth) DrawBeside(c *Canvas, in Rect, ground colour.SRGB, third int, patch colour.SRGB, width int) {
+	from, to := 2*in.H*third/3, 2*in.H*(third+1)/3
+	t.paint(c, in, in.W+width, func(x, y int) colour.SRGB {
+		if x >= in.W/2 && y >= from && y < to {
+			return patch
+		}
+		return ground
+	})
+}
+
+// paint paints a tooth and so many columns of what lies behind and beside it.
+func (t Tooth) paint(c *Canvas, in Rect, width int, behind func(x, y int) colour.SRGB) {
 	shades := make([]colour.SRGB, 2*in.H)
 	for y := range shades {
 		shades[y] = t.at(heightOf(y, in.H))
@@ -74,12 +91,12 @@ func (t Tooth) Draw(c *Canvas, in Rect, ground colour.SRGB) {
 	pixel := func(x, y int) colour.SRGB {
 		across := math.Abs(float64(x)+0.5-float64(in.W)/2) / (float64(in.W) / 2)
 		if across > halfWidth(heightOf(y, in.H)) {
-			return ground
+			return behind(x, y)
 		}
 		return shades[y]
 	}
 	for y := range in.H {
-		for x := range in.W {
+		for x := range width {
 			c.halves(in.X+x, in.Y+y, pixel(x, 2*y), pixel(x, 2*y+1))
 		}
 	}
