@@ -80,16 +80,17 @@ type app struct {
 	done    bool
 	err     error
 
-	learner scoring.Learner
-	check   scoring.DisplayCheck
-	viewing exercises.Viewing
-	count   int
-	targets exercises.Targets
-	shelf   *shelf
-	library int               // on the shelf
-	drills  int               // begun in this run, for seeds
-	follow  []exercises.Setup // further drills of today's plan
-	set     scoring.Set       // the one taken last, whose further parts follow
+	learner  scoring.Learner
+	newcomer bool // at the first drill ever
+	check    scoring.DisplayCheck
+	viewing  exercises.Viewing
+	count    int
+	targets  exercises.Targets
+	shelf    *shelf
+	library  int               // on the shelf
+	drills   int               // begun in this run, for seeds
+	follow   []exercises.Setup // further drills of today's plan
+	set      scoring.Set       // the one taken last, whose further parts follow
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {

@@ -175,7 +175,11 @@ func (p *drillPage) keys() []draw.KeyHelp {
 	common := []draw.KeyHelp{draw.Help("?", "help", "?"), draw.Help("q", "leave", "q")}
 	switch p.phase {
 	case briefing:
-		return append([]draw.KeyHelp{draw.Help("↵", "begin", "enter")}, common...)
+		keys := []draw.KeyHelp{draw.Help("↵", "begin", "enter")}
+		if p.screen.Worked != nil {
+			keys = append(keys, draw.Help("w", "watch one first", "w"))
+		}
+		return append(append(keys, draw.Help("g", "glossary", "g")), common...)
 	case covered: // what is added stands last, so that nothing else moves
 		return append(append(p.asker.Keys(), common...), draw.Help("Space", "look again", "space"))
 	case looking:
@@ -191,6 +195,10 @@ func (p *drillPage) key(k string) bool {
 	}
 	switch p.phase {
 	case briefing:
+		if k == "w" && p.screen.Worked != nil {
+			p.worked()
+			return true
+		}
 		if k != "enter" && k != "space" {
 			return false
 		}

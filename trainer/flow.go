@@ -13,7 +13,8 @@ import (
 
 // The way through the program:
 //
-//	welcome (first start) ─> who ─> display check (when due) ─> drill broken off? ─> menu or the drill asked for
+//	welcome and name (first start) ─> a short drill ─> display check ─> menu
+//	who ─> display check (when due) ─> drill broken off? ─> menu or the drill asked for
 //
 // Each step shows its page or goes straight on to the next.
 
@@ -52,6 +53,10 @@ func (a *app) begin() {
 		return
 	}
 	if len(people) == 0 && !a.cfg.SkipWelcome {
+		if a.cfg.Learner == "" && a.cfg.Start == nil && a.cfg.Set == nil && !a.cfg.Today {
+			a.show(newFirstPage(a))
+			return
+		}
 		a.show(&welcomePage{app: a, next: func() { a.askWho(people) }})
 		return
 	}
@@ -157,7 +162,15 @@ func (a *app) once(setup *exercises.Setup) {
 	setup.Once = setup.Once || setup.Count > 0 || setup.Targets != "" || setup.Viewing != (exercises.Viewing{}) || setup.Sheet != nil || a.cfg.LibraryChosen
 }
 
+// firstTrials is how many trials somebody's very first drill has: two or three minutes.
+const firstTrials = 5
+
 func (a *app) askDisplay() {
+	if a.newcomer {
+		first := shownKinds()[0]
+		a.startDrill(exercises.Setup{Kind: first.ID(), Count: firstTrials, Adaptive: adapts(first)})
+		return
+	}
 	same := a.check.Terminal == a.displayName()
 	byHand := a.cfg.Start != nil && exercises.TraitsOf(a.cfg.Start.Kind).ByHand
 	if a.cfg.SkipDisplay || byHand || same && a.now().Sub(a.check.At) < checkHolds {
@@ -208,7 +221,14 @@ func (a *app) home() {
 }
 
 // toMenu is where q leads from everywhere.
-func (a *app) toMenu() { a.show(newMenuPage(a)) }
+func (a *app) toMenu() {
+	if a.newcomer { // the first drill is over: now the screen is looked at
+		a.newcomer = false
+		a.askDisplay()
+		return
+	}
+	a.show(newMenuPage(a))
+}
 
 // startDrill begins a drill and shows it.
 func (a *app) startDrill(setup exercises.Setup) {

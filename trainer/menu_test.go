@@ -19,7 +19,7 @@ func TestMenuFitsTheSmallestWindow(t *testing.T) {
 	cfg := trainer.Config{Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
 	for _, size := range []trainertest.Options{{Width: 80, Height: 24}, {Width: 200, Height: 60}} {
 		tt := trainertest.Run(t, cfg, size)
-		tt.Expect("▸ 1 Today's practice", "Progress", "Settings", "Display check", "Somebody else", "Leave", "↵ take", "a–")
+		tt.Expect("▸ t Today's practice", "Progress", "Settings", "Display check", "Somebody else", "Leave", "↵ take", "letter take at once", "v Value first")
 		for _, k := range exercises.Kinds() {
 			if ask.Shown(k.ID()) {
 				tt.Expect(" " + k.Title())

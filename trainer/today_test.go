@@ -47,7 +47,7 @@ func TestTodaysPractice(t *testing.T) {
 
 	// The menu's first line opens the plan; the drill can be chosen, and leaving the
 	// plan ends it.
-	again.Press("1").Expect("Today's practice").Press("up").Expect("This is the first drill.")
+	again.Press("t").Expect("Today's practice").Press("up").Expect("This is the first drill.")
 	again.Press("down", "down").Expect("This is the last drill.").Press("enter").Expect(second)
 	again.Press("q").Expect("Settings")
 	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})

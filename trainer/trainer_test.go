@@ -3,12 +3,14 @@ package trainer_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"shadedrill/colour/fault"
+	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -17,19 +19,24 @@ import (
 	"shadedrill/trainer/trainertest"
 )
 
-func TestFirstStartGoesFromWelcomeToMenu(t *testing.T) {
+// A newcomer comes to the first marked answer over few screens; the display check and
+// the menu follow the first drill.
+func TestFirstStartLeadsToTheFirstAnswer(t *testing.T) {
 	book := record.NewMemory()
-	tt := trainertest.Run(t, trainer.Config{Book: book}, trainertest.Options{Width: 80, Height: 24})
+	tt := trainertest.Run(t, trainer.Config{Book: book, Libraries: []*tabs.Library{library(t)}, Seed: &seed}, trainertest.Options{Width: 80, Height: 24})
 	for _, caution := range scoring.Cautions {
 		tt.Expect(caution)
 	}
 	golden(t, tt, "welcome-80x24", nil)
-	tt.Press("enter").Expect("Under which name")
 	tt.Press("enter").Expect("Please type a name first.")
 	tt.Type("Ada Inventex").Press("backspace").Type("d").Press("enter")
+	tt.Expect("Value first", "5 trials", "w watch one first")
+	golden(t, tt, "brief-80x24", nil)
+	tt.Press("enter").Advance(time.Second).Expect("Step 1 of 2").Press("enter").Expect("Step 2 of 2").Press("enter").Expect("answered")
+	tt.Press("q").Expect("What now?").Press("q")
 	tt.Expect("Display check", "question 1 of 4")
 	tt.Press("3", "1", "3", "1").Expect("with care", "The small step was not seen")
-	tt.Press("enter").Expect("Value first", "Settings", "Ada Invented")
+	tt.Press("enter").Expect("You broke off a drill").Press("q").Expect("Settings", "Ada Invented")
 	l, err := book.LearnerByName(context.Background(), "ada invented")
 	if err != nil || l.Name != "Ada Invented" {
 		t.Errorf("the book has %v, %v", l, err)
@@ -37,6 +44,22 @@ func TestFirstStartGoesFromWelcomeToMenu(t *testing.T) {
 	tt.Press("q")
 	if ended, err := tt.Ended(); !ended || err != nil {
 		t.Errorf("ended %v with %v", ended, err)
+	}
+}
+
+// The worked trial shows the two steps with words, and keeps nothing.
+func TestWorkedTrial(t *testing.T) {
+	for _, o := range []trainertest.Options{{Width: 80, Height: 24}, {Width: 200, Height: 60}} {
+		cfg := practising(t, exercises.ValueFirst, 3)
+		tt := trainertest.Run(t, cfg, o)
+		tt.Press("w").Expect("A worked trial", "Step 1 of 2", "lighter than the target")
+		golden(t, tt, fmt.Sprintf("worked-%dx%d", o.Width, o.Height), nil)
+		tt.Press("enter").Expect("Now both are as light").Press("enter").Expect("Step 2 of 2", "still too weak").Press("enter").Expect("↵ answers")
+		tt.Press("g").Expect("Glossary", "half accept 1.8").Press("backspace").Press("enter").Expect("3 trials", "↵ begin")
+		if n := len(attempts(t, cfg.Book)); n != 0 {
+			t.Errorf("%d answers", n)
+		}
+		tt.Press("enter").Advance(time.Second).Expect("trial 1 of 3")
 	}
 }
 

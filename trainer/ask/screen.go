@@ -17,6 +17,9 @@ type Screen struct {
 	Ask   func(Question) (Asker, error)
 	// Part names what of a scene a trial asks, for the title of its feedback.
 	Part func(exercises.Trial) string
+	// Worked makes a trial into one that is gone through with words: the trial to show and
+	// the steps; nil where the exercise explains itself.
+	Worked func(exercises.Trial, exercises.Setup) (exercises.Trial, []Worked)
 	// Lesson says in three sentences what an answer teaches; nil where the answer is a
 	// colour and nothing else has to be said.
 	Lesson func(Feedback) Lesson
@@ -45,6 +48,12 @@ type Screen struct {
 	// Truth, when not nil, paints what was right in place of the patches of the
 	// usual feedback.
 	Truth func(c *draw.Canvas, in draw.Rect, f Feedback)
+}
+
+// Worked is a step of a worked trial: the keys that lead to it, and what is said.
+type Worked struct {
+	Keys []string
+	Says string
 }
 
 // Variant is one of several drills of a kind.

@@ -17,7 +17,8 @@ func init() {
 			"Step 2: the tabs of that group, more chroma to the right, yellower downwards. Take the one nearest to the target, or say that it lies between two.",
 			"You can go back to step 1 until the answer is given.",
 		},
-		Ask: newValueFirst,
+		Ask:    newValueFirst,
+		Worked: workedValueFirst,
 	})
 }
 
@@ -280,4 +281,24 @@ func (v *valueFirst) Pick(i int) Reply {
 		return why("This tab is not a neighbour of " + v.sheet.Name(v.tab) + ": another lies between them.")
 	}
 	return Reply{}
+}
+
+// workedValueFirst goes through both steps with a target that is one of the tabs, so
+// that the end shows two patches that match.
+func workedValueFirst(t exercises.Trial, setup exercises.Setup) (exercises.Trial, []Worked) {
+	sheet := setup.Sheet
+	groups := sheet.Groups()
+	right := len(groups) / 2
+	columns := groups[right].Columns
+	target := columns[len(columns)-1][0] // most chroma, reddest
+	t.Target, t.Patches = sheet.Shown(target), nil
+	steps := []Worked{{nil, "The left patch is the target. First only value: half close your eyes and ask which one is lighter."}}
+	if right > 0 {
+		steps[0].Keys = []string{"left"}
+		steps[0].Says = "The left patch is the target. First only value: half close your eyes. Here the candidate is lighter than the target; → makes it darker."
+		steps = append(steps, Worked{[]string{"right"}, "Now both are as light. Do not mind that the colours still differ: ↵ takes this value."})
+	}
+	steps = append(steps, Worked{[]string{"enter"}, "The strip has become the tabs of this value. More chroma lies to the right, yellower hues below. The candidate is still too weak."})
+	keys := []string{"end", "up", "up", "up", "up"}
+	return t, append(steps, Worked{keys, "Right, until the strength matches; up or down, until neither looks redder. Where the target lies between two, h says so. ↵ answers."})
 }

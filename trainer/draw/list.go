@@ -1,6 +1,10 @@
 package draw
 
-import "strings"
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
 
 // List is one or two columns of choices with a selection: the menu, the learners,
 // the settings. An item is taken (do) or has a value that can be turned (turn).
@@ -10,8 +14,8 @@ type List struct {
 	from  int // first item shown of the left column
 	// Right is where the right column begins; 0 for a single one.
 	Right int
-	// Letters reaches the items beyond the ninth by a letter each. A page that has
-	// keys of its own must not share them.
+	// Letters reaches each item by a letter of its own, the first of its text that is
+	// free. A page that has keys of its own must not share them.
 	Letters bool
 	// Values is where the values begin, counted from the left.
 	Values int
@@ -26,18 +30,29 @@ type Item struct {
 	Turn  func(by int) bool // false at an end of the range
 }
 
-// shortcuts are the keys that take an item at once; q leaves everywhere.
-const shortcuts = "123456789abcdefghijklmnoprstuvwxyz"
-
-// reach is how many items a key takes at once.
-func (l *List) reach() int {
+// shortcuts are the keys that take an item at once, one an item, "" for none: digits,
+// or letters of the items' own. q leaves and g explains everywhere.
+func (l *List) shortcuts() []string {
+	keys := make([]string, len(l.Items))
 	if l.Values > 0 { // there is nothing to take
-		return 0
+		return keys
 	}
-	if l.Letters {
-		return min(len(l.Items), len(shortcuts))
+	taken := map[rune]bool{'q': true, 'g': true}
+	for i, item := range l.Items {
+		if !l.Letters {
+			if i < 9 {
+				keys[i] = string(rune('1' + i))
+			}
+			continue
+		}
+		for _, r := range strings.ToLower(item.Text) + "abcdefghijklmnoprstuvwxyz" {
+			if r >= 'a' && r <= 'z' && !taken[r] {
+				taken[r], keys[i] = true, string(r)
+				break
+			}
+		}
 	}
-	return min(len(l.Items), 9)
+	return keys
 }
 
 // Draw paints as many items as fit and keeps the selected one in sight.
@@ -62,7 +77,8 @@ func (l *List) column(c *Canvas, in Rect, first, end int, from *int) {
 		}
 	}
 	text := in.X + 5 // behind the number
-	if l.reach() == 0 {
+	keys := l.shortcuts()
+	if l.Values > 0 {
 		text = in.X + 2
 	}
 	y := in.Y
@@ -80,9 +96,7 @@ func (l *List) column(c *Canvas, in Rect, first, end int, from *int) {
 			ink, mark = c.Tone.Strong, "▸"
 		}
 		c.Write(in.X, y, mark, ink, true)
-		if i < l.reach() {
-			c.Write(in.X+2, y, shortcuts[i:i+1], c.Tone.Faint, false)
-		}
+		c.Write(in.X+2, y, keys[i], c.Tone.Faint, false)
 		x := c.Write(text, y, c.Clip(item.Text, in.X+in.W-text), ink, i == l.At)
 		if item.Value != nil {
 			c.Write(in.X+l.Values, y, c.Clip(item.Value(), in.W-l.Values), ink, i == l.At)
@@ -141,16 +155,13 @@ func (l *List) Key(k string, say func(string)) bool {
 		}
 		l.Items[l.At].Do()
 	default:
-		i := strings.Index(shortcuts, k)
-		if len(k) != 1 || i < 0 || i >= 9 && !l.Letters || l.reach() == 0 {
-			return false
-		}
-		if i >= len(l.Items) {
-			if i >= 9 {
-				return false
-			}
+		i := slices.Index(l.shortcuts(), k)
+		if _, digit := Digit(k); i < 0 && digit && !l.Letters && l.Values == 0 {
 			say("There is no line with this number.")
 			return true
+		}
+		if i < 0 || k == "" {
+			return false
 		}
 		l.At = i
 		l.Items[i].Do()
@@ -203,10 +214,10 @@ func (l *List) Keys() []KeyHelp {
 	if l.Right > 0 {
 		arrows = Help("← ↑ ↓ →", "choose", "down")
 	}
-	if n := l.reach(); n < 9 {
-		at = "1–" + shortcuts[n-1:n]
-	} else if n > 9 {
-		at += " a–" + shortcuts[n-1:n]
+	if n := len(l.Items); l.Letters {
+		at = "letter"
+	} else if n < 9 {
+		at = fmt.Sprintf("1–%d", n)
 	}
 	return []KeyHelp{arrows, Help("↵", "take", "enter"), Help(at, "take at once", "")}
 }
