@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"strconv"
 	"strings"
 
 	"shadedrill/colour/fault"
@@ -76,10 +78,10 @@ func explain(w io.Writer, err error) int {
 		return 0
 	}
 	for _, line := range told(err) {
-		fmt.Fprintln(w, "shadedrill: "+report.Clean(line))
+		say(w, "shadedrill: "+report.Clean(line))
 	}
 	if hint := fault.Hint(err); hint != "" {
-		fmt.Fprintln(w, "hint: "+report.Clean(hint))
+		say(w, "hint: "+report.Clean(hint))
 	}
 	if d, ok := errors.AsType[*defect](err); ok && d.stack != nil {
 		fmt.Fprintf(w, "%s\n", d.stack)
@@ -88,4 +90,25 @@ func explain(w io.Writer, err error) int {
 		return exitUsage
 	}
 	return exitFailure
+}
+
+// say writes a line for a person. A terminal would break it inside a word; whatever else
+// reads it gets it whole.
+func say(w io.Writer, line string) {
+	f, ok := w.(*os.File)
+	if ok {
+		info, err := f.Stat()
+		ok = err == nil && info.Mode()&os.ModeCharDevice != 0
+	}
+	if !ok {
+		fmt.Fprintln(w, line)
+		return
+	}
+	columns, err := strconv.Atoi(os.Getenv("COLUMNS"))
+	if err != nil || columns < 40 {
+		columns = 80
+	}
+	for _, part := range report.Wrap(line, columns) {
+		fmt.Fprintln(w, part)
+	}
 }

@@ -77,7 +77,7 @@ func newThreshold(q Question) (Asker, error) {
 }
 
 // A curve in the summary is as wide as the narrowest window lets it be.
-const curveWidth, curveHeight = 70, 9
+const curveWidth, curveHeight = 70, 11
 
 // thresholdSummary says what a sitting came to, and draws the curve.
 func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
