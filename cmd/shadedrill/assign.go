@@ -195,21 +195,35 @@ func (a *app) classAssignments() *cobra.Command {
 
 func (a *app) classGrades() *cobra.Command {
 	var number int
+	var wide bool
+	points := float64(classes.UsualPoints)
 	c := &cobra.Command{
 		Use:   "grades CLASS",
 		Short: "Who did the assignments of a class, and who passed",
 		Long: `Who did the assignments of a class, and who passed. Leads and instructors on the
-roster are not graded.`,
+roster are not graded. With --wide a row a student and a column an assignment, with
+points out of a maximum, as learning-management systems import them.`,
 		Example: `  shadedrill class grades "Monday group" --assignment 3
+  shadedrill class grades "Monday group" --wide --points 20 -o gradebook.csv
   shadedrill class grades "Monday group" --format csv -o grades.csv`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}
 	out := a.reportFlags(c)
 	c.Flags().IntVar(&number, "assignment", 0, "only the assignment of this `number`")
+	c.Flags().BoolVar(&wide, "wide", false, "a row a student, a column an assignment")
+	c.Flags().Float64Var(&points, "points", points, "what each assignment is worth, with --wide")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
 			return err
+		}
+		switch {
+		case !wide && cmd.Flags().Changed("points"):
+			return misused("add --wide", "--points has no place without --wide")
+		case wide && cmd.Flags().Changed("assignment"):
+			return misused("leave one of them out", "--wide holds all assignments")
+		case !(points > 0 && points <= 1000):
+			return misused("such as 10, or 100", "--points is %g, outside 0..1000", points)
 		}
 		ctx := cmd.Context()
 		book, class, err := a.readClass(ctx, args[0])
@@ -224,6 +238,13 @@ roster are not graded.`,
 			if as.Class != class.ID {
 				return fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %d is another class's", number)
 			}
+		}
+		if wide {
+			r, err := classes.WideGrades(ctx, book, class, points, a.now())
+			if err != nil {
+				return err
+			}
+			return out.write(r)
 		}
 		r, err := classes.Grades(ctx, book, class, number, a.now())
 		if err != nil {

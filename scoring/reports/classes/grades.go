@@ -128,9 +128,8 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		{Key: "learner", Title: "learner", Left: true}, {Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true},
 		{Key: "result", Title: "result", Left: true}, {Key: "done", Title: "done", Left: true}, {Key: "late", Title: "late", Left: true},
 		{Key: "answers", Title: "answers"}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "right", Title: "right", Estimates: true},
-		{Key: "left_early", Title: "tries left early"},
+		{Key: "left_early", Title: "tries left early"}, {Key: "code", Title: "code", Left: true},
 	}}
-	simulated := false
 	var notes []string
 	var kinds []*history.Kind
 	for _, a := range given {
@@ -144,12 +143,11 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 			return report.Report{}, err
 		}
 		for i, g := range list {
-			simulated = simulated || people[i].Simulated
 			notes = append(notes, history.UnheldWords(g.unheld, people[i].Name)...)
 			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
-				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left)}
+				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left), report.Text(a.Code())}
 			if g.work.Over() {
-				row[4], row[5], row[6] = report.Text(g.done().Ended.Local().Format("2006-01-02 15:04")), report.Yes(g.late), report.Count(g.answers)
+				row[4], row[5], row[6] = report.Text(momentWords(g.done().Ended)), report.Yes(g.late), report.Count(g.answers)
 				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
 			}
 			t.Rows = append(t.Rows, row)
@@ -157,11 +155,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 	}
 	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
 		history.RightWords(kinds))
-	title := "Grades of class " + class.Name
-	if simulated {
-		title += " (with simulated people)"
-	}
-	return report.Report{Title: title, List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
+	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
 }
 
 // Assignments lists what a class was given to do, and how many did it.
@@ -173,7 +167,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 	t := &report.Table{None: "nothing was assigned yet", Columns: []report.Column{
 		{Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true}, {Key: "trials", Title: "trials"},
 		{Key: "limit", Title: "limit", Left: true}, {Key: "pass", Title: "pass mark", Left: true}, {Key: "due", Title: "due", Left: true},
-		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "seed", Title: "seed", Left: true},
+		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "seed", Title: "seed", Left: true}, {Key: "code", Title: "code", Left: true},
 	}}
 	for _, a := range given {
 		list, err := grades(ctx, book, a, people, now)
@@ -197,8 +191,8 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 			ofPass = report.Empty{}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
-			report.Text(passWords(a.Pass)), report.Text(a.Due.Local().Format("2006-01-02 15:04")), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
-			report.Text(fmt.Sprint(a.Setup.Seed))})
+			report.Text(passWords(a.Pass)), report.Text(momentWords(a.Due)), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
+			report.Text(fmt.Sprint(a.Setup.Seed)), report.Text(a.Code())})
 	}
 	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t}}}, nil
 }
@@ -220,7 +214,7 @@ func assigned(ctx context.Context, book Book, class scoring.Class) ([]scoring.Le
 
 // AssignmentWords is an assignment in one line.
 func AssignmentWords(a scoring.Assignment) string {
-	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), a.Due.Local().Format("2006-01-02 15:04"))
+	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), momentWords(a.Due))
 }
 
 func limitWords(limit time.Duration) string {

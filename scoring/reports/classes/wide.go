@@ -1,0 +1,84 @@
+package classes
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/report"
+)
+
+// UsualPoints is what an assignment is worth where nobody says otherwise; house choice.
+const UsualPoints = 10
+
+// points are what a person gets for an assignment, of most; ok is false while it can
+// still be done. House rule: for a share right that share of the points, for a median
+// ΔE00 all of them up to the pass mark and then less, none from twice the mark on, and
+// without a pass mark all for having done it.
+func (g grade) points(a scoring.Assignment, most float64) (float64, bool) {
+	switch g.result {
+	case resultMissing:
+		return 0, true
+	case resultOpen, resultBegun, resultUnknown, resultUnheld:
+		return 0, false
+	}
+	switch a.Pass.Rule {
+	case scoring.PassShare:
+		return most * g.right.Value, true
+	case scoring.PassMedian:
+		return most * math.Max(0, math.Min(1, 2-g.median.Value/a.Pass.Value)), true
+	}
+	return most, true
+}
+
+// WideGrades has a row a student and a column an assignment with points out of a
+// maximum, as learning-management systems import grades.
+func WideGrades(ctx context.Context, book Book, class scoring.Class, most float64, now time.Time) (report.Report, error) {
+	people, given, err := assigned(ctx, book, class)
+	if err != nil {
+		return report.Report{}, err
+	}
+	t := &report.Table{None: "nobody is in the class", Columns: []report.Column{
+		{Key: "id", Title: "ID", Left: true}, {Key: "name", Title: "name", Left: true}, {Key: "email", Title: "e-mail", Left: true}}}
+	for _, p := range people {
+		t.Rows = append(t.Rows, []report.Cell{report.Text(p.Number), report.Text(p.Name), report.Text(p.Email)})
+	}
+	var notes []string
+	for _, a := range given {
+		title := fmt.Sprintf("assignment %s (%g)", a.Code(), most)
+		t.Columns = append(t.Columns, report.Column{Key: title, Title: title})
+		notes = append(notes, fmt.Sprintf("Assignment %s is number %d here: %s.", a.Code(), a.Number, AssignmentWords(a)))
+		list, err := grades(ctx, book, a, people, now)
+		if err != nil {
+			return report.Report{}, err
+		}
+		for i, g := range list {
+			cell := report.Cell(report.Empty{})
+			if points, known := g.points(a, most); known {
+				cell = report.Number{Value: math.Round(10*points) / 10, Decimals: 1}
+			}
+			t.Rows[i] = append(t.Rows[i], cell)
+		}
+	}
+	notes = append(notes, "Points (house rule): of a share right that share of them; of a median ΔE00 all up to the pass mark and then less, none from twice the mark on; without a pass mark all for having done it. Empty: not done and not due yet, or not to be marked. Late is not deducted: see the grades without --wide.")
+	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions,
+		Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
+}
+
+// simulatedWords is added to a title where simulated people stand below it.
+func simulatedWords(people []scoring.Learner) string {
+	for _, p := range people {
+		if p.Simulated {
+			return " (with simulated people)"
+		}
+	}
+	return ""
+}
+
+// momentWords is a moment with its zone, so that it means the same on every desk.
+func momentWords(t time.Time) string {
+	return strings.Replace(t.Local().Format("2006-01-02 15:04 -07:00"), " +00:00", " UTC", 1)
+}
