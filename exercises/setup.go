@@ -1,6 +1,10 @@
 package exercises
 
 import (
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"fmt"
 	"math/rand/v2"
 	"time"
 
@@ -46,6 +50,8 @@ type Setup struct {
 	// each shown Repeats times in the order that OrderSeed gives; see [NewRun].
 	Repeats   int    `json:"repeats,omitempty"`
 	OrderSeed uint64 `json:"order_seed,omitempty"`
+	// Stream is where the trials take their chance from.
+	Stream Stream `json:"stream,omitempty"`
 	// SheetID is the fingerprint of Sheet, which is stored once beside the sittings.
 	SheetID string      `json:"sheet,omitempty"`
 	Sheet   *tabs.Sheet `json:"-"`
@@ -75,9 +81,41 @@ type Outcome struct {
 	Difference colour.Difference `json:"difference"`
 }
 
+// Stream is a source of chance: two streams have no items in common, whatever the
+// seeds. The zero value is that of practice.
+type Stream string
+
+// TestStream is that of forms of the proficiency test. No drill but a form's part
+// has it, so that no seed of practice asks a form's items.
+const TestStream Stream = "test"
+
+// ErrNoSeed is returned for the part of a form whose seed is not at hand: sittings do
+// not keep it, the form does.
+var ErrNoSeed = errors.New("the form that decides its items is not in this book")
+
+func (s Setup) checkStream() error {
+	switch {
+	case s.Stream != "" && s.Stream != TestStream:
+		return fmt.Errorf("its items come from a stream %q that this program does not know", string(s.Stream))
+	case s.Stream == TestStream && s.Seed == 0:
+		return ErrNoSeed
+	}
+	return nil
+}
+
 // trialRand is the source of chance of one trial. It depends on the drill's
 // seed and the trial's place only, so that an interrupted drill goes on as it
 // would have gone.
-func (s Setup) trialRand(ordinal int) *rand.Rand {
-	return rand.New(rand.NewPCG(s.Seed, uint64(ordinal)+1))
+func (s Setup) trialRand(ordinal int) *rand.Rand { return s.chance(uint64(ordinal) + 1) }
+
+// chance is a source of the drill's own; n tells several apart. That of a test is
+// another generator, begun with a hash, so that its numbers are not those of practice
+// under another seed.
+func (s Setup) chance(n uint64) *rand.Rand {
+	if s.Stream == "" {
+		return rand.New(rand.NewPCG(s.Seed, n))
+	}
+	text := append([]byte("shadedrill stream\x00"), s.Stream...)
+	text = binary.BigEndian.AppendUint64(append(text, 0), s.Seed)
+	return rand.New(rand.NewChaCha8(sha256.Sum256(binary.BigEndian.AppendUint64(text, n))))
 }

@@ -11,6 +11,9 @@ import (
 // each several times.
 func NewRun(s Setup) (Run, error) {
 	kind, err := ByID(s.Kind)
+	if err == nil {
+		err = s.checkStream()
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -1,11 +1,14 @@
 package scoring
 
 import (
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"hash/fnv"
+	"io"
 	"maps"
 	"regexp"
+	"slices"
 	"strings"
 
 	"shadedrill/colour/tabs"
@@ -31,15 +34,24 @@ const (
 
 var formName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,29}$`)
 
-// NewTest makes a form of the proficiency test. Its name alone decides its items:
-// two forms are parallel, drawn by the same rules with another seed. Nothing
-// adapts, nothing is commented on before the end, the viewing conditions are fixed.
-// Where a library is matched, targets are exactly its tabs, so that there is a
-// right answer, except in free parts.
+// CheckFormName says what is wrong with the name of a form.
+func CheckFormName(name string) error {
+	if !formName.MatchString(name) {
+		return fmt.Errorf("a form is named by up to 30 letters, digits, - and _, not %q", name)
+	}
+	return nil
+}
+
+// NewTest makes an open form of the proficiency test, whose name alone decides its
+// items: whoever knew it could rehearse them. Such forms are not given any more; a
+// form that is laid down is one with a drawn seed, see [Set.Drawn]. Nothing adapts,
+// nothing is commented on before the end, the viewing conditions are fixed. Where a
+// library is matched, targets are exactly its tabs, so that there is a right answer,
+// except in free parts.
 func NewTest(name string, parts ...TestPart) (Set, error) {
 	s := Set{Ref: SetRef{Kind: TestSet, Name: name}, Again: true, Stated: true}
-	if !formName.MatchString(name) {
-		return s, fmt.Errorf("a form is named by up to 30 letters, digits, - and _, not %q", name)
+	if err := CheckFormName(name); err != nil {
+		return s, err
 	}
 	if len(parts) == 0 {
 		return s, fmt.Errorf("a form needs an exercise")
@@ -70,6 +82,21 @@ func NewTest(name string, parts ...TestPart) (Set, error) {
 		}
 		s.Parts = append(s.Parts, setup)
 	}
+	return s, nil
+}
+
+// Drawn gives a form items of its own: chance decides them, and no drill of practice
+// can ask them. Forms of the same parts are parallel.
+func (s Set) Drawn(chance io.Reader) (Set, error) {
+	s.Parts = slices.Clone(s.Parts)
+	for i := range s.Parts {
+		var b [8]byte
+		if _, err := io.ReadFull(chance, b[:]); err != nil {
+			return s, fmt.Errorf("no chance to draw a form by: %w", err)
+		}
+		s.Parts[i].Seed, s.Parts[i].Stream = binary.BigEndian.Uint64(b[:])|1, exercises.TestStream
+	}
+	s.Again, s.Stated = false, false
 	return s, nil
 }
 
@@ -198,7 +225,7 @@ func Free(s Sitting) bool {
 	return s.Set().Kind == TestSet && s.Setup.Targets == exercises.NaturalTargets
 }
 
-// Fingerprint tells tests apart that bear one name but ask something else: other
+// Fingerprint tells open forms apart that bear one name but ask something else: other
 // exercises, numbers, library or viewing conditions.
 func Fingerprint(setups []exercises.Setup) string {
 	h := fnv.New32a()

@@ -2,27 +2,9 @@ package scoring
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
-
-// Cuts are the shares of right answers, 0..1, from which a result is called
-// superior and average.
-type Cuts struct{ Superior, Average float64 }
-
-// HouseCuts are 85 and 75 of 100. They are remembered, not read: no source for
-// them was found, so they are a house rule and bear no standard's name.
-var HouseCuts = Cuts{Superior: 0.85, Average: 0.75}
-
-// CutsSource is printed beside every level.
-const CutsSource = "House rule: the cut-offs can be set, and no standard stands behind them."
-
-// Check says what is wrong with cut-offs.
-func (c Cuts) Check() error {
-	if !(c.Average > 0 && c.Average < c.Superior && c.Superior <= 1) {
-		return fmt.Errorf("cut-offs must rise from above 0 to at most 100: average %g, superior %g", 100*c.Average, 100*c.Superior)
-	}
-	return nil
-}
 
 // Level is what a share of right answers is called.
 type Level string
@@ -34,14 +16,77 @@ const (
 	LevelUnknown  Level = "unknown"
 )
 
-func (c Cuts) of(share float64) Level {
-	switch {
-	case share >= c.Superior:
-		return LevelSuperior
-	case share >= c.Average:
-		return LevelAverage
+// Cut is the share of right answers, 0..1, from which a result has a level.
+type Cut struct {
+	Level Level   `json:"level"`
+	From  float64 `json:"from"`
+}
+
+// Cuts are the levels of a test, best first; the last is from 0 up.
+type Cuts []Cut
+
+// HouseCuts are 85 and 75 of 100. They are remembered, not read: no source for
+// them was found, so they bear no standard's name, and a school names its own.
+var HouseCuts = Cuts{{LevelSuperior, 0.85}, {LevelAverage, 0.75}, {LevelPoor, 0}}
+
+// MostLevels is how many levels a test may have; a house choice.
+const MostLevels = 8
+
+// Check says what is wrong with levels.
+func (c Cuts) Check() error {
+	if len(c) < 2 || len(c) > MostLevels {
+		return fmt.Errorf("a form has from 2 to %d levels, not %d", MostLevels, len(c))
 	}
-	return LevelPoor
+	for i, cut := range c {
+		switch {
+		case cut.Level == "" || cut.Level == LevelUnknown:
+			return fmt.Errorf("a level cannot be called %q", cut.Level)
+		case !(cut.From >= 0 && cut.From <= 1):
+			return fmt.Errorf("the level %q begins at %g, outside 0..100", cut.Level, 100*cut.From)
+		case i > 0 && cut.From >= c[i-1].From:
+			return fmt.Errorf("the levels %q and %q begin at %g and %g: the better one must begin higher", c[i-1].Level, cut.Level, 100*c[i-1].From, 100*cut.From)
+		case slices.ContainsFunc(c[:i], func(o Cut) bool { return o.Level == cut.Level }):
+			return fmt.Errorf("two levels are called %q", cut.Level)
+		}
+	}
+	if last := c[len(c)-1]; last.From != 0 {
+		return fmt.Errorf("the lowest level, %q, begins at %g: it must begin at 0", last.Level, 100*last.From)
+	}
+	return nil
+}
+
+// Words say the levels and whose they are: "superior from 85 % right, average from 75 %,
+// poor below. …".
+func (c Cuts) Words() string {
+	var list []string
+	for i, cut := range c {
+		switch {
+		case i == len(c)-1:
+			list = append(list, string(cut.Level)+" below")
+		case i == 0:
+			list = append(list, fmt.Sprintf("%s from %.4g %% right", cut.Level, 100*cut.From))
+		default:
+			list = append(list, fmt.Sprintf("%s from %.4g %%", cut.Level, 100*cut.From))
+		}
+	}
+	words := strings.Join(list, ", ") + "."
+	if slices.Equal(c, HouseCuts) {
+		return words + " These levels are from memory, no standard stands behind them: set your own when a form is laid down."
+	}
+	return words + " These levels were set by whoever laid down the form."
+}
+
+func (c Cuts) of(share float64) Level {
+	for _, cut := range c {
+		if share >= cut.From {
+			return cut.Level
+		}
+	}
+	return LevelUnknown
+}
+
+func (c Cuts) rank(l Level) int {
+	return slices.IndexFunc(c, func(cut Cut) bool { return cut.Level == l })
 }
 
 // Classify names the level of a share and, where its interval reaches into
@@ -60,10 +105,8 @@ func (c Cuts) Classify(share Estimate, what string) (level Level, doubt string) 
 		return level, ""
 	}
 	var reached []string
-	for _, k := range []Level{LevelSuperior, LevelAverage, LevelPoor} {
-		if rank(k) <= rank(lowest) && rank(k) >= rank(highest) {
-			reached = append(reached, string(k))
-		}
+	for _, k := range c[c.rank(highest) : c.rank(lowest)+1] {
+		reached = append(reached, string(k.Level))
 	}
 	return level, fmt.Sprintf("%d %s cannot separate %s", share.N, what, strings.Join(reached, " from "))
 }
@@ -74,14 +117,4 @@ func LongRun(share Estimate) string {
 		return ""
 	}
 	return fmt.Sprintf("with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%", 100*share.Value, 100*share.Lo, 100*share.Hi)
-}
-
-func rank(l Level) int {
-	switch l {
-	case LevelSuperior:
-		return 0
-	case LevelAverage:
-		return 1
-	}
-	return 2
 }

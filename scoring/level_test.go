@@ -67,12 +67,32 @@ func TestLevelsSayWhatTheyCannotSeparate(t *testing.T) {
 }
 
 func TestCutsAreChecked(t *testing.T) {
-	for _, bad := range []scoring.Cuts{{0.5, 0.6}, {1.2, 0.5}, {0.5, 0}, {0.7, 0.7}} {
+	for _, bad := range []scoring.Cuts{nil, {{"pass", 0}}, {{"a", 0.5}, {"b", 0.6}, {"c", 0}}, {{"a", 1.2}, {"b", 0}}, {{"a", 0.5}, {"b", 0.1}},
+		{{"a", 0.7}, {"b", 0.7}, {"c", 0}}, {{"a", 0.7}, {"a", 0}}, {{"", 0.5}, {"b", 0}}, {{"unknown", 0.5}, {"b", 0}}, {{"a", math.NaN()}, {"b", 0}}} {
 		if bad.Check() == nil {
-			t.Errorf("cut-offs %v are taken", bad)
+			t.Errorf("levels %v are taken", bad)
 		}
 	}
 	if err := scoring.HouseCuts.Check(); err != nil {
 		t.Error(err)
+	}
+}
+
+// A school's own levels are what results are called, and it is said whose they are.
+func TestLevelsOfASchool(t *testing.T) {
+	own := scoring.Cuts{{"passed", 0.8}, {"to be repeated", 0}}
+	for right, want := range map[int]scoring.Level{40: "passed", 32: "passed", 31: "to be repeated", 0: "to be repeated"} {
+		if level, _ := own.Classify(trend.Share(right, 40, 0.95), "items"); level != want {
+			t.Errorf("%d of 40: %s, want %s", right, level, want)
+		}
+	}
+	if _, doubt := own.Classify(trend.Share(32, 40, 0.95), "items"); doubt != "40 items cannot separate passed from to be repeated" {
+		t.Error(doubt)
+	}
+	if words := own.Words(); !strings.HasPrefix(words, "passed from 80 % right, to be repeated below. ") || strings.Contains(words, "memory") {
+		t.Error(words)
+	}
+	if words := scoring.HouseCuts.Words(); !strings.HasPrefix(words, "superior from 85 % right, average from 75 %, poor below. ") || !strings.Contains(words, "from memory") || !strings.Contains(words, "set your own") {
+		t.Error(words)
 	}
 }

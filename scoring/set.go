@@ -30,17 +30,23 @@ type SetRef struct {
 	Kind SetKind
 	// Name is an assignment's identifier, a session's name, a form's name.
 	Name string
+	// Print is, of a form that was laid down, its fingerprint: two forms may bear one
+	// name. An open form, whose name decided its items, has none.
+	Print string
 	// Take is, of a set that can be taken again, which time it is, from 1; else 0.
 	Take int
 }
 
-// String is the text that a book keeps: "assignment:ID", "panel:NAME", "exam:FORM:TAKE".
+// String is the text that a book keeps: "assignment:ID", "panel:NAME",
+// "exam:FORM.FINGERPRINT", of an open form "exam:FORM:TAKE".
 func (r SetRef) String() string {
 	switch {
 	case r.Kind == "":
 		return ""
-	case r.Kind.again():
+	case r.again():
 		return fmt.Sprintf("%s:%s:%d", r.Kind, r.Name, r.Take)
+	case r.Print != "":
+		return fmt.Sprintf("%s:%s.%s", r.Kind, r.Name, r.Print)
 	}
 	return string(r.Kind) + ":" + r.Name
 }
@@ -49,19 +55,22 @@ func (r SetRef) String() string {
 func ParseSetRef(text string) (SetRef, bool) {
 	kind, name, _ := strings.Cut(text, ":")
 	r := SetRef{Kind: SetKind(kind), Name: name}
-	if r.Kind.again() {
+	if r.Kind == TestSet {
+		r.Name, r.Print, _ = strings.Cut(name, ".")
+	}
+	if r.again() {
 		var take string
 		r.Name, take, _ = strings.Cut(name, ":")
 		r.Take, _ = strconv.Atoi(take)
 	}
-	if r.Kind.Words().Noun == "" || r.Name == "" || r.Kind.again() && r.Take < 1 || r.String() != text {
+	if r.Kind.Words().Noun == "" || r.Name == "" || r.again() && r.Take < 1 || r.String() != text {
 		return SetRef{}, false
 	}
 	return r, true
 }
 
-// again reports whether a set of the kind can be taken a second time.
-func (k SetKind) again() bool { return k == TestSet }
+// again reports whether the set can be taken a second time: open forms could.
+func (r SetRef) again() bool { return r.Kind == TestSet && r.Print == "" }
 
 // Set names the set that a sitting belongs to; the zero value if there is none.
 func (s Sitting) Set() SetRef {
@@ -146,8 +155,13 @@ func (s Set) Part(asked exercises.Setup) (int, bool) {
 // Asks reports whether two drills ask the same in the same way: everything in the
 // setup but what cannot make a question another. That is the sheet itself, for
 // which its fingerprint stands, a list of experience that no question of a set
-// comes from, and what a test notes of its parts where an older one did not.
+// comes from, and what a test notes of its parts where an older one did not. The seed
+// of a form that was laid down stands in the form alone; its fingerprint, which the
+// reference holds, stands for it.
 func Asks(a, b exercises.Setup) bool {
+	if a.Stream == exercises.TestStream && b.Stream == exercises.TestStream && min(a.Seed, b.Seed) == 0 {
+		a.Seed, b.Seed = 0, 0
+	}
 	for _, s := range []*exercises.Setup{&a, &b} {
 		if s.Sheet != nil {
 			s.SheetID = s.Sheet.Fingerprint()

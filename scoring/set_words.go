@@ -16,7 +16,8 @@ var setWords = map[SetKind]SetWords{
 		Once: "an assignment is done once: whoever has seen its answers would have an easier time"},
 	PanelSet: {Noun: "calibration session", Did: "took", Done: "taken", Made: "was laid down", Anew: "let the lead lay down a new calibration session",
 		Once: "a session is taken once: whoever has seen its end would have an easier time"},
-	TestSet: {Noun: "form", Did: "took", Done: "taken", Made: "was made", Anew: "take a form of another name"},
+	TestSet: {Noun: "form", Did: "took", Done: "taken", Made: "was laid down", Anew: "let the instructor lay down a new form",
+		Once: "a form is taken once: whoever has seen its end would have an easier time"},
 }
 
 // Words are those of a kind; none for a kind that is unknown.

@@ -11,6 +11,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/simulate"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
@@ -22,10 +23,7 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	ctx := context.Background()
 	book := record.NewMemory()
 	sheet := tabs.NewSheet(library(t), nil)
-	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 8, sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
+	form := recordtest.Form(t, "A", 1, 8, sheet, exercises.ValueFirst)
 	plan := simulate.Plan{Learners: 10, Sittings: 7, Items: 8, Seed: 1, From: time.Date(2029, 11, 5, 0, 0, 0, 0, time.UTC),
 		Setup: exercises.Setup{Kind: exercises.ValueFirst, Targets: exercises.NaturalTargets, Sheet: sheet},
 		Class: &simulate.Class{Name: "Monday group", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}}

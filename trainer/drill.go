@@ -74,7 +74,7 @@ func newDrillPage(a *app, d *record.Drill) (*drillPage, error) {
 		// Taken up again: what was given before belongs to the summary, and to
 		// the scene under way.
 		var marking scoring.Marking
-		for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: d.Sitting().ID}) {
+		for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: d.Sitting().ID, Silent: true}) {
 			if err != nil {
 				return nil, err
 			}

@@ -2,7 +2,7 @@ package trainer
 
 import (
 	"fmt"
-	"slices"
+	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -14,57 +14,91 @@ import (
 // examPage offers the forms of the test, and the certificates of those taken.
 type examPage struct{ offers }
 
-// offered forms; any other name is taken from the command line.
-var offeredForms = []string{"A", "B", "C", "D"}
-
 func newExamPage(a *app) {
 	p := &examPage{offers{app: a}}
+	again := func() { newExamPage(a) }
 	taken, err := record.Taken(a.ctx, a.cfg.Book, a.learner.ID, scoring.TestSet)
+	if err == nil {
+		err = p.offerForms(taken)
+	}
 	if err != nil {
-		a.trouble("The book cannot be read.", err, func() { newExamPage(a) })
+		a.trouble("The book cannot be read.", err, again)
 		return
-	}
-	for _, name := range offeredForms {
-		p.list.Items = append(p.list.Items, draw.Item{Text: "Take form " + name, Extra: takenWords(taken, name), Do: func() {
-			test, err := scoring.StandardTest(name, scoring.UsualItems)
-			if err != nil {
-				a.trouble("This form cannot be taken.", err, nil)
-				return
-			}
-			a.takeSet(test)
-		}})
-		p.about = append(p.about, "Another form asks other items by the same rules. One that was seen before is easier.")
-	}
-	open, err := a.testsOpen(taken)
-	if err != nil {
-		a.trouble("The book cannot be read.", err, func() { newExamPage(a) })
-		return
-	}
-	for i, test := range open {
-		p.list.Items = append(p.list.Items, draw.Item{Text: "Go on with " + test.Name(), Gap: i == 0, Do: func() { a.takeSet(test) }})
-		p.about = append(p.about, "It was begun, and parts of it are still to do.")
 	}
 	for i, ref := range taken {
-		p.list.Items = append(p.list.Items, draw.Item{Text: fmt.Sprintf("Certificate of form %s, take %d", ref.Name, ref.Take), Gap: i == 0, Do: func() { a.certificate(ref) }})
-		p.about = append(p.about, "The result, what it can claim, and what it cannot.")
+		name := "form " + ref.Name
+		if ref.Take > 0 {
+			name += fmt.Sprintf(", take %d", ref.Take)
+		}
+		p.list.Items = append(p.list.Items, draw.Item{Text: "Certificate of " + name, Gap: i == 0 && len(p.list.Items) > 0, Do: func() { a.certificate(ref) }})
+		p.about = append(p.about, "The result, what it proves, and what not.")
 	}
 	a.show(p)
 }
 
-func takenWords(taken []scoring.SetRef, form string) string {
-	n := 0
-	for _, ref := range taken {
-		if ref.Name == form {
-			n++
+// offerForms offers what can be taken: the forms of the book, and open forms of before
+// that have parts to do. Where there is nothing, a form can be laid down on the spot,
+// so that somebody alone can measure themselves.
+func (p *examPage) offerForms(taken []scoring.SetRef) error {
+	open, err := record.OpenForms(p.ctx, p.cfg.Book, p.learner.ID)
+	if err != nil {
+		return err
+	}
+	earlier, err := p.testsOpen(taken)
+	if err != nil {
+		return err
+	}
+	add := func(text, about string, do func()) {
+		p.list.Items = append(p.list.Items, draw.Item{Text: text, Do: do})
+		p.about = append(p.about, about)
+	}
+	for _, set := range open {
+		if set.Progress.Begun() {
+			add("Go on with "+set.Name(), "It was begun, and is still to be done.", func() { p.takeSet(set.Set) })
+		} else {
+			add("Take "+set.Name(), "It is taken once. "+itemWords(set.Set), func() { p.takeSet(set.Set) })
 		}
 	}
-	switch n {
-	case 0:
-		return ""
-	case 1:
-		return "begun or taken before"
+	for _, set := range earlier {
+		add("Go on with "+set.Name(), "It was begun, and parts of it are still to do.", func() { p.takeSet(set) })
 	}
-	return fmt.Sprintf("begun or taken %d times before", n)
+	if len(p.list.Items) == 0 {
+		add("Draw a new form and take it", "Its items are drawn now, by chance: nobody has seen them. Forms for a class: shadedrill exam new --help.", p.drawForm)
+	}
+	return nil
+}
+
+// itemWords say how many items each part has.
+func itemWords(set scoring.Set) string {
+	var parts []string
+	for _, setup := range set.Parts {
+		parts = append(parts, fmt.Sprint(setup.Items()))
+	}
+	return "Items: " + strings.Join(parts, " and ") + "."
+}
+
+// drawForm lays down the usual form under the next free name, and takes it.
+func (p *examPage) drawForm() {
+	const what = "A form cannot be laid down."
+	list, err := p.cfg.Book.Forms(p.ctx)
+	if err != nil {
+		p.trouble(what, err, p.drawForm)
+		return
+	}
+	test, err := scoring.StandardTest(fmt.Sprintf("own-%d", len(list)+1), scoring.UsualItems)
+	if err == nil {
+		test, err = test.Drawn(p.cfg.Chance)
+	}
+	if err != nil {
+		p.trouble(what, err, nil)
+		return
+	}
+	form, err := record.LayDown(p.ctx, p.cfg.Book, record.Form{Name: test.Ref.Name, Parts: test.Parts, Levels: scoring.HouseCuts, At: p.now()})
+	if err != nil {
+		p.trouble(what, err, p.drawForm)
+		return
+	}
+	p.takeSet(form.Set())
 }
 
 func (p *examPage) title() (string, string) { return "Proficiency test", p.learner.Name }
@@ -75,8 +109,8 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 	in, about := in.Bottom(2)
 	y := in.Y + 1
 	for _, l := range []string{
-		fmt.Sprintf("%d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one: about a quarter of an hour.", scoring.UsualItems, scoring.UsualItems),
-		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left.",
+		fmt.Sprintf("The usual form: %d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one, about a quarter of an hour.", scoring.UsualItems, scoring.UsualItems),
+		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left; it is taken once.",
 	} {
 		y = c.Bullet(in, y, l)
 	}
@@ -87,8 +121,8 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 
 func (p *examPage) help() []string {
 	return []string{
-		"The level is read from cut-offs that can be changed; no standard stands behind them. Where the interval of the share right crosses a cut-off, the certificate says that so few items cannot tell the two levels apart.",
-		"Other exercises, numbers of items and libraries: shadedrill exam take --help. Certificates for printing: shadedrill exam report --help.",
+		"The levels belong to the form; the usual ones are from memory, no standard stands behind them, and a school sets its own. Where the interval of the share right reaches into another level, the certificate says that so few items cannot tell the two apart.",
+		"Forms with other exercises, numbers of items, libraries and levels: shadedrill exam new --help. Certificates for printing: shadedrill exam report --help.",
 	}
 }
 
@@ -103,13 +137,17 @@ type certificatePage struct {
 }
 
 func (a *app) certificate(test scoring.SetRef) {
-	r, err := tests.Certificate(a.ctx, a.cfg.Book, a.learner, test.String(), scoring.HouseCuts)
+	r, err := tests.Certificate(a.ctx, a.cfg.Book, a.learner, test.String())
 	if err != nil {
 		a.trouble("The certificate cannot be made.", err, func() { a.certificate(test) })
 		return
 	}
+	which := test.Name
+	if test.Take > 0 {
+		which += fmt.Sprintf(" --take %d", test.Take)
+	}
 	a.show(&certificatePage{app: a, report: r,
-		print: fmt.Sprintf("shadedrill exam report --form %s --take %d --learner %q -o certificate.html", test.Name, test.Take, a.learner.Name)})
+		print: fmt.Sprintf("shadedrill exam report --form %s --learner %q -o certificate.html", which, a.learner.Name)})
 }
 
 func (p *certificatePage) title() (string, string) { return "Certificate", p.learner.Name }
@@ -147,12 +185,16 @@ func (p *certificatePage) pick(int) {}
 
 func (p *certificatePage) help() []string { return (&examPage{}).help() }
 
-// testOf makes the test again that a sitting is part of; false where the sitting
-// does not say enough for that.
+// testOf makes the test again that a sitting is part of; false where neither the book
+// nor the sitting says enough for that.
 func (a *app) testOf(s scoring.Sitting) (scoring.Set, bool) {
 	ref := s.Set()
 	if ref.Kind != scoring.TestSet {
 		return scoring.Set{}, false
+	}
+	if ref.Print != "" {
+		form, _, ok, err := record.FormOf(a.ctx, a.cfg.Book, s)
+		return form.Set(), ok && err == nil
 	}
 	sheet, err := a.cfg.Book.Sheet(a.ctx, s.Setup.SheetID)
 	if err != nil {
@@ -161,17 +203,19 @@ func (a *app) testOf(s scoring.Sitting) (scoring.Set, bool) {
 	return scoring.TestOf(ref.Name, s.Setup, sheet)
 }
 
-// testsOpen lists the tests that have answers and parts still to do, other than the
-// usual forms, whose own lines go on with them.
+// testsOpen lists the open forms of before that have answers and parts still to do.
 func (a *app) testsOpen(taken []scoring.SetRef) ([]scoring.Set, error) {
 	var list []scoring.Set
 	for _, ref := range taken {
+		if ref.Print != "" {
+			continue
+		}
 		sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID, Within: ref.String()})
 		if err != nil {
 			return nil, err
 		}
 		test, ok := a.testOf(sittings[0])
-		if !ok || slices.Contains(offeredForms, ref.Name) && isUsual(test) {
+		if !ok {
 			continue
 		}
 		p, err := record.ProgressOf(a.ctx, a.cfg.Book, test, a.learner.ID)
@@ -184,13 +228,4 @@ func (a *app) testsOpen(taken []scoring.SetRef) ([]scoring.Set, error) {
 		}
 	}
 	return list, nil
-}
-
-// isUsual tells the usual form from one of named exercises.
-func isUsual(test scoring.Set) bool {
-	usual, err := scoring.StandardTest(test.Ref.Name, scoring.UsualItems)
-	if err != nil {
-		return false
-	}
-	return slices.EqualFunc(usual.Parts, test.Parts, scoring.Asks)
 }

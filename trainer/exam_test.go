@@ -11,6 +11,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
 )
@@ -35,41 +36,58 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt.Stop(errors.New("window closed"))
 
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	tt.Expect("You broke off the proficiency test, form A, part 1 of 2", "after 5 of 16").Press("1", "enter")
+	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 16").Press("1", "enter")
 	takeTrials(tt, 11)
 	tt.Advance(time.Second).Expect("part 2 of 2", "16 trials").Press("enter")
 	takeTrials(tt, 16)
-	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form A: Ada", "32 answers in 2 sittings", "answers right")
+	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form own-1: Ada", "32 answers in 2 sittings", "answers right")
 	if flat := strings.Join(strings.Fields(tt.Text()), " "); !strings.Contains(flat, "of the 16 items with any tooth colour") {
 		tt.Press("page down").Expect("of the 16 items with any tooth colour")
 	}
-	tt.Press("end").Expect(`shadedrill exam report --form A --take 1 --learner "Ada" -o certificate.html`)
+	tt.Press("end").Expect(`shadedrill exam report --form own-1 --learner "Ada" -o certificate.html`)
 
 	// Every sitting of it has the form's conditions and nothing adapts.
-	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:1"})
+	forms, err := cfg.Book.Forms(context.Background())
+	if err != nil || len(forms) != 1 {
+		t.Fatal(forms, err)
+	}
+	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{Within: forms[0].Set().Ref.String()})
 	if err != nil || len(sittings) != 2 {
 		t.Fatalf("%d sittings, %v", len(sittings), err)
 	}
 	for _, s := range sittings {
-		if s.Setup.Adaptive || !s.Setup.Silent || s.Setup.Count != 16 || s.Ended.IsZero() || s.Left {
+		if s.Setup.Adaptive || !s.Setup.Silent || s.Setup.Count != 16 || s.Setup.Seed != 0 || s.Ended.IsZero() || s.Left {
 			t.Errorf("sitting %+v", s)
 		}
 	}
 
-	// The certificate is found again; a second time is take 2, and a left start is none.
+	// The certificate is found again; the form is not offered a second time, but a new one.
 	choose(tt.Press("enter"), "Proficiency test")
-	tt.Expect("begun or taken before", "Certificate of form A, take 1").Press("5").Expect("32 answers in 2 sittings").Press("enter")
+	choose(tt.ExpectNot("form own-2").Expect("Certificate of form own-1"), "Certificate of form own-1")
+	tt.Expect("32 answers in 2 sittings").Press("enter")
 	choose(tt, "Proficiency test")
-	tt.Press("1").Press("q").Expect("Settings")
+	tt.Press("1").Expect("form own-2", "part 1 of 2").Press("q").Expect("Settings")
 	choose(tt, "Proficiency test")
-	tt.Press("1").Expect("part 1 of 2").Press("enter")
-	takeTrials(tt, 1)
-	if n, _ := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:2"}); len(n) != 2 {
-		t.Errorf("%d sittings of take 2", len(n))
+	choose(tt.Expect("Take form own-2").ExpectNot("Draw a new form"), "Take form own-2")
+	tt.Expect("part 1 of 2")
+}
+
+// A form that was laid down for a class is offered to its members alone.
+func TestFormsOfAClassAreForItsMembers(t *testing.T) {
+	ctx := context.Background()
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true}
+	ada := recordtest.Person(t, cfg.Book, "Ada")
+	mine, others := recordtest.Class(t, cfg.Book, "Monday", ada), recordtest.Class(t, cfg.Book, "Tuesday")
+	for name, class := range map[string]scoring.ClassID{"spring": mine.ID, "autumn": others.ID, "open-day": ""} {
+		form := recordtest.Form(t, name, 1, 4, sheet(t), exercises.ValueFirst)
+		form.Class = class
+		if _, err := record.LayDown(ctx, cfg.Book, form); err != nil {
+			t.Fatal(err)
+		}
 	}
-	if n, _ := cfg.Book.Sittings(context.Background(), record.Filter{Within: "exam:A:3"}); len(n) != 0 {
-		t.Error("a start without an answer was counted as a take")
-	}
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	choose(tt, "Proficiency test")
+	tt.Expect("Take form spring", "Take form open-day").ExpectNot("autumn")
 }
 
 // A form that was taken with another number of items is refused under its name.

@@ -31,7 +31,7 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 		return nil, nil // from a newer program: left alone
 	}
 	p := &resumePage{app: a, sitting: s, kind: kind, last: s.Started}
-	for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: s.ID}) {
+	for at, err := range a.cfg.Book.Attempts(a.ctx, record.Filter{Sitting: s.ID, Silent: true}) {
 		if err != nil {
 			return nil, err
 		}

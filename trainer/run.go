@@ -7,8 +7,10 @@ package trainer
 import (
 	"cmp"
 	"context"
+	crypto "crypto/rand"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"runtime"
@@ -43,6 +45,8 @@ type Config struct {
 	// Seed fixes the trials of the first drill, the next has Seed+1 and so on;
 	// nil takes a new one each time.
 	Seed *uint64
+	// Chance is what forms of the test are drawn by; nil is the system's.
+	Chance io.Reader
 	// Learner names who practises; empty asks. A name that the book does not
 	// know is entered.
 	Learner string
@@ -168,6 +172,9 @@ func (c Config) filled() Config {
 			t := time.AfterFunc(d, f)
 			return func() { t.Stop() }
 		}
+	}
+	if c.Chance == nil {
+		c.Chance = crypto.Reader
 	}
 	c.System = cmp.Or(c.System, runtime.GOOS)
 	if c.Getenv == nil {

@@ -134,17 +134,13 @@ func sessionWords(s record.OpenSet) (line, extra, about string) {
 // planned is how many trials a sitting has at most; its setup's count where that
 // cannot be found out.
 func (a *app) planned(s scoring.Sitting) int {
-	setup := s.Setup
-	if setup.SheetID != "" {
-		sheet, err := a.cfg.Book.Sheet(a.ctx, setup.SheetID)
-		if err != nil {
-			return setup.Count
-		}
-		setup.Sheet = sheet
+	setup, err := record.SetupOf(a.ctx, a.cfg.Book, s)
+	if err != nil {
+		return s.Setup.Count
 	}
 	run, err := exercises.NewRun(setup)
 	if err != nil {
-		return setup.Count
+		return s.Setup.Count
 	}
 	return run.Planned()
 }

@@ -13,7 +13,6 @@ import (
 
 func (a *app) classReviewCommand() *cobra.Command {
 	var chosen selection
-	var limits cutFlags
 	var sort string
 	var backwards bool
 	var silence idleFlag
@@ -25,7 +24,6 @@ test, flags with their reasons, the class as a whole, how the shared items do, a
 which value groups and tabs are taken for which.`,
 		Example: `  shadedrill class review "Monday group"
   shadedrill class review "Monday group" --sort error --from 2024-05-01
-  shadedrill class review "Monday group" --superior 90 --average 70 --sort exam
   shadedrill class review "Monday group" -o monday.html
   shadedrill class review "Monday group" --section learners --format csv`,
 		Args:              exactly("a class"),
@@ -34,7 +32,6 @@ which value groups and tabs are taken for which.`,
 	out := a.reportFlags(c)
 	out.sectionFlag(c, "help", "fine", "learners", "details", "class", "change", "spread", "items", "item", "groups", "pairs")
 	chosen.flags(c)
-	limits.flags(c)
 	var orders []string
 	for _, o := range classes.Orders() {
 		orders = append(orders, string(o))
@@ -57,10 +54,6 @@ which value groups and tabs are taken for which.`,
 		if err != nil {
 			return err
 		}
-		cuts, err := limits.cuts(cmd)
-		if err != nil {
-			return err
-		}
 		by, ok := classes.ParseOrder(sort)
 		if !ok {
 			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
@@ -78,7 +71,6 @@ which value groups and tabs are taken for which.`,
 		if err != nil {
 			return err
 		}
-		asked.Cuts = cuts
 		asked.Idle = silence.span()
 		r, err := classes.Report(ctx, book, asked, filter, by, backwards)
 		if err != nil {

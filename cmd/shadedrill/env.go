@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"io"
 	"os"
 	"time"
@@ -17,6 +18,8 @@ type env struct {
 	stdout, stderr io.Writer
 	getenv         func(string) string
 	now            func() time.Time
+	// chance is what forms of the test are drawn by.
+	chance io.Reader
 	// width is how many characters a line of standard output may take, 0 for no
 	// limit: it is not a terminal.
 	width int
@@ -33,6 +36,7 @@ func processEnv() env {
 		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr,
 		getenv:   os.Getenv,
 		now:      time.Now,
+		chance:   rand.Reader,
 		width:    terminalWidth(os.Stdout),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
 		asks:     term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stderr.Fd())),

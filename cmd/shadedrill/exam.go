@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -13,56 +15,220 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/tests"
-	"shadedrill/trainer"
 )
 
 func (a *app) examCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "exam",
-		Short: "The proficiency test: take it, list what was taken, print a certificate",
+		Short: "The proficiency test: lay down a form, take it, list results, print certificates",
 		Long: `The proficiency test: a fixed number of items, the same for everybody who takes
-the form, no comment before the end, fixed viewing conditions, nothing adapts. The
-result says what it can claim and what it cannot.`,
-		Example: `  shadedrill exam take --form A --learner Ada
+the form, no comment before the end, fixed viewing conditions, nothing adapts. A
+form is laid down once and taken once by each. The result says what it can claim
+and what it cannot.`,
+		Example: `  shadedrill exam new spring
+  shadedrill exam take --form spring --learner Ada
   shadedrill exam list
-  shadedrill exam report --form A --learner Ada -o ada.html`,
+  shadedrill exam report --form spring --learner Ada -o ada.html`,
 	}
-	c.AddCommand(a.examTake(), a.examReport(), a.examList())
+	c.AddCommand(a.examNew(), a.examTake(), a.examReport(), a.examList())
 	return c
 }
 
-func (a *app) examTake() *cobra.Command {
-	var name string
+func (a *app) examNew() *cobra.Command {
 	var items int
-	var kinds []string
+	var kinds, levels []string
+	var class string
 	c := &cobra.Command{
-		Use:   "take",
-		Short: "Take a form of the test, or go on with one that was broken off",
-		Long: `Take a form of the test, or go on with one that was broken off. The name of the
-form decides its items: another name is a parallel form. Library, exercises and
-number of items belong to it as well; say the same ones to everybody.
+		Use:   "new NAME",
+		Short: "Lay down a form of the test: its items are drawn by chance and kept in the book",
+		Long: `Lay down a form of the test. Its items are drawn by chance, kept in the book, and
+travel with a class (class export). Nothing prints what decides them, and no
+practice can ask them: a form cannot be rehearsed. Whoever holds a book with the
+form can still read it out of the file, so hand it to those who take it on the day.
+Each takes it once; for a second time lay down another form.
 
 The usual form has two parts. In the first the targets are exactly tabs of the
 library "starter", which a trained eye can all tell apart: it gives the share
 right. In the second they are any tooth colour, with the library "natural": it
 gives the median error and the biases. Naming exercises or a library makes a form
-of those alone, with tabs for targets.`,
-		Example: `  shadedrill exam take --form A
-  shadedrill exam take --form B --items 40
-  shadedrill exam take --form spring --exercises value-first,try-in`,
+of those alone, with tabs for targets.
+
+What a share of right answers is called belongs to the form: say your own levels
+with --level, best first, the last from 0. The usual ones are from memory.`,
+		Example: `  shadedrill exam new spring
+  shadedrill exam new spring --items 40 --class "Monday group"
+  shadedrill exam new retake --level passed=80 --level "to be repeated=0"
+  shadedrill exam new hands --exercises value-first,try-in`,
+		Args: exactly("a name for the form"),
 	}
-	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
 	c.Flags().IntVar(&items, "items", scoring.UsualItems, "`number` of items of each part")
 	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "make a form of these `exercises`, with commas between")
+	c.Flags().StringArrayVar(&levels, "level", nil, "a level and the percentage right from which it begins, `NAME=SHARE`; repeat it, best first (default: "+usualLevels()+")")
+	c.Flags().StringVar(&class, "class", "", "only the members of this `class` may take it")
 	completeWords(c, "exercises", strings.Split(kindNames(), ", "))
-	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		test, err := a.testOf(cmd, name, kinds, items)
+	c.RegisterFlagCompletionFunc("class", a.completeClass)
+	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if a.seeded {
+			return misused("leave it out", "a form is drawn by chance, and not by --seed: whoever knew the number could rehearse it")
+		}
+		test, err := a.testOf(cmd, args[0], kinds, items)
 		if err != nil {
 			return err
 		}
-		return a.takeTest(cmd.Context(), test)
+		form := record.Form{Name: args[0], Levels: scoring.HouseCuts}
+		if len(levels) > 0 {
+			if form.Levels, err = levelsOf(levels); err != nil {
+				return misread(err, "shadedrill exam new --help")
+			}
+		}
+		if test, err = test.Drawn(a.chance); err != nil {
+			return err
+		}
+		form.Parts, form.At = test.Parts, a.now()
+		ctx := cmd.Context()
+		book, err := a.useBook(ctx)
+		if err != nil {
+			return err
+		}
+		if class != "" {
+			of, err := a.class(ctx, book, class)
+			if err != nil {
+				return err
+			}
+			form.Class = of.ID
+		}
+		if form, err = a.layDown(ctx, book, form); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "Form %s, fingerprint %s: %s.\n", form.Name, form.Print(), tests.FormWords(form))
+		fmt.Fprintln(a.stdout, capital(form.Levels.Words()))
+		fmt.Fprintf(a.stdout, "Each takes it once, from the trainer's menu or with: shadedrill exam take --form %s --learner NAME\n", form.Name)
+		return nil
 	}
 	return c
+}
+
+// layDown enters a form under a name that no form of this book has.
+func (a *app) layDown(ctx context.Context, book record.Store, form record.Form) (laid record.Form, err error) {
+	return laid, book.Merge(ctx, func(m record.Book) error {
+		list, err := m.Forms(ctx)
+		if err != nil {
+			return err
+		}
+		for _, have := range list {
+			if record.NameKey(have.Name) == record.NameKey(form.Name) {
+				return fail("choose another name: what was laid down once is not changed", "there is a form %s in the book already", have.Name)
+			}
+		}
+		laid, err = record.LayDown(ctx, m, form)
+		return err
+	})
+}
+
+// levelsOf reads levels such as "passed=80".
+func levelsOf(list []string) (cuts scoring.Cuts, err error) {
+	for _, text := range list {
+		i := strings.LastIndex(text, "=")
+		if i < 0 {
+			return nil, fmt.Errorf("--level is NAME=SHARE, such as passed=80, not %q", text)
+		}
+		share, err := strconv.ParseFloat(strings.TrimSuffix(strings.TrimSpace(text[i+1:]), "%"), 64)
+		if err != nil {
+			return nil, fmt.Errorf("--level %q: %q is not a percentage", text, text[i+1:])
+		}
+		name, err := record.CleanName(text[:i])
+		if err != nil {
+			return nil, fmt.Errorf("--level %q: %w", text, err)
+		}
+		cuts = append(cuts, scoring.Cut{Level: scoring.Level(name), From: share / 100})
+	}
+	return cuts, cuts.Check()
+}
+
+func usualLevels() string {
+	var list []string
+	for _, cut := range scoring.HouseCuts {
+		list = append(list, fmt.Sprintf("%s=%.0f", cut.Level, 100*cut.From))
+	}
+	return strings.Join(list, ", ")
+}
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+func (a *app) examTake() *cobra.Command {
+	var name string
+	c := &cobra.Command{
+		Use:   "take",
+		Short: "Take a form of the test, or go on with one that was broken off",
+		Long: `Take a form of the test, or go on with one that was broken off. A form is laid
+down before, with "exam new", or comes with the class (import). It is taken once.`,
+		Example: `  shadedrill exam take --form spring
+  shadedrill exam take --form spring --learner Ada`,
+	}
+	c.Flags().StringVar(&name, "form", "", "`name` of the form (default: the only one there is)")
+	c.RegisterFlagCompletionFunc("form", a.completeForm)
+	c.RunE = func(cmd *cobra.Command, _ []string) error {
+		ctx := cmd.Context()
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return err
+		}
+		form, err := a.form(ctx, book, name)
+		if err != nil {
+			return err
+		}
+		return a.takeTest(ctx, book, form.Set())
+	}
+	return c
+}
+
+// form finds a form of the book by its name, where two bear one by its name and
+// fingerprint, such as spring.0f2a; without a name it is the only one.
+func (a *app) form(ctx context.Context, book record.Book, name string) (record.Form, error) {
+	list, err := book.Forms(ctx)
+	if err != nil {
+		return record.Form{}, err
+	}
+	var found []record.Form
+	var named []string
+	wanted, print, _ := strings.Cut(name, ".")
+	for _, f := range list {
+		named = append(named, f.Name)
+		if name == "" || record.NameKey(f.Name) == record.NameKey(wanted) && strings.HasPrefix(f.Print(), print) {
+			found = append(found, f)
+		}
+	}
+	switch {
+	case len(found) == 1:
+		return found[0], nil
+	case len(list) == 0:
+		return record.Form{}, fail("lay one down: shadedrill exam new "+cmp.Or(wanted, "spring"), "the book %s has no form of the test", a.bookPath())
+	case len(found) == 0:
+		return record.Form{}, fail("there are "+strings.Join(named, ", "), "the book %s has no form %s", a.bookPath(), name)
+	case name == "":
+		return record.Form{}, misused("say which with --form: "+strings.Join(named, ", "), "the book has %d forms", len(list))
+	}
+	var prints []string
+	for _, f := range found {
+		prints = append(prints, f.Name+"."+f.Print())
+	}
+	return record.Form{}, misused("add the fingerprint: "+strings.Join(prints, " or "), "%d forms of the book are called %s", len(found), name)
+}
+
+func (a *app) completeForm(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+	book, err := a.readBook(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	list, err := book.Forms(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var names []string
+	for _, f := range list {
+		names = append(names, f.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
 }
 
 // testOf is the form asked for. The usual one has a part of its own for errors and
@@ -115,21 +281,14 @@ func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int
 	}
 	test, err := scoring.NewTestOf(name, ids, items, tabs.NewSheet(library, nil))
 	if err != nil {
-		return test, misread(err, "shadedrill exam take")
+		return test, misread(err, "shadedrill exam new")
 	}
 	return test, nil
 }
 
 // takeTest shows the trainer with the test, and prints the certificate once a part
 // has been ended.
-func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
-	if err := trainer.Refuse(a.getenv); err != nil {
-		return err
-	}
-	book, err := a.useBook(ctx)
-	if err != nil {
-		return err
-	}
+func (a *app) takeTest(ctx context.Context, book record.Store, test scoring.Set) error {
 	before := a.now().Truncate(time.Millisecond)
 	if err := a.takeSet(ctx, book, test); err != nil {
 		return err
@@ -141,8 +300,7 @@ func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
 	}
 	var last *scoring.Sitting
 	for i, s := range sittings {
-		ref := s.Set()
-		if ref.Kind == scoring.TestSet && ref.Name == test.Ref.Name && !s.Ended.Before(before) && (last == nil || s.Ended.After(last.Ended)) {
+		if s.Set() == test.Ref && !s.Ended.Before(before) && (last == nil || s.Ended.After(last.Ended)) {
 			last = &sittings[i]
 		}
 	}
@@ -153,7 +311,7 @@ func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
 	if err != nil {
 		return err
 	}
-	r, err := tests.Certificate(ctx, book, who, last.Within, scoring.HouseCuts)
+	r, err := tests.Certificate(ctx, book, who, last.Within)
 	if err != nil {
 		return err
 	}
@@ -163,110 +321,4 @@ func (a *app) takeTest(ctx context.Context, test scoring.Set) error {
 	}
 	a.note("as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html", test.Ref.Name, who.Name)
 	return nil
-}
-
-func (a *app) examReport() *cobra.Command {
-	var name string
-	var take int
-	var limits cutFlags
-	c := &cobra.Command{
-		Use:   "report",
-		Short: "Print a certificate of a form that was taken",
-		Example: `  shadedrill exam report --form A --learner Ada
-  shadedrill exam report --form A --learner Ada -o ada.html
-  shadedrill exam report --form A --superior 90 --average 80 --format json`,
-	}
-	out := a.reportFlags(c)
-	out.sectionFlag(c, "result", "parts", "yardstick", "conditions")
-	c.Flags().StringVar(&name, "form", "A", "`name` of the form")
-	c.Flags().IntVar(&take, "take", 0, "which `taking` of the form, 1 for the first (default: the last)")
-	limits.flags(c)
-	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		if _, err := out.check(); err != nil {
-			return err
-		}
-		cuts, err := limits.cuts(cmd)
-		if err != nil {
-			return err
-		}
-		ctx := cmd.Context()
-		book, err := a.readBook(ctx)
-		if err != nil {
-			return err
-		}
-		who, err := a.person(ctx, book)
-		if err != nil {
-			return err
-		}
-		taken, err := record.Taken(ctx, book, who.ID, scoring.TestSet)
-		if err != nil {
-			return err
-		}
-		var asked scoring.SetRef
-		for _, t := range taken {
-			if t.Name == name && (take == 0 || t.Take == take) {
-				asked = t
-			}
-		}
-		if asked == (scoring.SetRef{}) {
-			hint := "take it: shadedrill exam take --form " + name
-			if len(taken) > 0 {
-				hint = "taken were " + formsTaken(taken)
-			}
-			return fail(hint, "%s has not taken form %s", who.Name, name)
-		}
-		r, err := tests.Certificate(ctx, book, who, asked.String(), cuts)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
-	}
-	return c
-}
-
-func formsTaken(list []scoring.SetRef) string {
-	var names []string
-	for _, t := range list {
-		names = append(names, fmt.Sprintf("%s (take %d)", t.Name, t.Take))
-	}
-	return strings.Join(names, ", ")
-}
-
-func (a *app) examList() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "list",
-		Short:   "List the forms that were taken, everybody's or one learner's",
-		Example: "  shadedrill exam list --learner Ada",
-	}
-	var limits cutFlags
-	limits.flags(c)
-	out := a.reportFlags(c)
-	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		if _, err := out.check(); err != nil {
-			return err
-		}
-		cuts, err := limits.cuts(cmd)
-		if err != nil {
-			return err
-		}
-		ctx := cmd.Context()
-		book, err := a.readBook(ctx)
-		if err != nil {
-			return err
-		}
-		var filter record.Filter
-		if a.learnerName() != "" {
-			who, err := a.person(ctx, book)
-			if err != nil {
-				return err
-			}
-			filter.Learner = who.ID
-		}
-		r, err := tests.List(ctx, book, filter, cuts)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
-	}
-	return c
 }

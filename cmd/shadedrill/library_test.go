@@ -31,12 +31,12 @@ var oddLibraries = []struct {
 	{"no tabs", "name,L,a,b\n", "no tab"},
 }
 
-// Every kind, and the proficiency test, takes each library or says in one line what
+// Every kind takes each library or says in one line what
 // is wrong with it and what would mend it; never is there a panic, a control
 // character, or a book left behind.
 func TestOddLibrariesInEveryExercise(t *testing.T) {
 	dir := t.TempDir()
-	ways := map[string][]string{"exam": {"exam", "take", "--items", "4"}, "menu": {"practise"}}
+	ways := map[string][]string{"menu": {"practise"}}
 	for _, k := range practisable() {
 		ways[k] = practiseArgs(k)
 		ways[k+", exactly tabs"] = append(practiseArgs(k), "--targets", "tabs")
@@ -48,6 +48,33 @@ func TestOddLibrariesInEveryExercise(t *testing.T) {
 		}
 		for way, args := range ways {
 			checkLibrary(t, l.name+", "+way, l.refusal, append(args, "--library", file))
+		}
+	}
+}
+
+// A form of the proficiency test is laid down with each library, or it is said in one
+// line what is wrong with it, and no form is left behind.
+func TestOddLibrariesInAForm(t *testing.T) {
+	dir := t.TempDir()
+	for i, l := range oddLibraries {
+		file := filepath.Join(dir, fmt.Sprintf("library%d.csv", i))
+		if err := os.WriteFile(file, []byte(l.csv), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		w := newWorld(t)
+		switch code := w.run("exam", "new", "spring", "--items", "4", "--library", file); {
+		case code == 0 && l.refusal != "" && l.refusal != "some":
+			t.Errorf("%s: taken", l.name)
+		case code != 0 && l.refusal == "":
+			t.Errorf("%s: %s", l.name, w.err.String())
+		case code != 0:
+			said := strings.TrimSpace(w.err.String())
+			if lines := strings.Split(said, "\n"); len(lines) != 2 || !strings.HasPrefix(lines[1], "hint: ") || strings.ContainsAny(said, "\x1b\x07") {
+				t.Errorf("%s: told as %q", l.name, said)
+			}
+			if _, err := os.Stat(w.vars["SHADEDRILL_BOOK"]); err == nil {
+				t.Errorf("%s: a book was made", l.name)
+			}
 		}
 	}
 }

@@ -46,7 +46,7 @@ func (a *app) train(ctx context.Context, c trainer.Config) error {
 			return err
 		}
 	}
-	c.Clock, c.Getenv, c.Learner, c.LibraryChosen = a.now, a.getenv, a.learnerName(), a.chosen
+	c.Clock, c.Chance, c.Getenv, c.Learner, c.LibraryChosen = a.now, a.chance, a.getenv, a.learnerName(), a.chosen
 	c.RescueInto = []string{filepath.Join(xdg.DataHome, "shadedrill")}
 	if a.seeded {
 		c.Seed = &a.flags.seed

@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
+	"math/rand/v2"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -56,7 +58,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
 	f.StringVar(&task, "task", "", "the exercise's own `variant`")
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
-	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once a sitting")
+	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once each; it is laid down if the book has none of that name")
 	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some are biased, some improve, some stop practising")
 	f.StringVar(&session, "panel", "", "let them take this calibration `session` of the book, once each")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
@@ -97,30 +99,24 @@ default. The same seed makes the same people, answers and days.`,
 		}
 		// A day of a simulation is the same day everywhere.
 		plan.From = time.Date(plan.From.Year(), plan.From.Month(), plan.From.Day(), 0, 0, 0, 0, time.UTC)
+		plan.Seed = a.seed()
 		if form != "" {
-			test, err := a.testNamed(cmd, form, []string{kind}, plan.Items)
-			if err != nil {
+			if err := a.examPlan(cmd, form, kind, &plan); err != nil {
 				return err
 			}
-			plan.Set = &test
 		}
 		if class != "" {
-			if plan.Class, err = a.madeUpClass(cmd, class, kind, plan.Items); err != nil {
+			if plan.Class, err = a.madeUpClass(cmd, class, &plan); err != nil {
 				return err
 			}
 		}
 		if err := plan.Check(); err != nil {
 			return misread(err, cmd.CommandPath())
 		}
-		from := a.flags.library
-		if form != "" {
-			from = a.examLibrary(cmd)
-		}
-		library, err := loadLibrary(from)
+		library, err := loadLibrary(a.flags.library)
 		if err != nil {
 			return err
 		}
-		plan.Seed = a.seed()
 		plan.Setup.Kind, plan.Setup.Sheet = k.ID(), tabs.NewSheet(library, nil)
 		plan.Setup.Targets, plan.Setup.Attribute, plan.Setup.Task = exercises.Targets(targets), attribute, task
 		people, err := a.fill(cmd.Context(), &plan)
@@ -132,9 +128,9 @@ default. The same seed makes the same people, answers and days.`,
 	return c
 }
 
-// madeUpClass is a class whose people also do an assignment, and take form A of
-// the proficiency test. The pass mark is a house choice that some fail.
-func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*simulate.Class, error) {
+// madeUpClass is a class whose people also do an assignment, and take the usual form
+// of the proficiency test. The pass mark is a house choice that some fail.
+func (a *app) madeUpClass(cmd *cobra.Command, name string, plan *simulate.Plan) (*simulate.Class, error) {
 	if cmd.Flags().Changed("exam") || cmd.Flags().Changed("improve") {
 		return nil, misused("a class takes the test and improves by itself", "--class does not go with --exam or --improve")
 	}
@@ -142,16 +138,73 @@ func (a *app) madeUpClass(cmd *cobra.Command, name, kind string, items int) (*si
 	if err != nil {
 		return nil, &usage{err}
 	}
-	if k, err := kindNamed(kind); err != nil {
-		return nil, err
-	} else if k.Traits().AnswerDriven {
-		kind = string(exercises.ValueFirst) // a test needs the same trials for all
-	}
-	test, err := a.testNamed(cmd, "A", []string{kind}, min(max(items, scoring.LeastItems), scoring.MostItems))
+	test, err := scoring.StandardTest("A", scoring.UsualItems)
 	if err != nil {
 		return nil, err
 	}
-	return &simulate.Class{Name: clean, Test: test, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
+	form, err := drawnBy(test, *plan)
+	if err != nil {
+		return nil, err
+	}
+	return &simulate.Class{Name: clean, Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}, nil
+}
+
+// drawnBy draws a form from the plan's own seed, so that the same plan makes the same
+// book: nobody but simulated people is to take it.
+func drawnBy(test scoring.Set, plan simulate.Plan) (record.Form, error) {
+	var seed [32]byte
+	binary.BigEndian.PutUint64(seed[:], plan.Seed)
+	drawn, err := test.Drawn(rand.NewChaCha8(seed))
+	return record.Form{Name: test.Ref.Name, Parts: drawn.Parts, Levels: scoring.HouseCuts, At: plan.From}, err
+}
+
+// examPlan makes a plan of a form of the test: one of the book, or one that is laid
+// down for it.
+func (a *app) examPlan(cmd *cobra.Command, name, kind string, plan *simulate.Plan) error {
+	if cmd.Flags().Changed("sittings") && plan.Sittings != 1 {
+		return misused("leave it out", "a form is taken once, so --sittings does not go with --exam")
+	}
+	plan.Sittings = 1
+	ctx := cmd.Context()
+	book, err := a.useBook(ctx)
+	if err != nil {
+		return err
+	}
+	list, err := book.Forms(ctx)
+	if err != nil {
+		return err
+	}
+	for _, f := range list {
+		if record.NameKey(f.Name) != record.NameKey(name) {
+			continue
+		}
+		set := f.Set()
+		for i := range set.Parts {
+			if set.Parts[i], err = withSheet(ctx, book, set.Parts[i]); err != nil {
+				return err
+			}
+		}
+		plan.Set = &set
+		return nil
+	}
+	test, err := a.testOf(cmd, name, []string{kind}, plan.Items)
+	if cmd.Flags().Changed("kind") {
+		test, err = a.testNamed(cmd, name, []string{kind}, plan.Items)
+	}
+	if err != nil {
+		return err
+	}
+	form, err := drawnBy(test, *plan)
+	set := form.Set()
+	plan.Form, plan.Set = &form, &set
+	return err
+}
+
+func withSheet(ctx context.Context, book record.Book, setup exercises.Setup) (_ exercises.Setup, err error) {
+	if setup.SheetID != "" {
+		setup.Sheet, err = book.Sheet(ctx, setup.SheetID)
+	}
+	return setup, err
 }
 
 // fill lets the people of a plan practise, numbered on from those who are in

@@ -52,11 +52,11 @@ is left as it is. What was found stands on standard error, and the exit code is 
 				return damage(path, found)
 			}
 			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
-			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s.\n",
+			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s, %s.\n",
 				people(found.People), scoring.Count(found.Sittings, "sitting", "sittings"), found.Unfinished,
 				scoring.Count(found.Answers-found.Unknown, "answer", "answers"), scoring.Count(found.Sheets, "sheet", "sheets"),
 				scoring.Count(found.Classes, "class", "classes"), scoring.Count(found.Assignments, "assignment", "assignments"),
-				scoring.Count(found.Panels, "calibration session", "calibration sessions"))
+				scoring.Count(found.Panels, "calibration session", "calibration sessions"), scoring.Count(found.Forms, "form of the test", "forms of the test"))
 			for _, line := range asides(found) {
 				fmt.Fprintln(a.stdout, line)
 			}

@@ -25,6 +25,7 @@ type Book interface {
 	Classes
 	Assignments
 	Doors
+	Forms
 }
 
 // Store is where a book lies: whoever opened it closes it, and can enter much at
@@ -118,7 +119,8 @@ type Sittings interface {
 	// Attempts yields attempts, whole: sitting by sitting, the sitting begun
 	// first before the others, and each in its order. The loop may write to the
 	// book; it sees the book as it was when it began. With Filter.Light each is as
-	// [Lighten] makes it, and reading is many times faster.
+	// [Lighten] makes it, and reading is many times faster. Those of a silent drill
+	// that has not ended come only with Filter.Silent.
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
 	// Chains yields what was written down about each sitting as it grew, oldest first,
 	// narrowed by learner, sitting, what they are within, and to unfinished ones.
@@ -134,6 +136,15 @@ type Filter struct {
 	From, To   time.Time // From ≤ at < To; a sitting's time is its start
 	Unfinished bool      // only sittings that have not ended, and their attempts
 	Light      bool      // only what most marks need of an attempt; narrows nothing
+	// Silent yields also the answers of silent drills that have not ended: they may be
+	// counted, gone on with and checked, and appear in nothing that people read.
+	Silent bool
+}
+
+// Asked is what is read of a book to ask a sitting's trials again.
+type Asked interface {
+	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
+	Forms(context.Context) ([]Form, error)
 }
 
 // Lighten leaves of an attempt what most marks need. The version of the exercise,

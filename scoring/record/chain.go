@@ -149,6 +149,7 @@ type Chained interface {
 	Sitting(context.Context, scoring.SittingID) (scoring.Sitting, error)
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
 	Chains(context.Context, Filter) iter.Seq2[Chain, error]
+	Asked
 }
 
 // Broken says of sittings what does not hold about their chains.
@@ -178,10 +179,11 @@ func (b Broken) Err() error {
 }
 
 // VerifyChains verifies the chains of all sittings that the filter takes by
-// learner, sitting and what they are within. For a report that decides something:
-// a sitting that is in the result is named and not counted.
+// learner, sitting and what they are within, and holds the trials of sets against what
+// they ask. For a report that decides something: a sitting that is in the result is
+// named and not counted.
 func VerifyChains(ctx context.Context, book Chained, f Filter) (Broken, error) {
-	f.Kind, f.From, f.To = "", time.Time{}, time.Time{} // a chain is verified whole
+	f.Kind, f.From, f.To, f.Silent = "", time.Time{}, time.Time{}, true // a chain is verified whole
 	list, err := book.Sittings(ctx, f)
 	if err != nil {
 		return nil, err
@@ -200,7 +202,9 @@ func VerifyChains(ctx context.Context, book Chained, f Filter) (Broken, error) {
 			return err
 		}
 		if len(VerifyChain(s, answers, chains[id])) == 0 {
-			return nil
+			if what, err := verifyTrials(ctx, book, s, answers); err != nil || len(what) == 0 {
+				return err
+			}
 		}
 		// Somebody may have answered meanwhile.
 		what, err := VerifySitting(ctx, book, id)
@@ -244,9 +248,10 @@ func VerifyChains(ctx context.Context, book Chained, f Filter) (Broken, error) {
 	return broken, nil
 }
 
-// VerifySitting verifies the chain of one sitting, which may be in use.
+// VerifySitting verifies the chain of one sitting, which may be in use, and of a set's
+// sitting that its trials are those of the set.
 func VerifySitting(ctx context.Context, book Chained, id scoring.SittingID) (broken []string, err error) {
-	f := Filter{Sitting: id}
+	f := Filter{Sitting: id, Silent: true}
 	for range 5 {
 		var before, after Chain
 		if before, err = oneChain(ctx, book, f); err != nil {
@@ -264,7 +269,7 @@ func VerifySitting(ctx context.Context, book Chained, id scoring.SittingID) (bro
 			answers = append(answers, a)
 		}
 		if broken = VerifyChain(s, answers, before); len(broken) == 0 {
-			return nil, nil
+			return verifyTrials(ctx, book, s, answers)
 		}
 		if after, err = oneChain(ctx, book, f); err != nil {
 			return nil, err

@@ -158,6 +158,9 @@ func CheckSitting(s scoring.Sitting) (scoring.Sitting, error) {
 	if s.Setup, err = checkSetup(what, s.Setup); err != nil {
 		return s, err
 	}
+	if s.Setup.Stream == exercises.TestStream {
+		s.Setup.Seed = 0 // the form alone keeps it
+	}
 	d := s.Display
 	err = firstError(
 		checkID(what, string(s.ID)), checkID(what+"'s learner", string(s.Learner)), CheckMoment(what, s.Started),
@@ -236,7 +239,7 @@ func checkSetup(what string, u exercises.Setup) (exercises.Setup, error) {
 			return u, err
 		}
 	}
-	err := checkText(what, string(u.Kind), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light)
+	err := checkText(what, string(u.Kind), string(u.Stream), string(u.Targets), u.Attribute, u.Task, u.SheetID, u.Viewing.Light)
 	if err == nil && u.Kind == "" {
 		err = fmt.Errorf("%s names no exercise", what)
 	}

@@ -45,6 +45,12 @@ func Begin(ctx context.Context, book Book, s scoring.Sitting, clock func() time.
 	if err != nil {
 		return nil, err
 	}
+	if s.Setup.Stream == exercises.TestStream {
+		if s.Set().Print == "" {
+			return nil, errors.New("the items of a form are asked in the form alone")
+		}
+		s.Setup.Seed = 0 // the form alone keeps it
+	}
 	s.Started = moment(clock())
 	if s.ID == "" {
 		s.ID = NewSittingID(s.Started)
@@ -87,17 +93,17 @@ func Resume(ctx context.Context, book Book, id scoring.SittingID, clock func() t
 		return nil, fmt.Errorf("the rules of %q have changed since this drill began (version %d, now %d): it can be kept but not resumed",
 			s.Setup.Kind, s.Setup.Version, kind.Version())
 	}
-	if s.Setup.SheetID != "" {
-		if s.Setup.Sheet, err = book.Sheet(ctx, s.Setup.SheetID); err != nil {
-			return nil, err
-		}
+	setup, err := SetupOf(ctx, book, s)
+	if err != nil {
+		return nil, err
 	}
-	run, err := exercises.NewRun(s.Setup)
+	s.Setup.Sheet = setup.Sheet
+	run, err := exercises.NewRun(setup)
 	if err != nil {
 		return nil, err
 	}
 	d := &Drill{book: book, run: run, sitting: s, clock: clock, latest: s.Started}
-	for a, err := range book.Attempts(ctx, Filter{Sitting: id}) {
+	for a, err := range book.Attempts(ctx, Filter{Sitting: id, Silent: true}) {
 		if err != nil {
 			return nil, err
 		}

@@ -136,6 +136,7 @@ func encodeSetup(s exercises.Setup) (e encoding) {
 	e.integer(13, int64(s.Repeats))
 	e.seed(14, s.OrderSeed)
 	e.text(15, s.SheetID)
+	e.text(16, string(s.Stream))
 	e.flag(17, s.Once)
 	return e
 }

@@ -25,6 +25,7 @@ type Memory struct {
 	sheets   map[string]*tabs.Sheet
 	sittings map[scoring.SittingID]*memorySitting
 	panels   []Panel
+	forms    []Form
 	classes  map[scoring.ClassID]*memoryClass
 	doors    memoryDoors
 
@@ -293,6 +294,9 @@ func (m *Memory) matching(f Filter) []scoring.Attempt {
 	defer m.mu.RUnlock()
 	var list []scoring.Attempt
 	for _, s := range m.ordered(f) {
+		if s.Setup.Silent && s.Ended.IsZero() && !f.Silent {
+			continue
+		}
 		for _, a := range s.attempts {
 			if (f.Kind == "" || string(a.Trial.Kind) == f.Kind) && f.takes(a.At) {
 				list = append(list, a)

@@ -111,7 +111,7 @@ func ProgressOf(ctx context.Context, book Sittings, set scoring.Set, who scoring
 		}
 		given := map[scoring.SittingID]int{}
 		answers := f
-		answers.Light = true
+		answers.Light, answers.Silent = true, true
 		for a, err := range book.Attempts(ctx, answers) {
 			if err != nil {
 				return p, err
@@ -128,7 +128,7 @@ func ProgressOf(ctx context.Context, book Sittings, set scoring.Set, who scoring
 }
 
 // Taken lists the sets of a kind that a person has sittings of, oldest first.
-func Taken(ctx context.Context, book Sittings, who scoring.LearnerID, kind scoring.SetKind) (list []scoring.SetRef, err error) {
+func Taken(ctx context.Context, book Chained, who scoring.LearnerID, kind scoring.SetKind) (list []scoring.SetRef, err error) {
 	sittings, err := book.Sittings(ctx, Filter{Learner: who})
 	for _, s := range sittings {
 		if ref := s.Set(); ref.Kind == kind && !slices.Contains(list, ref) {

@@ -125,9 +125,38 @@ func OpenSets(ctx context.Context, book Book, who scoring.LearnerID) ([]OpenSet,
 	for _, p := range panels {
 		sets = append(sets, p.Set())
 	}
-	var open []OpenSet
+	return openOf(ctx, book, sets, person)
+}
+
+// OpenForms lists the forms of the test that a person may begin or go on with, the one
+// laid down first before the others.
+func OpenForms(ctx context.Context, book Book, who scoring.LearnerID) ([]OpenSet, error) {
+	person, err := book.Learner(ctx, who)
+	if err != nil {
+		return nil, err
+	}
+	forms, err := book.Forms(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var sets []scoring.Set
+	for _, f := range forms {
+		mine := f.Class == ""
+		if !mine {
+			if mine, err = onRoster(ctx, book, f.Class, who); err != nil {
+				return nil, err
+			}
+		}
+		if mine {
+			sets = append(sets, f.Set())
+		}
+	}
+	return openOf(ctx, book, sets, person)
+}
+
+func openOf(ctx context.Context, book Book, sets []scoring.Set, person scoring.Learner) (open []OpenSet, err error) {
 	for _, set := range sets {
-		p, err := ProgressOf(ctx, book, set, who)
+		p, err := ProgressOf(ctx, book, set, person.ID)
 		if err != nil {
 			return nil, err
 		}

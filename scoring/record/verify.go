@@ -16,6 +16,7 @@ import (
 type Inventory struct {
 	People, Sittings, Answers, Sheets int
 	Classes, Assignments, Panels      int
+	Forms                             int // of the test
 	Unfinished                        int // sittings
 	Unknown                           int // answers to exercises of a newer program
 	Imported                          int // sittings
@@ -184,7 +185,7 @@ func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
 			v.Note("sitting %s: the clock was set back while it was under way", s.ID)
 		}
 	}()
-	for a, err := range book.Attempts(ctx, Filter{Sitting: s.ID}) {
+	for a, err := range book.Attempts(ctx, Filter{Sitting: s.ID, Silent: true}) {
 		if err != nil {
 			if ctx.Err() == nil {
 				v.Find("the answers of sitting %s cannot be read on after number %d: %v", s.ID, last, err)
@@ -291,6 +292,21 @@ func (v *Inventory) groups(ctx context.Context, book Book) {
 			v.Find("assignment %d is given to no class", a.Number)
 		}
 		v.sheet(ctx, book, a.Setup.SheetID, fmt.Sprintf("assignment %d", a.Number))
+	}
+	forms, err := book.Forms(ctx)
+	if err != nil {
+		v.Find("the list of forms of the test cannot be read: %v", err)
+	}
+	for _, f := range forms {
+		v.Forms++
+		if clean, err := CheckForm(f); err != nil {
+			v.Find("form %s: %v", f.Name, err)
+		} else if !reflect.DeepEqual(clean, f) {
+			v.Find("form %s is not in the form in which a book keeps forms", f.Name)
+		}
+		for _, part := range f.Parts {
+			v.sheet(ctx, book, part.SheetID, "form "+f.Name)
+		}
 	}
 	panels, err := book.Panels(ctx)
 	if err != nil {

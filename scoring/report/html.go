@@ -23,7 +23,7 @@ var page = sync.OnceValue(func() *template.Template {
 // it, nothing is loaded, no script runs. On a narrow screen each row of a table
 // becomes a list of its cells; in print the pictures keep their shades.
 func writeHTML(w io.Writer, r Report) error {
-	v := pageView{Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions)}
+	v := pageView{Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions), Sign: cleaned(r.Sign)}
 	if v.Title == "" {
 		v.Title = "Report"
 	}
@@ -37,6 +37,7 @@ type pageView struct {
 	Landscape      bool
 	Title          string
 	Lead, Cautions []string
+	Sign           []string
 	Sections       []sectionView
 }
 

@@ -16,6 +16,9 @@ type Report struct {
 	Lead     []string // a sentence or two above the first table
 	Sections []Section
 	Cautions []string // printed at the end of every format that has an end
+	// Sign are places to sign, named below their lines. A page that has some is printed
+	// as one: small, on a sheet of A4.
+	Sign []string
 	// List says that this is the answer to a plain question and holds one table
 	// with any number of rows: JSON is then the bare array of those rows.
 	List bool

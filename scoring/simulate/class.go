@@ -15,7 +15,7 @@ import (
 // then measure a threshold, do one assignment and take one proficiency test.
 type Class struct {
 	Name string
-	Test scoring.Set
+	Test record.Form      // is laid down for the class
 	Pass scoring.PassMark // of the assignment
 }
 
@@ -92,19 +92,18 @@ func (p Plan) course(who scoring.LearnerID, sitting int, chance *rand.Rand) []pa
 		return []part{{setup: exercises.Setup{Kind: exercises.Threshold, Task: exercises.TaskDifferent, Count: thresholdTrials, Seed: chance.Uint64(),
 			Options: map[string]string{exercises.OptionMethod: exercises.MethodQuestPlus}, Viewing: p.Setup.Viewing}}}
 	case p.Sittings / 2:
-		return partsOf(p.assignment().Set(), who, 0)
+		return partsOf(p.assignment().Set(), who)
 	case p.Sittings - 1:
-		return partsOf(p.Class.Test, who, 1)
+		return partsOf(p.test().Set(), who)
 	}
 	return nil
 }
 
-// partsOf are the drills of a set for one person, and of one that can be taken again
-// for that take.
-func partsOf(set scoring.Set, who scoring.LearnerID, take int) (list []part) {
+// partsOf are the drills of a set for one person.
+func partsOf(set scoring.Set, who scoring.LearnerID) (list []part) {
 	for i := range set.Parts {
-		one := part{setup: set.SetupFor(i, who), within: set.Take(take).String()}
-		if set.Again {
+		one := part{setup: set.SetupFor(i, who), within: set.Ref.String()}
+		if len(set.Parts) > 1 {
 			one.suffix = fmt.Sprintf("-%d", i+1)
 		}
 		list = append(list, one)
@@ -132,13 +131,23 @@ func (p Plan) assignment() scoring.Assignment {
 	return a
 }
 
-// found enters the class and its assignment.
+// test is the form that the class takes.
+func (p Plan) test() record.Form {
+	test := p.Class.Test
+	test.Class = p.classID()
+	return test
+}
+
+// found enters the class, its form and its assignment.
 func (p Plan) found(ctx context.Context, book record.Book) error {
 	if _, err := book.AddClass(ctx, scoring.Class{ID: p.classID(), Name: p.Class.Name, At: p.From}); err != nil {
 		return err
 	}
 	if p.Sittings < leastSittingsOfCourse {
 		return nil
+	}
+	if _, err := record.LayDown(ctx, book, p.test()); err != nil {
+		return err
 	}
 	a := p.assignment()
 	if a.Setup.Sheet != nil {
@@ -164,5 +173,5 @@ func (c Class) words(p Plan) []string {
 		return []string{fmt.Sprintf("Fewer than %d sittings leave no room for a threshold, an assignment and a proficiency test.", leastSittingsOfCourse)}
 	}
 	return []string{fmt.Sprintf("Sitting %d measures the threshold, sitting %d is the assignment due %s UTC, sitting %d the proficiency test, form %s.",
-		thresholdAt+1, p.Sittings/2+1, p.assignment().Due.Format("2006-01-02 15:04"), p.Sittings, c.Test.Ref.Name)}
+		thresholdAt+1, p.Sittings/2+1, p.assignment().Due.Format("2006-01-02 15:04"), p.Sittings, c.Test.Name)}
 }

@@ -11,16 +11,14 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/simulate"
 )
 
 func classPlan(t *testing.T) simulate.Plan {
 	t.Helper()
 	p := plan(t)
-	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 6, p.Setup.Sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
+	form := recordtest.Form(t, "A", 1, 6, p.Setup.Sheet, exercises.ValueFirst)
 	p.Learners, p.Sittings, p.Items = 10, 12, 6
 	p.Class = &simulate.Class{Name: "Monday group", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
 	return p

@@ -47,7 +47,7 @@ func Report(p Plan, people []Person) report.Report {
 		t.Rows = append(t.Rows, row)
 	}
 	lead := fmt.Sprintf("%d × %d sittings × %d answers, seed %d. Nobody's results.", p.Learners, p.Sittings, p.Items, p.Seed)
-	if p.Set != nil && !p.Set.Again {
+	if p.Set != nil {
 		lead = fmt.Sprintf("%d people took %s, %d answers each, seed %d. Nobody's results.", p.Learners, p.Set.Name(), p.Answers()/p.Learners, p.Seed)
 	}
 	return report.Report{

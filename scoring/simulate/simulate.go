@@ -31,9 +31,11 @@ type Plan struct {
 	Improve bool
 	// Setup is what each drill asks; seed and count are filled in.
 	Setup exercises.Setup
-	// Set, when not nil, is taken in each sitting instead: a test, or a calibration
-	// session, which is taken once. Its parts bring their sheets with them.
+	// Set, when not nil, is taken instead, once each: a form of the test, or a
+	// calibration session. Its parts bring their sheets with them.
 	Set *scoring.Set
+	// Form, when not nil, is laid down first: it is what Set is of.
+	Form *record.Form
 	// Class, when not nil, is the class that all form; see there.
 	Class *Class
 }
@@ -152,6 +154,11 @@ func Name(n int) string { return fmt.Sprintf("Simulated %02d", n) }
 // calls done with the number of answers so far; done may be nil.
 func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done func(answers int)) error {
 	answers := 0
+	if p.Form != nil {
+		if _, err := record.LayDown(ctx, book, *p.Form); err != nil {
+			return err
+		}
+	}
 	if p.Class != nil {
 		if err := p.found(ctx, book); err != nil {
 			return err
@@ -193,7 +200,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 	switch {
 	case parts != nil:
 	case p.Set != nil:
-		parts = partsOf(*p.Set, who.Learner.ID, sitting+1)
+		parts = partsOf(*p.Set, who.Learner.ID)
 	default:
 		parts = []part{{setup: p.Setup}}
 		parts[0].setup.Seed, parts[0].setup.Count = rng.Uint64(), p.Items
@@ -262,10 +269,10 @@ func (p Plan) mark() string {
 		panic("simulate: " + err.Error()) // plain numbers and words
 	}
 	if p.Set != nil {
-		fmt.Fprint(h, p.Set.Ref, scoring.Fingerprint(p.Set.Parts))
+		fmt.Fprint(h, p.Set.Ref)
 	}
 	if p.Class != nil {
-		fmt.Fprint(h, p.Class.Name, p.Class.Test.Ref, scoring.Fingerprint(p.Class.Test.Parts), p.Class.Pass)
+		fmt.Fprint(h, p.Class.Name, p.Class.Test.Print(), p.Class.Pass)
 	}
 	fmt.Fprint(h, p.Seed, p.Sittings, p.Items, p.Improve, p.From.Unix(), sheet, string(setup))
 	return fmt.Sprintf("%016x", h.Sum64())

@@ -212,7 +212,7 @@ func leftEmpty(ctx context.Context, book ClassSource, theirs []record.Filter) ([
 				continue
 			}
 			answered := false
-			for _, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID}) {
+			for _, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID, Silent: true}) {
 				if err != nil {
 					return nil, err
 				}

@@ -213,7 +213,7 @@ func (m *merging) turnTo(ctx context.Context, a scoring.Attempt) error {
 		return errors.New("learner_id is not the person of this sitting")
 	}
 	known := map[int]bool{}
-	for old, err := range m.into.Attempts(ctx, record.Filter{Sitting: a.Sitting}) {
+	for old, err := range m.into.Attempts(ctx, record.Filter{Sitting: a.Sitting, Silent: true}) {
 		if err != nil {
 			return broken(err)
 		}

@@ -216,6 +216,8 @@ func (l *List) Keys() []KeyHelp {
 	}
 	if n := len(l.Items); l.Letters {
 		at = "letter"
+	} else if n == 1 {
+		at = "1"
 	} else if n < 9 {
 		at = fmt.Sprintf("1–%d", n)
 	}

@@ -86,6 +86,31 @@ func (o *ownBook) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, e
 	return o.book.Sheet(ctx, fingerprint)
 }
 
+// AddForm is for whoever leads the class, on a machine of their own.
+func (o *ownBook) AddForm(context.Context, record.Form) (record.Form, error) {
+	return record.Form{}, errNotOwn
+}
+
+// Forms are those for everybody and for the classes that the person is in.
+func (o *ownBook) Forms(ctx context.Context) ([]record.Form, error) {
+	all, err := o.book.Forms(ctx)
+	var mine []record.Form
+	for _, f := range all {
+		in := f.Class == ""
+		if !in {
+			roster, err := o.book.Roster(ctx, f.Class)
+			if err != nil {
+				return nil, err
+			}
+			in = slices.ContainsFunc(roster, func(l scoring.Learner) bool { return l.ID == o.who })
+		}
+		if in {
+			mine = append(mine, f)
+		}
+	}
+	return mine, err
+}
+
 // StartSitting says that the sitting is taken on the server, and how far away.
 func (o *ownBook) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	if s.Learner != o.who {

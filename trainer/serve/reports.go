@@ -90,7 +90,7 @@ func (s *Server) personReport(v *visit) error {
 		}
 		for _, ref := range taken {
 			if ref.String() == v.r.URL.Query().Get("of") {
-				r, err := tests.Certificate(v.ctx, s.Book, who, ref.String(), scoring.HouseCuts)
+				r, err := tests.Certificate(v.ctx, s.Book, who, ref.String())
 				if err != nil {
 					return err
 				}

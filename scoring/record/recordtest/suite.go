@@ -34,7 +34,7 @@ func Run(t *testing.T, open func(*testing.T) record.Store) {
 	}{
 		{"learners", learners}, {"sheets", sheets}, {"sittings", sittings}, {"round trip", roundTrip},
 		{"append", appending}, {"filters", filters}, {"writing while reading", writingWhileReading},
-		{"at once", atOnce}, {"refusals", refusals}, {"merge", merge}, {"chains", chains}, {"origins", origins}, {"panels", panels}, {"panels at once", panelAtOnce},
+		{"at once", atOnce}, {"refusals", refusals}, {"merge", merge}, {"chains", chains}, {"origins", origins}, {"panels", panels}, {"forms", forms}, {"silence", silence}, {"panels at once", panelAtOnce},
 		{"roles", roles}, {"classes", classes}, {"doors", doors}, {"assignments", assignments}, {"class merge", classMerge}, {"alike", alike}, {"renaming", renaming}, {"joining", joining}, {"erasing", erasing}, {"labels", labels},
 		{"random operations", randomOperations},
 	} {
@@ -82,6 +82,7 @@ func Plain(s scoring.Sitting, ordinal int) scoring.Attempt {
 // All reads the attempts that a filter takes.
 func All(t testing.TB, b record.Book, f record.Filter) []scoring.Attempt {
 	t.Helper()
+	f.Silent = true
 	var list []scoring.Attempt
 	for a, err := range b.Attempts(ctx, f) {
 		if err != nil {

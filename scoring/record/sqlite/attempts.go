@@ -112,6 +112,9 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take 
 	if f.Kind != "" {
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
+	if !f.Silent {
+		where += " AND (s.ended IS NOT NULL OR CASE WHEN json_valid(s.setup) THEN ifnull(json_extract(s.setup, '$.silent'), 0) = 0 ELSE true END)"
+	}
 	where, args = between(where, args, "a.at", f)
 	columns, row := whole, make([]value, colCount)
 	if f.Light {

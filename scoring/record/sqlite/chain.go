@@ -78,7 +78,7 @@ func (w *writer) relink(ctx context.Context, added scoring.Attempt) error {
 		return err
 	}
 	var old, all []scoring.Attempt
-	for a, err := range m.Attempts(ctx, record.Filter{Sitting: s.ID}) {
+	for a, err := range m.Attempts(ctx, record.Filter{Sitting: s.ID, Silent: true}) {
 		if err != nil {
 			return err
 		}
@@ -166,7 +166,7 @@ func (w *writer) chainOf(ctx context.Context, id scoring.SittingID) (record.Chai
 		return record.Chain{}, err
 	}
 	var answers []scoring.Attempt
-	for a, err := range (merger{w}).Attempts(ctx, record.Filter{Sitting: id}) {
+	for a, err := range (merger{w}).Attempts(ctx, record.Filter{Sitting: id, Silent: true}) {
 		if err != nil {
 			return record.Chain{}, err
 		}

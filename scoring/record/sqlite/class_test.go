@@ -12,6 +12,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/record/sqlite"
 	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/simulate"
@@ -35,10 +36,7 @@ func BenchmarkClassReview(b *testing.B) {
 		plan.Learners, plan.Sittings = 1000, 50
 	}
 	b.Run("value-first", func(b *testing.B) { benchmarkClassReview(b, plan) })
-	form, err := scoring.NewTestOf("A", []exercises.KindID{exercises.ValueFirst}, 20, sheet)
-	if err != nil {
-		b.Fatal(err)
-	}
+	form := recordtest.Form(b, "A", 1, 20, sheet, exercises.ValueFirst)
 	plan.Improve = false
 	plan.Class = &simulate.Class{Name: "all", Test: form, Pass: scoring.PassMark{Rule: scoring.PassMedian, Value: 2}}
 	b.Run("thresholds", func(b *testing.B) { benchmarkClassReview(b, plan) })

@@ -64,13 +64,14 @@ type wreck struct {
 	learners map[int64]scoring.Learner
 	erased   []string // identifiers
 	sheets   map[string]string
+	forms    map[string]record.Form // of the test, by fingerprint
 	sittings map[int64]carved
 	chains   map[int64]carved
 	attempts map[int64]map[int64]carved // by sitting and ordinal
 }
 
 func gather(pages map[uint32][]byte, size int) *wreck {
-	w := &wreck{learners: map[int64]scoring.Learner{}, sheets: map[string]string{}, sittings: map[int64]carved{}, chains: map[int64]carved{}, attempts: map[int64]map[int64]carved{}}
+	w := &wreck{learners: map[int64]scoring.Learner{}, sheets: map[string]string{}, forms: map[string]record.Form{}, sittings: map[int64]carved{}, chains: map[int64]carved{}, attempts: map[int64]map[int64]carved{}}
 	words := map[int64]string{}
 	rows := map[int64][]string{}             // words, and identifiers of assignments
 	indexed := map[uint32]map[int64]string{} // words, and others, by page of an index
@@ -104,6 +105,11 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 			}
 			if old, ok := w.learners[r.rowid]; !ok || old.RoleAt.Before(l.RoleAt) {
 				w.learners[r.rowid] = l
+			}
+		case r.table && n == 8 && c[0] == nil && isText(1) && isText(2) && isText(5) && isText(6):
+			f := record.Form{Name: text(2), At: time.UnixMilli(whole(4)).UTC()}
+			if json.Unmarshal([]byte(text(5)), &f.Levels) == nil && json.Unmarshal([]byte(text(6)), &f.Parts) == nil {
+				w.forms[text(1)] = f
 			}
 		case r.table && n == 9 && c[0] == nil && isBlob(1) && isBlob(4):
 			if old, ok := w.chains[r.rowid]; !ok || old.columns[2].(int64) < whole(2) || c[5] != nil {
@@ -175,6 +181,14 @@ func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Sal
 			if err := m.PutSheet(ctx, s); err != nil {
 				return err
 			}
+		}
+	}
+	for print, f := range w.forms {
+		if f.Print() != print { // one of a class, which comes again with the class
+			continue
+		}
+		if _, err := m.AddForm(ctx, f); err != nil && !errors.Is(err, record.ErrNotFound) {
+			return err
 		}
 	}
 	ids := map[int64]bool{}

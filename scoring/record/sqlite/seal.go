@@ -29,6 +29,7 @@ var sealed = []struct{ table, key, called string }{
 	{"learner", "id", "name"},
 	{"class", "id", "name"},
 	{"enrolment", "class, learner", "'somebody on a roster'"},
+	{"form", "id", "name"},
 }
 
 // sealRows seals what this transaction has changed.

@@ -55,6 +55,9 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 		err = book.checkTwice(ctx, &found)
 	}
 	if err == nil {
+		err = book.checkForms(ctx, &found)
+	}
+	if err == nil {
 		err = book.checkSeals(ctx, &found)
 	}
 	return found, form, err

@@ -22,7 +22,6 @@ type Scope struct {
 	// Idle is after how long without an answer, while the class went on, somebody
 	// counts as having stopped; 0 is [UsualIdle].
 	Idle time.Duration
-	Cuts scoring.Cuts // of the proficiency test; the zero value is [scoring.HouseCuts]
 	// Sets names what sittings belong to, where that is not plain from its key.
 	Sets map[string]string
 }
@@ -73,7 +72,8 @@ type Review struct {
 	sittings    int
 	first, last time.Time
 	adaptive    bool
-	narrowed    bool // some answers were left out by time or exercise
+	levels      map[scoring.SetRef]scoring.Cuts // of forms that were laid down
+	narrowed    bool                            // some answers were left out by time or exercise
 }
 
 // Read marks every answer of the class that the filter lets through. The
@@ -83,10 +83,15 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 	if class.Idle == 0 {
 		class.Idle = UsualIdle
 	}
-	if class.Cuts == (scoring.Cuts{}) {
-		class.Cuts = scoring.HouseCuts
+	forms, err := book.Forms(ctx)
+	if err != nil {
+		return nil, err
 	}
-	c := &Review{Scope: class, learners: make([]learner, len(class.People)),
+	levels := map[scoring.SetRef]scoring.Cuts{}
+	for _, f := range forms {
+		levels[f.Set().Ref] = f.Levels
+	}
+	c := &Review{levels: levels, Scope: class, learners: make([]learner, len(class.People)),
 		narrowed: f.Kind != "" || f.Within != "" || !f.From.IsZero() || !f.To.IsZero()}
 	if err := c.read(ctx, book, f); err != nil {
 		return nil, err
@@ -126,7 +131,7 @@ func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) e
 			if err != nil {
 				return err
 			}
-			l := learnerOf(h, who, c.Scope.Cuts)
+			l := learnerOf(h, who, c.levels)
 			adding.Lock()
 			defer adding.Unlock()
 			c.seen.add(&l.seen)
@@ -171,10 +176,10 @@ type learnerKind struct {
 }
 
 // learner draws from a history what the review needs.
-func learnerOf(h *history.History, who scoring.Learner, cuts scoring.Cuts) learner {
+func learnerOf(h *history.History, who scoring.Learner, levels map[scoring.SetRef]scoring.Cuts) learner {
 	tests, broken := testsOf(h)
 	l := learner{row: rowOf(h, who), first: h.First, adaptive: h.Adaptive, tests: tests}
-	l.row.exam(tests, broken, cuts)
+	l.row.exam(tests, broken, levels)
 	for _, k := range history.WithColours(h.Kinds) {
 		lk := learnerKind{title: k.Title, id: string(k.ID), box: fiveNumbersOf(history.Flat(history.Over([]*history.Kind{k}, history.Size)))}
 		for _, s := range k.Sittings {

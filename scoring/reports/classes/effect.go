@@ -166,7 +166,7 @@ func (c *Review) forms() (before, after []float64, otherForm int) {
 		if !first.share.Defined() || !latest.share.Defined() {
 			continue
 		}
-		if first.form != latest.form {
+		if first.ref != latest.ref {
 			otherForm++
 		}
 		before, after = append(before, first.share.Value), append(after, latest.share.Value)

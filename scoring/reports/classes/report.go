@@ -121,11 +121,11 @@ func (c *Review) learnerSection(by Order) report.Section {
 	t.HideUniform("perceptibility", "acceptability", "exam_class")
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target. Trend: the Mann–Kendall test at 5 % over the sittings of the exercise with the most of them, proficiency tests left out; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
+		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
-		fmt.Sprintf("Test: the latest proficiency test that was taken to its end; superior from %.0f %% right, average from %.0f %%. %s", 100*c.Scope.Cuts.Superior, 100*c.Scope.Cuts.Average, scoring.CutsSource),
+		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them).",
 	}}
 }
 

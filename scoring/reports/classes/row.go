@@ -21,14 +21,16 @@ type Row struct {
 	Sittings int
 	Answers  int
 	Last     time.Time // of the latest answer; zero without one
-	// Error is the median ΔE00 of all answers that stand for a colour.
+	// Error is the median ΔE00 of practice in the exercise with the most sittings,
+	// TrendIn: exercises differ in how hard they are, and a median over several would
+	// tell which were practised. Tests are left out: their targets may be tabs.
 	Error scoring.Estimate
 	// Change is the change of the median ΔE00 a sitting (Theil–Sen) in the exercise
 	// with the most sittings, TrendIn; Trend says in a word where it goes.
 	Change  scoring.Estimate
 	Trend   report.Word
 	TrendIn string
-	// Biases are the mean errors along value, chroma and hue; Bias says in words
+	// Biases are the mean errors of practice along value, chroma and hue; Bias says in words
 	// which are beyond chance, "" for none.
 	Biases [3]scoring.Estimate
 	Bias   string
@@ -46,9 +48,12 @@ type Row struct {
 type Flag struct{ Key, Words string }
 
 func rowOf(h *history.History, who scoring.Learner) Row {
-	coloured := history.WithColours(h.Kinds)
+	var coloured []*history.Kind
+	for _, k := range history.WithColours(h.Kinds) {
+		coloured = append(coloured, k.Practice())
+	}
+	coloured = history.WithColours(coloured)
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
-	r.Error = trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
 	var words []string
 	r.Biases = history.BiasOfKinds(coloured).Estimates
 	for i, a := range history.Axes {
@@ -68,15 +73,17 @@ func rowOf(h *history.History, who scoring.Learner) Row {
 func (r *Row) trend(coloured []*history.Kind) {
 	var most *history.Kind
 	for _, k := range coloured {
-		if k := k.Practice(); most == nil || len(k.Sittings) > len(most.Sittings) {
+		if most == nil || len(k.Sittings) > len(most.Sittings) {
 			most = k
 		}
 	}
 	if most == nil {
-		r.Change = scoring.Undefined(0, "no answers that stand for a colour")
+		r.Error = scoring.Undefined(0, "no answers that stand for a colour")
+		r.Change = r.Error
 		r.Trend = history.TrendWord(trend.MannKendall(nil))
 		return
 	}
+	r.Error = trend.Median(history.Flat(history.Over([]*history.Kind{most}, history.Size)), history.Level)
 	medians := history.Medians(most)
 	r.Change = trend.TheilSen(nil, medians, history.Level).Slope
 	r.Trend, r.TrendIn = history.TrendWord(trend.MannKendall(medians)), most.Title
@@ -108,9 +115,9 @@ func newestThreshold(h *history.History, tasks ...string) scoring.Estimate {
 	return newest
 }
 
-// exam takes the latest proficiency test that was taken to its end; broken says
-// that one was begun.
-func (r *Row) exam(tests []taken, broken bool, cuts scoring.Cuts) {
+// exam takes the latest proficiency test that was taken to its end, and gives it the
+// level of its form; broken says that one was begun.
+func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring.Cuts) {
 	r.ExamClass = report.Word{Key: "none", Shown: "not taken"}
 	r.ExamShare = scoring.Undefined(0, "no proficiency test taken")
 	if len(tests) == 0 {
@@ -121,6 +128,10 @@ func (r *Row) exam(tests []taken, broken bool, cuts scoring.Cuts) {
 	}
 	latest := tests[len(tests)-1]
 	r.ExamShare = latest.share
+	cuts := scoring.HouseCuts
+	if own, ok := levels[latest.ref]; ok {
+		cuts = own
+	}
 	class, doubt := cuts.Classify(r.ExamShare, latest.counted)
 	if doubt != "" && r.ExamShare.Defined() {
 		r.ExamShare = r.ExamShare.Warn(doubt)

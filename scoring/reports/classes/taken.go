@@ -10,7 +10,7 @@ import (
 
 // taken is a proficiency test that one person took to its end.
 type taken struct {
-	form    string
+	ref     scoring.SetRef // of its form
 	ended   time.Time
 	share   scoring.Estimate // right
 	counted string           // what its right answers are
@@ -38,7 +38,9 @@ func testsOf(h *history.History) (list []taken, broken bool) {
 			broken = true
 			continue
 		}
-		list = append(list, taken{form: kinds[0].Sittings[0].Set().Name, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)})
+		ref := kinds[0].Sittings[0].Set()
+		ref.Take = 0 // whichever time it was
+		list = append(list, taken{ref: ref, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)})
 	}
 	slices.SortStableFunc(list, func(a, b taken) int { return a.ended.Compare(b.ended) })
 	return list, broken

@@ -5,7 +5,6 @@
 package history
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -20,10 +19,7 @@ import (
 )
 
 // Book is what a report reads of the book.
-type Book interface {
-	record.Chained
-	Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error)
-}
+type Book = record.Chained
 
 // History is what one person's attempts were worth, marked afresh from the
 // record and laid out as the tables need it: by exercise, then by sitting.

@@ -19,11 +19,11 @@ func ReadHolding(ctx context.Context, book Book, f record.Filter) (*History, rec
 	if err != nil {
 		return nil, nil, err
 	}
-	return h.holding(broken), broken, nil
+	return h.Holding(broken), broken, nil
 }
 
-// holding is the history without the sittings named.
-func (h *History) holding(broken record.Broken) *History {
+// Holding is the history without the sittings named.
+func (h *History) Holding(broken record.Broken) *History {
 	if len(broken) == 0 {
 		return h
 	}

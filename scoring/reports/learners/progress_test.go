@@ -38,6 +38,8 @@ func (s *shelf) Sittings(_ context.Context, f record.Filter) ([]scoring.Sitting,
 	return s.sittings, nil
 }
 
+func (s *shelf) Forms(context.Context) ([]record.Form, error) { return nil, nil }
+
 func (s *shelf) Sheet(_ context.Context, id string) (*tabs.Sheet, error) {
 	if sheet, ok := s.sheets[id]; ok {
 		return sheet, nil

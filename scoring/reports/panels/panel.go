@@ -112,13 +112,14 @@ func (p *panel) pair(between []scoring.LearnerID) (first, second int, ok bool, e
 }
 
 func (p *panel) lead() []string {
-	if len(p.took) == 0 {
+	begun := p.begun()
+	if len(begun) == 0 {
 		return []string{"Nobody has begun it yet."}
 	}
 	given, missing, done := 0, 0, 0
 	var broken []string
 	simulated := false
-	for _, t := range p.took {
+	for _, t := range begun {
 		given += t.given
 		missing += p.planned - t.given
 		simulated = simulated || t.who.Simulated
@@ -133,7 +134,7 @@ func (p *panel) lead() []string {
 	}
 	setup := p.asked.Setup
 	lines := []string{fmt.Sprintf("%d %s began it, %d finished it: %d shared items, each shown %s to each; %d answers.",
-		len(p.took), scoring.Plural(len(p.took), "person", "people"), done, p.planned/setup.Repeats, scoring.Times(setup.Repeats), given)}
+		len(begun), scoring.Plural(len(begun), "person", "people"), done, p.planned/setup.Repeats, scoring.Times(setup.Repeats), given)}
 	if missing > 0 {
 		const most = 6
 		names := broken
@@ -141,6 +142,9 @@ func (p *panel) lead() []string {
 			names = append(slices.Clone(names[:most]), fmt.Sprintf("and %d more", len(broken)-most))
 		}
 		lines = append(lines, fmt.Sprintf("%d answers are missing: %s. Each table uses what there is.", missing, strings.Join(names, "; ")))
+	}
+	if len(p.atIt) > 0 {
+		lines = append(lines, "What those who are still at it have answered is told when they have ended.")
 	}
 	if p.others > 0 {
 		lines = append(lines, fmt.Sprintf("%d further %s under this name %s left out: taken a second time, or asked something else.",
@@ -159,7 +163,7 @@ func (v View) missing(p *panel) []string {
 	}
 	var names []string
 	for _, l := range v.Of {
-		if !slices.ContainsFunc(p.people, func(took scoring.Learner) bool { return took.ID == l.ID }) {
+		if !slices.ContainsFunc(p.begun(), func(t participant) bool { return t.who.ID == l.ID }) {
 			names = append(names, l.Name)
 		}
 	}

@@ -62,8 +62,56 @@ func sitPanelOf(t testing.TB, sheet *tabs.Sheet, of exercises.KindID, items, rep
 				t.Fatal(err)
 			}
 		}
+		_, left := drill.Trial()
+		if err := drill.End(ctx, left); err != nil {
+			t.Fatal(err)
+		}
 	}
 	return book, asked
+}
+
+// Of somebody who is still at it nothing is told but how far they are.
+func TestPanelIsSilentBeforeSomebodysEnd(t *testing.T) {
+	ctx := context.Background()
+	book, asked := sitPanel(t, 6, 2, 3, 0, observer.Observer{}, observer.Observer{Noise: 1})
+	who, err := book.AddLearner(ctx, scoring.Learner{Name: "Person 03", At: asked.At})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tables := func() string {
+		r := panelOf(t, book, asked)
+		r.Lead = nil
+		var b strings.Builder
+		if err := report.Write(&b, r, report.FormatJSON, report.Layout{}); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	before := tables()
+	drill, err := record.Take(ctx, book, asked.Set(), who, scoring.DisplayCheck{}, func() time.Time { return asked.At.Add(time.Hour) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 3 {
+		if _, _, err := drill.Answer(ctx, exercises.TakeTab(reporttest.Sheet(t, "natural"), 0, -1)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	lead := strings.Join(panelOf(t, book, asked).Lead, " ")
+	for _, want := range []string{"3 people began it, 2 finished it", "Person 03 is at 3 of 12", "told when they have ended"} {
+		if !strings.Contains(lead, want) {
+			t.Errorf("%q does not say %q", lead, want)
+		}
+	}
+	if tables() != before {
+		t.Error("the tables have changed by somebody who is still at it")
+	}
+	if err := drill.End(ctx, true); err != nil {
+		t.Fatal(err)
+	}
+	if after := tables(); !strings.Contains(after, "Person 03") {
+		t.Error("after the end nothing is told")
+	}
 }
 
 func panelOf(t testing.TB, book record.Book, asked record.Panel) report.Report {

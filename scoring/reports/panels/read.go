@@ -32,7 +32,8 @@ type panel struct {
 	sheet   *tabs.Sheet
 	planned int // answers of one person
 	took    []participant
-	others  int // sittings left out
+	atIt    []participant // who have not ended: only how far they are is told
+	others  int           // sittings left out
 
 	people []scoring.Learner // those with an answer, by name
 	items  []item
@@ -127,6 +128,15 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 	of := map[scoring.LearnerID]bool{}
 	for _, s := range sittings {
 		n := len(bySitting[s.ID])
+		under := s.Setup.Silent && s.Ended.IsZero()
+		if under {
+			for _, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID, Light: true, Silent: true}) {
+				if err != nil {
+					return err
+				}
+				n++
+			}
+		}
 		outside := only != nil && !slices.ContainsFunc(only, func(l scoring.Learner) bool { return l.ID == s.Learner })
 		switch {
 		case n == 0 || outside:
@@ -140,12 +150,26 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 		if err != nil {
 			return err
 		}
-		p.took = append(p.took, participant{who, s, n})
+		if under {
+			p.atIt = append(p.atIt, participant{who, s, n})
+		} else {
+			p.took = append(p.took, participant{who, s, n})
+		}
 	}
-	slices.SortFunc(p.took, func(a, b participant) int {
-		return cmp.Or(cmp.Compare(record.NameKey(a.who.Name), record.NameKey(b.who.Name)), cmp.Compare(a.who.ID, b.who.ID))
-	})
+	slices.SortFunc(p.took, byName)
+	slices.SortFunc(p.atIt, byName)
 	return nil
+}
+
+func byName(a, b participant) int {
+	return cmp.Or(cmp.Compare(record.NameKey(a.who.Name), record.NameKey(b.who.Name)), cmp.Compare(a.who.ID, b.who.ID))
+}
+
+// begun are all who have an answer, by name.
+func (p *panel) begun() []participant {
+	all := slices.Concat(p.took, p.atIt)
+	slices.SortFunc(all, byName)
+	return all
 }
 
 // asks reports whether a sitting asked what the session asks.

@@ -53,6 +53,7 @@ func answerPanel(t testing.TB, sheet *tabs.Sheet, targets []colour.Lab, people, 
 				Trial:  exercises.Trial{Kind: exercises.ValueFirst, Version: 1, Ordinal: n, Scene: n, Item: fmt.Sprintf("%03d", i+1), Target: target},
 				Answer: exercises.Answer{Colour: &said}}))
 		}
+		must(book.EndSitting(ctx, s.ID, now, false))
 	}
 	p, err := read(ctx, book, asked, nil)
 	must(err)

@@ -94,7 +94,7 @@ func TestPanelOfEveryExercise(t *testing.T) {
 			book, asked := sitPanelOf(t, reporttest.Sheet(t, "natural"), kind.ID(), 9, 2, 3, 5, observer.Observer{Noise: 1}, observer.Observer{Noise: 1, BiasL: 1}, observer.Observer{Noise: 1})
 			r := panelOf(t, book, asked)
 			out := reporttest.Text(t, r)
-			reporttest.Wants(t, out, "3 people began it, 2 finished it", "Person 03 is at 5 of", kind.Title())
+			reporttest.Wants(t, out, "3 people began it, 2 finished it", "Person 03 stopped at 5 of", kind.Title())
 			if strings.Contains(out, "NaN") || strings.Contains(out, "Inf") {
 				t.Errorf("a number is none:\n%s", out)
 			}
@@ -155,7 +155,7 @@ func TestPanelLeavesOutWhatItDidNotAsk(t *testing.T) {
 func TestPanelNamesWhoBrokeOff(t *testing.T) {
 	book, asked := sitPanel(t, 6, 2, 4, 7, observer.Observer{Noise: 1}, observer.Observer{Noise: 1}, observer.Observer{Noise: 1})
 	out := reporttest.Text(t, panelOf(t, book, asked))
-	reporttest.Wants(t, out, "3 people began it, 2 finished it: 6 shared items, each shown twice to each; 31 answers", "5 answers are missing: Person 03 is at 7 of 12",
+	reporttest.Wants(t, out, "3 people began it, 2 finished it: 6 shared items, each shown twice to each; 31 answers", "5 answers are missing: Person 03 stopped at 7 of 12",
 		"items were answered 1 to 2 times: computed from unweighted cell means")
 }
 

@@ -18,7 +18,7 @@ func TestAnAlteredTestIsNamedAndNotCounted(t *testing.T) {
 	who, within := take(t, memory, "Simulated 01", observer.Observer{BiasL: 3}, 40, 40)
 	take(t, memory, "Simulated 02", observer.Observer{}, 40, 40)
 	book := recordtest.Altered{Memory: memory, Of: who.ID}
-	r, err := tests.Certificate(context.Background(), book, who, within, scoring.HouseCuts)
+	r, err := tests.Certificate(context.Background(), book, who, within)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,18 +31,18 @@ func TestAnAlteredTestIsNamedAndNotCounted(t *testing.T) {
 	if got := r.Sections[0].Table.Rows[0][2].(report.Word); got.Key != string(scoring.LevelUnknown) {
 		t.Errorf("class is %q", got.Key)
 	}
-	list, err := tests.List(context.Background(), book, record.Filter{}, scoring.HouseCuts)
+	list, err := tests.List(context.Background(), book, everybody(t, book))
 	if err != nil {
 		t.Fatal(err)
 	}
 	var classes []string
 	for _, row := range list.Sections[0].Table.Rows {
-		classes = append(classes, row[len(row)-1].(report.Word).Shown)
+		classes = append(classes, row[8].(report.Word).Shown)
 	}
-	if got := strings.Join(classes, ", "); got != "altered, superior" {
+	if got := strings.Join(classes, ", "); got != "not as it was taken, superior" {
 		t.Errorf("listed as %s", got)
 	}
-	if notes := list.Sections[0].Notes; !strings.Contains(notes[0], "(Simulated 01)") {
+	if notes := list.Sections[0].Notes; !strings.Contains(notes[0], "Simulated 01, form A: Not counted") {
 		t.Errorf("notes %q", notes)
 	}
 }

@@ -8,7 +8,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -19,72 +20,83 @@ import (
 )
 
 // Certificate reports on one person's taking of a form: the share right and the
-// median ΔE00 with their intervals, the bias, the class by the given cut-offs,
-// and what the result can and cannot claim.
-func Certificate(ctx context.Context, book history.Book, who scoring.Learner, within string, cuts scoring.Cuts) (report.Report, error) {
-	test, ok := scoring.ParseSetRef(within)
-	if !ok || test.Kind != scoring.TestSet {
+// median ΔE00 with their intervals, the bias, the level that the form gives it, and
+// what the result can and cannot claim.
+func Certificate(ctx context.Context, book Book, who scoring.Learner, within string) (report.Report, error) {
+	ref, ok := scoring.ParseSetRef(within)
+	if !ok || ref.Kind != scoring.TestSet {
 		return report.Report{}, fmt.Errorf("%q names no proficiency test", within)
 	}
-	h, broken, err := history.ReadHolding(ctx, book, record.Filter{Learner: who.ID, Within: within})
+	t, err := read(ctx, book, who.ID, ref)
 	if err != nil {
 		return report.Report{}, err
 	}
-	r := report.Report{Title: "Proficiency test, form " + test.Name + ": " + who.Name, Cautions: scoring.Cautions}
+	r := report.Report{Title: "Proficiency test, form " + ref.Name + ": " + who.Name, Cautions: scoring.Cautions}
 	if who.Simulated {
 		r.Title += " (simulated)"
 	}
-	r.Lead = []string{h.Summary()}
-	if test.Take > 1 {
-		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", test.Take))
+	share, level, _ := t.level()
+	r.Lead = []string{t.history.Summary()}
+	if level != scoring.LevelUnknown {
+		r.Lead = []string{fmt.Sprintf("%s: %.0f %% right. %s", capital(string(level)), 100*share.Value, t.history.Summary())}
+		r.Sign = []string{"Date", "Signature of who led the test"}
 	}
-	if len(broken) > 0 {
-		r.Lead = append(r.Lead, history.UnheldWords(broken, "")...)
-		r.Lead = append(r.Lead, "This is no complete test.")
+	if ref.Print == "" {
+		r.Lead = append(r.Lead, openWords)
 	}
-	if parts := h.PartsMissing(); parts > 0 {
-		r.Lead = append(r.Lead, fmt.Sprintf("%d %s of the form %s not begun. This is no complete test.", parts, scoring.Plural(parts, "part", "parts"), scoring.Plural(parts, "was", "were")))
+	if ref.Take > 1 {
+		r.Lead = append(r.Lead, fmt.Sprintf("This is take %d of the same form: whoever saw it before had an easier time.", ref.Take))
 	}
-	if missing := h.Missing(); missing > 0 {
-		r.Lead = append(r.Lead, fmt.Sprintf("Broken off: %d of the items that were begun have no answer. This is no complete test.", missing))
+	if why := t.incomplete(); len(why) > 0 {
+		r.Lead = append(append(r.Lead, why...), "This is no complete test, and has no level.")
 	}
-	r.Sections = []report.Section{resultSection(h, cuts), partSection(h)}
-	if yardstick, ok := yardstickSection(h, cuts); ok {
+	r.Sections = []report.Section{resultSection(t), worthSection(t), partSection(t.history)}
+	if yardstick, ok := yardstickSection(ctx, book, t); ok {
 		r.Sections = append(r.Sections, yardstick)
 	}
-	r.Sections = append(r.Sections, conditionSection(h, test.Name))
+	r.Sections = append(r.Sections, conditionSection(t))
 	return r, nil
 }
 
-// measured are the sittings that tell how large the errors are: the free parts
-// where a form has some, else all that ask for a colour.
+// measured are the sittings that tell how large the errors are: those whose targets
+// may be any colour. Where a target is exactly a tab, an answer is right, or off by the
+// distance of two tabs: its median is 0 for whoever is right in half of them, and
+// hardly anything could err to either side.
 func measured(h *history.History) []*history.Kind {
 	var free []*history.Kind
 	for _, k := range h.Kinds {
 		only := *k
-		only.Sittings = slices.DeleteFunc(slices.Clone(k.Sittings), func(s *history.Sitting) bool { return !scoring.Free(s.Sitting) })
+		only.Sittings = slices.DeleteFunc(slices.Clone(k.Sittings), func(s *history.Sitting) bool { return s.Setup.Targets == exercises.TabTargets })
 		if len(only.Sittings) > 0 {
 			free = append(free, &only)
 		}
 	}
-	if len(free) > 0 {
-		return history.WithColours(free)
-	}
-	return history.WithColours(h.Kinds)
+	return history.WithColours(free)
 }
 
-func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
+// errorsOf is the median ΔE00 of what measures it.
+func errorsOf(coloured []*history.Kind) scoring.Estimate {
+	if len(coloured) == 0 {
+		return scoring.Undefined(0, "targets that are tabs do not show it: a part with any tooth colour does")
+	}
+	return trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
+}
+
+func resultSection(taken *taken) report.Section {
+	h := taken.history
 	t := &report.Table{Columns: []report.Column{
 		{Key: "measure", Title: "measure", Left: true}, {Key: "result", Title: "result", Estimates: true}, {Key: "meaning", Title: "meaning", Left: true},
 	}}
-	share := h.Right(h.Kinds)
-	class, doubt := cuts.Classify(share, history.Counted(h.Kinds))
+	share, class, doubt := taken.level()
 	meaning := string(class)
-	if doubt != "" {
+	switch {
+	case class == scoring.LevelUnknown:
+		meaning, doubt = "no level", ""
+	case doubt != "":
 		meaning += ", but see below"
 	}
 	coloured := measured(h)
-	errors := trend.Median(history.Flat(history.Over(coloured, history.Size)), history.Level)
+	errors := errorsOf(coloured)
 	band := ""
 	if errors.Defined() {
 		band = scoring.BandOf(errors.Value).Words()
@@ -112,10 +124,10 @@ func resultSection(h *history.History, cuts scoring.Cuts) report.Section {
 		if long := scoring.LongRun(share); long != "" {
 			doubt += ": " + long
 		}
-		notes = append(notes, strings.ToUpper(doubt[:1])+doubt[1:]+".")
+		notes = append(notes, capital(doubt)+".")
 	}
 	notes = append(notes,
-		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%, poor below. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource),
+		levelWords(taken.cuts()),
 		measuredWords(coloured),
 		history.RightWords(h.Kinds),
 		history.BiasNote)
@@ -138,7 +150,7 @@ func partSection(h *history.History) report.Section {
 				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
 			}
 			t.Rows = append(t.Rows, []report.Cell{what, report.Count(s.Setup.Items()), report.Count(s.Answered()),
-				report.Percent(right), report.Estimate(trend.Median(history.Flat(history.Over(one, history.Size)), history.Level))})
+				report.Percent(right), report.Estimate(errorsOf(measured(&history.History{Kinds: one})))})
 		}
 	}
 	return report.Section{Key: "parts", Title: "By part", Table: t}
@@ -146,7 +158,8 @@ func partSection(h *history.History) report.Section {
 
 // conditionSection says under what conditions the test was taken, as far as the
 // program knows.
-func conditionSection(h *history.History, form string) report.Section {
+func conditionSection(taken *taken) report.Section {
+	h := taken.history
 	t := &report.Table{Columns: []report.Column{{Key: "condition", Title: "condition", Left: true}, {Key: "value", Title: "as recorded", Left: true}}}
 	var seen []string
 	add := func(key, name, value string) {
@@ -165,16 +178,16 @@ func conditionSection(h *history.History, form string) report.Section {
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
 			setup := s.Setup
-			add("form", "form", formWords(form, setups))
+			add("form", "form", formWords(taken.ref, setups))
 			add("date", "date", s.Started.UTC().Format("2 January 2006, 15:04 UTC"))
 			if setup.Sheet != nil {
 				add("library", "tab library", fmt.Sprintf("%s, fingerprint as shown %s", setup.Sheet.Library(), setup.SheetID))
 			}
-			add("seed", "seed", fmt.Sprintf("%s: %d", k.Title, setup.Seed))
 			add("light", "light", history.LampName(history.LampOf(s.Sitting)))
 			add("viewing", "viewing", history.ViewingWords(setup.Viewing.Limit, setup.Viewing.Rest, setup.Viewing.Gap, setup.Viewing.Surround))
 			add("feedback", "feedback", map[bool]string{true: "none before the end", false: "after each answer"}[setup.Silent])
 			add("display", "display check", displayWords(s.Display))
+			add("origin", "where it was taken", originWords(s.Origin))
 		}
 	}
 	// What differs between the parts stands together.
@@ -186,14 +199,14 @@ func conditionSection(h *history.History, form string) report.Section {
 		}
 	}
 	slices.SortStableFunc(t.Rows, func(a, b []report.Cell) int { return key(a) - key(b) })
-	return report.Section{Key: "conditions", Title: "Conditions", Table: t, Notes: []string{
-		"The room, the person's eyes and what the display really shows are not known to the program.",
-	}}
+	return report.Section{Key: "conditions", Title: "Conditions", Table: t}
 }
 
-// formWords names a form with what was asked in it, so that two certificates can be
-// compared.
-func formWords(name string, setups []exercises.Setup) string {
+// FormWords say what a form asks: "16 of value first, 16 of value first with any tooth
+// colour".
+func FormWords(f record.Form) string { return asksWords(f.Parts) }
+
+func asksWords(setups []exercises.Setup) string {
 	var parts []string
 	for _, s := range setups {
 		part := fmt.Sprintf("%d of %s", s.Items(), strings.ToLower(history.KindTitle(s.Kind)))
@@ -202,7 +215,25 @@ func formWords(name string, setups []exercises.Setup) string {
 		}
 		parts = append(parts, part)
 	}
-	return fmt.Sprintf("%s: %s; fingerprint %s", name, strings.Join(parts, ", "), scoring.Fingerprint(setups))
+	return strings.Join(parts, ", ")
+}
+
+// formWords names a form with what was asked in it, so that two certificates can be
+// compared.
+func formWords(ref scoring.SetRef, setups []exercises.Setup) string {
+	print := ref.Print
+	if print == "" {
+		print = scoring.Fingerprint(setups)
+	}
+	return fmt.Sprintf("%s: %s; fingerprint %s", ref.Name, asksWords(setups), print)
+}
+
+// levelWords say the levels as a sentence.
+func levelWords(c scoring.Cuts) string { return capital(c.Words()) }
+
+func capital(words string) string {
+	first, size := utf8.DecodeRuneInString(words)
+	return string(unicode.ToUpper(first)) + words[size:]
 }
 
 // measuredWords says which answers the median and the leans are of.
@@ -236,66 +267,4 @@ func displayWords(d scoring.DisplayCheck) string {
 		words += ", NOT as it should be"
 	}
 	return words
-}
-
-// Book is what a list of proficiency tests reads of the book.
-type Book interface {
-	history.Book
-	Learners(context.Context) ([]scoring.Learner, error)
-}
-
-// List lists the proficiency tests that were taken, with their results.
-func List(ctx context.Context, book Book, f record.Filter, cuts scoring.Cuts) (report.Report, error) {
-	t := &report.Table{None: "nobody has taken a test yet", Columns: []report.Column{
-		{Key: "learner", Title: "learner", Left: true}, {Key: "form", Title: "form", Left: true}, {Key: "take", Title: "take"},
-		{Key: "date", Title: "date", Left: true}, {Key: "answers", Title: "answers"}, {Key: "items", Title: "items"},
-		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
-		{Key: "class", Title: "class", Left: true},
-	}}
-	var notes []string
-	people, err := book.Learners(ctx)
-	if err != nil {
-		return report.Report{}, err
-	}
-	for _, who := range people {
-		if f.Learner != "" && who.ID != f.Learner {
-			continue
-		}
-		f := f
-		f.Learner = who.ID
-		sittings, err := book.Sittings(ctx, f)
-		if err != nil {
-			return report.Report{}, err
-		}
-		done := map[string]bool{}
-		for _, s := range sittings {
-			ref := s.Set()
-			if ref.Kind != scoring.TestSet || done[s.Within] {
-				continue
-			}
-			done[s.Within] = true
-			h, broken, err := history.ReadHolding(ctx, book, record.Filter{Learner: who.ID, Within: s.Within})
-			if err != nil {
-				return report.Report{}, err
-			}
-			notes = append(notes, history.UnheldWords(broken, who.Name)...)
-			right := h.Right(h.Kinds)
-			class, doubt := cuts.Classify(right, history.Counted(h.Kinds))
-			words := string(class)
-			if doubt != "" && right.Defined() {
-				right = right.Warn(doubt)
-			}
-			if h.Missing() > 0 || h.PartsMissing() > 0 {
-				class, words = scoring.LevelUnknown, "broken off"
-			}
-			if len(broken) > 0 {
-				class, words = scoring.LevelUnknown, "altered"
-			}
-			t.Rows = append(t.Rows, []report.Cell{report.Text(who.Name), report.Text(ref.Name), report.Count(ref.Take), report.Text(s.Started.UTC().Format(time.DateOnly)),
-				report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), report.Percent(right), report.Estimate(trend.Median(history.Flat(history.Over(measured(h), history.Size)), history.Level)),
-				report.Word{Key: string(class), Shown: words}})
-		}
-	}
-	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "exams", Table: t, Notes: append(notes,
-		fmt.Sprintf("Superior from %.0f %% right, average from %.0f %%. %s", 100*cuts.Superior, 100*cuts.Average, scoring.CutsSource))}}}, nil
 }

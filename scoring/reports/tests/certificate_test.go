@@ -3,6 +3,7 @@ package tests_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -13,6 +14,7 @@ import (
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/recordtest"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/report/reporttest"
 	"shadedrill/scoring/reports/tests"
@@ -30,20 +32,27 @@ func take(t *testing.T, book record.Book, name string, o observer.Observer, item
 
 func takeForm(t *testing.T, book record.Book, name string, o observer.Observer, kind exercises.KindID, items, answers int) (scoring.Learner, string) {
 	t.Helper()
+	return sit(t, book, name, o, recordtest.Form(t, "A", 2, items, reporttest.Sheet(t, "natural"), kind), answers)
+}
+
+// sit lays a form down, where the book has it not, and lets an observer take it, up to
+// the given number of answers of each part.
+func sit(t *testing.T, book record.Book, name string, o observer.Observer, form record.Form, answers int) (scoring.Learner, string) {
+	t.Helper()
 	ctx := context.Background()
 	who, err := book.AddLearner(ctx, scoring.Learner{Name: name, At: start, Simulated: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := scoring.NewTestOf("A", []exercises.KindID{kind}, items, reporttest.Sheet(t, "natural"))
-	if err != nil {
+	f := form.Set()
+	if _, err := record.LayDown(ctx, book, form); err != nil && !errors.Is(err, record.ErrTaken) {
 		t.Fatal(err)
 	}
 	now := start
 	clock := func() time.Time { now = now.Add(10 * time.Second); return now }
 	rng := rand.New(rand.NewPCG(seed, 20))
 	for _, setup := range f.Parts {
-		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup, Within: f.Take(1).String()}, clock)
+		drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup, Within: f.Ref.String()}, clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -60,18 +69,27 @@ func takeForm(t *testing.T, book record.Book, name string, o observer.Observer, 
 				t.Fatal(err)
 			}
 		}
-		if answers >= items {
+		if answers >= setup.Items() {
 			if err := drill.End(ctx, false); err != nil {
 				t.Fatal(err)
 			}
 		}
 	}
-	return who, f.Take(1).String()
+	return who, f.Ref.String()
 }
 
-func certificate(t *testing.T, book record.Book, who scoring.Learner, within string) (report.Report, string) {
+func everybody(t *testing.T, book tests.Book) []scoring.Learner {
 	t.Helper()
-	r, err := tests.Certificate(context.Background(), book, who, within, scoring.HouseCuts)
+	people, err := book.Learners(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return people
+}
+
+func certificate(t *testing.T, book tests.Book, who scoring.Learner, within string) (report.Report, string) {
+	t.Helper()
+	r, err := tests.Certificate(context.Background(), book, who, within)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +111,7 @@ func TestCertificateOfAPerfectEye(t *testing.T) {
 	if got := reporttest.Cell(t, result, 0, "meaning").(report.Word); got.Key != "superior" {
 		t.Errorf("class is %q", got.Key)
 	}
-	for _, want := range []string{"form A", "House rule", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "(simulated)"} {
+	for _, want := range []string{"form A", "from memory", "set your own", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "(simulated)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the certificate does not say %q:\n%s", want, text)
 		}
@@ -137,7 +155,11 @@ func TestCertificateSaysWhatItCannotSeparate(t *testing.T) {
 
 func TestCertificateOfABiasedObserver(t *testing.T) {
 	book := record.NewMemory()
-	who, within := take(t, book, "Simulated 01", observer.Observer{BiasL: 3, Noise: 0.3}, 60, 60)
+	test, err := scoring.StandardTest("A", 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	who, within := sit(t, book, "Simulated 01", observer.Observer{BiasL: 3, Noise: 0.3}, recordtest.DrawnForm(t, test, 1), 60)
 	r, _ := certificate(t, book, who, within)
 	result := reporttest.Section(t, r, "result")
 	if got := reporttest.Cell(t, result, 0, "meaning").(report.Word); got.Key != "poor" {
@@ -152,7 +174,7 @@ func TestCertificateOfABrokenOffTest(t *testing.T) {
 	book := record.NewMemory()
 	who, within := take(t, book, "Simulated 01", observer.Observer{}, 16, 5)
 	_, text := certificate(t, book, who, within)
-	if !strings.Contains(text, "Broken off: 11 of the items") {
+	if !strings.Contains(text, "1 part was begun and has not ended: nothing of it is told before its end") {
 		t.Errorf("a broken-off test passes for a whole one:\n%s", text)
 	}
 	other, _ := take(t, book, "Simulated 02", observer.Observer{}, 16, 0)
@@ -160,7 +182,7 @@ func TestCertificateOfABrokenOffTest(t *testing.T) {
 	if !strings.Contains(text, "No answers yet.") || strings.Contains(text, "NaN") {
 		t.Errorf("nothing answered:\n%s", text)
 	}
-	if _, err := tests.Certificate(context.Background(), book, who, "panel:x", scoring.HouseCuts); err == nil {
+	if _, err := tests.Certificate(context.Background(), book, who, "panel:x"); err == nil {
 		t.Error("a panel gets a certificate")
 	}
 }

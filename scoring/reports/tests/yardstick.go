@@ -1,6 +1,7 @@
 package tests
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 )
@@ -28,7 +30,8 @@ const leastYardstick = 400
 // test, by which its share can be read whatever its exercises. ok is false where
 // nothing in it is right or wrong, and for a test of earlier rules, whose items
 // cannot be asked any more.
-func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Section, ok bool) {
+func yardstickSection(ctx context.Context, book Book, taken *taken) (section report.Section, ok bool) {
+	h := taken.history
 	items := 0
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
@@ -44,7 +47,7 @@ func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Sec
 	t := &report.Table{Columns: []report.Column{
 		{Key: "median_dE00", Title: "median error of the observer, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
 	}}
-	trials, err := asked(h)
+	trials, err := asked(ctx, book, h)
 	if err != nil {
 		return section, false
 	}
@@ -53,7 +56,7 @@ func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Sec
 		if err != nil {
 			return section, false
 		}
-		class, _ := cuts.Classify(share, history.Counted(h.Kinds))
+		class, _ := taken.cuts().Classify(share, history.Counted(h.Kinds))
 		t.Rows = append(t.Rows, []report.Cell{report.Number{Value: middle, Decimals: 1}, report.Percent(share), report.Word{Key: string(class), Shown: string(class)}})
 	}
 	return report.Section{Key: "yardstick", Title: "What simulated observers get right in these items", Table: t, Notes: []string{
@@ -63,14 +66,18 @@ func yardstickSection(h *history.History, cuts scoring.Cuts) (section report.Sec
 
 // asked are the items of a test's sittings. They depend on no answer, so they are
 // drawn once however many eyes look at them.
-func asked(h *history.History) (map[*history.Sitting][]exercises.Trial, error) {
+func asked(ctx context.Context, book Book, h *history.History) (map[*history.Sitting][]exercises.Trial, error) {
 	all := map[*history.Sitting][]exercises.Trial{}
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
 			if scoring.Free(s.Sitting) {
 				continue
 			}
-			run, err := exercises.NewRun(s.Setup)
+			setup, err := record.SetupOf(ctx, book, s.Sitting)
+			if err != nil {
+				return nil, err
+			}
+			run, err := exercises.NewRun(setup)
 			if err != nil {
 				return nil, err
 			}
@@ -100,7 +107,7 @@ func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, 
 				continue
 			}
 			for n := range runs {
-				rng := rand.New(rand.NewPCG(s.Setup.Seed, uint64(n)))
+				rng := rand.New(rand.NewPCG(1, uint64(n)))
 				sat := &history.Sitting{Sitting: s.Sitting}
 				for _, trial := range asked[s] {
 					sat.Take(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, s.Setup, eye, rng), At: time.Unix(int64(n), 0)})

@@ -1,0 +1,174 @@
+package record
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+)
+
+// Form is a form of the proficiency test as it was laid down: what everybody who
+// takes it is asked, and what its results are called. It never changes. Its parts hold
+// the seeds that decide its items; they stand nowhere else, and nothing prints them.
+type Form struct {
+	Name   string
+	Parts  []exercises.Setup
+	Levels scoring.Cuts
+	Class  scoring.ClassID // whose members alone may take it; empty for everybody
+	At     time.Time       // when it was laid down
+}
+
+// Forms are the forms of the proficiency test that a book keeps.
+type Forms interface {
+	// AddForm enters a form. The same one again is ErrTaken; another one may bear the
+	// same name, and its fingerprint tells it apart. Its sheets, and its class if it has
+	// one, must be in the book.
+	AddForm(context.Context, Form) (Form, error)
+	// Forms lists them, the one laid down first before the others.
+	Forms(context.Context) ([]Form, error)
+}
+
+// Print is the form's fingerprint: the first 8 bytes of SHA-256 over a label, the
+// name, the parts with their seeds, the levels and the class. It names the form wherever it is
+// spoken of, and does not give its seeds away: they are two random numbers of 63
+// bits or more.
+func (f Form) Print() string {
+	var e encoding
+	e.text(1, f.Name)
+	for _, part := range f.Parts {
+		if part.Sheet != nil {
+			part.SheetID = part.Sheet.Fingerprint()
+		}
+		e.put(2, encodeSetup(part))
+	}
+	for _, cut := range f.Levels {
+		var level encoding
+		level.text(1, string(cut.Level))
+		level.real(2, cut.From)
+		e.put(3, level)
+	}
+	e.text(4, string(f.Class))
+	sum := sha256.Sum256(append([]byte("shadedrill form\x00"), e...))
+	return hex.EncodeToString(sum[:8])
+}
+
+// Set is the form as people take it: once.
+func (f Form) Set() scoring.Set {
+	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.TestSet, Name: f.Name, Print: f.Print()}, Parts: f.Parts, Class: f.Class}
+}
+
+// CheckForm brings a form into the form in which a book keeps it, or says what is
+// wrong with it.
+func CheckForm(f Form) (Form, error) {
+	const what = "a form of the test"
+	if err := CheckMoment(what, f.At); err != nil {
+		return f, err
+	}
+	f.At = moment(f.At)
+	if err := scoring.CheckFormName(f.Name); err != nil {
+		return f, err
+	}
+	if f.Class != "" {
+		if err := checkID(what+"'s class", string(f.Class)); err != nil {
+			return f, err
+		}
+	}
+	if err := f.Levels.Check(); err != nil {
+		return f, err
+	}
+	if n := len(f.Parts); n < 1 || n > mostParts {
+		return f, fmt.Errorf("%s has %d parts, outside 1..%d", what, n, mostParts)
+	}
+	for _, cut := range f.Levels {
+		if err := checkText(what, string(cut.Level)); err != nil {
+			return f, err
+		}
+	}
+	parts := f.Parts
+	f.Parts = nil
+	for _, s := range parts {
+		s, err := checkSetup(what, s)
+		if err != nil {
+			return f, err
+		}
+		switch {
+		case s.Stream != exercises.TestStream || s.Seed == 0:
+			return f, fmt.Errorf("%s needs items that were drawn for it alone", what)
+		case s.Items() < 1 || !s.Silent:
+			return f, fmt.Errorf("%s has at least one item, and no comment before its end", what)
+		case s.Adaptive || len(s.Experience) > 0 || s.OrderSeed != 0:
+			return f, fmt.Errorf("%s asks everybody the same and adapts to nobody", what)
+		}
+		f.Parts = append(f.Parts, s)
+	}
+	return f, nil
+}
+
+const mostParts = 20 // twice as many as there are exercises
+
+// FormTaken is the error for a form that a book has already.
+func FormTaken(f Form) error {
+	return fmt.Errorf("the form %s with the fingerprint %s is: %w", f.Name, f.Print(), ErrTaken)
+}
+
+// LayDown enters a form with the sheets that its parts bring.
+func LayDown(ctx context.Context, book Book, f Form) (Form, error) {
+	for _, part := range f.Parts {
+		if part.Sheet != nil {
+			if err := book.PutSheet(ctx, part.Sheet); err != nil {
+				return f, err
+			}
+		}
+	}
+	return book.AddForm(ctx, f)
+}
+
+// FormOf finds the form that a sitting is part of; false where the book has none of
+// that fingerprint, as for an open form, or where the sitting asked something else.
+func FormOf(ctx context.Context, book interface {
+	Forms(context.Context) ([]Form, error)
+}, s scoring.Sitting) (f Form, part int, ok bool, err error) {
+	ref := s.Set()
+	if ref.Kind != scoring.TestSet || ref.Print == "" {
+		return f, 0, false, nil
+	}
+	list, err := book.Forms(ctx)
+	for _, f := range list {
+		if set := f.Set(); set.Ref == ref {
+			part, ok := set.Part(s.Setup)
+			return f, part, ok, err
+		}
+	}
+	return f, 0, false, err
+}
+
+// SetupOf is all that decides which trials a sitting asks: its own setup, with the
+// sheet, and of a form's part with the seed that the form keeps.
+func SetupOf(ctx context.Context, book Asked, s scoring.Sitting) (exercises.Setup, error) {
+	setup := s.Setup
+	if setup.Stream == exercises.TestStream && setup.Seed == 0 {
+		f, part, ok, err := FormOf(ctx, book, s)
+		if err != nil {
+			return setup, err
+		}
+		if ok {
+			setup.Seed = f.Parts[part].Seed
+		}
+	}
+	if setup.SheetID != "" && setup.Sheet == nil {
+		sheet, err := book.Sheet(ctx, setup.SheetID)
+		if err != nil {
+			return setup, err
+		}
+		setup.Sheet = sheet
+	}
+	return setup, nil
+}
+
+// sameTrial reports whether two trials are one question.
+func sameTrial(a, b exercises.Trial) bool { return bytes.Equal(encodeTrial(a), encodeTrial(b)) }

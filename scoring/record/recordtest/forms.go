@@ -1,0 +1,130 @@
+package recordtest
+
+import (
+	"errors"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// Form is a form of named exercises with so many items each, drawn by a seed.
+func Form(t testing.TB, name string, seed byte, items int, sheet *tabs.Sheet, kinds ...exercises.KindID) record.Form {
+	t.Helper()
+	test, err := scoring.NewTestOf(name, kinds, items, sheet)
+	must(t, err)
+	return DrawnForm(t, test, seed)
+}
+
+// DrawnForm is a form of the parts of a test, drawn by a seed.
+func DrawnForm(t testing.TB, test scoring.Set, seed byte) record.Form {
+	t.Helper()
+	drawn, err := test.Drawn(rand.NewChaCha8([32]byte{seed}))
+	must(t, err)
+	return record.Form{Name: test.Ref.Name, Parts: drawn.Parts, Levels: scoring.HouseCuts, At: Noon}
+}
+
+// forms: what was laid down comes back as it was, and nothing else does.
+func forms(t *testing.T, b record.Store) {
+	sheet := Sheet(t)
+	form := Form(t, "spring", 1, 4, sheet, exercises.ValueFirst, exercises.LineUp)
+	form.Levels = scoring.Cuts{{Level: "passed", From: 0.625}, {Level: "not yet", From: 0}}
+	_, err := b.AddForm(ctx, form)
+	wantIs(t, err, record.ErrNotFound) // its sheet
+	must(t, b.PutSheet(ctx, sheet))
+	other := form
+	other.Class = "no-such"
+	_, err = b.AddForm(ctx, other)
+	wantIs(t, err, record.ErrNotFound)
+
+	laid, err := b.AddForm(ctx, form)
+	must(t, err)
+	_, err = b.AddForm(ctx, form)
+	wantIs(t, err, record.ErrTaken)
+	// One of the same name from elsewhere stands beside it, and one for a class.
+	class := Class(t, b, "Monday", Person(t, b, "Ada Finch"))
+	foreign := Form(t, "spring", 2, 4, sheet, exercises.ValueFirst, exercises.LineUp)
+	foreign.Class, foreign.At = class.ID, Noon.Add(-time.Hour)
+	foreign, err = b.AddForm(ctx, foreign)
+	must(t, err)
+	list, err := b.Forms(ctx)
+	must(t, err)
+	same(t, "by time", list, []record.Form{foreign, laid})
+	if laid.Print() != form.Print() || laid.Print() == foreign.Print() {
+		t.Errorf("fingerprints %s, %s, %s", form.Print(), laid.Print(), foreign.Print())
+	}
+	for i, part := range laid.Parts {
+		if part.Sheet != nil || part.SheetID == "" || part.Seed != form.Parts[i].Seed {
+			t.Errorf("part %d is kept as %+v", i, part)
+		}
+	}
+	stop := errors.New("stop")
+	wantIs(t, b.Merge(ctx, func(m record.Book) error {
+		_, err := m.AddForm(ctx, Form(t, "late", 3, 4, sheet, exercises.ValueFirst))
+		must(t, err)
+		list, err := m.Forms(ctx)
+		same(t, "seen from inside", len(list), 3)
+		return errors.Join(err, stop)
+	}), stop)
+	list, err = b.Forms(ctx)
+	must(t, err)
+	same(t, "given up", len(list), 2)
+
+	for what, change := range map[string]func(*record.Form){
+		"a name with a space": func(f *record.Form) { f.Name = "a b" },
+		"a name with a dot":   func(f *record.Form) { f.Name = "a.b" },
+		"no time":             func(f *record.Form) { f.At = time.Time{} },
+		"no parts":            func(f *record.Form) { f.Parts = nil },
+		"no levels":           func(f *record.Form) { f.Levels = nil },
+		"a level of escapes":  func(f *record.Form) { f.Levels = scoring.Cuts{{Level: "a\x1b", From: 0.5}, {Level: "b"}} },
+		"no seed":             func(f *record.Form) { f.Parts[1].Seed = 0 },
+		"items of practice":   func(f *record.Form) { f.Parts[0].Stream = "" },
+		"comments":            func(f *record.Form) { f.Parts[0].Silent = false },
+		"adaptive":            func(f *record.Form) { f.Parts[0].Adaptive = true },
+	} {
+		f := Form(t, "refused", 4, 4, sheet, exercises.ValueFirst, exercises.LineUp)
+		change(&f)
+		if _, err := b.AddForm(ctx, f); err == nil {
+			t.Errorf("taken: %s", what)
+		}
+	}
+}
+
+// silence: what was answered in a silent drill comes out only when it has ended, or
+// for what may know it.
+func silence(t *testing.T, b record.Store) {
+	ada := Person(t, b, "Ada Finch")
+	s := Begin(t, b, ada, 0)
+	silent := s
+	silent.ID, silent.Started, silent.Setup.Silent = "SILENT", s.Started.Add(time.Hour), true
+	must(t, b.StartSitting(ctx, silent))
+	for i := range 3 {
+		must(t, b.Append(ctx, Plain(s, i)))
+		must(t, b.Append(ctx, Plain(silent, i)))
+	}
+	count := func(f record.Filter) (n int) {
+		for _, err := range b.Attempts(ctx, f) {
+			must(t, err)
+			n++
+		}
+		return n
+	}
+	for _, f := range []record.Filter{{}, {Learner: ada.ID}, {Light: true}, {Kind: string(s.Setup.Kind)}, {Unfinished: true}} {
+		same(t, "mid-drill", count(f), 3)
+		f.Silent = true
+		same(t, "mid-drill, for what may know it", count(f), 6)
+	}
+	same(t, "the drill itself", count(record.Filter{Sitting: silent.ID}), 0)
+	must(t, b.Merge(ctx, func(m record.Book) error {
+		for range m.Attempts(ctx, record.Filter{Sitting: silent.ID}) {
+			t.Error("seen from inside a transaction")
+		}
+		return nil
+	}))
+	must(t, b.EndSitting(ctx, silent.ID, Noon.Add(2*time.Hour), true))
+	same(t, "after its end", count(record.Filter{}), 6)
+}

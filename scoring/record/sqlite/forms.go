@@ -1,0 +1,113 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+)
+
+// AddForm enters a form of the proficiency test.
+func (b *Book) AddForm(ctx context.Context, f record.Form) (record.Form, error) {
+	f, err := record.CheckForm(f)
+	if err != nil {
+		return f, err
+	}
+	return f, b.update(ctx, func(w *writer) error { return w.addForm(ctx, f) })
+}
+
+func (m merger) AddForm(ctx context.Context, f record.Form) (record.Form, error) {
+	f, err := record.CheckForm(f)
+	if err != nil {
+		return f, err
+	}
+	return f, m.w.addForm(ctx, f)
+}
+
+func (w *writer) addForm(ctx context.Context, f record.Form) error {
+	for _, part := range f.Parts {
+		if _, err := w.sheetRow(ctx, part.SheetID); err != nil {
+			return err
+		}
+	}
+	var class any
+	if f.Class != "" {
+		var row int64
+		err := w.tx.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", f.Class).Scan(&row)
+		if err != nil {
+			return found(fmt.Sprintf("class %s", f.Class), err)
+		}
+		class = row
+	}
+	levels, err := json.Marshal(f.Levels)
+	if err != nil {
+		return err
+	}
+	parts, err := json.Marshal(f.Parts)
+	if err != nil {
+		return err
+	}
+	done, err := w.tx.ExecContext(ctx, "INSERT INTO form (print, name, class, at, levels, parts) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (print) DO NOTHING",
+		f.Print(), f.Name, class, f.At.UnixMilli(), string(levels), string(parts))
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, record.FormTaken(f))
+	}
+	w.unsealed = true
+	return nil
+}
+
+// Forms lists the forms of the proficiency test.
+func (b *Book) Forms(ctx context.Context) ([]record.Form, error) {
+	list, err := forms(ctx, b.read)
+	return list, explain(b.path, err)
+}
+
+func (m merger) Forms(ctx context.Context) ([]record.Form, error) { return forms(ctx, m.w.tx) }
+
+func forms(ctx context.Context, q querier) (list []record.Form, err error) {
+	err = each(ctx, q, "SELECT f.print, f.name, ifnull(c.ulid, ''), f.at, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
+		func(rows *sql.Rows) error {
+			var f record.Form
+			var print, class string
+			var at int64
+			var levels, parts []byte
+			if err := rows.Scan(&print, &f.Name, &class, &at, &levels, &parts); err != nil {
+				return err
+			}
+			f.Class, f.At = scoring.ClassID(class), time.UnixMilli(at).UTC()
+			if err := errors.Join(json.Unmarshal(levels, &f.Levels), json.Unmarshal(parts, &f.Parts)); err != nil {
+				return fmt.Errorf("the form %s with the fingerprint %s cannot be read: %w", f.Name, print, err)
+			}
+			list = append(list, f)
+			return nil
+		})
+	return list, err
+}
+
+// checkForms finds forms that are not what their fingerprint says.
+func (b *Book) checkForms(ctx context.Context, found *record.Inventory) error {
+	list, err := b.Forms(ctx)
+	if err != nil {
+		return err
+	}
+	known := map[string]bool{}
+	for _, f := range list {
+		known[f.Print()] = true
+	}
+	return each(ctx, b.read, "SELECT name, print FROM form", nil, func(rows *sql.Rows) error {
+		var name, print string
+		err := rows.Scan(&name, &print)
+		if err == nil && !known[print] {
+			found.Find("the form %q is not what was laid down: it has not the fingerprint %s", name, print)
+		}
+		return err
+	})
+}
