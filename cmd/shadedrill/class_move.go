@@ -140,6 +140,12 @@ func (a *app) sayImportedClass(c transfer.ImportedClass) {
 	} else {
 		fmt.Fprintf(a.stdout, "The class %s: nothing new.\n", c.Name)
 	}
+	if c.NewForms > 0 {
+		fmt.Fprintf(a.stdout, "Forms of the test: %d new.\n", c.NewForms)
+	}
+	for _, name := range c.SameName {
+		a.note("another form of that name is here already: take this one as %s", name)
+	}
 	if c.NewSittings > 0 {
 		fmt.Fprintf(a.stdout, "Drills that were left without an answer: %d new.\n", c.NewSittings)
 	}

@@ -28,8 +28,9 @@ const (
 	recordMember     = "member"
 	recordAssignment = "assignment"
 	recordSitting    = "sitting"
+	recordForm       = "form"
 
-	newestFormat = 1
+	newestFormat = 2 // with forms of the test; without them a file is of the first
 )
 
 // classRecord is a line of a class; which of its parts is set says its kind.
@@ -39,6 +40,7 @@ type classRecord struct {
 	member     *memberLine
 	assignment *assignmentLine
 	sitting    *sittingLine
+	form       *formOfTestLine
 }
 
 type formatLine struct {
@@ -56,6 +58,30 @@ type classLine struct {
 	Members     int             `json:"members"`
 	Assignments int             `json:"assignments"`
 	Sittings    int             `json:"sittings,omitempty"`
+	Forms       int             `json:"forms,omitempty"`
+}
+
+// formOfTestLine is a form of the proficiency test that the class, or everybody, may
+// take. Its parts hold the seeds that decide its items: whoever has the file can read
+// them.
+type formOfTestLine struct {
+	Record string            `json:"record"`
+	Class  scoring.ClassID   `json:"class"`
+	Name   string            `json:"name"`
+	Print  string            `json:"fingerprint"`
+	Open   bool              `json:"everybody,omitempty"` // not for the class alone
+	Made   time.Time         `json:"made"`
+	Levels scoring.Cuts      `json:"levels"`
+	Parts  []exercises.Setup `json:"parts"`
+	Sheets []*tabs.Sheet     `json:"sheets_data,omitempty"`
+}
+
+func (l formOfTestLine) form() record.Form {
+	f := record.Form{Name: l.Name, Parts: l.Parts, Levels: l.Levels, Class: l.Class, At: l.Made}
+	if l.Open {
+		f.Class = ""
+	}
+	return f
 }
 
 // memberLine names nobody who went: whoever takes the file in needs to know only
@@ -121,6 +147,7 @@ type ClassSource interface {
 	Sittings(context.Context, record.Filter) ([]scoring.Sitting, error)
 	Memberships(context.Context, scoring.ClassID) ([]scoring.Membership, error)
 	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
+	Forms(context.Context) ([]record.Form, error)
 }
 
 // ExportClass writes a class, its roster and its assignments as JSON lines, and if
@@ -153,9 +180,17 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 	if err != nil {
 		return err
 	}
+	forms, err := formsOf(ctx, book, class.ID)
+	if err != nil {
+		return err
+	}
+	format := 1
+	if len(forms) > 0 {
+		format = newestFormat
+	}
 	lines := json.NewEncoder(out)
-	err = errors.Join(lines.Encode(formatLine{recordFormat, newestFormat}),
-		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left)}))
+	err = errors.Join(lines.Encode(formatLine{recordFormat, format}),
+		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left), len(forms)}))
 	for _, m := range members {
 		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
 		if p := byID[m.Learner]; !m.Off {
@@ -181,6 +216,21 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 			return err
 		}
 	}
+	for _, f := range forms {
+		line := formOfTestLine{Record: recordForm, Class: class.ID, Name: f.Name, Print: f.Print(), Open: f.Class == "", Made: f.At, Levels: f.Levels, Parts: f.Parts}
+		for _, part := range f.Parts {
+			s, err := sheet(part.SheetID)
+			if err != nil {
+				return err
+			}
+			if s != nil {
+				line.Sheets = append(line.Sheets, s)
+			}
+		}
+		if err := lines.Encode(line); err != nil {
+			return err
+		}
+	}
 	for _, s := range left {
 		line := sittingLine{recordSitting, class.ID, s.ID, s.Learner, *travelling(s, byID[s.Learner]), nil}
 		if line.Sheet, err = sheet(s.Setup.SheetID); err != nil {
@@ -197,6 +247,17 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 		return err
 	}
 	return out.Flush()
+}
+
+// formsOf are the forms of the test that a class may take.
+func formsOf(ctx context.Context, book ClassSource, class scoring.ClassID) (list []record.Form, err error) {
+	all, err := book.Forms(ctx)
+	for _, f := range all {
+		if f.Class == "" || f.Class == class {
+			list = append(list, f)
+		}
+	}
+	return list, err
 }
 
 // leftEmpty finds the drills that were left without an answer.
@@ -255,8 +316,11 @@ func parseRecord(raw json.RawMessage, text []byte) (*classRecord, error) {
 	case recordSitting:
 		r.sitting = &sittingLine{}
 		to = r.sitting
+	case recordForm:
+		r.form = &formOfTestLine{}
+		to = r.form
 	default:
-		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s and %s", fault.Excerpt(kind), recordFormat, recordClass, recordMember, recordAssignment, recordSitting)
+		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s, %s and %s", fault.Excerpt(kind), recordFormat, recordClass, recordMember, recordAssignment, recordForm, recordSitting)
 	}
 	if err := json.Unmarshal(text, to); err != nil {
 		return r, fmt.Errorf("%s cannot be read: %w", kind, err)

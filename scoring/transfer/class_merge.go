@@ -27,6 +27,9 @@ type ImportedClass struct {
 	Assignments    int // lines of the file
 	NewAssignments int
 	NewSittings    int // left without an answer
+	NewForms       int // of the test
+	// SameName lists new forms, with their fingerprints, that bear the name of another one here.
+	SameName []string
 	// Numbers lists assignments that have another number here.
 	Numbers []Renumbered
 }
@@ -36,7 +39,7 @@ type Renumbered struct{ There, Here int }
 
 // Changed reports whether the import changed anything of the class.
 func (c ImportedClass) Changed() bool {
-	return c.New || c.Enrolled > 0 || len(c.Off) > 0 || c.NewAssignments > 0 || c.NewSittings > 0
+	return c.New || c.Enrolled > 0 || len(c.Off) > 0 || c.NewAssignments > 0 || c.NewSittings > 0 || c.NewForms > 0
 }
 
 // classMerging is a class that the file tells of.
@@ -74,6 +77,8 @@ func (m *merging) record(ctx context.Context, line int, r *classRecord) error {
 		id = r.member.Class
 	case r.assignment != nil:
 		id = r.assignment.Class
+	case r.form != nil:
+		id = r.form.Class
 	default:
 		id = r.sitting.Class
 	}
@@ -92,6 +97,8 @@ func (m *merging) record(ctx context.Context, line int, r *classRecord) error {
 		return m.member(ctx, c, *r.member)
 	case r.assignment != nil:
 		return m.assignment(ctx, c, *r.assignment)
+	case r.form != nil:
+		return m.form(ctx, c, *r.form)
 	}
 	return m.left(ctx, c, *r.sitting)
 }
@@ -108,6 +115,12 @@ func (m *merging) salvageRecord(ctx context.Context, r *classRecord) {
 		m.classes[r.class.Class] = &classMerging{done: &ImportedClass{}, spoilt: true}
 	case r.assignment != nil && r.assignment.Sheet != nil:
 		_ = m.into.PutSheet(ctx, r.assignment.Sheet)
+	case r.form != nil:
+		for _, s := range r.form.Sheets {
+			if s != nil {
+				_ = m.into.PutSheet(ctx, s)
+			}
+		}
 	case r.sitting != nil && r.sitting.Sheet != nil:
 		_ = m.into.PutSheet(ctx, r.sitting.Sheet)
 	}
@@ -122,7 +135,7 @@ func (m *merging) class(ctx context.Context, line int, l classLine) error {
 	if err := m.notFuture("made", l.Made); err != nil {
 		return err
 	}
-	if min(l.Members, l.Assignments, l.Sittings) < 0 {
+	if min(l.Members, l.Assignments, l.Sittings, l.Forms) < 0 {
 		return errors.New("fewer than no lines belong to the class")
 	}
 	told, err := record.CheckClass(scoring.Class{ID: l.Class, Name: l.Name, At: l.Made})
@@ -130,14 +143,14 @@ func (m *merging) class(ctx context.Context, line int, l classLine) error {
 		return err
 	}
 	if c := m.classes[l.Class]; c != nil { // files put one behind the other
-		c.told += l.Members + l.Assignments + l.Sittings
+		c.told += l.Members + l.Assignments + l.Sittings + l.Forms
 		return nil
 	}
 	here, err := m.into.Classes(ctx)
 	if err != nil {
 		return broken(err)
 	}
-	c := &classMerging{done: &ImportedClass{}, line: line, told: l.Members + l.Assignments + l.Sittings, members: map[scoring.LearnerID]scoring.Membership{}}
+	c := &classMerging{done: &ImportedClass{}, line: line, told: l.Members + l.Assignments + l.Sittings + l.Forms, members: map[scoring.LearnerID]scoring.Membership{}}
 	for _, have := range here {
 		if have.ID == told.ID {
 			c.done.Name = have.Name
@@ -310,6 +323,46 @@ func (m *merging) assignment(ctx context.Context, c *classMerging, l assignmentL
 	}
 	if !reflect.DeepEqual(told, here) {
 		return errors.New("the book holds another assignment under the same identifier")
+	}
+	return nil
+}
+
+// form enters a form of the test. One of the same name from elsewhere stands beside
+// it: the fingerprint tells them apart, and the user is told.
+func (m *merging) form(ctx context.Context, c *classMerging, l formOfTestLine) error {
+	for _, s := range l.Sheets {
+		if s == nil {
+			return errors.New("sheets_data holds no sheet")
+		}
+		if err := m.into.PutSheet(ctx, s); err != nil {
+			return fmt.Errorf("sheets_data: %w", err)
+		}
+	}
+	f, err := record.CheckForm(l.form())
+	if err != nil {
+		return err
+	}
+	if f.Print() != l.Print {
+		return errors.New("the form is not the one whose fingerprint it bears")
+	}
+	here, err := m.into.Forms(ctx)
+	if err != nil {
+		return broken(err)
+	}
+	switch _, err := m.into.AddForm(ctx, f); {
+	case errors.Is(err, record.ErrTaken):
+		return nil
+	case errors.Is(err, record.ErrNotFound):
+		return errors.New("its sheet of tabs is neither in the book nor in a line before")
+	case err != nil:
+		return err
+	}
+	c.done.NewForms++
+	for _, other := range here {
+		if record.NameKey(other.Name) == record.NameKey(f.Name) {
+			c.done.SameName = append(c.done.SameName, f.Name+"."+l.Print)
+			break
+		}
 	}
 	return nil
 }
