@@ -110,7 +110,7 @@ func (s *Server) show(w http.ResponseWriter, _ *http.Request, status int, page s
 	secured(w)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	data["Page"], data["Cautions"] = page, scoring.Cautions
+	data["Cautions"] = scoring.Cautions
 	if err := pages.ExecuteTemplate(w, page, data); err != nil {
 		s.Log.Error("page", "page", page, "error", err.Error())
 	}

@@ -18,7 +18,7 @@ func (b *Book) Append(ctx context.Context, a scoring.Attempt) error {
 	if err != nil {
 		return err
 	}
-	return b.update(ctx, func(w *writer) error { return w.append(ctx, a) })
+	return b.appendTogether(ctx, a)
 }
 
 // existing reads one attempt of the current sitting within the transaction.

@@ -32,6 +32,7 @@ type Book struct {
 	write *sql.DB // one connection
 	read  *sql.DB
 	words words
+	batch batch
 
 	file     os.FileInfo // of what was opened; nil in memory
 	lost     bool        // that is not in its place any more
@@ -85,7 +86,7 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	// A book of an earlier release may lie open to others. Whoever does not own it
 	// cannot change that.
 	_ = os.Chmod(path, 0o600)
-	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}}
+	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}, batch: newBatch()}
 	if b.file, err = os.Stat(path); err != nil {
 		return nil, unreachable(path, err)
 	}

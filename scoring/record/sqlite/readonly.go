@@ -48,7 +48,7 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 		// Another program has it open, or had when the file was copied.
 		settings = strings.Replace(reading, "mode=rw", "mode=ro", 1)
 	}
-	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}, readOnly: true}
+	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}, readOnly: true, batch: newBatch()}
 	if b.read, err = pool(path, 0, settings); err != nil {
 		return nil, explain(path, err)
 	}

@@ -79,6 +79,9 @@ func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *C
 	return b
 }
 
+// In hands the browser over to a part of a test.
+func (b *Chromium) In(t *testing.T) { b.t = t }
+
 // Do gives an order and returns what it gave back.
 func (b *Chromium) Do(method, parameters string) json.RawMessage {
 	b.t.Helper()
@@ -137,7 +140,7 @@ func (b *Chromium) Says(text string) {
 	b.Until(text, fmt.Sprintf("!!document.getElementById('said')?.textContent.includes(%q) && document.getElementById('notice').hidden", text))
 }
 
-var codes = map[string]string{"Enter": "13", "ArrowLeft": "37", "ArrowRight": "39"}
+var codes = map[string]string{"Enter": "13", "ArrowLeft": "37", "ArrowRight": "39", "1": "49", "2": "50", "3": "51"}
 
 func (b *Chromium) Key(name string) {
 	b.t.Helper()
