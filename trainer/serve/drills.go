@@ -121,6 +121,7 @@ func (s *Server) drillFor(who scoring.Learner) (*drill, error) {
 	s.drills.byPerson[who.ID] = d
 	s.running.Go(func() {
 		defer close(d.ended)
+		settle(ctx, d.screen)
 		err := trainer.Run(ctx, d.screen, cfg)
 		stop(nil)
 		s.drills.mu.Lock()
@@ -133,6 +134,25 @@ func (s *Server) drillFor(who scoring.Learner) (*drill, error) {
 	})
 	return d, nil
 }
+
+// settle waits until the page has said what its display is like and the way to it was
+// measured once, so that both are known when a sitting begins; not longer than a moment.
+func settle(ctx context.Context, screen *web.Screen) {
+	tick := time.NewTicker(5 * time.Millisecond)
+	defer tick.Stop()
+	for end := time.Now().Add(settleWithin); time.Now().Before(end); {
+		if _, said := screen.Shown(); said && screen.Times().Pings > 0 {
+			return
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+const settleWithin = 2 * time.Second
 
 // ownBook is the book for one trainer, which tells the drill what happens.
 func (s *Server) ownBook(d *drill) *ownBook {

@@ -63,7 +63,7 @@ func TestAClassInTheBrowser(t *testing.T) {
 	if s.Origin.Road != scoring.RoadServer || s.Origin.Book != h.book.ID() || s.Set().Kind != scoring.AssignmentSet || s.Left || s.Ended.IsZero() {
 		t.Errorf("the sitting says %+v", s)
 	}
-	if d := s.Display; !d.Acceptable && d.SmallStep == "" || d.Terminal != "browser" || d.RoundTrip < 0 {
+	if d := s.Display; !d.Acceptable && d.SmallStep == "" || d.Terminal != "browser, srgb, standard range, read-back exact, pixel ratio 1" || d.RoundTrip <= 0 {
 		t.Errorf("the display check says %+v", d)
 	}
 

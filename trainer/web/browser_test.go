@@ -42,7 +42,7 @@ func TestInABrowser(t *testing.T) {
 			return
 		}
 		if screen == nil || screen.Ended() {
-			screen = web.New(web.Options{Shown: func(s web.Shown) { fmt.Printf("%+v %q\n", s, s.Doubts()) }})
+			screen = web.New(web.Options{Shown: func(s web.Shown) { fmt.Printf("%+v\n", s) }})
 			cfg := trainer.Config{Book: book, Seed: &seed, System: display.Browser, Learner: "Ada Invented", SkipWelcome: true, SkipDisplay: !r.URL.Query().Has("check")}
 			if kind := r.URL.Query().Get("kind"); kind != "" {
 				cfg.Start = &exercises.Setup{Kind: exercises.KindID(kind)}

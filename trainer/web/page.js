@@ -412,7 +412,10 @@ function about() {
     'Bytes drawn and read back: ' + {exact: 'the same', differs: 'not the same', unreadable: 'the browser does not allow to read them'}[s.read_back],
     `Device pixels for one of the page: ${s.pixel_ratio}; a character is ${cw} × ${ch} device pixels`,
     `${w} × ${h} characters`];
-  const doubts = [[s.range === 'high', 'The screen is in a high dynamic range.'], [s.forced, 'The system forces its own colours on pages.'], [s.darkened, 'The browser darkens pages by itself: switch that off here.'],
+  const doubts = [[s.read_back === 'differs', 'The browser gave back other colours than were drawn: a privacy setting adds noise to what is read, or something alters the page.'],
+    [s.gamut === 'less', 'The screen is said to cover less than sRGB.'],
+    [s.gamut === 'p3' || s.gamut === 'rec2020', 'The screen shows more colours than sRGB: where the system converts colours, that costs 0.3 ΔE00 as a rule; where it does not, patches look more chromatic than they are.'],
+    [s.range === 'high', 'The screen is in a high dynamic range.'], [s.forced, 'The system forces its own colours on pages.'], [s.darkened, 'The browser darkens pages by itself: switch that off here.'],
     [s.inverted, 'Colours are inverted: switch that off to practise.'], [s.filtered, 'A filter lies on the page (an extension or a reading mode): switch it off here.'], [s.zoomed, 'The page is enlarged, so that edges are blurred.']];
   $('facts').replaceChildren(...facts.map(f => { const l = document.createElement('li'); l.textContent = f; return l; }));
   $('doubts').textContent = doubts.filter(d => d[0]).map(d => d[1]).join(' ');

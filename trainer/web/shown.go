@@ -3,7 +3,6 @@ package web
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"io"
 )
 
@@ -62,26 +61,4 @@ func readShown(b []byte) (*Shown, error) {
 		return nil, errMalformed
 	}
 	return &s, nil
-}
-
-// Doubts are the reasons why colours may not be those of the trial, a sentence
-// each; none when the browser says nothing against it.
-func (s Shown) Doubts() []string {
-	var why []string
-	add := func(yes bool, text string, args ...any) {
-		if yes {
-			why = append(why, fmt.Sprintf(text, args...))
-		}
-	}
-	add(s.ReadBack == "differs", "The browser gave back other colours than were drawn: a privacy setting adds noise to what is read, or something alters the page.")
-	add(s.ReadBack == "unreadable", "The browser does not let the page read back what it has drawn, so the colours could not be checked.")
-	add(s.Inverted, "The system inverts colours: switch that off to practise.")
-	add(s.Filtered, "A filter lies on the page (an extension, a reading mode): switch it off for this address.")
-	add(s.Darkened, "The browser darkens pages by itself: switch that off for this address.")
-	add(s.Forced, "The system forces its own colours on pages; the patches are meant to be spared, which the display check will show.")
-	add(s.Range == "high", "The screen is in a high dynamic range: how it shows usual colours depends on its settings.")
-	add(s.Gamut == "less", "The screen is said to cover less than sRGB.")
-	add(s.Gamut == "p3" || s.Gamut == "rec2020", "The screen shows more colours than sRGB: where browser and system convert colours, a conversion to 8 bits costs 0.3 ΔE00 as a rule and 0.9 at most; where they do not, patches look more chromatic than they are.")
-	add(s.Zoomed, "The page is enlarged, so that edges between patches are blurred.")
-	return why
 }

@@ -48,9 +48,15 @@ func Dial(ctx context.Context, address string, o Options) (*Client, error) {
 	if err := c.Send(Hello(o.W, o.H)); err != nil {
 		return nil, err
 	}
+	if err := c.Send(append([]byte{8}, usualDisplay...)); err != nil {
+		return nil, err
+	}
 	go c.read()
 	return c, nil
 }
+
+// usualDisplay is what a page says of an ordinary screen.
+const usualDisplay = `{"gamut":"srgb","range":"standard","read_back":"exact","pixel_ratio":1,"cell_width":10,"cell_height":20}`
 
 func (c *Client) read() {
 	for {

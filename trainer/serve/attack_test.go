@@ -1,0 +1,512 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/netip"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlite"
+)
+
+// paths are all pages and deeds that are about a class or a person.
+func paths(class string, person personID) (get, post []string) {
+	c, p := "/classes/"+class, "/people/"+string(person)
+	for _, page := range []string{"", "/live", "/log", "/links", "/review.html", "/review.csv", "/grades.html", "/assignments.json", "/roster.txt"} {
+		get = append(get, c+page)
+	}
+	get = append(get, p+"/progress.html", p+"/progress.json", p+"/certificate.html?of=exam:A:1")
+	for _, deed := range []string{"/roster", "/code", "/links", "/assign", "/begin", "/collect"} {
+		post = append(post, c+deed)
+	}
+	for name := range deeds {
+		post = append(post, c+"/people/"+string(person)+"/"+name)
+	}
+	return get, post
+}
+
+// two are a school of two classes that two instructors run.
+func two(t *testing.T) (h *house, ida, rolf *browser, monday, friday string, ada, zoe *browser) {
+	h = opened(t, record.NewMemory())
+	ida = h.instructor("Ida Vale")
+	monday = ida.class("Monday group", "Ada Finch", "Ben Moor")
+	ada = h.joined(ida.code(monday), "Ada Finch")
+	// The second instructor is made on the machine itself.
+	ctx := context.Background()
+	l, err := h.book.AddLearner(ctx, scoring.Learner{Name: "Rolf Stein", Role: scoring.RoleInstructor, At: time.Now()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	link, err := h.server.LinkFor(ctx, l.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rolf = h.browser()
+	status, page := rolf.post("/join", "ticket", link[strings.LastIndex(link, "/")+1:], "passphrase", phrase)
+	rolf.ok(status, page, "New class")
+	friday = rolf.class("Friday group", "Zoe Quill")
+	zoe = h.joined(rolf.code(friday), "Zoe Quill")
+	return h, ida, rolf, monday, friday, ada, zoe
+}
+
+// Whoever asks for what is not theirs is told that it is not there, whatever they send
+// along, and nothing is changed by it.
+func TestNobodyReachesWhatIsNotTheirs(t *testing.T) {
+	h, ida, rolf, monday, friday, ada, zoe := two(t)
+	before, err := h.book.Learners(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	try := func(who string, b *browser, class string, person personID, denied int) {
+		t.Helper()
+		get, post := paths(class, person)
+		for _, path := range get {
+			if status, page := b.get(path); status != denied || strings.Contains(page, "Ada Finch") || strings.Contains(page, "Zoe Quill") {
+				t.Errorf("%s gets %s: %d", who, path, status)
+			}
+		}
+		for _, path := range post {
+			if status, _ := b.post(path, "confirm", "yes", "number", "1", "names", "Eve Wyn", "role", "instructor", "who", "Ida Vale", "into", string(person), "to", class); status != denied {
+				t.Errorf("%s posts %s: %d", who, path, status)
+			}
+		}
+	}
+	adaID, zoeID, benID := h.person("Ada Finch").ID, h.person("Zoe Quill").ID, h.person("Ben Moor").ID
+	try("a student, of a classmate", ada, monday, benID, 404)
+	try("a student, of another class", ada, friday, zoeID, 404)
+	try("another instructor", rolf, monday, adaID, 404)
+	try("the first instructor", ida, friday, zoeID, 404)
+	try("a student of nobody", zoe, "01J0000000000000000000000A", "01J0000000000000000000000B", 404)
+	// One's own class does not open a door to another's person.
+	if status, _ := rolf.post("/classes/"+friday+"/people/"+string(adaID)+"/erase", "confirm", "yes"); status != 404 {
+		t.Errorf("an instructor erases somebody of another class through their own: %d", status)
+	}
+	if status, _ := rolf.post("/classes/"+friday+"/people/"+string(zoeID)+"/merge", "confirm", "yes", "into", string(adaID)); status != 404 {
+		t.Errorf("an instructor joins their student with another's: %d", status)
+	}
+	if status, _ := rolf.post("/classes/"+friday+"/people/"+string(zoeID)+"/move", "confirm", "yes", "to", monday); status != 404 {
+		t.Errorf("an instructor moves their student into another's class: %d", status)
+	}
+	after, err := h.book.Learners(context.Background())
+	if err != nil || fmt.Sprint(before) != fmt.Sprint(after) {
+		t.Errorf("people before %v, after %v", before, after)
+	}
+	// Without a cookie, or with one that was made up, nobody is let in at all.
+	for _, cookie := range []string{"", "shadedrill=x", "shadedrill=AAAA.BBBB", "shadedrill=" + strings.Split(strings.TrimPrefix(ada.cookie(), "shadedrill="), ".")[0] + ".WRONG"} {
+		get, post := paths(monday, adaID)
+		for _, m := range []struct {
+			method string
+			paths  []string
+		}{{"GET", append(get, "/drill", "/account", "/socket")}, {"POST", append(post, "/account", "/sign-out", "/classes")}} {
+			for _, path := range m.paths {
+				r, _ := http.NewRequest(m.method, h.url+path, nil)
+				r.Header.Set("Origin", h.url)
+				if cookie != "" {
+					r.Header.Set("Cookie", cookie)
+				}
+				answer, err := http.DefaultTransport.RoundTrip(r)
+				if err != nil {
+					t.Fatal(err)
+				}
+				body, _ := io.ReadAll(answer.Body)
+				answer.Body.Close()
+				if answer.StatusCode < 300 || strings.Contains(string(body), "Ada") {
+					t.Errorf("%s %s with cookie %q: %d", m.method, path, cookie, answer.StatusCode)
+				}
+			}
+		}
+	}
+}
+
+// To be on a list is to be read by who runs the class: nobody is put there by name out
+// of another class, nobody becomes more by a roster, and an instructor's account is
+// taken over by nobody.
+func TestNobodyIsTakenOver(t *testing.T) {
+	h, ida, rolf, monday, friday, _, zoe := two(t)
+	for _, names := range []string{"Ada Finch", "Ida Vale", "New Person\nada FINCH"} {
+		if status, _ := rolf.post("/classes/"+friday+"/roster", "names", names); status != 422 {
+			t.Errorf("put on the list: %q, %d", names, status)
+		}
+	}
+	if _, err := h.book.LearnerByName(context.Background(), "New Person"); err == nil {
+		t.Error("half of a refused list was taken")
+	}
+	// With a code somebody comes of their own will; then both instructors read them, and
+	// neither alone erases them.
+	status, page := zoe.post("/join", "ticket", ida.code(monday))
+	zoe.ok(status, page, "Monday group")
+	id := h.person("Zoe Quill").ID
+	for _, b := range []*browser{ida, rolf} {
+		status, page := b.get("/people/" + string(id) + "/progress.html")
+		b.ok(status, page, "Zoe Quill")
+	}
+	for _, deed := range []string{"erase", "merge", "move", "off"} {
+		if status, _ := ida.post("/classes/"+monday+"/people/"+string(id)+"/"+deed, "confirm", "yes", "to", monday, "into", string(h.person("Ada Finch").ID)); status != 404 {
+			t.Errorf("one of two instructors does %s: %d", deed, status)
+		}
+	}
+	// A code on a wall lets no instructor in, and makes nobody one.
+	if status, _ := rolf.post("/join", "ticket", ida.code(monday)); status != 403 {
+		t.Errorf("an instructor joins by a code: %d", status)
+	}
+	thief := h.browser()
+	if status, _ := thief.post("/join", "ticket", ida.code(monday), "name", "Ida Vale", "passphrase", phrase); status != 403 {
+		t.Errorf("an instructor's name is taken by a code: %d", status)
+	}
+	if status, _ := thief.post("/join", "ticket", ida.code(monday), "name", "Ada Finch", "passphrase", phrase); status != 403 {
+		t.Errorf("an account is taken over by a code: %d", status)
+	}
+	// Two instructors of one class do not take each other's accounts.
+	ctx := context.Background()
+	if err := h.book.Enrol(ctx, scoring.ClassID(monday), h.person("Rolf Stein").ID, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	for name := range deeds {
+		if status, _ := rolf.post("/classes/"+monday+"/people/"+string(h.person("Ida Vale").ID)+"/"+name, "confirm", "yes"); status == 200 {
+			t.Errorf("an instructor does %s to another", name)
+		}
+	}
+}
+
+// Another site can neither send a form nor open a socket, and neither can a name that
+// somebody lets point here.
+func TestOtherSitesAreRefused(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	for name, change := range map[string]func(*http.Request){
+		"another origin":   func(r *http.Request) { r.Header.Set("Origin", "http://evil.example") },
+		"a null origin":    func(r *http.Request) { r.Header.Set("Origin", "null") },
+		"a cross-site one": func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") },
+		"another name":     func(r *http.Request) { r.Host = "evil.example"; r.Header.Set("Origin", "http://evil.example") },
+	} {
+		r, _ := http.NewRequest("POST", h.url+"/classes", strings.NewReader("name=Stolen"))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Cookie", ida.cookie())
+		change(r)
+		answer, err := http.DefaultTransport.RoundTrip(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		answer.Body.Close()
+		if answer.StatusCode != http.StatusForbidden && answer.StatusCode != http.StatusMisdirectedRequest {
+			t.Errorf("a form from %s: %d", name, answer.StatusCode)
+		}
+	}
+	if list, _ := h.book.Classes(context.Background()); len(list) != 0 {
+		t.Errorf("a class was made: %v", list)
+	}
+	for _, origin := range []string{"http://evil.example", "", "null", h.url + ".evil.example", strings.Replace(h.url, "http:", "https:", 1)} {
+		if c, err := ida.dial(origin); err == nil {
+			c.Cut()
+			t.Errorf("a socket for %q", origin)
+		}
+	}
+	if c, err := h.browser().dial(h.url); err == nil {
+		c.Cut()
+		t.Error("a socket for nobody")
+	}
+	// And every page says what it may load.
+	for _, path := range []string{"/", "/join", "/drill", "/account", "/people/" + string(h.person("Ida Vale").ID) + "/progress.html", "/nothing-here"} {
+		r, err := ida.client.Get(h.url + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Body.Close()
+		if p := r.Header.Get("Content-Security-Policy"); r.StatusCode == 200 && (!strings.Contains(p, "default-src 'none'") || strings.Contains(p, "script-src 'unsafe")) {
+			t.Errorf("%s may load %q", path, p)
+		}
+	}
+}
+
+// A link or a code works as often and as long as it says, and not once more; opening
+// the page uses nothing up.
+func TestLinksEnd(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ctx := context.Background()
+	link, _ := h.server.FirstLink(ctx)
+	secret := link[strings.LastIndex(link, "/")+1:]
+	for range 3 {
+		h.browser().get("/join/" + secret)
+	}
+	h.ahead = 31 * time.Minute
+	if status, _ := h.browser().post("/join", "ticket", secret, "name", "Late", "passphrase", phrase); status != 403 {
+		t.Errorf("a link that has ended: %d", status)
+	}
+	ida := h.instructor("Ida Vale")
+	if again, err := h.server.FirstLink(ctx); again != "" || err != nil {
+		t.Errorf("a link for a second first instructor: %q, %v", again, err)
+	}
+	class := ida.class("Monday group", "Ada Finch", "Ben Moor", "Cy Vale")
+	status, page := ida.post("/classes/" + class + "/links")
+	links := linkPattern.FindAllString(ida.ok(status, page, "Ada Finch"), -1)
+	if len(links) != 3 {
+		t.Fatalf("%d links", len(links))
+	}
+	own := links[0][strings.LastIndex(links[0], "/")+1:]
+	first := h.browser()
+	status, page = first.post("/join", "ticket", own, "passphrase", phrase)
+	first.ok(status, page, "Ada Finch")
+	for range 2 {
+		if status, _ := h.browser().post("/join", "ticket", own, "passphrase", "another one of these"); status != 403 {
+			t.Errorf("a link that was used: %d", status)
+		}
+	}
+	// A new link ends the one before; a new code as well.
+	ben := links[1][strings.LastIndex(links[1], "/")+1:]
+	ida.post("/classes/" + class + "/links")
+	if status, _ := h.browser().post("/join", "ticket", ben, "passphrase", phrase); status != 403 {
+		t.Errorf("a link before the last: %d", status)
+	}
+	old := ida.code(class)
+	code := ida.code(class)
+	if status, _ := h.browser().post("/join", "ticket", old, "name", "Ben Moor", "passphrase", phrase); status != 403 {
+		t.Errorf("a code before the last: %d", status)
+	}
+	h.joined(code, "Ben Moor")
+	h.ahead += codeFor + time.Minute
+	if status, _ := h.browser().post("/join", "ticket", code, "name", "Cy Vale", "passphrase", phrase); status != 403 {
+		t.Errorf("a code that has ended: %d", status)
+	}
+	// Nothing of a secret is in the book.
+	for _, id := range []string{secret, own, code} {
+		ticketID, random, _ := splitTicket(id)
+		if tk, err := h.book.Ticket(ctx, ticketID); err == nil && (strings.Contains(tk.Hash, random) || tk.Hash == "") {
+			t.Errorf("a secret is kept as %q", tk.Hash)
+		}
+	}
+}
+
+// Guessing a passphrase or a code is stopped, and a restart gives no new tries.
+func TestGuessingIsStopped(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "school.db")
+	book, err := sqlite.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := opened(t, book)
+	ida := h.instructor("Ida Vale")
+	class := ida.class("Monday group", "Ada Finch")
+	code := ida.code(class)
+	thief := h.browser()
+	for n := range freeTries {
+		if status, page := thief.post("/sign-in", "name", "Ida Vale", "passphrase", fmt.Sprint("wrong number ", n)); status != 401 || !strings.Contains(page, "do not belong together") {
+			t.Errorf("try %d: %d", n, status)
+		}
+		if status, _ := thief.post("/join", "ticket", code[:5]+"BBBB-BBBB", "step", "code"); status != 403 {
+			t.Errorf("code %d: %d", n, status)
+		}
+	}
+	stopped := func(h *house) {
+		t.Helper()
+		b := h.browser()
+		if status, page := b.post("/sign-in", "name", "Ida Vale", "passphrase", phrase); status != 401 || !strings.Contains(page, "too often") {
+			t.Errorf("after guessing, the right passphrase: %d", status)
+		}
+		if status, page := b.post("/join", "ticket", code, "step", "code"); status != 403 || !strings.Contains(page, "too often") {
+			t.Errorf("after guessing, the right code: %d", status)
+		}
+	}
+	stopped(h)
+	later := opened(t, book) // a server that was started anew
+	stopped(later)
+	later.ahead = time.Minute
+	b := later.browser()
+	status, page := b.post("/sign-in", "name", "Ida Vale", "passphrase", phrase)
+	b.ok(status, page, "New class")
+	// A name that nobody has answers as one that somebody has.
+	_, known := thief.post("/sign-in", "name", "Ada Finch", "passphrase", "wrong as well")
+	_, unknown := thief.post("/sign-in", "name", "Nobody Here", "passphrase", "wrong as well")
+	if strings.ReplaceAll(known, "Ada Finch", "") != strings.ReplaceAll(unknown, "Nobody Here", "") {
+		t.Error("a page tells which names exist")
+	}
+	if longest := waits(100, time.Time{}.Add(time.Hour)).Sub(time.Time{}.Add(time.Hour)); longest != longestWait {
+		t.Errorf("the longest wait is %v", longest)
+	}
+	t.Cleanup(func() { book.Close() })
+}
+
+// Who signs in gets a new session whatever the browser brought; signing out and a new
+// passphrase end the others, and an open page is closed.
+func TestSessionsAreNewAndEnd(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	before := ida.cookie()
+	u, _ := url.Parse(h.url)
+	fixed := h.browser()
+	fixed.client.Jar.SetCookies(u, []*http.Cookie{{Name: "shadedrill", Value: "FIXED.FIXED"}})
+	status, page := fixed.post("/sign-in", "name", "Ida Vale", "passphrase", phrase)
+	fixed.ok(status, page)
+	if strings.Contains(fixed.cookie(), "FIXED") || fixed.cookie() == before {
+		t.Error("a session that somebody else has chosen is used")
+	}
+	c := fixed.drill()
+	until(t, c, "Before you begin")
+	status, page = ida.post("/account", "old", phrase, "passphrase", "another one of these")
+	ida.ok(status, page)
+	if err := c.Closed(late); err == nil || !strings.Contains(err.Error(), "4003") {
+		t.Errorf("after a new passphrase the page elsewhere was closed with %v", err)
+	}
+	if status, page := fixed.get("/account"); !strings.Contains(page, "Sign in") {
+		t.Errorf("after a new passphrase the other session holds: %d", status)
+	}
+	old := &browser{h, &http.Client{Jar: ida.client.Jar}}
+	stale := old.cookie()
+	ida.post("/sign-out")
+	r, _ := http.NewRequest("GET", h.url+"/account", nil)
+	r.Header.Set("Cookie", stale)
+	if answer, err := http.DefaultTransport.RoundTrip(r); err != nil || answer.StatusCode != http.StatusSeeOther {
+		t.Errorf("a session that was ended: %v, %v", answer.StatusCode, err)
+	}
+	// Unused, one ends by itself.
+	status, page = ida.post("/sign-in", "name", "Ida Vale", "passphrase", "another one of these")
+	ida.ok(status, page)
+	h.ahead = idleFor + time.Hour
+	if _, page := ida.get("/account"); !strings.Contains(page, "Sign in") {
+		t.Error("a session that nobody used for long holds")
+	}
+}
+
+// Names are text on every page, and paths lead nowhere else.
+func TestHostileNamesAndPaths(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor(`Ida "><script>alert(1)</script>`)
+	class := ida.class(`<img src=x onerror=alert(2)>`, `Ada'"><svg onload=alert(3)>`, "Ben {{.Class}} Moor")
+	ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01")
+	for _, path := range []string{"/", "/account", "/classes/" + class, "/classes/" + class + "/live", "/classes/" + class + "/log", "/classes/" + class + "/review.html", "/classes/" + class + "/grades.html", "/classes/" + class + "/roster.html"} {
+		status, page := ida.get(path)
+		if status != 200 {
+			t.Errorf("%s: %d", path, status)
+		}
+		for _, live := range []string{"<script", "<img", "<svg onload", "onerror=alert(2)>"} {
+			if strings.Contains(page, live) {
+				t.Errorf("%s holds %s", path, live)
+			}
+		}
+	}
+	_, page := ida.post("/classes/" + class + "/links")
+	if strings.Contains(page, "<svg onload") {
+		t.Error("a name is live on the page of links")
+	}
+	for _, path := range []string{"/assets/../serve.go", "/assets/..%2f..%2fgo.mod", "/style.css/../../go.mod", "/classes/..%2f..%2fetc%2fpasswd", "/people/..%2f..%2f/progress.html", "/classes/" + class + "/..%2freview.html", "/classes/" + class + "/review.exe", "/assets/page.html", "/pages.html"} {
+		r, _ := http.NewRequest("GET", h.url+path, nil)
+		r.Header.Set("Cookie", ida.cookie())
+		answer, err := http.DefaultTransport.RoundTrip(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, _ := io.ReadAll(answer.Body)
+		answer.Body.Close()
+		if answer.StatusCode == 200 || strings.Contains(string(body), "package serve") {
+			t.Errorf("%s: %d", path, answer.StatusCode)
+		}
+	}
+	// A body that is too large is cut off.
+	if status, _ := ida.post("/classes/"+class+"/roster", "names", strings.Repeat("a", mostBody+1)); status == 200 {
+		t.Error("a huge form is taken")
+	}
+}
+
+// Connections that say nothing take nothing from others and are closed; so are more of
+// them than an address may have.
+func TestHalfOpenConnections(t *testing.T) {
+	inner, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := Limited(inner, netip.Addr{}).(*limited)
+	s := &http.Server{Handler: http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "ok") }), ReadHeaderTimeout: 300 * time.Millisecond}
+	go s.Serve(l)
+	defer s.Close()
+	var open []net.Conn
+	defer func() {
+		for _, c := range open {
+			c.Close()
+		}
+	}()
+	for range mostAnAddress + 200 {
+		c, err := net.Dial("tcp", inner.Addr().String())
+		if err != nil {
+			break // this machine gives no more
+		}
+		open = append(open, c)
+	}
+	deadline := time.Now().Add(late)
+	for {
+		answer, err := (&http.Client{Timeout: time.Second, Transport: &http.Transport{DisableKeepAlives: true}}).Get("http://" + inner.Addr().String())
+		if err == nil {
+			answer.Body.Close()
+			break
+		}
+		if time.Now().After(deadline) {
+			t.Fatal("nobody is let in any more")
+		}
+	}
+	for l.held() > 10 {
+		if time.Now().After(deadline) {
+			t.Fatalf("%d connections that said nothing are still held", l.held())
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+func (l *limited) held() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.all
+}
+
+// Behind a proxy nobody but the proxy is let in, and of what is forwarded only what it
+// wrote itself is believed.
+func TestTheProxyIsBelievedAndNobodyElse(t *testing.T) {
+	s, err := New(context.Background(), Options{Book: record.NewMemory(), PublicURL: "https://class.example", Proxy: netip.MustParseAddr("10.0.0.1")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := func(from string, forwarded ...string) *http.Request {
+		r, _ := http.NewRequest("GET", "https://class.example/", nil)
+		r.RemoteAddr = from
+		for _, f := range forwarded {
+			r.Header.Add("X-Forwarded-For", f)
+		}
+		return r
+	}
+	for _, c := range []struct {
+		r    *http.Request
+		want string
+	}{
+		{r("10.0.0.1:99", "1.2.3.4"), "1.2.3.4"},
+		{r("10.0.0.1:99", "6.6.6.6, 1.2.3.4"), "1.2.3.4"},
+		{r("10.0.0.1:99", "6.6.6.6", "1.2.3.4, 10.0.0.1"), "1.2.3.4"},
+		{r("10.0.0.1:99"), "10.0.0.1"},
+	} {
+		if got := s.client(c.r); got.String() != c.want {
+			t.Errorf("%v comes from %v, want %s", c.r.Header, got, c.want)
+		}
+	}
+	for _, address := range []string{"http://class.example", "https://class.example/x", "ftp://x", "class.example", "https://a@b"} {
+		if _, err := ParsePublicURL(address); err == nil {
+			t.Errorf("%q is taken for the address of a server", address)
+		}
+	}
+	for _, d := range []Door{{Listen: "0.0.0.0:8443"}, {Listen: "192.168.1.4:80"}, {Listen: ":8443"}, {Listen: "[::]:8443"}, {Listen: "example.org:80"}, {Listen: "nonsense"},
+		{Listen: "0.0.0.0:1", Proxy: "10.0.0.1"}, {Listen: "0.0.0.0:1", Proxy: "10.0.0.1", PublicURL: "http://127.0.0.1"}, {Listen: ":443", Domain: "a.example", Proxy: "10.0.0.1"},
+		{Listen: ":443", Cert: "/nowhere", Key: "/nowhere", PublicURL: "https://a.example"}} {
+		if _, err := d.Plan(); err == nil {
+			t.Errorf("%+v is taken", d)
+		}
+	}
+	for _, d := range []Door{{Listen: "127.0.0.1:8443"}, {Listen: "[::1]:8443"}, {Listen: "localhost:80"}, {Listen: "0.0.0.0:1", Proxy: "10.0.0.1", PublicURL: "https://a.example"}, {Listen: ":443", Domain: "a.example"}} {
+		if _, err := d.Plan(); err != nil {
+			t.Errorf("%+v: %v", d, err)
+		}
+	}
+}
