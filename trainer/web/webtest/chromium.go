@@ -79,9 +79,6 @@ func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *C
 	return b
 }
 
-// In hands the browser over to a part of a test.
-func (b *Chromium) In(t *testing.T) { b.t = t }
-
 // Do gives an order and returns what it gave back.
 func (b *Chromium) Do(method, parameters string) json.RawMessage {
 	b.t.Helper()
