@@ -100,18 +100,29 @@ func damage(path string, found record.Inventory) error {
 
 func (a *app) bookBackup() *cobra.Command {
 	var force bool
+	var every time.Duration
+	keep := 14
 	c := &cobra.Command{
-		Use:   "backup FILE",
+		Use:   "backup FILE|FOLDER",
 		Short: "Copy a book, which may be in use, to another file",
 		Long: `Copy a book, which may be in use, to another file. The copy is of one moment and is
 verified; it is there whole or not at all. It is a book like any other: --book
-opens it.`,
+opens it.
+
+With --every it goes on: a copy now, and one after each such time, into a folder, of
+which the last --keep stay. It ends with a signal.`,
 		Example: `  shadedrill book backup copy.db
-  shadedrill book backup --force /media/stick/shadedrill.db`,
+  shadedrill book backup --force /media/stick/shadedrill.db
+  shadedrill book backup --every 24h --keep 14 /var/backups/shadedrill`,
 		Args: exactly("the file to copy to"),
 	}
 	c.Flags().BoolVar(&force, "force", false, "replace the file if it is there")
+	c.Flags().DurationVar(&every, "every", 0, "copy into a folder again and again, after each such `time`")
+	c.Flags().IntVar(&keep, "keep", keep, "with --every: how `many` copies stay")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if cmd.Flags().Changed("every") || cmd.Flags().Changed("keep") {
+			return a.backupEvery(cmd, args[0], every, keep)
+		}
 		path, err := a.thereIsABook()
 		if err != nil {
 			return err
