@@ -106,7 +106,15 @@ func (s *Server) Handler() http.Handler {
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusForbidden, "This form was sent from another site.", "open the page here and send it again")
 	}))
-	return s.logged(s.hosted(http.MaxBytesHandler(cross.Handler(s.mux), mostBody)))
+	return s.logged(s.hosted(http.MaxBytesHandler(cross.Handler(http.HandlerFunc(s.routed)), mostBody)))
+}
+
+// routed remembers which route was taken, for the log.
+func (s *Server) routed(w http.ResponseWriter, r *http.Request) {
+	if seen, ok := w.(*watched); ok {
+		defer func() { seen.pattern = r.Pattern }()
+	}
+	s.mux.ServeHTTP(w, r)
 }
 
 // mostBody is the largest request; rosters are the largest.
@@ -170,7 +178,7 @@ func (s *Server) logged(next http.Handler) http.Handler {
 					panic(p)
 				}
 				s.counts.panics.Add(1)
-				s.Log.Error("panic", "in", r.Pattern, "what", fmt.Sprint(p))
+				s.Log.Error("panic", "in", seen.pattern, "what", fmt.Sprint(p))
 				if seen.status == 0 {
 					s.refuse(seen, http.StatusInternalServerError, "Something broke here.", "try again; answers already given are kept")
 				}
@@ -180,7 +188,7 @@ func (s *Server) logged(next http.Handler) http.Handler {
 				s.counts.failures.Add(1)
 			}
 			if seen.status != http.StatusSwitchingProtocols {
-				s.Log.Info("request", "in", r.Pattern, "status", seen.status, "ms", time.Since(began).Milliseconds())
+				s.Log.Info("request", "in", seen.pattern, "status", seen.status, "ms", time.Since(began).Milliseconds())
 			}
 		}()
 		next.ServeHTTP(seen, r)
@@ -190,7 +198,8 @@ func (s *Server) logged(next http.Handler) http.Handler {
 // watched remembers what was answered.
 type watched struct {
 	http.ResponseWriter
-	status int
+	status  int
+	pattern string
 }
 
 func (w *watched) WriteHeader(status int) {
