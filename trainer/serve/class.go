@@ -307,6 +307,14 @@ func (s *Server) livePage(v *visit) error {
 	if err != nil {
 		return err
 	}
+	given, err := s.Book.Assignments(v.ctx, class.ID)
+	if err != nil {
+		return err
+	}
+	called := map[setRef]string{}
+	for _, a := range given {
+		called[a.Set().Ref.String()] = a.Set().Name()
+	}
 	var list []now
 	here := 0
 	for _, m := range members {
@@ -319,6 +327,9 @@ func (s *Server) livePage(v *visit) error {
 		}
 		if n.Watched {
 			here++
+		}
+		if name := called[n.Set]; n.Set != "" && name != "" {
+			n.Doing = name
 		}
 		n.Name, n.Account = m.Name, m.HasAccount
 		list = append(list, n)

@@ -212,6 +212,7 @@ type now struct {
 	Account        bool
 	Here, Watched  bool
 	Doing          string
+	Set            setRef // that it is part of
 	Given, Planned int
 	Last           time.Time
 	Idle           time.Duration
@@ -223,7 +224,7 @@ func (d *drill) now(at time.Time) now {
 	defer d.mu.Unlock()
 	n := now{Here: true, Watched: d.screen.Watched(), Doing: "in the menu", Last: d.last}
 	if d.sitting.ID != "" {
-		n.Given, n.Planned = d.given, d.planned
+		n.Given, n.Planned, n.Set = d.given, d.planned, d.sitting.Within
 		n.Doing = d.sitting.SetTitle()
 		if n.Doing == "" {
 			n.Doing = kindTitle(d.sitting.Setup.Kind)

@@ -41,7 +41,7 @@ func TestAClassInTheBrowser(t *testing.T) {
 	answer(t, c, 1, 2, 4)
 	until(t, c, "trial 3 of 4 Step 1 of 2")
 	status, page = ida.get("/classes/" + class + "/live")
-	ida.ok(status, page, "assignment of your class", "2 of 4")
+	ida.ok(status, page, "assignment 1", "2 of 4")
 
 	// The network drops without a word.
 	c.Cut()
