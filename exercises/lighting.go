@@ -200,11 +200,31 @@ func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 	var trials []Trial
 	for _, lamp := range r.lamps {
 		pair := pairUnder(m, lamp)
-		trials = append(trials, Trial{Part: lamp.ID, Target: pair.first, Level: pair.e, Rare: m.Unlikely(), Patches: []Patch{
+		trials = append(trials, Trial{Part: lamp.ID, Target: pair.first, Level: pair.e, Patches: []Patch{
 			{"sample", pair.second}, {"daylight", daylight.first}, {"daylight", daylight.second},
 		}})
+		trials[len(trials)-1].remember(m)
 	}
 	return trials
+}
+
+// roleRare is the role of a patch that is never drawn: it says of the pair asked about
+// what no colour tells.
+const roleRare = "rare"
+
+// remember keeps with the trial that no smooth pair of reflectances parts as this one
+// does.
+func (t *Trial) remember(m colour.Metamers) {
+	if m.Unlikely() {
+		t.Patches = append(t.Patches, Patch{roleRare, colour.Grey(0)})
+	}
+}
+
+// Rare says that pairs which part like the one asked about are rarer in the mouth (see
+// [colour.Metamers.Unlikely]).
+func (t Trial) Rare() bool {
+	_, rare := t.Patch(roleRare)
+	return rare
 }
 
 // which makes three pairs. One breaks under the lamp asked; the other two hold
@@ -233,7 +253,7 @@ func (r *lightingRun) which(rng *rand.Rand) Trial {
 		}
 		pairs = append(pairs, m)
 	}
-	t := Trial{Part: asked.ID, Key: strconv.Itoa(key + 1), Level: pairUnder(broken, asked).e, Rare: broken.Unlikely()}
+	t := Trial{Part: asked.ID, Key: strconv.Itoa(key + 1), Level: pairUnder(broken, asked).e}
 	for i, m := range pairs {
 		if rng.IntN(2) == 1 {
 			m.First, m.Second = m.Second, m.First
@@ -248,6 +268,7 @@ func (r *lightingRun) which(rng *rand.Rand) Trial {
 		}
 	}
 	t.Target = t.Patches[0].Colour
+	t.remember(broken)
 	return t
 }
 

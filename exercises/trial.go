@@ -26,9 +26,6 @@ type Trial struct {
 	Level float64 `json:"level,omitempty"`
 	// Key is the right answer where it is a word or place rather than a colour.
 	Key string `json:"key,omitempty"`
-	// Rare says that no smooth pair of reflectances parts as the one shown does: in a
-	// mouth such pairs are rarer (see [colour.Metamers.Unlikely]).
-	Rare bool `json:"rare,omitempty"`
 }
 
 // Patch is a colour that a trial draws.

@@ -59,7 +59,7 @@ func metamerismWords(f Feedback) (lines []string) {
 	for _, m := range f.Mark.Measures {
 		if strings.HasPrefix(m.Name, "index") {
 			lines = append(lines, MeasureWords(m)+".")
-			if f.Attempt.Trial.Rare {
+			if f.Attempt.Trial.Rare() {
 				lines = append(lines, rareWords)
 			}
 		}
