@@ -208,9 +208,10 @@ func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 	return trials
 }
 
-// roleRare is the role of a patch that is never drawn: it says of the pair asked about
+// roleRare is the role of a patch that is never drawn; like those under the lamp asked it
+// is for the feedback only: it says of the pair asked about
 // what no colour tells.
-const roleRare = "rare"
+const roleRare = "under-rare"
 
 // remember keeps with the trial that no smooth pair of reflectances parts as this one
 // does.

@@ -189,7 +189,6 @@ func encodeTrial(t exercises.Trial) encoding {
 	e.text(8, t.Item)
 	e.real(9, t.Level)
 	e.text(10, t.Key)
-	e.flag(12, t.Rare)
 	return e
 }
 
