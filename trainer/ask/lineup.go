@@ -284,6 +284,12 @@ func lineUpLesson(f Feedback) Lesson {
 	}
 	out := Lesson{Rule: rules[t.Part]}
 	out.What = fmt.Sprintf("%d of %d patches lie out of place: those at %s.", wrong, len(laid), list(places))
+	switch {
+	case wrong == len(laid):
+		out.What = fmt.Sprintf("None of the %d patches lies in its place.", len(laid))
+	case wrong == 2:
+		out.What = "Two patches are exchanged: those at " + list(places) + "."
+	}
 	if slices.Equal(laid, reversed(right)) {
 		out.What = "The row lies the other way round, from end to end."
 	}
