@@ -97,7 +97,11 @@ func (p *feedbackPage) lines() []draw.Line {
 		lines = p.numbers()
 	} else {
 		l := ask.LessonOf(p.f)
-		lines = []draw.Line{{Text: l.What, Strong: true}, {Text: l.Far}, {Text: l.Rule}}
+		for i, text := range []string{l.What, l.Far, l.Rule} {
+			if text != "" {
+				lines = append(lines, draw.Line{Text: text, Strong: i == 0})
+			}
+		}
 	}
 	if p.sources {
 		for _, s := range []string{

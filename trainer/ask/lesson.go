@@ -51,7 +51,36 @@ func LessonOf(f Feedback) Lesson {
 	case f.Mark.HasColour:
 		return colourLesson(f)
 	}
-	return Lesson{}
+	return checksLesson(f.Mark.Checks)
+}
+
+// checksLesson is that of a kind which has no words of its own: what was right, and why.
+func checksLesson(checks []scoring.Check) Lesson {
+	out := Lesson{Rule: rules[ruleSeen]}
+	var whats []string
+	if len(checks) == 1 {
+		out.What, out.Far = "Right.", draw.Sentence(checks[0].Why)
+		if !checks[0].Right {
+			out.What, out.Rule = "Not right.", ""
+		}
+		return out
+	}
+	for _, c := range checks {
+		what := "Right"
+		if !c.Right {
+			what, out.Rule = "Not right", ""
+		}
+		what = draw.UpperFirst(c.Name) + ": " + draw.LowerFirst(what)
+		if c.Why != "" {
+			what += ": " + c.Why
+		}
+		whats = append(whats, draw.Sentence(what))
+	}
+	if len(whats) == 0 {
+		return Lesson{}
+	}
+	out.What, out.Far = whats[0], strings.Join(whats[1:], " ")
+	return out
 }
 
 // seen is an answer's distance from the target as it is noticed, with a full stop.
