@@ -59,7 +59,7 @@ func TestLineUp(t *testing.T) {
 		if got := attempts(t, cfg.Book); len(got) != 1 || !slices.Equal(got[0].Answer.Order, []int{0, 1, 2, 3, 4}) {
 			t.Fatalf("%s: the row was left as it lay, and the answer is %+v", name, got)
 		}
-		tt.Expect("as you laid it", "in order, lightest to darkest", "out of place")
+		tt.Expect("as you laid it", "in order, lightest to darkest", "in its place")
 		golden(t, tt, "lineup-feedback-"+name, names)
 	}
 }
