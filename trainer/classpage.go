@@ -72,6 +72,7 @@ func (p *classesPage) pick(i int) { p.list.Pick(i) }
 // the whole of what a row says below them.
 type classPage struct {
 	*app
+	of     scoring.Class
 	class  classes.Scope
 	review *classes.Review // nil until it has been read
 	at     int             // the row chosen
@@ -87,7 +88,7 @@ func newClassPage(a *app, class scoring.Class) {
 		a.trouble("The class cannot be read.", err, nil)
 		return
 	}
-	a.push(&classPage{app: a, class: asked, by: -1})
+	a.push(&classPage{app: a, of: class, class: asked, by: -1})
 }
 
 // due and tick let the page be drawn before its answers are read: a large class
@@ -146,6 +147,7 @@ func (p *classPage) keys() []draw.KeyHelp {
 	if p.review != nil && len(p.review.Rows) > 0 {
 		keys = append(keys, draw.Help("↵", "progress", "enter"))
 	}
+	keys = append(keys, draw.Help("e", "did it work", "e"), draw.Help("g", "grades", "g"), draw.Help("n", "now", "n"))
 	return append(keys, draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
@@ -189,7 +191,7 @@ func (p *classPage) key(k string) bool {
 	case "enter":
 		p.open()
 	default:
-		return false
+		return p.more(k)
 	}
 	return true
 }

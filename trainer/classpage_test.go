@@ -114,3 +114,15 @@ func TestClassIsNotForLearners(t *testing.T) {
 		t.Errorf("a learner is offered the class:\n%s", tt.Text())
 	}
 }
+
+// What else there is of a class stands behind keys, and comes back to the class.
+func TestClassPageLeadsToEffectGradesAndNow(t *testing.T) {
+	tt := classReview(t, trainertest.Options{Width: 132, Height: 40})
+	for _, c := range []struct{ key, words string }{{"e", "Did it work?"}, {"g", "Grades of class Monday group"}, {"n", "0 of 10 are at a drill"}} {
+		tt.Press(c.key)
+		if !strings.Contains(tt.Text(), c.words) {
+			t.Errorf("after %s nothing says %q:\n%s", c.key, c.words, tt.Text())
+		}
+		tt.Press("backspace").Expect("Class review: Monday group")
+	}
+}
