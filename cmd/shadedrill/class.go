@@ -91,10 +91,10 @@ func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
 		return nil, &within{named(e.roster), err}
 	}
 	for _, line := range more.Notes {
-		fmt.Fprintf(a.stderr, "note: %s: %s\n", named(e.roster), line)
+		a.note("%s: %s", named(e.roster), line)
 	}
 	for _, line := range more.Skipped {
-		fmt.Fprintf(a.stderr, "note: %s: left out: %s\n", named(e.roster), line)
+		a.note("%s: left out: %s", named(e.roster), line)
 	}
 	return append(list, more.Entries...), nil
 }

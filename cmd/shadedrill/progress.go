@@ -13,6 +13,7 @@ import (
 
 func (a *app) progressCommand() *cobra.Command {
 	var chosen selection
+	var class string
 	c := &cobra.Command{
 		Use:   "progress",
 		Short: "A learner's tables: how far, in which direction, whether it gets better",
@@ -22,17 +23,25 @@ said yet is said in words.`,
 		Example: `  shadedrill progress
   shadedrill progress --learner Ada --kind value-first --from 2024-05-01
   shadedrill progress --format csv --section trend
-  shadedrill progress -o ada.html`,
+  shadedrill progress -o ada.html
+  shadedrill progress --class "Monday group" -o pages`,
 	}
 	out := a.reportFlags(c)
 	out.sectionFlag(c, "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights", "thresholds")
 	chosen.flags(c)
+	c.Flags().StringVar(&class, "class", "", "a page for each of this `class`, into the folder that -o names")
+	c.RegisterFlagCompletionFunc("class", func(cmd *cobra.Command, _ []string, text string) ([]string, cobra.ShellCompDirective) {
+		return a.completeClass(cmd, nil, text)
+	})
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		if _, err := out.check(); err != nil {
-			return err
-		}
 		filter, err := chosen.filter()
 		if err != nil {
+			return err
+		}
+		if class != "" {
+			return a.classProgress(cmd.Context(), class, filter, out)
+		}
+		if _, err := out.check(); err != nil {
 			return err
 		}
 		book, err := a.readBook(cmd.Context())
