@@ -1,17 +1,20 @@
 package transfer_test
 
 import (
+	"context"
 	"errors"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/transfer"
 )
 
@@ -110,5 +113,37 @@ func TestColumnsThatAreNotThere(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error()+fault.Hint(err), "Given, Family, Key") {
 			t.Errorf("%+v: %v (%s)", ask, err, fault.Hint(err))
 		}
+	}
+}
+
+// A line means whoever has its number, whatever they are called; two of one name are
+// two people when their numbers differ; one without a number gets the roster's.
+func TestNumbersDecideWhoIsMeant(t *testing.T) {
+	ctx := context.Background()
+	at := time.Date(2030, 3, 1, 12, 0, 0, 0, time.UTC)
+	book := record.NewMemory()
+	for _, l := range []scoring.Learner{{Name: "Ben Moor", Number: "2"}, {Name: "Ada Finch"}, {Name: "Cy Vale", Number: "5"}} {
+		l.At = at
+		if _, err := book.AddLearner(ctx, l); err != nil {
+			t.Fatal(err)
+		}
+	}
+	class, err := book.AddClass(ctx, scoring.Class{Name: "Spring", At: at})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := transfer.Enrol(ctx, book, class.ID, entries{{Name: "Ben Moor", Number: "3"}, {Name: "Ada Finch", Number: "1", Email: "ada@example.org"}, {Name: "Cyrus Vale", Number: "5"}}, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := transfer.Enrolled{New: []string{"Ben Moor"}, Added: 3, Changed: []string{"Ada Finch"}, Called: []string{"Cyrus Vale (5) is Cy Vale in the book"}}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("-want +got:\n%s", d)
+	}
+	if everybody, _ := book.Learners(ctx); len(everybody) != 4 {
+		t.Errorf("%d people in the book, want 4", len(everybody))
+	}
+	if ada, err := book.LearnerByName(ctx, "1"); err != nil || ada.Name != "Ada Finch" || ada.Email != "ada@example.org" {
+		t.Errorf("number 1 is %+v, %v", ada, err)
 	}
 }

@@ -58,6 +58,31 @@ func TestPeopleOfOneMindAreOneTeam(t *testing.T) {
 	}
 }
 
+// Few items and much scatter: differences beyond perceptibility come about by chance,
+// and are no verdict.
+func TestChanceIsNoVerdictOnATeam(t *testing.T) {
+	large, apart := 0, 0
+	for seed := range uint64(8) {
+		book, asked := sitPanel(t, 8, 2, 300+seed, 0, sixAlike(2.5)...)
+		p, err := read(context.Background(), book, asked, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range p.standing() {
+			if s.by.Value > scoring.Perceptibility.Value || s.by.Value < -scoring.Perceptibility.Value {
+				large++
+				break
+			}
+		}
+		if strings.HasPrefix(p.teamSentence(), "Not one team") {
+			apart++
+		}
+	}
+	if large < 6 || apart > 1 {
+		t.Errorf("in %d of 8 sessions somebody is far off by chance, and %d of 8 teams are said to be none", large, apart)
+	}
+}
+
 // Two of opposite biases: the sentence names who answers how against whom and what to
 // correct, with the command; the shades are not to blame.
 func TestOppositeBiasesAreNoTeam(t *testing.T) {
