@@ -44,7 +44,7 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 			if ctx.Err() != nil {
 				return nil
 			}
-			explain(a.stderr, err)
+			explain(a.stderr, a.errorWidth, err)
 		} else {
 			fmt.Fprintln(a.stdout, "Copied to "+to)
 			a.dropOld(folder, backupPrefix(path), keep)
@@ -69,7 +69,7 @@ func backupPrefix(book string) string {
 func (a *app) dropOld(folder, prefix string, keep int) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
-		explain(a.stderr, err)
+		explain(a.stderr, a.errorWidth, err)
 		return
 	}
 	var copies []string
@@ -85,7 +85,7 @@ func (a *app) dropOld(folder, prefix string, keep int) {
 	slices.Sort(copies)
 	for _, name := range copies[:max(0, len(copies)-keep)] {
 		if err := os.Remove(filepath.Join(folder, name)); err != nil {
-			explain(a.stderr, err)
+			explain(a.stderr, a.errorWidth, err)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"io"
 	"os"
+	"strconv"
 	"time"
 
 	"golang.org/x/term"
@@ -20,11 +21,13 @@ type env struct {
 	now            func() time.Time
 	// chance is what forms of the test are drawn by.
 	chance io.Reader
-	// width is how many characters a line of standard output may take, 0 for no
-	// limit: it is not a terminal.
+	// width is how many characters a line of standard output may take, 0 where nobody
+	// knows: it is not a terminal, and COLUMNS is not set.
 	width int
-	// watched says that standard error is a terminal.
-	watched bool
+	// watched says that standard error is a terminal, errorWidth how many characters
+	// a line of it may take, 0 for no limit.
+	watched    bool
+	errorWidth int
 	// asks says that whoever started the program can be asked: standard input is a
 	// terminal as well.
 	asks     bool
@@ -32,16 +35,33 @@ type env struct {
 }
 
 func processEnv() env {
-	return env{
+	e := env{
 		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr,
 		getenv:   os.Getenv,
 		now:      time.Now,
 		chance:   rand.Reader,
-		width:    terminalWidth(os.Stdout),
+		width:    textWidth(os.Getenv("COLUMNS"), terminalWidth(os.Stdout)),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
 		asks:     term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stderr.Fd())),
 		openBook: openBook,
 	}
+	if e.watched {
+		e.errorWidth = textWidth(os.Getenv("COLUMNS"), terminalWidth(os.Stderr))
+	}
+	return e
+}
+
+// textWidth is what COLUMNS says, but never more than the terminal has; 0 where neither
+// is known.
+func textWidth(columns string, terminal int) int {
+	said, err := strconv.Atoi(columns)
+	if err != nil || said <= 0 {
+		return terminal
+	}
+	if terminal > 0 {
+		return min(said, terminal)
+	}
+	return said
 }
 
 func terminalWidth(f *os.File) int {

@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"strconv"
 	"strings"
 
 	"shadedrill/colour/fault"
@@ -72,16 +70,17 @@ func told(err error) []string {
 }
 
 // explain tells the user what went wrong, one line a fault, then what would
-// mend it, and returns the exit code.
-func explain(w io.Writer, err error) int {
+// mend it, and returns the exit code. On a terminal of the given width the lines
+// break at blanks; 0 is no limit, one line each.
+func explain(w io.Writer, width int, err error) int {
 	if err == nil {
 		return 0
 	}
 	for _, line := range told(err) {
-		say(w, "shadedrill: "+report.Clean(line))
+		say(w, width, "shadedrill: "+report.Clean(line))
 	}
 	if hint := fault.Hint(err); hint != "" {
-		say(w, "hint: "+report.Clean(hint))
+		say(w, width, "hint: "+report.Clean(hint))
 	}
 	if d, ok := errors.AsType[*defect](err); ok && d.stack != nil {
 		fmt.Fprintf(w, "%s\n", d.stack)
@@ -94,21 +93,8 @@ func explain(w io.Writer, err error) int {
 
 // say writes a line for a person. A terminal would break it inside a word; whatever else
 // reads it gets it whole.
-func say(w io.Writer, line string) {
-	f, ok := w.(*os.File)
-	if ok {
-		info, err := f.Stat()
-		ok = err == nil && info.Mode()&os.ModeCharDevice != 0
-	}
-	if !ok {
-		fmt.Fprintln(w, line)
-		return
-	}
-	columns, err := strconv.Atoi(os.Getenv("COLUMNS"))
-	if err != nil || columns < 40 {
-		columns = 80
-	}
-	for _, part := range report.Wrap(line, columns) {
+func say(w io.Writer, width int, line string) {
+	for _, part := range report.Wrap(line, width) {
 		fmt.Fprintln(w, part)
 	}
 }

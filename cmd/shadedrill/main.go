@@ -41,7 +41,7 @@ func run(args []string, e env) (code int) {
 	}
 	defer func() {
 		if p := recover(); p != nil {
-			code = explain(e.stderr, broke(p, debug.Stack()))
+			code = explain(e.stderr, e.errorWidth, broke(p, debug.Stack()))
 		}
 	}()
 	defer a.close()
@@ -67,7 +67,7 @@ func run(args []string, e env) (code int) {
 	case stopped && stoppedBy.signal == syscall.SIGHUP:
 		return stoppedBy.code() // whoever might be told has closed the window
 	case stopped:
-		explain(e.stderr, fail("answers already given are in the book", "%v", stoppedBy))
+		explain(e.stderr, e.errorWidth, fail("answers already given are in the book", "%v", stoppedBy))
 		return stoppedBy.code()
 	case errors.Is(err, trainer.ErrGone):
 		return exitFailure
@@ -80,7 +80,7 @@ func run(args []string, e env) (code int) {
 	if err != nil && fault.Hint(err) == "" {
 		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))
 	}
-	return explain(e.stderr, err)
+	return explain(e.stderr, e.errorWidth, err)
 }
 
 // written is standard output. It remembers that something could not be written,

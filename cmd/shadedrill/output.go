@@ -103,7 +103,7 @@ func (o *output) write(r report.Report) error {
 		return report.Write(o.a.stdout, r, f, report.Layout{Width: o.a.width})
 	}
 	return o.target.write(func(w io.Writer) error {
-		return report.Write(w, r, f, report.Layout{Width: 100})
+		return report.Write(w, r, f, report.Layout{}) // the same file from every terminal
 	})
 }
 
@@ -112,6 +112,7 @@ func cut(r report.Report, key string) (report.Report, error) {
 	for _, s := range r.Sections {
 		if s.Key == key {
 			r.Sections = []report.Section{s}
+			r.List = true
 			return r, nil
 		}
 		keys = append(keys, s.Key)

@@ -27,6 +27,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_DATA_HOME", e.WorkDir+"/data")
 			e.Setenv("TZ", "UTC")
 			e.Setenv("LC_ALL", "C.UTF-8")
+			e.Setenv("COLUMNS", "300") // a row is a line; what a page looks like says so with COLUMNS=
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"fails": fails},

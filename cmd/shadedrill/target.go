@@ -112,7 +112,7 @@ func (t target) replaces(there, opened []byte) error {
 const openingBytes = 4 << 10
 
 // opening is what tells reports and exports apart: the title of a page, of a JSON report or of a text;
-// of a table its first three columns (further ones come and go); of JSON lines and lists
+// of a table its first three columns (further ones come and go), of a long one what its first cell is; of JSON lines and lists
 // the first name.
 func opening(head []byte) string {
 	text := strings.ReplaceAll(string(head), "\r\n", "\n")
@@ -128,6 +128,9 @@ func opening(head []byte) string {
 	case strings.HasPrefix(text, "{"), strings.HasPrefix(text, "["):
 		name, _, _ := strings.Cut(text, ":")
 		return name
+	}
+	if strings.HasPrefix(first, "section,row,column,") {
+		first, _, _ = strings.Cut(rest, "\n")
 	}
 	if cells := strings.SplitN(first, ",", 4); len(cells) > 3 {
 		return strings.Join(cells[:3], ",")

@@ -20,6 +20,11 @@ func Percent(e scoring.Estimate) Estimated {
 	return Estimated{Estimate: e, Percent: true}
 }
 
+// Share is the cell of a share that has no interval; the title of its column says %.
+func Share(v float64, decimals int) Number {
+	return Number{Value: v, Decimals: decimals, Percent: true}
+}
+
 // DeltaE is the cell of a difference in ΔE00 that has no interval.
 func DeltaE(v float64) Number { return Number{Value: v, Decimals: 2} }
 

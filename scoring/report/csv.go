@@ -11,58 +11,27 @@ import (
 
 // writeCSV writes the tables of a report (RFC 4180, but with bare line feeds).
 //
-// One table is a header of column keys and a row a row. Several tables are one
-// rectangle, so that every reader of CSV can take it: a first column "section"
-// with the section's key, then the columns of all tables, each key once, empty
-// where a table has no such column.
+// A List is its table: a header of column keys and a row a row. A statistic takes five
+// columns: key, key_lo, key_hi, key_n, key_warnings.
 //
-// A statistic takes five columns: key, key_lo, key_hi, key_n, key_warnings.
-// Undefined is an empty value with its reason among the warnings. Text that a
-// spreadsheet would run as a formula is made harmless.
+// Every other report is one long table, a line a cell, whose columns are the same
+// whatever the report holds: the section's key, the number of the row in its table from 1,
+// the column's key, and the value. Empty cells have no line.
+//
+// Undefined is an empty value with its reason among the warnings. Shares are 0 to 1, here
+// and in JSON, whatever people are shown. Text that a spreadsheet would run as a formula
+// is made harmless.
 func writeCSV(w io.Writer, r Report) error {
 	out := csv.NewWriter(w)
 	tables := r.Tables()
-	several := len(tables) > 1
-	var header []string
-	place := map[string]int{}
-	add := func(key string) {
-		if _, known := place[key]; !known {
-			place[key] = len(header)
-			header = append(header, key)
-		}
+	var err error
+	if r.List && len(tables) == 1 {
+		err = tidy(out, tables[0].Table)
+	} else {
+		err = long(out, tables)
 	}
-	if several {
-		add("section")
-	}
-	for _, s := range tables {
-		for i, c := range s.Table.Columns {
-			add(c.Key)
-			if s.Table.estimates(i) {
-				for _, suffix := range estimateSuffixes {
-					add(c.Key + suffix)
-				}
-			}
-		}
-	}
-	if len(header) == 0 {
-		return nil
-	}
-	if err := out.Write(header); err != nil {
+	if err != nil {
 		return err
-	}
-	for _, s := range tables {
-		for row := range s.Table.Rows {
-			record := make([]string, len(header))
-			if several {
-				record[0] = s.Key
-			}
-			for i, c := range s.Table.Columns {
-				put(record[:], place, c.Key, s.Table.Cell(row, i))
-			}
-			if err := out.Write(record); err != nil {
-				return err
-			}
-		}
 	}
 	out.Flush()
 	return out.Error()
@@ -70,32 +39,86 @@ func writeCSV(w io.Writer, r Report) error {
 
 var estimateSuffixes = []string{"_lo", "_hi", "_n", "_warnings"}
 
-func put(record []string, place map[string]int, key string, c Cell) {
-	at := place[key]
-	switch c := c.(type) {
-	case Text:
-		record[at] = Spreadsheet(string(c))
-	case Word:
-		record[at] = Spreadsheet(c.Key)
-	case Swatch:
-		record[at] = colour.SRGB(c).Hex()
-	case Spark:
-		record[at] = c.machine()
-	case Number:
-		record[at] = forMachines(c.Value)
-	case Count:
-		record[at] = strconv.Itoa(int(c))
-	case Yes:
-		record[at] = strconv.FormatBool(bool(c))
-	case Estimated:
-		if c.Defined() {
-			record[at] = forMachines(c.Value)
-			if c.HasInterval() {
-				record[place[key+"_lo"]] = forMachines(c.Lo)
-				record[place[key+"_hi"]] = forMachines(c.Hi)
+// tidy writes one table as it stands.
+func tidy(out *csv.Writer, t *Table) error {
+	var header []string
+	for i, c := range t.Columns {
+		header = append(header, c.Key)
+		if t.estimates(i) {
+			for _, suffix := range estimateSuffixes {
+				header = append(header, c.Key+suffix)
 			}
 		}
-		record[place[key+"_n"]] = strconv.Itoa(c.N)
-		record[place[key+"_warnings"]] = Spreadsheet(strings.Join(c.Warnings, "; "))
 	}
+	if err := out.Write(header); err != nil {
+		return err
+	}
+	for row := range t.Rows {
+		record := make([]string, 0, len(header))
+		for i := range t.Columns {
+			p := partsCSV(t.Cell(row, i))
+			record = append(record, p.value)
+			if t.estimates(i) {
+				record = append(record, p.lo, p.hi, p.n, p.warnings)
+			}
+		}
+		if err := out.Write(record); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+var longHeader = []string{"section", "row", "column", "value", "lo", "hi", "n", "warnings"}
+
+// long writes several tables, a line a cell.
+func long(out *csv.Writer, tables []Section) error {
+	if err := out.Write(longHeader); err != nil {
+		return err
+	}
+	for _, s := range tables {
+		for row := range s.Table.Rows {
+			for i, c := range s.Table.Columns {
+				cell := s.Table.Cell(row, i)
+				if _, empty := cell.(Empty); empty {
+					continue
+				}
+				p := partsCSV(cell)
+				if err := out.Write([]string{s.Key, strconv.Itoa(row + 1), c.Key, p.value, p.lo, p.hi, p.n, p.warnings}); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// csvParts are a cell's fields; only a statistic has more than a value.
+type csvParts struct{ value, lo, hi, n, warnings string }
+
+func partsCSV(c Cell) (p csvParts) {
+	switch c := c.(type) {
+	case Text:
+		p.value = Spreadsheet(string(c))
+	case Word:
+		p.value = Spreadsheet(c.Key)
+	case Swatch:
+		p.value = colour.SRGB(c).Hex()
+	case Number:
+		p.value = forMachines(c.Value)
+	case Count:
+		p.value = strconv.Itoa(int(c))
+	case Yes:
+		p.value = strconv.FormatBool(bool(c))
+	case Estimated:
+		if c.Defined() {
+			p.value = forMachines(c.Value)
+			if c.HasInterval() {
+				p.lo, p.hi = forMachines(c.Lo), forMachines(c.Hi)
+			}
+		}
+		p.n = strconv.Itoa(c.N)
+		p.warnings = Spreadsheet(strings.Join(c.Warnings, "; "))
+	}
+	return p
 }

@@ -9,34 +9,29 @@ import (
 	"shadedrill/colour"
 )
 
-// writeJSON writes an object: "title", one member a section that has a table
-// (its key: an array of objects, one a row, column keys as names, in the order
-// of the columns), and "cautions". A List is the bare array of its rows.
+// jsonVersion is the number of the shape that writeJSON describes. A member more leaves it
+// as it is; what an older reader would misread raises it.
+const jsonVersion = 1
+
+// writeJSON writes every report in one shape: an object of "title", "version", one
+// member a section that has a table (its key: an array of objects, one a row, column
+// keys as names, in the order of the columns), and "cautions", an array that may be empty.
 //
 // A statistic is {"value","lo","hi","level","n","warnings"} with null for what
-// is undefined; an empty cell is null.
+// is undefined; an empty cell is null. Shares are 0 to 1, here and in CSV, whatever
+// people are shown.
 func writeJSON(w io.Writer, r Report) error {
 	var b bytes.Buffer
-	tables := r.Tables()
-	if r.List {
-		t := &Table{}
-		if len(tables) > 0 {
-			t = tables[0].Table
-		}
-		rowsJSON(&b, t, "")
-	} else {
-		o := object{b: &b, indent: "  "}
-		o.open()
-		o.member("title", Clean(r.Title))
-		for _, s := range tables {
-			o.key(s.Key)
-			rowsJSON(&b, s.Table, "  ")
-		}
-		if len(r.Cautions) > 0 {
-			o.member("cautions", r.Cautions)
-		}
-		o.close("")
+	o := object{b: &b, indent: "  "}
+	o.open()
+	o.member("title", Clean(r.Title))
+	o.member("version", jsonVersion)
+	for _, s := range r.Tables() {
+		o.key(s.Key)
+		rowsJSON(&b, s.Table, "  ")
 	}
+	o.member("cautions", append([]string{}, r.Cautions...))
+	o.close("")
 	b.WriteByte('\n')
 	_, err := w.Write(b.Bytes())
 	return err

@@ -83,6 +83,9 @@ func words(c Cell) string {
 	case Spark:
 		return c.words()
 	case Number:
+		if c.Percent {
+			return forPeople(100*c.Value, c.Decimals, c.Signed)
+		}
 		return forPeople(c.Value, c.Decimals, c.Signed)
 	case Count:
 		return strconv.Itoa(int(c))

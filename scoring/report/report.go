@@ -20,7 +20,7 @@ type Report struct {
 	// as one: small, on a sheet of A4.
 	Sign []string
 	// List says that this is the answer to a plain question and holds one table
-	// with any number of rows: JSON is then the bare array of those rows.
+	// with any number of rows: CSV is then that table as it stands.
 	List bool
 	// Landscape is how it is printed: for tables of many columns.
 	Landscape bool
@@ -28,7 +28,7 @@ type Report struct {
 
 // Section is a table, a plot or both, under a heading.
 type Section struct {
-	Key   string // names the section in JSON and CSV: "bias"; not "title" or "cautions"
+	Key   string // names the section in JSON and CSV: "bias"; not "title", "version" or "cautions"
 	Title string
 	Table *Table
 	Plots []Plot
@@ -87,6 +87,7 @@ type Number struct {
 	Value    float64
 	Decimals int
 	Signed   bool // people are shown + before a positive number
+	Percent  bool // a share of 0..1, shown to people times 100 below a title that says %
 }
 
 // Count is a whole number.

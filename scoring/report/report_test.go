@@ -143,28 +143,70 @@ func TestCSVIsOneRectangleThatReadersTake(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if rows[0][0] != "section" || rows[1][0] != "accuracy" || rows[3][0] != "regions" {
+	if rows[0][0] != "section" || rows[1][0] != "accuracy" || rows[1][2] != "kind" || rows[len(rows)-1][0] != "regions" {
 		t.Errorf("sections are not named: %q", rows)
 	}
 	one := sample()
-	one.Sections = one.Sections[2:]
+	one.List, one.Sections = true, one.Sections[2:]
 	if got, want := string(write(t, one, report.FormatCSV, 0)), "task,threshold,threshold_lo,threshold_hi,threshold_n,threshold_warnings\n"; got != want {
 		t.Errorf("an empty table is %q, want its header %q", got, want)
 	}
 }
 
-func TestListIsABareArray(t *testing.T) {
-	r := report.Report{List: true, Sections: sample().Sections[1:2]}
-	var rows []map[string]any
-	if err := json.Unmarshal(write(t, r, report.FormatJSON, 0), &rows); err != nil {
+func TestJSONHasOneShape(t *testing.T) {
+	r := report.Report{List: true, Title: "T", Sections: sample().Sections[1:2]}
+	var is struct {
+		Version  int
+		Title    string
+		Regions  []map[string]any
+		Cautions []string
+	}
+	if err := json.Unmarshal(write(t, r, report.FormatJSON, 0), &is); err != nil {
 		t.Fatal(err)
 	}
+	rows := is.Regions
 	if len(rows) != 2 || rows[0]["whiter"] != 0.3333333333 || rows[1]["whiter"] != nil || rows[0]["right"] != true {
 		t.Errorf("rows are %v", rows)
 	}
+	if is.Version != 1 || is.Title != "T" || is.Cautions == nil {
+		t.Errorf("a list says of itself %+v", is)
+	}
 	r.Sections[0].Table.Rows = nil
-	if got := string(write(t, r, report.FormatJSON, 0)); got != "[]\n" {
+	if got := string(write(t, r, report.FormatJSON, 0)); !strings.Contains(got, `"regions": []`) {
 		t.Errorf("no rows are %q, want []", got)
+	}
+}
+
+func TestSharesAreOfOneToMachines(t *testing.T) {
+	r := report.Report{List: true, Sections: []report.Section{{Key: "s", Table: &report.Table{
+		Columns: []report.Column{{Key: "a", Title: "a, %"}, {Key: "b", Title: "b"}},
+		Rows:    [][]report.Cell{{report.Share(0.25, 0), report.Percent(scoring.Point(0.75, 4))}},
+	}}}}
+	for format, want := range map[report.Format]string{report.FormatText: "25  75 %", report.FormatCSV: "0.25,0.75,", report.FormatJSON: `{"a": 0.25, "b": {"value":0.75`, report.FormatHTML: ">25<"} {
+		if got := string(write(t, r, format, 0)); !strings.Contains(got, want) {
+			t.Errorf("%s has no %s:\n%s", format, want, got)
+		}
+	}
+}
+
+// Half a table says of which row it tells, though no single column tells the rows apart;
+// words stay whole as long as there is room for them.
+func TestAPartedTableNamesItsRows(t *testing.T) {
+	table := &report.Table{Columns: []report.Column{{Key: "set", Title: "set", Left: true}, {Key: "item", Title: "item", Left: true}}}
+	for i := range 4 {
+		table.Columns = append(table.Columns, report.Column{Key: fmt.Sprint("e", i), Title: "perceptibility/acceptability"})
+	}
+	for i := range 3 {
+		row := []report.Cell{report.Text("assignment"), report.Text(fmt.Sprintf("%03d", i+1))}
+		for range 4 {
+			row = append(row, report.Estimated{Estimate: scoring.Interval(0.5, -1, 1, 0.95, 9, "few"), Decimals: 2, Signed: true})
+		}
+		table.Rows = append(table.Rows, row)
+	}
+	got := string(write(t, report.Report{Sections: []report.Section{{Key: "s", Table: table}}}, report.FormatText, 80))
+	parts := strings.Count(got, "assignment  001 ")
+	if parts < 2 || strings.Count(got, "assignment  ") != 3*parts || strings.Count(got, "perceptibility/acceptability") != 4 || strings.Count(got, "¹ few") != 1 {
+		t.Errorf("the table is\n%s", got)
 	}
 }
 

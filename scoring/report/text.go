@@ -14,37 +14,39 @@ import (
 )
 
 // writeText writes a report for people. Nothing is cut off: a table that is
-// wider than the paper has its words wrapped, and if that is not enough it goes
-// on below, under its first column again.
+// wider than the paper has its words wrapped at blanks, and if that is not enough
+// it goes on below, with the columns that name its rows again. Its notes stand
+// below all of it, numbered once.
 func writeText(w io.Writer, r Report, l Layout) error {
 	var b bytes.Buffer
-	prose := l.Width
-	if prose <= 0 {
-		prose = proseWidth
+	width := l.Width
+	if width <= 0 {
+		width = unknownWidth
 	}
+	width = max(width, leastWidth)
 	if r.Title != "" {
-		paragraph(&b, Clean(r.Title), prose, "", "")
+		paragraph(&b, Clean(r.Title), width, "", "")
 		b.WriteByte('\n')
 	}
 	for _, line := range r.Lead {
-		paragraph(&b, Clean(line), prose, "", "")
+		paragraph(&b, Clean(line), width, "", "")
 	}
 	if len(r.Lead) > 0 {
 		b.WriteByte('\n')
 	}
 	for _, s := range r.Sections {
-		drawings := sketches(s.Plots, prose)
+		drawings := sketches(s.Plots, width)
 		if s.Table == nil && len(s.Notes) == 0 && len(drawings) == 0 {
 			continue
 		}
 		if s.Title != "" {
-			paragraph(&b, Clean(s.Title), prose, "", "")
+			paragraph(&b, Clean(s.Title), width, "", "")
 			b.WriteByte('\n')
 		}
 		var below []string
 		if s.Table != nil {
 			notes := footnotes{}
-			if err := textTable(&b, s.Table, &notes, l.Width); err != nil {
+			if err := textTable(&b, s.Table, &notes, width); err != nil {
 				return err
 			}
 			for i, text := range notes.texts {
@@ -67,12 +69,12 @@ func writeText(w io.Writer, r Report, l Layout) error {
 			}
 		}
 		for _, n := range below {
-			paragraph(&b, n, prose, "  ", "    ")
+			paragraph(&b, n, width, "  ", "    ")
 		}
 		b.WriteByte('\n')
 	}
 	for _, c := range r.Cautions {
-		paragraph(&b, Clean(c), prose, "", "")
+		paragraph(&b, Clean(c), width, "", "")
 	}
 	for line := range bytes.Lines(bytes.TrimRight(b.Bytes(), "\n")) {
 		if _, err := w.Write(append(bytes.TrimRight(line, " \n"), '\n')); err != nil {
@@ -110,7 +112,7 @@ func paragraph(b *bytes.Buffer, text string, width int, first, others string) {
 	}
 }
 
-// wrap breaks text at spaces so that its lines take at most width cells; a
+// Wrap breaks text at spaces so that its lines take at most width cells; a
 // width that is not positive is no limit. A longer word is broken where the
 // width ends.
 func Wrap(text string, width int) []string {
@@ -139,10 +141,11 @@ func Wrap(text string, width int) []string {
 }
 
 const (
-	proseWidth  = 100 // of sentences where the paper has no edge
-	columnGap   = 2   // blank cells after each column
-	leastColumn = 12  // words are not wrapped to less than this,
-	longestWord = 24  // nor single words broken that are not longer than this
+	// Common practice, no source, all of them.
+	unknownWidth = 100 // where nobody knows how wide the paper is
+	leastWidth   = 40  // narrower paper is written on as if it were so wide
+	columnGap    = 2   // blank cells after each column
+	leastColumn  = 12  // words are not wrapped to less than this
 )
 
 // textTable lays a table out and has it drawn.
@@ -179,7 +182,7 @@ func textTable(b *bytes.Buffer, t *Table, notes *footnotes, width int) error {
 		}
 	}
 	header, rows, widths := fit(header, rows, t.Columns, width)
-	for i, block := range blocks(widths, width) {
+	for i, block := range blocks(widths, naming(rows, widths, width), width) {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
@@ -220,7 +223,7 @@ func total(widths []int) int {
 // then words may take half the width.
 func fit(header []string, rows [][]string, columns []Column, width int) ([]string, [][]string, []int) {
 	widths := measure(header, rows)
-	if width <= 0 || total(widths) <= width {
+	if total(widths) <= width {
 		return header, rows, widths
 	}
 	headers := make([]int, len(columns))
@@ -233,7 +236,9 @@ func fit(header []string, rows [][]string, columns []Column, width int) ([]strin
 			headers[c] = max(headers[c], twwidth.Width(rows[r][c]))
 		}
 	}
-	header, _ = narrow(header, nil, columns, headers)
+	// No word is broken that half the paper has room for.
+	word := slices.Repeat([]int{width/2 - columnGap}, len(columns))
+	header, _ = narrow(header, nil, columns, headers, word)
 	widths = measure(header, rows)
 	wanted := slices.Clone(widths)
 	for excess := total(widths) - width; excess > 0; excess = total(widths) - width {
@@ -247,66 +252,93 @@ func fit(header []string, rows [][]string, columns []Column, width int) ([]strin
 			break
 		}
 		wanted[widest] = max(leastColumn, min(wanted[widest]-excess, wanted[widest]*3/4))
-		widths = measure(narrow(header, rows, columns, wanted))
+		widths = measure(narrow(header, rows, columns, wanted, word))
 	}
 	if total(widths) > width {
-		others := 0
 		for c := 1; c < len(columns); c++ {
 			if columns[c].Left {
 				wanted[c] = max(leastColumn, width/2-columnGap)
 			}
-			others = max(others, min(wanted[c], widths[c]))
 		}
-		wanted[0] = max(leastColumn, width-columnGap-others)
+		others := 0 // what the first column has to leave room for
+		if len(columns) > 1 {
+			others = slices.Max(measure(narrow(header, rows, columns, wanted, word))[1:]) + columnGap
+		}
+		wanted[0] = max(leastColumn, width-others)
+		word[0] = wanted[0]
 	}
-	header, rows = narrow(header, rows, columns, wanted)
+	header, rows = narrow(header, rows, columns, wanted, word)
 	return header, rows, measure(header, rows)
 }
 
 // narrow wraps headers and columns of words to the wanted widths, but never
-// inside a word of ordinary length.
-func narrow(header []string, rows [][]string, columns []Column, wanted []int) ([]string, [][]string) {
-	wrapped := func(text string, to int) string {
-		return strings.Join(Wrap(text, max(to, longest(text))), "\n")
+// inside a word that is not longer than the column's longest.
+func narrow(header []string, rows [][]string, columns []Column, wanted, word []int) ([]string, [][]string) {
+	wrapped := func(text string, c int) string {
+		return strings.Join(Wrap(text, max(wanted[c], min(longest(text), word[c]))), "\n")
 	}
 	newHeader, newRows := make([]string, len(header)), make([][]string, len(rows))
 	for c := range header {
-		newHeader[c] = wrapped(header[c], wanted[c])
+		newHeader[c] = wrapped(header[c], c)
 	}
 	for r := range rows {
 		newRows[r] = slices.Clone(rows[r])
 		for c := range columns {
 			if columns[c].Left {
-				newRows[r][c] = wrapped(rows[r][c], wanted[c])
+				newRows[r][c] = wrapped(rows[r][c], c)
 			}
 		}
 	}
 	return newHeader, newRows
 }
 
-// longest returns the width of the longest word, up to longestWord.
+// longest returns the width of the longest word.
 func longest(text string) int {
 	widest := 0
 	for _, word := range strings.Fields(text) {
 		widest = max(widest, twwidth.Width(word))
 	}
-	return min(widest, longestWord)
+	return widest
 }
 
-// blocks parts the columns so that each part fits, the first column repeated.
-func blocks(widths []int, width int) [][]int {
+// blocks parts the columns so that each part fits, the columns that name the rows
+// repeated.
+func blocks(widths []int, names, width int) [][]int {
 	var list [][]int
 	var block []int
 	used := 0
 	for c, w := range widths {
-		if width > 0 && len(block) > 1 && used+w > width {
+		if len(block) > names && used+w > width {
 			list = append(list, block)
-			block, used = []int{0}, widths[0]+columnGap
+			block, used = nil, 0
+			for name := range names {
+				block = append(block, name)
+				used += widths[name] + columnGap
+			}
 		}
 		block = append(block, c)
 		used += w + columnGap
 	}
 	return append(list, block)
+}
+
+// naming is how many columns it takes from the first to tell the rows apart: "assignment 1"
+// alone says of no item which it is. It is the first alone where no more would help, or
+// where they would take more than half of the width or leave too little for a column.
+func naming(rows [][]string, widths []int, width int) int {
+	for names := 1; names < len(widths); names++ {
+		if used := total(widths[:names]); used > min(width/2, width-columnGap-slices.Max(widths[names:])) {
+			break
+		}
+		seen := map[string]bool{}
+		for _, row := range rows {
+			seen[strings.Join(row[:names], "\x00")] = true
+		}
+		if len(seen) == len(rows) {
+			return names
+		}
+	}
+	return 1
 }
 
 func draw(b *bytes.Buffer, block []int, columns []Column, header []string, rows [][]string) error {

@@ -24,7 +24,8 @@ func Formats() []Format { return []Format{FormatText, FormatCSV, FormatJSON, For
 
 // Layout is what a writer may know about the paper.
 type Layout struct {
-	// Width is how many character cells a line of text may take; 0 is no limit.
+	// Width is how many character cells a line of text may take, at least 40; 0 is
+	// not known, and then it is 100.
 	Width int
 }
 

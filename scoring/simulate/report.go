@@ -36,7 +36,7 @@ func Report(p Plan, people []Person) report.Report {
 		row := []report.Cell{report.Text(who.Learner.Name), signed(who.Observer.BiasL), signed(who.Observer.BiasC), signed(who.Observer.BiasH),
 			report.Number{Value: who.Observer.Noise, Decimals: 2}}
 		if p.Improve || p.Class != nil {
-			row = append(row, report.Number{Value: 100 * who.PerDoubling})
+			row = append(row, report.Share(who.PerDoubling, 0))
 		}
 		if thresholds {
 			row = append(row, report.Number{Value: who.Observer.SeenAt, Decimals: 2}, report.Number{Value: who.Observer.FalseAlarm, Decimals: 2})

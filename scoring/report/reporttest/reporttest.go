@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/olekukonko/tablewriter/pkg/twwidth"
+
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
@@ -44,11 +46,11 @@ func Estimate(t testing.TB, table *report.Table, row int, column string) scoring
 	return e.Estimate
 }
 
-// Text is a report as a terminal of any width shows it.
+// Text is a report as a terminal shows it that is wide enough for every row.
 func Text(t testing.TB, r report.Report) string {
 	t.Helper()
 	var b strings.Builder
-	if err := report.Write(&b, r, report.FormatText, report.Layout{}); err != nil {
+	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: 500}); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
@@ -72,4 +74,15 @@ func Sheet(t testing.TB, library string) *tabs.Sheet {
 		t.Fatal(err)
 	}
 	return tabs.NewSheet(l, nil)
+}
+
+// Fits checks that no line of a text takes more than so many cells of a terminal.
+func Fits(t testing.TB, name, text string, cells int) {
+	t.Helper()
+	for line := range strings.Lines(text) {
+		line = strings.TrimSuffix(line, "\n")
+		if w := twwidth.Width(line); w > cells {
+			t.Errorf("%s has a line of %d cells, more than %d: %s", name, w, cells, line)
+		}
+	}
 }

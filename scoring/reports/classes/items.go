@@ -234,7 +234,7 @@ func (of *sheetSightings) groupRows(t *report.Table) report.Plot {
 			continue
 		}
 		share := func(n int) report.Cell {
-			return report.Number{Value: 100 * float64(n) / float64(total), Decimals: 0}
+			return report.Share(float64(n)/float64(total), 0)
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(of.sheet.Library()), report.Text(group.Name), report.Count(total),
 			report.Percent(trend.Share(right, total, history.Level)), share(lighter), share(darker)})

@@ -101,7 +101,7 @@ func Plan(name string, now time.Time, plan []exercises.Suggestion) report.Report
 	}}
 	for _, s := range plan {
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: string(s.Kind), Shown: history.KindTitle(s.Kind)}, report.Word{Key: string(s.Motive), Shown: MotiveWords(s)},
-			report.Text(s.Reason), report.Number{Value: 100 * s.Expected}})
+			report.Text(s.Reason), report.Share(s.Expected, 0)})
 	}
 	title := "Today's practice"
 	if name != "" {

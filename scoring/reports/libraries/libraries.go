@@ -148,7 +148,7 @@ func gapTable(c tabs.CheckResult) *report.Table {
 		{Key: "L", Title: "L*"}, {Key: "a", Title: "a*"}, {Key: "b", Title: "b*"},
 	}}
 	for _, g := range c.Gaps {
-		t.Rows = append(t.Rows, []report.Cell{report.Text(g.Colour.LCh().String()), report.DeltaE(g.E), report.Number{Value: 100 * g.Share, Decimals: 1},
+		t.Rows = append(t.Rows, []report.Cell{report.Text(g.Colour.LCh().String()), report.DeltaE(g.E), report.Share(g.Share, 1),
 			coordinate(g.Colour.L), coordinate(g.Colour.A), coordinate(g.Colour.B)})
 	}
 	return t

@@ -89,7 +89,7 @@ func (p *panel) itemSection() report.Section {
 				says = report.Empty{}
 			}
 		}
-		row = append(row, report.Number{Value: 100 * s.beyond}, says)
+		row = append(row, report.Share(s.beyond, 0), says)
 		if p.hasColours {
 			along := report.Cell(report.Empty{})
 			if split {
@@ -100,7 +100,7 @@ func (p *panel) itemSection() report.Section {
 		if steps {
 			row = append(row, report.Number{Value: s.median, Decimals: 1})
 		} else {
-			row = append(row, report.Text(s.common), report.Number{Value: 100 * s.share})
+			row = append(row, report.Text(s.common), report.Share(s.share, 0))
 		}
 		t.Rows = append(t.Rows, row)
 	}

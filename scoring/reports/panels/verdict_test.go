@@ -53,8 +53,8 @@ func TestPeopleOfOneMindAreOneTeam(t *testing.T) {
 	if apart > 1 || named > 3 { // of 120 items
 		t.Errorf("%d of 6 teams are said to be none, %d of 120 shades to divide", apart, named)
 	}
-	if beyond < 50 {
-		t.Errorf("the old rule, half of the pairs beyond acceptability, was never met: %.0f %%", beyond)
+	if beyond < 0.5 {
+		t.Errorf("the old rule, half of the pairs beyond acceptability, was never met: %.0f %%", 100*beyond)
 	}
 }
 

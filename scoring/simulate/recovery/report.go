@@ -108,10 +108,10 @@ func recoverySection(rows []Row) report.Section {
 		t.Rows = append(t.Rows, []report.Cell{
 			report.Text(o.Task.String()), report.Text(o.Name), report.Number{Value: o.Plain, Decimals: 2}, falseAlarms, share(c.Lapse),
 			report.Number{Value: r.Pairs}, identical,
-			percent(r.Plain.Bias, true), report.Number{Value: 100 * r.Plain.Spread, Decimals: 1}, percent(r.Plain.Covered, false), aim,
+			percent(r.Plain.Bias, true), report.Share(r.Plain.Spread, 1), percent(r.Plain.Covered, false), aim,
 			known(r.Corrected, r.Corrected.Bias, true), known(r.Corrected, r.Corrected.Covered, false),
 			known(r.DPrime, r.DPrime.Bias, true), known(r.DPrime, r.DPrime.Covered, false),
-			report.Number{Value: 100 * r.Plain.Without, Decimals: 1}, report.Number{Value: 100 * r.Plain.Bounds, Decimals: 1}, percent(r.Plain.Held, false),
+			report.Share(r.Plain.Without, 1), report.Share(r.Plain.Bounds, 1), percent(r.Plain.Held, false),
 		})
 		if drawn {
 			last := len(t.Rows) - 1
