@@ -142,11 +142,10 @@ func TestLoad(t *testing.T) {
 				ready.Done()
 				return
 			}
-			time.Sleep(time.Second)
-			key("enter")
 			ready.Done()
 			<-go1
-			time.Sleep(rand.N(time.Second))
+			time.Sleep(time.Second + rand.N(3*time.Second))
+			key("enter")
 			second := func() { time.Sleep(time.Second) }
 			for turn := 0; !stop.Load() && turn < mostTrials-3; turn++ {
 				if !see("Step 1 of 2") {
