@@ -30,7 +30,9 @@ const (
 	recordSitting    = "sitting"
 	recordForm       = "form"
 
-	newestFormat = 2 // with forms of the test; without them a file is of the first
+	// A file of format 2 may hold forms of the test. One of format 3 ends with a line that says so
+	// (ending.go), and its sittings and answers have links.
+	newestFormat = 3
 )
 
 // classRecord is a line of a class; which of its parts is set says its kind.
@@ -41,6 +43,7 @@ type classRecord struct {
 	assignment *assignmentLine
 	sitting    *sittingLine
 	form       *formOfTestLine
+	end        *ending
 }
 
 type formatLine struct {
@@ -184,64 +187,55 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 	if err != nil {
 		return err
 	}
-	format := 1
-	if len(forms) > 0 {
-		format = newestFormat
+	sum := newTotals(out)
+	lines := json.NewEncoder(sum)
+	// put writes a line; after the first error none.
+	put := func(line any) {
+		if err == nil {
+			err = lines.Encode(line)
+		}
 	}
-	lines := json.NewEncoder(out)
-	err = errors.Join(lines.Encode(formatLine{recordFormat, format}),
-		lines.Encode(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left), len(forms)}))
+	put(formatLine{recordFormat, newestFormat})
+	put(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left), len(forms)})
 	for _, m := range members {
 		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
 		if p := byID[m.Learner]; !m.Off {
 			line.Learner, line.Role, line.RoleAt, line.Entered, line.Simulated = p.Name, p.Role, p.RoleAt, p.At, p.Simulated
 			line.Number, line.Email, line.Pseudonym = p.Number, p.Email, p.Pseudonym
 		}
-		err = errors.Join(err, lines.Encode(line))
+		put(line)
 	}
 	written := map[string]bool{}
-	sheet := func(id string) (*tabs.Sheet, error) { // nil the second time
-		if id == "" || written[id] {
-			return nil, nil
+	sheet := func(id string) (s *tabs.Sheet) { // nil the second time
+		if err == nil && id != "" && !written[id] {
+			written[id] = true
+			s, err = book.Sheet(ctx, id)
 		}
-		written[id] = true
-		return book.Sheet(ctx, id)
+		return s
 	}
 	for _, a := range given {
-		line := assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, nil}
-		if line.Sheet, err = sheet(a.Setup.SheetID); err != nil {
-			return err
-		}
-		if err := lines.Encode(line); err != nil {
-			return err
-		}
+		put(assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, sheet(a.Setup.SheetID)})
 	}
 	for _, f := range forms {
 		line := formOfTestLine{Record: recordForm, Class: class.ID, Name: f.Name, Print: f.Print(), Open: f.Class == "", Made: f.At, Levels: f.Levels, Parts: f.Parts}
 		for _, part := range f.Parts {
-			s, err := sheet(part.SheetID)
-			if err != nil {
-				return err
-			}
-			if s != nil {
+			if s := sheet(part.SheetID); s != nil {
 				line.Sheets = append(line.Sheets, s)
 			}
 		}
-		if err := lines.Encode(line); err != nil {
-			return err
-		}
+		put(line)
 	}
 	for _, s := range left {
-		line := sittingLine{recordSitting, class.ID, s.ID, s.Learner, *travelling(s, byID[s.Learner]), nil}
-		if line.Sheet, err = sheet(s.Setup.SheetID); err != nil {
-			return err
-		}
-		if err := lines.Encode(line); err != nil {
-			return err
-		}
+		data := travelling(s, byID[s.Learner])
+		data.Chain = chainOf(travelChain(s, nil))
+		put(sittingLine{recordSitting, class.ID, s.ID, s.Learner, *data, sheet(s.Setup.SheetID)})
 	}
-	if err == nil && answers && len(theirs) > 0 {
-		err = exportJSONLines(ctx, book, theirs, out)
+	switch {
+	case err != nil:
+	case answers && len(theirs) > 0:
+		err = exportJSONLines(ctx, book, theirs, sum)
+	default:
+		err = sum.end(JSONLines)
 	}
 	if err != nil {
 		return err
@@ -302,25 +296,21 @@ func parseRecord(raw json.RawMessage, text []byte) (*classRecord, error) {
 	var to any
 	switch kind {
 	case recordFormat:
-		r.format = &formatLine{}
-		to = r.format
+		to = &r.format
 	case recordClass:
-		r.class = &classLine{}
-		to = r.class
+		to = &r.class
 	case recordMember:
-		r.member = &memberLine{}
-		to = r.member
+		to = &r.member
 	case recordAssignment:
-		r.assignment = &assignmentLine{}
-		to = r.assignment
+		to = &r.assignment
 	case recordSitting:
-		r.sitting = &sittingLine{}
-		to = r.sitting
+		to = &r.sitting
 	case recordForm:
-		r.form = &formOfTestLine{}
-		to = r.form
+		to = &r.form
+	case recordEnd:
+		to = &r.end
 	default:
-		return nil, fmt.Errorf("record is %q; those of a class are %s, %s, %s, %s, %s and %s", fault.Excerpt(kind), recordFormat, recordClass, recordMember, recordAssignment, recordForm, recordSitting)
+		return nil, fmt.Errorf("record is %q; there are %s, %s, %s, %s, %s, %s and %s", fault.Excerpt(kind), recordFormat, recordClass, recordMember, recordAssignment, recordForm, recordSitting, recordEnd)
 	}
 	if err := json.Unmarshal(text, to); err != nil {
 		return r, fmt.Errorf("%s cannot be read: %w", kind, err)

@@ -377,6 +377,11 @@ func (m *merging) left(ctx context.Context, c *classMerging, l sittingLine) erro
 			return fmt.Errorf("sheet_data: %w", err)
 		}
 	}
+	if l.Data.Chain != nil {
+		if _, err := m.takeUp(scoring.Attempt{Sitting: l.Sitting, Learner: l.LearnerID}, &l.Data); err != nil {
+			return err
+		}
+	}
 	here, err := m.resolve(ctx, l.LearnerID)
 	if err != nil || here == gone {
 		return err

@@ -37,12 +37,13 @@ type Source interface {
 func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, format Format) error {
 	out := bufio.NewWriterSize(to, 1<<16)
 	one := []record.Filter{f}
+	sum := newTotals(out)
 	var err error
 	switch format {
 	case CSV:
-		err = exportCSV(ctx, book, one, out)
+		err = exportCSV(ctx, book, one, sum)
 	case JSONLines:
-		err = exportJSONLines(ctx, book, one, out)
+		err = exportJSONLines(ctx, book, one, sum)
 	case XAPI:
 		err = exportXAPI(ctx, book, one, out)
 	default:
@@ -68,47 +69,99 @@ func rows(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[w
 			byID[p.ID] = p
 		}
 		sheets := map[string]*tabs.Sheet{}
-		var sitting scoring.Sitting
-		for a, err := range attempts(ctx, book, filters) {
+		for given, err := range bySitting(ctx, book, filters) {
 			if err != nil {
 				yield(whole{}, err)
 				return
 			}
-			w := whole{attempt: a, name: byID[a.Learner].Name}
-			if a.Sitting != sitting.ID {
-				if sitting, err = book.Sitting(ctx, a.Sitting); err != nil {
+			sitting, err := book.Sitting(ctx, given.asked[0].Sitting)
+			if err != nil {
+				yield(whole{}, err)
+				return
+			}
+			first := whole{sitting: travelling(sitting, byID[sitting.Learner])}
+			if id := sitting.Setup.SheetID; id != "" && sheets[id] == nil {
+				if sheets[id], err = book.Sheet(ctx, id); err != nil {
 					yield(whole{}, err)
 					return
 				}
-				w.sitting = travelling(sitting, byID[a.Learner])
-				if id := sitting.Setup.SheetID; id != "" && sheets[id] == nil {
-					if sheets[id], err = book.Sheet(ctx, id); err != nil {
-						yield(whole{}, err)
-						return
+				first.sheet = sheets[id]
+			}
+			chain := travelChain(sitting, given.all)
+			first.sitting.Chain = chainOf(chain)
+			place := 0 // in the whole sitting
+			for i, a := range given.asked {
+				w := whole{attempt: a, name: byID[a.Learner].Name, within: sitting.Within, free: scoring.Free(sitting)}
+				if i == 0 {
+					w.sitting, w.sheet = first.sitting, first.sheet
+				}
+				w.link = &linked{}
+				for passed := false; place < len(chain.Answers); place++ {
+					if l := chain.Answers[place]; l.Ordinal == a.Trial.Ordinal {
+						if passed {
+							w.link.before = &chain.Answers[place-1].Link
+						}
+						w.link.link = l.Link
+						place++
+						break
 					}
-					w.sheet = sheets[id]
+					passed = true
+				}
+				w.mark = scoring.MarkOf(a, sheets[sitting.Setup.SheetID])
+				if !yield(w, nil) {
+					return
 				}
 			}
-			w.within, w.free = sitting.Within, scoring.Free(sitting)
-			w.mark = scoring.MarkOf(a, sheets[sitting.Setup.SheetID])
-			if !yield(w, nil) {
+		}
+	}
+}
+
+// answered are the answers of one sitting: those that were asked for, and all.
+type answered struct{ asked, all []scoring.Attempt }
+
+// bySitting yields the attempts that each filter lets through, a sitting at a time.
+func bySitting(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[answered, error] {
+	return func(yield func(answered, error) bool) {
+		for _, f := range filters {
+			var asked []scoring.Attempt
+			send := func() bool {
+				if len(asked) == 0 {
+					return true
+				}
+				all := asked
+				if narrows(f) {
+					all = nil
+					for a, err := range book.Attempts(ctx, record.Filter{Sitting: asked[0].Sitting}) {
+						if err != nil {
+							yield(answered{}, err)
+							return false
+						}
+						all = append(all, a)
+					}
+				}
+				ok := yield(answered{asked, all}, nil)
+				asked = asked[:0]
+				return ok
+			}
+			for a, err := range book.Attempts(ctx, f) {
+				if err != nil {
+					yield(answered{}, err)
+					return
+				}
+				if len(asked) > 0 && asked[0].Sitting != a.Sitting && !send() {
+					return
+				}
+				asked = append(asked, a)
+			}
+			if !send() {
 				return
 			}
 		}
 	}
 }
 
-func attempts(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[scoring.Attempt, error] {
-	return func(yield func(scoring.Attempt, error) bool) {
-		for _, f := range filters {
-			for a, err := range book.Attempts(ctx, f) {
-				if !yield(a, err) {
-					return
-				}
-			}
-		}
-	}
-}
+// narrows reports whether a filter may take some answers of a sitting and not others.
+func narrows(f record.Filter) bool { return f.Kind != "" || !f.From.IsZero() || !f.To.IsZero() }
 
 func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
 	d := &sittingData{Learner: l.Name, Role: l.Role, Entered: l.At, Simulated: l.Simulated || s.Origin.Simulated,
@@ -120,15 +173,28 @@ func travelling(s scoring.Sitting, l scoring.Learner) *sittingData {
 	return d
 }
 
-func exportCSV(ctx context.Context, book Source, filters []record.Filter, to io.Writer) error {
-	return writeRows(ctx, book, filters, csvRows(to, columns))
+func exportCSV(ctx context.Context, book Source, filters []record.Filter, to *totals) error {
+	if err := writeRows(ctx, book, filters, csvRows(to, columns), to); err != nil {
+		return err
+	}
+	return to.end(CSV)
 }
 
-func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
-	return writeRows(ctx, book, filters, jsonRows(to, columns))
+func exportJSONLines(ctx context.Context, book Source, filters []record.Filter, to *totals) error {
+	lines := bufio.NewWriterSize(to, 1<<16)
+	if err := writeRows(ctx, book, filters, jsonRows(lines, columns), to); err != nil {
+		return err
+	}
+	if err := lines.Flush(); err != nil {
+		return err
+	}
+	return to.end(JSONLines)
 }
 
-func writeRows(ctx context.Context, book Source, filters []record.Filter, write func([]value) error) error {
+func writeRows(ctx context.Context, book Source, filters []record.Filter, write func([]value) error, count *totals) error {
+	for _, f := range filters {
+		count.narrowed = count.narrowed || narrows(f)
+	}
 	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
 			return err
@@ -139,6 +205,10 @@ func writeRows(ctx context.Context, book Source, filters []record.Filter, write 
 		}
 		if err := write(fields); err != nil {
 			return err
+		}
+		count.answers++
+		if row.sitting != nil {
+			count.sittings++
 		}
 	}
 	return write(nil)

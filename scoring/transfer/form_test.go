@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -109,8 +110,10 @@ func TestAFormTravelsAndIsHeldAgainst(t *testing.T) {
 		t.Errorf("an honest taking: %s", words)
 	}
 	// Six equal grey items under the form's name, right each time.
-	grey := answers.String()
-	for _, line := range strings.Split(strings.TrimSpace(answers.String()), "\n") {
+	// The file is as an earlier version wrote it, whose edits nothing in the file shows.
+	edited := regexp.MustCompile(`"d(E00|L|C|H)":[^,]*,`).ReplaceAllString(earlier(answers.String()), "")
+	grey := edited
+	for _, line := range strings.Split(strings.TrimSpace(edited), "\n") {
 		_, rest, _ := strings.Cut(line, `"target_hex":"`)
 		grey = strings.ReplaceAll(grey, rest[:7], "#808080")
 	}
@@ -118,7 +121,7 @@ func TestAFormTravelsAndIsHeldAgainst(t *testing.T) {
 		t.Errorf("grey items: %s", words)
 	}
 	// Another setup under the form's name.
-	if words := lead(strings.ReplaceAll(answers.String(), `"gap":0`, `"gap":3`)); !strings.Contains(words, "something else than the form") && !strings.Contains(words, "not in this book") {
+	if words := lead(strings.ReplaceAll(edited, `"gap":0`, `"gap":3`)); !strings.Contains(words, "something else than the form") && !strings.Contains(words, "not in this book") {
 		t.Errorf("another setup: %s", words)
 	}
 }

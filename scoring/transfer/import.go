@@ -22,7 +22,17 @@ type Imported struct {
 	Added    int // attempts that were new
 	Known    int // attempts that the book had already
 	Learners int // people that were new
-	Classes  []ImportedClass
+	// Unclosed says that the file is of an earlier version, whose exports do not say
+	// whether they are whole; Partial what is wrong with one that is not whole and was taken
+	// all the same.
+	Unclosed bool
+	Partial  string
+	Short    int // sittings of which not all answers are in the file: they stay open for the others
+	// Own counts answers that were left out, to drills begun in this book and not
+	// ended: these go on nowhere else.
+	Own     int
+	Sets    []UnknownSet
+	Classes []ImportedClass
 	// Roles lists people whose role was changed, with what it is now; RolesKept
 	// those for whom the file has another one that is not later.
 	Roles, RolesKept []string
@@ -50,12 +60,18 @@ type Named struct{ Here, There string }
 type Rules struct {
 	At time.Time // of the import, which sittings that come in keep as theirs
 	// Roles takes a role from the file that may do more than the person may here.
-	Roles    bool
+	Roles bool
+	// Partial takes what is there of a file that was cut off.
+	Partial  bool
 	Progress func(rows int) // if not nil, is told the number of rows read so far
 }
 
 // errFaulty rolls the transaction back; the faults are told instead of it.
 var errFaulty = errors.New("the file has bad lines")
+
+// mostBad is how many bad lines are read before the rest is not looked at any more: a stream
+// of something else altogether need not end.
+const mostBad = 10_000
 
 // Import merges the attempts and classes of a file into a book, in one transaction. The same
 // file twice adds nothing.
@@ -68,12 +84,16 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, rul
 	err := book.Merge(ctx, func(into record.Book) error {
 		done, faults = Imported{}, fault.List{Outcome: "nothing was imported", Mend: "mend or remove these lines, or export the file again"} // a transaction may be tried again
 		m := newMerging(into, &done, rules)
+		w := &wholeness{rules: rules, done: &done, m: m}
 		for p, err := range read(from, format) {
 			if err != nil {
 				return err
 			}
 			if err := ctx.Err(); err != nil {
 				return err
+			}
+			if w.line(&p) {
+				continue
 			}
 			switch {
 			case p.of != nil && p.bad == nil:
@@ -91,11 +111,15 @@ func Import(ctx context.Context, book Target, from io.Reader, format Format, rul
 			if p.bad != nil {
 				faults.Add(fmt.Errorf("line %d: %w", p.line, p.bad))
 				m.salvage(ctx, p)
+				if faults.More > mostBad {
+					return errFaulty
+				}
 			}
 			if rules.Progress != nil {
 				rules.Progress(done.Rows)
 			}
 		}
+		w.end(&faults)
 		if len(faults.Lines) == 0 {
 			m.endClasses(&faults)
 		}

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
@@ -23,6 +25,13 @@ type merging struct {
 	current  scoring.SittingID
 	known    map[int]bool // ordinals of the current sitting that the book had before
 
+	chains   map[scoring.SittingID]*following // of sittings of the file whose links travel
+	followed []scoring.SittingID
+	rows     map[scoring.SittingID]int
+	sheets   map[string]*tabs.Sheet
+	setup    exercises.Setup // of the current sitting
+	own      bool            // it was begun in this book, and has not ended
+
 	unclear    bool // a line cannot be read at all: it may have told of anything
 	formatTold bool // a line said which format those of classes are in
 	classes    map[scoring.ClassID]*classMerging
@@ -34,6 +43,7 @@ type merging struct {
 
 func newMerging(into record.Book, done *Imported, rules Rules) *merging {
 	return &merging{into: into, done: done, rules: rules, sittings: map[scoring.SittingID]*sittingData{}, learners: map[scoring.LearnerID]bool{},
+		chains: map[scoring.SittingID]*following{}, rows: map[scoring.SittingID]int{}, sheets: map[string]*tabs.Sheet{},
 		who: map[scoring.LearnerID]scoring.LearnerID{}, owners: map[scoring.SittingID]scoring.LearnerID{},
 		classes: map[scoring.ClassID]*classMerging{}, named: map[scoring.LearnerID]bool{}, tried: map[string]int{}}
 }
@@ -60,6 +70,9 @@ func (m *merging) row(ctx context.Context, w whole) error {
 	if err := m.notFuture("at", w.attempt.At); err != nil {
 		return err
 	}
+	if err := m.follow(w); err != nil {
+		return err
+	}
 	here, err := m.resolve(ctx, w.attempt.Learner)
 	switch {
 	case err != nil:
@@ -79,8 +92,14 @@ func (m *merging) row(ctx context.Context, w whole) error {
 	if err := m.turnTo(ctx, w.attempt); err != nil {
 		return err
 	}
+	if err := m.markAgrees(ctx, w); err != nil {
+		return err
+	}
 	if m.known[w.attempt.Trial.Ordinal] {
 		m.done.Known++
+	} else if m.own {
+		m.done.Own++
+		return nil
 	} else {
 		m.done.Added++
 	}
@@ -107,6 +126,8 @@ func (m *merging) salvage(ctx context.Context, p parsed) {
 		return
 	case p.unreadable:
 		m.unclear = true
+	default:
+		m.unfollow(w.attempt.Sitting)
 	}
 	if w.sheet != nil {
 		_ = m.into.PutSheet(ctx, w.sheet)
@@ -219,19 +240,47 @@ func (m *merging) turnTo(ctx context.Context, a scoring.Attempt) error {
 		}
 		known[old.Trial.Ordinal] = true
 	}
-	m.current, m.known = a.Sitting, known
+	m.current, m.known, m.setup = a.Sitting, known, have.Setup
+	m.own = goesOnHere(have)
 	return nil
 }
 
-// end closes the sittings that the file tells as ended.
+// goesOnHere reports whether a sitting was begun in this book and has not ended. Gone on with in
+// two books it would be two, and what another book says of it would pass for taken here.
+func goesOnHere(s scoring.Sitting) bool {
+	return s.Ended.IsZero() && (s.Origin.Road == scoring.RoadHere || s.Origin.Road == scoring.RoadServer)
+}
+
+// end closes the sittings that the file tells as ended. One of which not all answers are in
+// the book stays open for the others.
 func (m *merging) end(ctx context.Context) error {
 	for id, d := range m.sittings {
 		if d.Ended.IsZero() {
 			continue
 		}
+		have, err := m.into.Sitting(ctx, id)
+		if err != nil {
+			return err
+		}
+		if goesOnHere(have) {
+			continue
+		}
+		if f := m.chains[id]; f != nil && !f.whole() && have.Ended.IsZero() {
+			n := 0
+			for _, err := range m.into.Attempts(ctx, record.Filter{Sitting: id, Light: true}) {
+				if err != nil {
+					return err
+				}
+				n++
+			}
+			if n < f.told.Answers {
+				m.done.Short++
+				continue
+			}
+		}
 		if err := m.into.EndSitting(ctx, id, d.Ended, d.Left); err != nil {
 			return err
 		}
 	}
-	return nil
+	return m.sets(ctx)
 }

@@ -79,7 +79,7 @@ func TestOldFilesOfJoinedPeople(t *testing.T) {
 		}
 	}
 	// The same person goes on in the old book.
-	later := strings.NewReplacer(string(recordtest.All(t, apart, record.Filter{Learner: adah.ID})[0].Sitting), string(record.NewSittingID(noon.Add(99*time.Minute)))).Replace(second)
+	later := strings.NewReplacer(string(recordtest.All(t, apart, record.Filter{Learner: adah.ID})[0].Sitting), string(record.NewSittingID(noon.Add(99*time.Minute)))).Replace(earlier(second))
 	if done := takeIn(t, book, later, Rules{}); done.Added != 3 || done.Learners != 0 {
 		t.Errorf("a later file under the identity that was given up: %+v", done)
 	}

@@ -1,7 +1,6 @@
 package transfer
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
@@ -9,15 +8,10 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"slices"
 	"strings"
 
 	"shadedrill/colour/fault"
 )
-
-// longestLine is the longest JSON line read, in bytes: a sheet of 10,000 tabs
-// fits; a file without line ends is refused before it fills the memory.
-const longestLine = 8 << 20
 
 // read yields the rows of a file with their lines. An error without a line
 // ends the file; one with a line is that line's.
@@ -35,52 +29,96 @@ type parsed struct {
 	bad  error        // what is wrong with this line alone
 
 	unreadable bool // it is not even known what it tells of
+
+	// header is the first line of a CSV; linked says that it has links, and so must end with a line
+	// that closes it.
+	header, linked bool
+
+	end *ending // set for the line that closes a file, which holds nothing else
+	sum string  // with end: of the lines before it
+	cut bool    // the line has no line end: it may have been cut off
+}
+
+// feed hands a reader of CSV one line at a time.
+type feed struct{ line []byte }
+
+func (f *feed) Read(p []byte) (int, error) {
+	if len(f.line) == 0 {
+		return 0, io.EOF
+	}
+	n := copy(p, f.line)
+	f.line = f.line[n:]
+	return n, nil
 }
 
 func readCSV(from io.Reader) iter.Seq2[parsed, error] {
 	return func(yield func(parsed, error) bool) {
-		r := csv.NewReader(from)
+		in, line := newLines(from), &feed{}
+		r := csv.NewReader(line)
 		r.ReuseRecord = true
 		r.FieldsPerRecord = -1
-		header, err := r.Read()
-		if err != nil {
-			if errors.Is(err, io.EOF) {
-				err = fault.New("the file is empty", "give a file that shadedrill export wrote")
-			}
-			yield(parsed{}, err)
-			return
-		}
-		header = slices.Clone(header)
-		header[0] = strings.TrimPrefix(header[0], "\ufeff")
+		var width int
 		at := map[string]int{}
-		for i, name := range header {
-			at[name] = i
-		}
-		if err := missing(at); err != nil {
-			yield(parsed{}, err)
-			return
-		}
 		for {
-			cells, err := r.Read()
+			text, err := in.next()
 			if errors.Is(err, io.EOF) {
-				return
-			}
-			var bad *csv.ParseError
-			if errors.As(err, &bad) {
-				// What follows a broken quote cannot be told apart: stop there.
-				yield(parsed{}, fault.New(fmt.Sprintf("line %d: %v", bad.Line, bad.Err), "the file was cut off or edited; export it again"))
+				if width == 0 {
+					yield(parsed{}, fault.New("the file is empty", giveExport))
+				}
 				return
 			}
 			if err != nil {
 				yield(parsed{}, err)
 				return
 			}
-			line, _ := r.FieldPos(0)
-			p := parsed{line: line}
-			if len(cells) != len(header) {
-				p.bad = fmt.Errorf("%d fields where the header has %d", len(cells), len(header))
+			if len(text) == 0 {
+				continue
+			}
+			line.line = append(append(line.line[:0], text...), '\n') // a row is a line: no field holds a line end
+			cells, err := r.Read()
+			var bad *csv.ParseError
+			if errors.As(err, &bad) && width > 0 && in.cut {
+				if !yield(parsed{line: in.number, cut: true, unreadable: true, bad: errors.New("the line was cut off")}, nil) {
+					return
+				}
+				continue
+			}
+			if errors.As(err, &bad) {
+				yield(parsed{}, fault.At(in.number, bad.Err.Error(), "the file was cut off or edited; export it again"))
+				return
+			}
+			if err != nil {
+				yield(parsed{}, err)
+				return
+			}
+			if width == 0 {
+				width = len(cells)
+				for i, name := range cells {
+					at[strings.Clone(name)] = i
+				}
+				if err := missing(at); err != nil {
+					yield(parsed{}, err)
+					return
+				}
+				_, linked := at["link"]
+				if !yield(parsed{line: in.number, header: true, linked: linked}, nil) {
+					return
+				}
+				continue
+			}
+			p := parsed{line: in.number, cut: in.cut}
+			if end, is := readCSVEnding(cells); is {
+				p.end, p.sum = end, in.before()
+			} else if len(cells) != width {
+				p.bad = fmt.Errorf("%d fields where the header has %d", len(cells), width)
 			} else {
-				p.row, p.bad = parse(func(name string) string { return fromSpreadsheet(cells[at[name]]) })
+				p.row, p.bad = parse(func(name string) string {
+					i, there := at[name]
+					if !there {
+						return ""
+					}
+					return fromSpreadsheet(cells[i])
+				})
 			}
 			if !yield(p, nil) {
 				return
@@ -117,29 +155,36 @@ func fromSpreadsheet(s string) string {
 
 func readJSONLines(from io.Reader) iter.Seq2[parsed, error] {
 	return func(yield func(parsed, error) bool) {
-		s := bufio.NewScanner(from)
-		s.Buffer(make([]byte, 1<<16), longestLine)
-		line, some := 0, false
-		for s.Scan() {
-			line++
-			text := bytes.TrimSpace(bytes.TrimPrefix(s.Bytes(), []byte("\ufeff")))
-			if len(text) == 0 {
+		in, some := newLines(from), false
+		for {
+			text, err := in.next()
+			if errors.Is(err, io.EOF) {
+				if !some {
+					yield(parsed{}, fault.New("the file is empty", giveExport))
+				}
+				return
+			}
+			if err != nil {
+				yield(parsed{}, err)
+				return
+			}
+			if text = bytes.TrimSpace(text); len(text) == 0 {
 				continue
 			}
-			some = true
-			p := parsed{line: line}
+			p := parsed{line: in.number, cut: in.cut}
 			p.bad = p.parse(text)
+			if p.unreadable && !some && text[0] != '{' {
+				yield(parsed{}, fault.At(in.number, "this is no export as JSON lines", giveExport+", with --format where its ending does not say which"))
+				return
+			}
+			some = true
+			if p.of != nil && p.of.end != nil && p.bad == nil {
+				p.end, p.sum, p.of = p.of.end, in.before(), nil
+				in.restart() // files put one behind the other
+			}
 			if !yield(p, nil) {
 				return
 			}
-		}
-		switch err := s.Err(); {
-		case errors.Is(err, bufio.ErrTooLong):
-			yield(parsed{}, fault.New(fmt.Sprintf("line %d is longer than %d bytes", line+1, longestLine), "give a file that shadedrill export wrote"))
-		case err != nil:
-			yield(parsed{}, err)
-		case !some:
-			yield(parsed{}, fault.New("the file is empty", "give a file that shadedrill export wrote"))
 		}
 	}
 }

@@ -13,7 +13,9 @@ package transfer
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"shadedrill/colour/fault"
@@ -31,7 +33,7 @@ var columns = []string{
 	"dE00", "dL", "dC", "dH", "group_steps", "band", "points", "first_ms", "total_ms",
 	"learner_id", "part", "item", "within", "tab", "neighbour", "group", "choice",
 	"trial_data", "answer_data", "sitting_data", "sheet_data",
-	"number", "said_value", "said_chroma", "said_hue",
+	"number", "said_value", "said_chroma", "said_hue", "link",
 }
 
 // needed are the columns that an import reads; the others are for people.
@@ -77,6 +79,8 @@ type sittingData struct {
 	Display   scoring.DisplayCheck `json:"display"`
 	// Book is where it was taken, whichever book the file was written from.
 	Book string `json:"book,omitempty"`
+	// Chain is what its answers are held against; nil in files of earlier versions.
+	Chain *chainData `json:"chain,omitempty"`
 	// BegunAs is who it was begun as, where that person was joined with another since.
 	BegunAs scoring.LearnerID `json:"begun_as,omitempty"`
 }
@@ -91,6 +95,8 @@ type whole struct {
 	mark    scoring.Mark
 	sitting *sittingData
 	sheet   *tabs.Sheet
+	link    *linked
+	told    map[string]string // the columns for people that are computed, as a file has them
 }
 
 // fields lays out a row in the order of columns.
@@ -156,7 +162,11 @@ func (w whole) fields() ([]value, error) {
 	if d := g.Directions; d != nil {
 		said = []value{count(d.Value), count(d.Chroma), count(d.Hue)}
 	}
-	return append(row, said...), nil
+	row = append(row, said...)
+	if w.link == nil {
+		return append(row, value{}), nil
+	}
+	return append(row, text(w.link.text())), nil
 }
 
 // parse reads a row back. It believes the data columns, and refuses a row whose
@@ -205,7 +215,40 @@ func parse(get func(string) string) (whole, error) {
 	if _, err := record.CheckAttempt(*a); err != nil {
 		return w, err
 	}
-	return w, nil
+	w.told = map[string]string{}
+	for _, name := range computed {
+		if v := get(name); v != "" {
+			w.told[name] = strings.Clone(v)
+		}
+	}
+	w.link, err = parseLinked(get("link"))
+	return w, err
+}
+
+// computed are columns for people whose numbers follow from the bytes that were shown. What an
+// answer was worth, its band and its points, is judged anew by every version and not among them.
+var computed = []string{"dE00", "dL", "dC", "dH"}
+
+// computedWithin allows for the six places of a file, and for processors that differ in
+// the last bits.
+const computedWithin = 1e-5
+
+// agrees holds what a file says of an answer against what the bytes give.
+func (w whole) agrees(m scoring.Mark) error {
+	if !m.HasColour {
+		return nil
+	}
+	d := m.Difference
+	for i, is := range []float64{d.E, d.L, d.C, d.H} {
+		told, there := w.told[computed[i]]
+		if !there {
+			continue
+		}
+		if v, err := strconv.ParseFloat(told, 64); err != nil || !(math.Abs(v-is) <= computedWithin) {
+			return fmt.Errorf("%s is %s, and the colours that were shown give %.6f", computed[i], fault.Excerpt(told), is)
+		}
+	}
+	return nil
 }
 
 // learner and asSitting turn the travelling form back.
