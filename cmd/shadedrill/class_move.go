@@ -3,12 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/transfer"
 )
 
@@ -37,6 +37,10 @@ the class or after it.`,
 		if err != nil {
 			return err
 		}
+		// What is not as it was written leaves no book as if it were.
+		if err := book.Whole(cmd.Context(), record.Filter{}); err != nil {
+			return err
+		}
 		write := func(w io.Writer) error { return transfer.ExportClass(cmd.Context(), book, class, answers, w) }
 		return a.writeTo(to, write)
 	}
@@ -44,9 +48,9 @@ the class or after it.`,
 }
 
 func (a *app) classImport() *cobra.Command {
-	var roles bool
+	var rules transfer.Rules
 	c := &cobra.Command{
-		Use:   "import FILE|-",
+		Use:   "import FILE|-...",
 		Short: "Take in a class that another book exported",
 		Long: `Take in a class that "shadedrill class export" wrote on this or another machine. The
 same file twice adds nothing; a file with a bad line is refused as a whole, with every
@@ -59,77 +63,21 @@ class or a person of a name that is another's here gets a number behind it, whic
 said; so does an assignment whose number is another's.`,
 		Example: `  shadedrill class import monday.jsonl
   shadedrill class import - < monday.jsonl`,
-		Args: exactly("a file, or - for standard input"),
+		Args: atLeast("a file, or - for standard input"),
 		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 			return []string{"jsonl"}, cobra.ShellCompDirectiveFilterFileExt
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if strings.EqualFold(filepath.Ext(args[0]), ".csv") {
-				return misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", args[0])
+			for _, file := range args {
+				if ending(file) == "csv" {
+					return misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", file)
+				}
 			}
-			return a.takeIn(cmd, args[0], transfer.JSONLines, roles)
+			return a.takeIn(cmd, args, string(transfer.JSONLines), rules)
 		},
 	}
-	rolesFlag(c, &roles)
+	importFlags(c, &rules)
 	return c
-}
-
-// rolesFlag lets a file say who may do more than they may here.
-func rolesFlag(c *cobra.Command, roles *bool) {
-	c.Flags().BoolVar(roles, "roles", false, "take roles from the file too: without it nobody becomes a lead or an instructor by an import")
-}
-
-// takeIn imports a file of answers, of classes or of both, and says what was done.
-func (a *app) takeIn(cmd *cobra.Command, file string, format transfer.Format, roles bool) error {
-	in, err := a.open(file)
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	book, err := a.useBook(cmd.Context())
-	if err != nil {
-		return err
-	}
-	bar, counted := a.readingBar(in, "importing")
-	done, err := transfer.Import(cmd.Context(), book, counted, format, transfer.Rules{At: a.now(), Roles: roles})
-	bar.Finish()
-	if err != nil {
-		return &within{named(file), err}
-	}
-	for _, class := range done.Classes {
-		a.sayImportedClass(class)
-	}
-	newPeople := scoring.Count(done.Learners, "new person", "new people")
-	if done.Rows > 0 {
-		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", scoring.Count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
-	} else {
-		fmt.Fprintf(a.stdout, "No answers in the file; %s.\n", newPeople)
-	}
-	for _, name := range done.Renamed {
-		fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
-	}
-	for _, n := range done.Named {
-		fmt.Fprintf(a.stdout, "Called otherwise there: %s here is %s there\n", n.Here, n.There)
-	}
-	if done.Erased > 0 {
-		fmt.Fprintf(a.stdout, "Left out: %s of %s who were erased from this book.\n", scoring.Count(done.Left, "answer", "answers"), people(done.Erased))
-	}
-	for _, name := range done.NumbersNot {
-		fmt.Fprintln(a.stdout, "Entered without a number, since another one has it here (if they are one person: shadedrill people merge): "+name)
-	}
-	for _, n := range done.Alike {
-		fmt.Fprintf(a.stdout, "note: %s looks like %s, and is written with letters of another script\n", n.There, n.Here)
-	}
-	for _, who := range done.RolesNot {
-		fmt.Fprintln(a.stdout, "Role not taken from the file (--roles takes it): "+who)
-	}
-	for _, who := range done.Roles {
-		fmt.Fprintln(a.stdout, "Role changed: "+who)
-	}
-	for _, who := range done.RolesKept {
-		fmt.Fprintln(a.stdout, "Role left as it is, since the one in the file is no later: "+who)
-	}
-	return nil
 }
 
 func (a *app) sayImportedClass(c transfer.ImportedClass) {

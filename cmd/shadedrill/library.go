@@ -60,7 +60,7 @@ func reason(err error) error {
 // open returns a file, or standard input for "-".
 func (a *app) open(path string) (io.ReadCloser, error) {
 	if path == "-" {
-		return io.NopCloser(a.stdin), nil
+		return &bounded{io.NopCloser(a.stdin), "standard input", mostRead}, nil
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -69,8 +69,30 @@ func (a *app) open(path string) (io.ReadCloser, error) {
 	if info, err := f.Stat(); err == nil && info.IsDir() {
 		f.Close()
 		return nil, fail(`give the path of a file, or "-" for standard input`, "cannot read %q: it is a folder", path)
+	} else if err == nil && !info.Mode().IsRegular() {
+		return &bounded{f, path, mostRead}, nil
 	}
 	return f, nil
+}
+
+// mostRead is how much is read of what has no length of its own, in bytes: seven times what a
+// book of a million answers exports.
+const mostRead = 4 << 30
+
+// bounded ends what may never end by itself.
+type bounded struct {
+	io.ReadCloser
+	name string
+	left int64
+}
+
+func (b *bounded) Read(p []byte) (int, error) {
+	if b.left <= 0 {
+		return 0, fail("give a file", "%s goes on for more than %d GiB", b.name, mostRead>>30)
+	}
+	n, err := b.ReadCloser.Read(p[:min(int64(len(p)), b.left)])
+	b.left -= int64(n)
+	return n, err
 }
 
 func (a *app) completeLibrary(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

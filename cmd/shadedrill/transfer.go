@@ -21,7 +21,8 @@ func (a *app) exportCommand() *cobra.Command {
 		Long: `Write answers as a table, one row an answer: colours as shown, ΔE00 and its
 signed parts (answer minus target), band, points and times. Everybody's answers,
 or those of one --learner. The last columns hold each answer whole, so that
-"shadedrill import" loses nothing.
+"shadedrill import" loses nothing, and the last row (#end) is what shows that the file
+is whole: "head -n -1 FILE | sha256sum" gives its sum.
 
 With --pseudonyms, for research: labels stand in the place of people and sittings,
 the same in every export of this book and not to be guessed back without it; times
@@ -76,34 +77,36 @@ statement a line).`,
 
 func (a *app) importCommand() *cobra.Command {
 	var format string
-	var roles bool
+	var rules transfer.Rules
 	c := &cobra.Command{
-		Use:   "import FILE|-",
+		Use:   "import FILE|FOLDER|-...",
 		Short: "Take in answers and classes that another book exported",
 		Long: `Take in answers that "shadedrill export" wrote on this or another machine, as
 csv or jsonl, and classes that "shadedrill class export" wrote, as jsonl. The same
 file twice adds nothing. A file with a bad line is refused as a whole, with every
-such line named.
+such line named, and so is one that is not whole: an export ends with a line that counts
+what it holds and sums it up. Of several files, and of those in a folder that end in
+.csv or .jsonl, each comes in as a whole or not at all.
 
 People, sittings and answers travel, and classes with their rosters and assignments
 (see "shadedrill class import --help"), one before the other or the other way round.
 Answers to a calibration session join it where the same session is laid down in this
 book.`,
 		Example: `  shadedrill import answers.csv
+  shadedrill import monday.jsonl bench-two.csv returned/
   shadedrill import - --format jsonl < answers.jsonl`,
-		Args: exactly("a file, or - for standard input"),
+		Args: atLeast("a file, a folder, or - for standard input"),
 		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 			return []string{"csv", "jsonl"}, cobra.ShellCompDirectiveFilterFileExt
 		},
 	}
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines)
-	rolesFlag(c, &roles)
+	importFlags(c, &rules)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
-		f, err := transferFormat(format, args[0], transfer.CSV, transfer.JSONLines)
-		if err != nil {
+		if _, err := transferFormat(format, args[0], transfer.CSV, transfer.JSONLines); err != nil {
 			return err
 		}
-		return a.takeIn(cmd, args[0], f, roles)
+		return a.takeIn(cmd, args, format, rules)
 	}
 	return c
 }

@@ -30,6 +30,9 @@ func ReadCSV(r io.Reader, name string) (*Library, error) {
 	if len(text) > mostBytes {
 		return nil, fault.New("the file is larger than 16 MB", "a library is a small table: name,L,a,b")
 	}
+	if bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
+		return nil, fault.New("the text is UTF-16", "save the library as CSV in UTF-8")
+	}
 	text, skipped := withoutPreamble(text)
 	rows := csv.NewReader(bytes.NewReader(text))
 	rows.FieldsPerRecord = -1

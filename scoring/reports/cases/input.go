@@ -23,6 +23,7 @@ const Header = "id,prescribed_L,prescribed_a,prescribed_b,delivered_L,delivered_
 const (
 	longestLine = 64 << 10 // bytes; an honest row takes a hundred
 	longestID   = 100      // characters
+	mostCases   = 100_000  // house choice: a table of a million would fill the memory and nobody's report
 )
 
 // Read reads cases from CSV: UTF-8 with or without its mark, line ends of
@@ -83,6 +84,9 @@ func Read(r io.Reader) (cases []Case, unused []string, err error) {
 		if f != nil {
 			faults.Add(f)
 			continue
+		}
+		if len(cases) == mostCases {
+			return nil, nil, fault.New(fmt.Sprintf("the table holds more than %d pairs", mostCases), "make several tables of it")
 		}
 		lineOf[c.ID] = in.number
 		cases = append(cases, c)

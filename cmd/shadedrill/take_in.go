@@ -1,0 +1,175 @@
+package main
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shadedrill/colour/fault"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/transfer"
+)
+
+// importFlags say how files are taken in.
+func importFlags(c *cobra.Command, rules *transfer.Rules) {
+	c.Flags().BoolVar(&rules.Roles, "roles", false, "take roles from the file too: without it nobody becomes a lead or an instructor by an import")
+	c.Flags().BoolVar(&rules.Partial, "partial", false, "take what is there of a file that was cut off, and say so")
+}
+
+// filesIn are the files that were named, and of a folder those in it that may be exports, by
+// their endings. Links in a folder are not followed: they may go round in a circle.
+func filesIn(paths []string) ([]string, error) {
+	var files []string
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		if path == "-" || err != nil || !info.IsDir() {
+			files = append(files, path) // what cannot be read is said when it is its turn
+			continue
+		}
+		before := len(files)
+		err = filepath.WalkDir(path, func(file string, entry fs.DirEntry, err error) error {
+			if err == nil && entry.Type().IsRegular() && !strings.HasPrefix(entry.Name(), ".") && (ending(file) == "csv" || ending(file) == "jsonl") {
+				files = append(files, file)
+			}
+			return err
+		})
+		if err != nil {
+			return nil, fail("name the files themselves", "cannot read the folder %q: %w", path, reason(err))
+		}
+		if len(files) == before {
+			return nil, fail("name the files themselves", "no file in the folder %q ends in .csv or .jsonl", path)
+		}
+	}
+	return files, nil
+}
+
+// takeIn imports files of answers, of classes or of both, each as a whole or not at all, and says what
+// was done.
+func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules transfer.Rules) error {
+	files, err := filesIn(paths)
+	if err != nil {
+		return err
+	}
+	book, err := a.useBook(cmd.Context())
+	if err != nil {
+		return err
+	}
+	rules.At = a.now()
+	if len(files) == 1 {
+		done, err := a.takeInOne(cmd, book, files[0], format, rules, "importing")
+		if err != nil {
+			return err
+		}
+		a.sayImported(done, "")
+		return nil
+	}
+	var all transfer.Imported
+	var faults fault.List
+	came := 0
+	for i, file := range files {
+		done, err := a.takeInOne(cmd, book, file, format, rules, fmt.Sprintf("importing %d of %d", i+1, len(files)))
+		if err := cmd.Context().Err(); err != nil {
+			return err
+		}
+		if err != nil {
+			for _, line := range told(err) {
+				faults.Add(fault.Wrap(fmt.Errorf("%s", line), fault.Hint(err)))
+			}
+			continue
+		}
+		came++
+		a.sayImported(done, named(file)+": ")
+		all.Rows, all.Added, all.Known, all.Learners = all.Rows+done.Rows, all.Added+done.Added, all.Known+done.Known, all.Learners+done.Learners
+	}
+	fmt.Fprintf(a.stdout, "%d of %s taken in: %s, %d new, %d known already; %s.\n", came, scoring.Count(len(files), "file", "files"),
+		scoring.Count(all.Rows, "answer", "answers"), all.Added, all.Known, scoring.Count(all.Learners, "new person", "new people"))
+	if len(faults.Lines) > 0 {
+		return &faults
+	}
+	return nil
+}
+
+func (a *app) takeInOne(cmd *cobra.Command, book record.Store, file, format string, rules transfer.Rules, doing string) (transfer.Imported, error) {
+	f, err := transferFormat(format, file, transfer.CSV, transfer.JSONLines)
+	if err != nil {
+		return transfer.Imported{}, err
+	}
+	in, err := a.open(file)
+	if err != nil {
+		return transfer.Imported{}, err
+	}
+	defer in.Close()
+	bar, counted := a.readingBar(in, doing)
+	done, err := transfer.Import(cmd.Context(), book, counted, f, rules)
+	bar.Finish()
+	if err != nil {
+		err = &within{named(file), err}
+	}
+	return done, err
+}
+
+// sayImported says what came of one file; before stands in front of the first line.
+func (a *app) sayImported(done transfer.Imported, before string) {
+	fmt.Fprint(a.stdout, before)
+	for _, class := range done.Classes {
+		a.sayImportedClass(class)
+	}
+	newPeople := scoring.Count(done.Learners, "new person", "new people")
+	if done.Rows > 0 {
+		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", scoring.Count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
+	} else {
+		fmt.Fprintf(a.stdout, "No answers in the file; %s.\n", newPeople)
+	}
+	if done.Partial != "" {
+		fmt.Fprintf(a.stdout, "Taken in part: %s.\n", done.Partial)
+	}
+	if done.Short > 0 {
+		fmt.Fprintf(a.stdout, "Not all answers are here yet of %s: left open for the others.\n", scoring.Count(done.Short, "sitting", "sittings"))
+	}
+	if done.Own > 0 {
+		fmt.Fprintf(a.stdout, "Left out: %s to drills that were begun in this book and are not over; these go on here only.\n", scoring.Count(done.Own, "answer", "answers"))
+	}
+	for _, s := range done.Sets {
+		what := "this book does not know it; they count once it comes in or is laid down here as it was there"
+		if s.Otherwise {
+			what = "here it asks something else under the same name, so they do not count for it"
+		}
+		name := fmt.Sprintf("the %s %s", s.Ref.Kind.Words().Noun, s.Ref.Name)
+		if s.Ref.Kind == scoring.AssignmentSet { // its name is an identifier
+			name = "an " + s.Ref.Kind.Words().Noun
+		}
+		fmt.Fprintf(a.stdout, "%s to %s: %s.\n", scoring.Count(s.Answers, "answer belongs", "answers belong"), name, what)
+	}
+	if done.Unclosed {
+		a.note("written by an earlier version of shadedrill: whether the file is whole cannot be told")
+	}
+	for _, name := range done.Renamed {
+		fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
+	}
+	for _, n := range done.Named {
+		fmt.Fprintf(a.stdout, "Called otherwise there: %s here is %s there\n", n.Here, n.There)
+	}
+	if done.Erased > 0 {
+		fmt.Fprintf(a.stdout, "Left out: %s of %s who were erased from this book.\n", scoring.Count(done.Left, "answer", "answers"), people(done.Erased))
+	}
+	for _, name := range done.NumbersNot {
+		fmt.Fprintln(a.stdout, "Entered without a number, since another one has it here (if they are one person: shadedrill people merge): "+name)
+	}
+	for _, n := range done.Alike {
+		a.note("%s looks like %s, and is written with letters of another script", n.There, n.Here)
+	}
+	for _, who := range done.RolesNot {
+		fmt.Fprintln(a.stdout, "Role not taken from the file (--roles takes it): "+who)
+	}
+	for _, who := range done.Roles {
+		fmt.Fprintln(a.stdout, "Role changed: "+who)
+	}
+	for _, who := range done.RolesKept {
+		fmt.Fprintln(a.stdout, "Role left as it is, since the one in the file is no later: "+who)
+	}
+}
