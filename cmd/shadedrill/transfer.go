@@ -28,8 +28,8 @@ With --pseudonyms, for research: labels stand in the place of people and sitting
 the same in every export of this book and not to be guessed back without it; times
 are days since a person's first sitting. Nothing can be imported from it.
 
-Formats: csv, jsonl (an object a line), xapi (learning records, IEEE 9274.1.1, a
-statement a line).`,
+Formats: csv, jsonl (an object a line), xapi (learning records, IEEE 9274.1.1: an array
+of statements, or into a file that ends in .jsonl a statement a line).`,
 		Example: `  shadedrill export -o answers.csv
   shadedrill export --learner Ada --from 2024-05-01 --format jsonl
   shadedrill export --pseudonyms -o study.csv
@@ -44,7 +44,10 @@ statement a line).`,
 		if err != nil {
 			return err
 		}
-		if pseudonyms && f == transfer.XAPI {
+		if f == transfer.XAPI && (ending(to.path) == "jsonl" || ending(to.path) == "ndjson") {
+			f = transfer.XAPILines
+		}
+		if pseudonyms && (f == transfer.XAPI || f == transfer.XAPILines) {
 			return misused("write csv or jsonl", "learning records name people and times: there are none with pseudonyms")
 		}
 		filter, err := chosen.filter()

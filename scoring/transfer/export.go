@@ -22,7 +22,9 @@ type Format string
 const (
 	CSV       Format = "csv"   // one header line, comma, UTF-8, RFC 4180
 	JSONLines Format = "jsonl" // an object a line, the same names
-	XAPI      Format = "xapi"  // learning records; written only
+	XAPI      Format = "xapi"  // learning records, an array of statements; written only
+	// XAPILines are the same, a statement a line.
+	XAPILines Format = "xapi-lines"
 )
 
 // Source is what an export reads of a book.
@@ -44,8 +46,8 @@ func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, for
 		err = exportCSV(ctx, book, one, sum)
 	case JSONLines:
 		err = exportJSONLines(ctx, book, one, sum)
-	case XAPI:
-		err = exportXAPI(ctx, book, one, out)
+	case XAPI, XAPILines:
+		err = exportXAPI(ctx, book, one, out, format == XAPILines)
 	default:
 		err = fmt.Errorf("no export format %q; there are %s, %s and %s", format, CSV, JSONLines, XAPI)
 	}

@@ -89,7 +89,7 @@ type situation struct {
 	Language     string `json:"language"`
 }
 
-func exportXAPI(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer) error {
+func exportXAPI(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer, lines bool) error {
 	separator := "[\n"
 	for row, err := range rows(ctx, book, filters) {
 		if err != nil {
@@ -99,8 +99,15 @@ func exportXAPI(ctx context.Context, book Source, filters []record.Filter, to *b
 		if err != nil {
 			return err
 		}
+		if lines {
+			to.Write(append(b, '\n'))
+			continue
+		}
 		fmt.Fprintf(to, "%s%s", separator, b)
 		separator = ",\n"
+	}
+	if lines {
+		return nil
 	}
 	if separator == "[\n" {
 		to.WriteString("[")
