@@ -26,14 +26,15 @@ import (
 //	          Gaussian Processes for Machine Learning, MIT Press 2006, section
 //	          2.2). Where nothing was asked the belief is the learner's own mean,
 //	          widely uncertain.
-//	choice    Thompson sampling (W. R. Thompson, Biometrika 25 (1933) 285–294):
-//	          of some candidate targets, spread evenly over all tooth colours, each
-//	          centre's loss is drawn from the belief, and the target with the
-//	          largest is asked. Unmeasured regions come up because their draws
-//	          scatter. The number of candidates bounds how much more often a weak
-//	          region can come up, so that the others stay in practice.
-//	the rest  A fifth of the targets is drawn as if nothing were known, which
-//	          guards against a wrong belief.
+//	choice    Of some candidates, drawn as an even drill would draw its targets, one is
+//	          taken with a chance that grows with the loss believed there and with how
+//	          little is known of it. That is the allocation of J. Neyman (J R Stat Soc
+//	          97 (1934) 558–625, from memory), under which a sample tells most of a
+//	          mean: who errs much somewhere is asked more there.
+//	chance    What an even drill would have shown can be told from such a sample, since
+//	          the chance of the candidate taken is known: q among m candidates is m·q
+//	          times that of an even sample, and 1/(m·q) is its weight (D. G. Horvitz
+//	          and D. J. Thompson, J Am Stat Assoc 47 (1952) 663–685, from memory).
 //
 // The figures are house rules, set by the simulation in the tests.
 const (
@@ -41,11 +42,13 @@ const (
 	halfLife   = 200.0 // answers
 	alike      = 4.5   // ΔE00: length scale of the resemblance
 	regionSD   = 0.5   // ΔE00: prior standard deviation between regions
-	answerSD   = 0.6   // ΔE00: of a single loss around its region's mean
+	answerSD   = 0.9   // ΔE00: of a single loss around its region's mean
 	usualLoss  = 0.6   // ΔE00: expected before anything is known …
 	usualCount = 4.0   // … with the weight of so many answers
-	unguided   = 0.2
-	candidates = 40
+	candidates = 24
+	curiosity  = 0.5 // standard deviations of the belief that are added to its mean
+	sharpness  = 2.0 // exponent of the chance with the loss
+	leastShare = 0.5 // of the usual loss: what is believed at least of any region
 )
 
 // regions is what is believed about a learner's losses across the colours of
@@ -111,14 +114,14 @@ func (r *regions) add(o Outcome) {
 	r.sum[i] += loss
 }
 
-// belief is the posterior mean and covariance of the loss at some of the
-// centres. With s the centres that were answered, K the prior and D the variance
-// of their mean losses,
+// belief is the posterior mean and standard deviation of the loss at some of the
+// centres, and the learner's own mean. With s the centres that were answered, K the
+// prior and D the variance of their mean losses,
 //
 //	μ = m + K(·,s)·(K(s,s) + D)⁻¹·(y − m)   Σ = K − K(·,s)·(K(s,s) + D)⁻¹·K(s,·)
 //
 // which are equations (2.25) and (2.26) there.
-func (r *regions) belief(at []int) (mean []float64, covariance *mat.SymDense) {
+func (r *regions) belief(at []int) (mean, deviation []float64, usual float64) {
 	var seen []int
 	total, count := usualLoss*usualCount, usualCount
 	for i, w := range r.weight {
@@ -127,93 +130,65 @@ func (r *regions) belief(at []int) (mean []float64, covariance *mat.SymDense) {
 			total, count = total+r.sum[i], count+w
 		}
 	}
-	usual := total / count
-	mean = make([]float64, len(at))
-	covariance = mat.NewSymDense(len(at), nil)
-	for a, i := range at {
-		mean[a] = usual
-		for b := a; b < len(at); b++ {
-			covariance.SetSym(a, b, r.prior.At(i, at[b]))
-		}
+	usual = total / count
+	mean, deviation = make([]float64, len(at)), make([]float64, len(at))
+	for a := range at {
+		mean[a], deviation[a] = usual, regionSD
 	}
 	if len(seen) == 0 {
-		return mean, covariance
+		return mean, deviation, usual
 	}
 	known := mat.NewSymDense(len(seen), nil)
 	rest := mat.NewVecDense(len(seen), nil)
-	cross := mat.NewDense(len(seen), len(at), nil)
 	for a, i := range seen {
 		for b := a; b < len(seen); b++ {
 			known.SetSym(a, b, r.prior.At(i, seen[b]))
 		}
 		known.SetSym(a, a, known.At(a, a)+answerSD*answerSD/r.weight[i])
 		rest.SetVec(a, r.sum[i]/r.weight[i]-usual)
-		for b, j := range at {
-			cross.Set(a, b, r.prior.At(i, j))
-		}
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(known) { // cannot be: the prior is one, and D > 0 is added to it
-		return mean, covariance
+		return mean, deviation, usual
 	}
 	// An error here only says that the matrix is ill conditioned, which D rules out.
-	var solvedRest mat.VecDense
-	_ = chol.SolveVecTo(&solvedRest, rest)
-	var solvedCross, explained mat.Dense
-	_ = chol.SolveTo(&solvedCross, cross)
-	explained.Mul(cross.T(), &solvedCross)
-	for a := range at {
-		mean[a] += mat.Dot(cross.ColView(a), &solvedRest)
-		for b := a; b < len(at); b++ {
-			covariance.SetSym(a, b, covariance.At(a, b)-(explained.At(a, b)+explained.At(b, a))/2)
+	cross, solved := mat.NewVecDense(len(seen), nil), mat.NewVecDense(len(seen), nil)
+	for b, j := range at {
+		for a, i := range seen {
+			cross.SetVec(a, r.prior.At(i, j))
 		}
+		_ = chol.SolveVecTo(solved, cross)
+		mean[b] += mat.Dot(solved, rest)
+		deviation[b] = math.Sqrt(max(0, regionSD*regionSD-mat.Dot(solved, cross)))
 	}
-	return mean, covariance
+	return mean, deviation, usual
 }
 
-// imagine draws one loss for each of some centres from the belief.
-func (r *regions) imagine(rng *rand.Rand, at []int) []float64 {
-	drawn, covariance := r.belief(at)
-	// A smooth process is nearly singular; a little of each centre's own makes it
-	// safe to factorise.
-	for a := range at {
-		covariance.SetSym(a, a, covariance.At(a, a)+1e-6)
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(covariance) {
-		return drawn
-	}
-	var lower mat.TriDense
-	chol.LTo(&lower)
-	z := mat.NewVecDense(len(at), nil)
-	for a := range at {
-		z.SetVec(a, rng.NormFloat64())
-	}
-	var scatter mat.VecDense
-	scatter.MulVec(&lower, z)
-	for a := range at {
-		drawn[a] += scatter.AtVec(a)
-	}
-	return drawn
-}
-
-// choose picks the next target among those that draw offers.
-func (r *regions) choose(rng *rand.Rand, draw func(*rand.Rand) colour.SRGB) colour.SRGB {
-	offered := make([]colour.SRGB, candidates)
-	belongs := make([]int, candidates)
+// choose picks the next target among candidates that draw gives evenly, and says how
+// many times as likely it was as in an even sample.
+func (r *regions) choose(rng *rand.Rand, draw func(*rand.Rand) colour.SRGB) (target colour.SRGB, chance float64) {
+	var offered [candidates]colour.SRGB
+	var belongs [candidates]int // place of its centre among cells
 	var cells []int
 	for k := range offered {
 		offered[k] = draw(rng)
-		belongs[k] = r.cell(offered[k].Lab())
-		if !slices.Contains(cells, belongs[k]) {
-			cells = append(cells, belongs[k])
+		cell := r.cell(offered[k].Lab())
+		belongs[k] = slices.Index(cells, cell)
+		if belongs[k] < 0 {
+			belongs[k] = len(cells)
+			cells = append(cells, cell)
 		}
 	}
-	weakest, most := 0, math.Inf(-1)
-	for a, loss := range r.imagine(rng, cells) {
-		if loss > most {
-			weakest, most = cells[a], loss
-		}
+	mean, deviation, usual := r.belief(cells)
+	var pull [candidates]float64
+	total := 0.0
+	for k, c := range belongs {
+		pull[k] = math.Pow(max(leastShare*usual, mean[c]+curiosity*deviation[c]), sharpness)
+		total += pull[k]
 	}
-	return offered[slices.Index(belongs, weakest)]
+	taken, left := 0, total*rng.Float64()
+	for left -= pull[0]; left >= 0 && taken < candidates-1; left -= pull[taken] {
+		taken++
+	}
+	return offered[taken], candidates * pull[taken] / total
 }

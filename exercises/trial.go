@@ -24,6 +24,11 @@ type Trial struct {
 	Item string `json:"item,omitempty"`
 	// Level is the true ΔE00 shown, for methods that choose levels.
 	Level float64 `json:"level,omitempty"`
+	// Chance is how many times as likely the target was as in an even sample, when
+	// practice that adapts drew it: an answer weighed by 1/Chance counts as in an even
+	// one. 0 says that nothing is known of it: an even drill needs none, and older
+	// programs kept none.
+	Chance float64 `json:"chance,omitempty"`
 	// Key is the right answer where it is a word or place rather than a colour.
 	Key string `json:"key,omitempty"`
 }

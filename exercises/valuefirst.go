@@ -60,35 +60,31 @@ func (r *valueFirstRun) Next() (Trial, bool) {
 	}
 	if r.now == nil {
 		rng := r.setup.trialRand(r.given)
-		target := r.draw(rng)
-		// The colour just seen is not asked again at once. A library may hold so
-		// few colours that nothing else comes up.
-		for range 100 {
-			if r.given == 0 || target != r.last {
-				break
-			}
-			target = r.draw(rng)
+		r.now = &Trial{Kind: ValueFirst, Version: valueFirst{}.Version(), Ordinal: r.given, Scene: r.given}
+		if r.regions != nil {
+			r.now.Target, r.now.Chance = r.regions.choose(rng, r.draw)
+		} else {
+			r.now.Target = r.draw(rng)
 		}
-		r.now = &Trial{Kind: ValueFirst, Version: valueFirst{}.Version(), Ordinal: r.given, Scene: r.given, Target: target}
 	}
 	return *r.now, true
 }
 
-func (r *valueFirstRun) draw(rng *rand.Rand) colour.SRGB {
-	anyTab := func(rng *rand.Rand) colour.SRGB {
-		from := showableTabs(r.setup.Sheet)
-		return r.setup.Sheet.Shown(from[rng.IntN(len(from))])
+// draw takes a target evenly. The colour just seen is not asked again at once; a library
+// may hold so few colours that nothing else comes up.
+func (r *valueFirstRun) draw(rng *rand.Rand) (target colour.SRGB) {
+	for range 100 {
+		if r.setup.Targets == TabTargets {
+			from := showableTabs(r.setup.Sheet)
+			target = r.setup.Sheet.Shown(from[rng.IntN(len(from))])
+		} else {
+			target = drawNatural(rng, r.setup.Sheet, r.lamp)
+		}
+		if r.given == 0 || target != r.last {
+			break
+		}
 	}
-	guided := r.regions != nil && rng.Float64() >= unguided
-	switch {
-	case r.setup.Targets == TabTargets && guided:
-		return r.regions.choose(rng, anyTab)
-	case r.setup.Targets == TabTargets:
-		return anyTab(rng)
-	case guided:
-		return r.regions.choose(rng, func(rng *rand.Rand) colour.SRGB { return drawShown(rng, r.lamp, tabs.Teeth.Sample) })
-	}
-	return drawNatural(rng, r.setup.Sheet, r.lamp)
+	return target
 }
 
 func (r *valueFirstRun) Take(t Trial, a Answer) {

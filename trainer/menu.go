@@ -100,7 +100,7 @@ func shownKinds() []exercises.Kind {
 
 // adapts reports whether practice of a kind looks for what is weak by itself.
 func adapts(k exercises.Kind) bool {
-	return !k.Traits().AnswerDriven
+	return k.Traits().Adapts
 }
 
 func (p *menuPage) title() (string, string) { return "shadedrill", p.learner.Name }

@@ -317,7 +317,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		return config, err
 	}
 	// The same seed asks the same trials, whatever was answered before.
-	config.Start.Adaptive = !d.even && !d.seeded && !kind.Traits().AnswerDriven
+	config.Start.Adaptive = !d.even && !d.seeded && kind.Traits().Adapts
 	if asked {
 		if kind.Traits().Unhurried && !given("limit") {
 			viewing.Limit = 0

@@ -42,13 +42,15 @@ default. The same seed makes the same people, answers and days.`,
 	}
 	out := a.reportFlags(c)
 	f := c.Flags()
-	var thresholds, biases bool
+	var thresholds, biases, trends bool
 	var chooser string
+	var even bool
 	var runs, draws int
 	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
 	f.BoolVar(&biases, "biases", false, "fill no book: let observers with known biases answer, and print how near the truth it comes")
+	f.BoolVar(&trends, "trends", false, "fill no book: let observers of known ability practise, evenly and adaptively, and print how often a trend is told")
 	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases: how they choose, `as-taught|at-once|tabs-only`")
-	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds: `number` of sittings behind each line; %d is the table of the README, less than ten minutes on two cores", fullRuns))
+	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds, --biases, --trends: `number` of runs behind each line; %d is the table of a README", fullRuns))
 	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
 	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
@@ -61,6 +63,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once each; it is laid down if the book has none of that name")
 	f.StringVar(&class, "class", "", "let them form a class of this `name`, in which some are biased, some improve, some stop practising")
 	f.StringVar(&session, "panel", "", "let them take this calibration `session` of the book, once each")
+	f.BoolVar(&even, "even", false, "with --class: practice does not adapt to their errors")
 	f.BoolVar(&plan.Improve, "improve", false, "let them improve with practice")
 	c.RegisterFlagCompletionFunc("kind", completeKind)
 	c.RegisterFlagCompletionFunc("panel", a.completePanel)
@@ -71,11 +74,14 @@ default. The same seed makes the same people, answers and days.`,
 		if biases {
 			return a.recoverBiases(cmd, out, runs, chooser)
 		}
+		if trends {
+			return a.recoverTrends(cmd, out, runs)
+		}
 		if thresholds {
 			return a.recoverThresholds(cmd, out, runs, draws)
 		}
 		if cmd.Flags().Changed("runs") || cmd.Flags().Changed("draws") {
-			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds")
+			return misused("shadedrill simulate --thresholds --runs 2000", "--runs belongs to --thresholds, --biases and --trends, --draws to --thresholds")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")
@@ -118,6 +124,8 @@ default. The same seed makes the same people, answers and days.`,
 			return err
 		}
 		plan.Setup.Kind, plan.Setup.Sheet = k.ID(), tabs.NewSheet(library, nil)
+		// A class practises as people do, whose drills adapt.
+		plan.Setup.Adaptive = class != "" && k.Traits().Adapts && !even
 		plan.Setup.Targets, plan.Setup.Attribute, plan.Setup.Task = exercises.Targets(targets), attribute, task
 		people, err := a.fill(cmd.Context(), &plan)
 		if err != nil {

@@ -78,3 +78,34 @@ func chooserNamed(name string) (truths.Chooser, error) {
 	}
 	return truths.Chooser{}, misused(hint, "no observer answers %q", name)
 }
+
+// recoverTrends prints how often a trend is told of people whose ability is known.
+func (a *app) recoverTrends(cmd *cobra.Command, out *output, runs int) error {
+	lines := truths.TrendLines()
+	plan, bar, err := a.truthsPlan(cmd, "trends", runs, len(lines))
+	if err != nil {
+		return err
+	}
+	name := "natural"
+	if cmd.Flags().Changed("library") {
+		name = a.flags.library
+	}
+	library, err := loadLibrary(name)
+	if err != nil {
+		return err
+	}
+	sheet := tabs.NewSheet(library, nil)
+	var rows []truths.TrendRow
+	for i, line := range lines {
+		plan.Progress = func(n int) { bar.Set(i*runs + n) }
+		row, err := line.Measure(sheet, plan)
+		if err != nil {
+			return err
+		}
+		bar.Clear()
+		fmt.Fprintln(a.stderr, row)
+		rows = append(rows, row)
+	}
+	bar.Finish()
+	return out.write(truths.TrendReport(rows, name, plan))
+}

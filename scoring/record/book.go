@@ -155,7 +155,7 @@ func Lighten(a scoring.Attempt) scoring.Attempt {
 	t, g := a.Trial, a.Answer
 	light := scoring.Attempt{Sitting: a.Sitting, Learner: a.Learner, At: a.At,
 		Trial: exercises.Trial{Kind: t.Kind, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part,
-			Target: t.Target, Item: t.Item, Level: t.Level, Key: t.Key},
+			Target: t.Target, Item: t.Item, Level: t.Level, Chance: t.Chance, Key: t.Key},
 		Answer: exercises.Answer{Colour: g.Colour, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group, Choice: g.Choice,
 			Total: g.Total}}
 	a.Trial.Version, a.Answer.First, a.Answer.Looks, a.Answer.TimedOut = 0, 0, 0, false

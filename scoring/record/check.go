@@ -254,7 +254,7 @@ func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 	err := firstError(
 		checkID(what+"'s sitting", string(a.Sitting)), checkID(what+"'s learner", string(a.Learner)), CheckMoment(what, a.At),
 		checkText(what, string(t.Kind), t.Part, t.Item, t.Key, g.Tab, g.Neighbour, g.Group, g.Choice),
-		checkNumber(what, t.Level))
+		checkNumber(what, t.Level), checkNumber(what, t.Chance))
 	switch {
 	case err != nil:
 		return a, err
@@ -266,6 +266,8 @@ func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 		return a, fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
 	case len(t.Patches) > mostPatches || len(g.Order) > mostPatches:
 		return a, fmt.Errorf("%s holds more than %d patches", what, mostPatches)
+	case t.Chance < 0:
+		return a, fmt.Errorf("%s has a target with a chance below nothing", what)
 	case g.First < 0 || g.Total < 0:
 		return a, fmt.Errorf("%s took less than no time", what)
 	}

@@ -189,6 +189,7 @@ func encodeTrial(t exercises.Trial) encoding {
 	e.text(8, t.Item)
 	e.real(9, t.Level)
 	e.text(10, t.Key)
+	e.real(11, t.Chance)
 	return e
 }
 

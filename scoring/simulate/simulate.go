@@ -173,11 +173,12 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 				return fmt.Errorf("%s: %w", who.Learner.Name, err)
 			}
 		}
+		var past []exercises.Outcome
 		for sitting := range p.Sittings {
 			if who.StoppedAfter > 0 && sitting >= who.StoppedAfter {
 				break
 			}
-			n, err := p.sit(ctx, book, who, sitting)
+			n, err := p.sit(ctx, book, who, sitting, &past)
 			if err != nil {
 				return fmt.Errorf("%s, sitting %d: %w", who.Learner.Name, sitting+1, err)
 			}
@@ -191,7 +192,7 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 
 // sit is one drill, or one taking of a set: the same road as a real one, with
 // a simulated clock.
-func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int) (answers int, err error) {
+func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int, past *[]exercises.Outcome) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day
 	eye := who.Observer
@@ -208,7 +209,10 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 	for _, one := range parts {
 		s := scoring.Sitting{ID: scoring.SittingID(fmt.Sprintf("%s-%04d%s", who.Learner.ID, sitting+1, one.suffix)),
 			Learner: who.Learner.ID, Setup: one.setup, Within: one.within}
-		n, err := drill(ctx, book, s, eye, rng, &now)
+		if s.Setup.Adaptive {
+			s.Setup.Experience = *past
+		}
+		n, err := drill(ctx, book, s, eye, rng, &now, past)
 		if answers += n; err != nil {
 			return answers, err
 		}
@@ -217,7 +221,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 }
 
 // drill has an observer answer one sitting to its end.
-func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time) (answers int, err error) {
+func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time, past *[]exercises.Outcome) (answers int, err error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return 0, err
@@ -244,8 +248,12 @@ func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observe
 			answer.Looks = 1
 		}
 		*now = now.Add(answer.Total + s.Setup.Viewing.Rest)
-		if _, _, err := d.Answer(ctx, answer); err != nil {
+		_, mark, err := d.Answer(ctx, answer)
+		if err != nil {
 			return answers, err
+		}
+		if mark.HasColour && !mark.Sparse {
+			*past = append(*past, exercises.Outcome{Target: trial.Target, Difference: mark.Difference})
 		}
 		answers++
 	}

@@ -16,7 +16,7 @@ import (
 // columnNames are the attempt's, in the order of the numbers below.
 // A light reading takes those up to more.
 var columnNames = []string{"sitting", "ordinal", "at", "kind", "scene", "part", "item", "level", "target", "key", "answer",
-	"tab", "neighbour", "value_group", "choice", "total", "more", "version", "first", "looks", "timed_out"}
+	"tab", "neighbour", "value_group", "choice", "total", "chance", "more", "version", "first", "looks", "timed_out"}
 
 var columns = strings.Join(columnNames, ", ")
 
@@ -37,6 +37,7 @@ const (
 	colGroup
 	colChoice
 	colTotal
+	colChance
 	colMore
 	colVersion
 	colFirst
@@ -59,6 +60,9 @@ func (w *writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]a
 	row[colFirst], row[colTotal], row[colLooks], row[colTimedOut] = int64(g.First), int64(g.Total), g.Looks, g.TimedOut
 	if t.Level != 0 {
 		row[colLevel] = t.Level
+	}
+	if t.Chance != 0 {
+		row[colChance] = t.Chance
 	}
 	if g.Colour != nil {
 		row[colAnswer] = pack(*g.Colour)
@@ -116,6 +120,7 @@ func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
 	t, g := &a.Trial, &a.Answer
 	t.Ordinal, t.Scene = number(row[colOrdinal]), number(row[colScene])
 	t.Level, _ = row[colLevel].(float64)
+	t.Chance, _ = row[colChance].(float64)
 	target, _ := row[colTarget].(int64)
 	t.Target = unpack(target)
 	if answer, answered := row[colAnswer].(int64); answered {
@@ -194,6 +199,7 @@ type trialJSON struct {
 	Target  held     `json:"target,omitempty"`
 	Item    held     `json:"item,omitempty"`
 	Level   held     `json:"level,omitempty"`
+	Chance  held     `json:"chance,omitempty"`
 	Key     held     `json:"key,omitempty"`
 	Patches []string `json:"patches,omitempty"` // "role #rrggbb"
 }
@@ -213,7 +219,7 @@ type answerJSON struct {
 
 // encodeMore writes what no column holds; nothing for nearly every attempt.
 func encodeMore(t exercises.Trial, g exercises.Answer) (string, error) {
-	t.Kind, t.Version, t.Ordinal, t.Scene, t.Part, t.Target, t.Item, t.Level, t.Key = "", 0, 0, 0, "", colour.SRGB{}, "", 0, ""
+	t.Kind, t.Version, t.Ordinal, t.Scene, t.Part, t.Target, t.Item, t.Level, t.Chance, t.Key = "", 0, 0, 0, "", colour.SRGB{}, "", 0, 0, ""
 	g.Colour, g.Tab, g.Neighbour, g.Group, g.Choice, g.First, g.Total, g.Looks, g.TimedOut = nil, "", "", "", "", 0, 0, 0, false
 	var m moreJSON
 	if !reflect.ValueOf(t).IsZero() {

@@ -96,6 +96,6 @@ func strip(t exercises.Trial, g exercises.Answer) (exercises.Trial, exercises.An
 		own := *g.Colour
 		c = &own
 	}
-	return exercises.Trial{Kind: t.Kind, Version: t.Version, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part, Target: t.Target, Item: t.Item, Level: t.Level, Key: t.Key},
+	return exercises.Trial{Kind: t.Kind, Version: t.Version, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part, Target: t.Target, Item: t.Item, Level: t.Level, Chance: t.Chance, Key: t.Key},
 		exercises.Answer{Colour: c, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group, Choice: g.Choice, First: g.First, Total: g.Total, Looks: g.Looks, TimedOut: g.TimedOut}
 }

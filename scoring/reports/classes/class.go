@@ -10,9 +10,12 @@ import (
 	"sync"
 	"time"
 
+	"math"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
+	"shadedrill/scoring/trend"
 )
 
 // Scope is whom a class review is about and how it judges them.
@@ -107,8 +110,16 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 			c.last = l.row.Last
 		}
 	}
+	var growth []float64
+	for _, l := range c.learners {
+		growth = append(growth, l.row.growth)
+	}
+	grows := trend.Discoveries(growth, 0.05)
 	for i := range c.learners {
 		row := &c.learners[i].row
+		if row.Trend.Key == "rising" && !grows[i] {
+			row.Trend = report.Word{Key: "perhaps", Shown: "perhaps growing"}
+		}
 		row.Flags = c.flags(*row)
 		c.Rows = append(c.Rows, *row)
 	}
@@ -186,7 +197,11 @@ func learnerOf(h *history.History, who scoring.Learner, levels map[scoring.SetRe
 			if len(s.Judged) == 0 || s.Tested() {
 				continue
 			}
-			lk.medians = append(lk.medians, history.Median(history.Column(s.Judged, history.Size)))
+			median := s.Median()
+			if math.IsNaN(median) {
+				continue
+			}
+			lk.medians = append(lk.medians, median)
 			lk.answers = append(lk.answers, len(s.Judged))
 			lk.at = append(lk.at, s.Started)
 		}

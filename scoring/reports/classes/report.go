@@ -81,7 +81,7 @@ func (c *Review) Lead() []string {
 // knownOf says what must be known of the answers before anything is read out of them.
 func (c *Review) knownOf() (lines []string) {
 	if c.adaptive {
-		lines = append(lines, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be, and two learners were not asked the same.")
+		lines = append(lines, history.EvenNote+" Two learners were not asked the same.")
 	}
 	simulated := 0
 	for _, r := range c.Rows {
@@ -121,7 +121,8 @@ func (c *Review) learnerSection(by Order) report.Section {
 	t.HideUniform("perceptibility", "acceptability", "exam_class")
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. Among 40 learners whose errors are steady, chance alone makes one seem to get worse.",
+		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. " + history.TypicalNote,
+		"In a class, chance alone lets the errors of somebody seem to grow: among 40 steady learners, of one. So growth is flagged where it stands out among all (Benjamini & Hochberg 1995): of those flagged, 5 % at most are expected to be steady. \"Perhaps growing\" would be growth in a learner looked at alone.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),

@@ -42,6 +42,7 @@ type Row struct {
 	ExamClass report.Word
 	ExamShare scoring.Estimate
 	Flags     []Flag
+	growth    float64 // one-sided p of growing errors, NaN where it cannot be told
 }
 
 // Flag is a reason to look at somebody.
@@ -62,6 +63,7 @@ func rowOf(h *history.History, who scoring.Learner) Row {
 		}
 	}
 	r.Bias = strings.Join(words, ", ")
+	r.growth = math.NaN()
 	r.trend(coloured)
 	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
 	r.Accepts = newestThreshold(h, exercises.TaskAccept)
@@ -83,10 +85,16 @@ func (r *Row) trend(coloured []*history.Kind) {
 		r.Trend = history.TrendWord(trend.MannKendall(nil))
 		return
 	}
-	r.Error = trend.Median(history.Flat(history.Over([]*history.Kind{most}, history.Size)), history.Level)
-	medians := history.Medians(most)
-	r.Change = trend.TheilSen(nil, medians, history.Level).Slope
-	r.Trend, r.TrendIn = history.TrendWord(trend.MannKendall(medians)), most.Title
+	r.Error = history.MedianSize([]*history.Kind{most})
+	means, _ := history.Typicals(most)
+	r.Change = trend.TheilSen(nil, means, history.Level).Slope
+	test := trend.MannKendall(means)
+	r.Trend, r.TrendIn = history.TrendWord(test), most.Title
+	if r.Trend.Key != "unknown" {
+		if r.growth = test.P / 2; test.S < 0 {
+			r.growth = 1 - test.P/2
+		}
+	}
 }
 
 // newestThreshold is that of the newest sitting of one of the tasks; where that

@@ -8,7 +8,7 @@ import (
 
 // Judge holds an answer that stood for a colour, as biases and sizes are taken from it.
 func Judge(a scoring.Attempt, m scoring.Mark, sheet *tabs.Sheet) Judged {
-	j := Judged{Target: a.Trial.Target, D: m.Difference, Free: m.Free}
+	j := Judged{Target: a.Trial.Target, D: m.Difference, Free: m.Free, Weight: 1}
 	if m.HasColour && !m.HasGroup {
 		return j // of a pair, a stock, or no longer of its sheet
 	}

@@ -64,6 +64,7 @@ type Judged struct {
 	Target colour.SRGB
 	D      colour.Difference
 	Free   exercises.Axes // the parts along which it could have erred either way
+	Weight float64        // what it counts for in an even sample; 0 where that is unknown
 	sheet  *tabs.Sheet    // it was chosen from, nil for none
 	at     scoring.Place  // where in it
 }
@@ -103,7 +104,11 @@ func (s *Sitting) Take(a scoring.Attempt) {
 	}
 	s.Seconds = append(s.Seconds, a.Answer.Total.Seconds())
 	if m.HasColour && !m.Sparse {
-		s.Judged = append(s.Judged, Judge(a, m, s.Setup.Sheet))
+		j := Judge(a, m, s.Setup.Sheet)
+		if s.Setup.Adaptive && exercises.TraitsOf(a.Trial.Kind).Adapts {
+			j.Weight = weightOf(a.Trial.Chance)
+		}
+		s.Judged = append(s.Judged, j)
 	}
 	if m.HasGroup {
 		s.Groups = append(s.Groups, m.GroupSteps)

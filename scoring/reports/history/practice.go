@@ -39,15 +39,6 @@ func (k *Kind) Practice() *Kind {
 // Tested says whether the sitting belongs to a proficiency test.
 func (s *Sitting) Tested() bool { return s.Set().Kind == scoring.TestSet }
 
-// Medians gives one number a sitting.
-func Medians(k *Kind) []float64 {
-	var medians []float64
-	for _, list := range Over([]*Kind{k}, Size) {
-		medians = append(medians, Median(list))
-	}
-	return medians
-}
-
 // MostPoints is how many places a plot over time has: with more sittings than
 // that, neighbouring ones share a place.
 const MostPoints = 60

@@ -185,7 +185,7 @@ func (r *reader) history() *History {
 			k.Attempts += s.Count()
 			if !seen[s.ID] {
 				seen[s.ID] = true
-				h.Adaptive = h.Adaptive || s.Setup.Adaptive
+				h.Adaptive = h.Adaptive || s.Setup.Adaptive && exercises.TraitsOf(k.ID).Adapts
 			}
 			if h.First.IsZero() || s.First.Before(h.First) {
 				h.First = s.First

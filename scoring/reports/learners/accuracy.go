@@ -37,7 +37,7 @@ func accuracySection(kinds []*history.Kind) report.Section {
 		}
 		sittings, answers := sittingsOf(kinds)
 		t.Rows = append(t.Rows, []report.Cell{name, report.Count(answers), report.Count(sittings),
-			report.Estimate(trend.Median(errors, history.Level)), below(pt.Value), below(at.Value),
+			report.Estimate(history.MedianSize(kinds)), below(pt.Value), below(at.Value),
 			report.Number{Value: history.Median(history.Flat(history.Gather(kinds, func(s *history.Sitting) []float64 { return s.Seconds }))), Decimals: 1}})
 	})
 	return report.Section{Key: "accuracy", Title: "How large the errors are", Table: t, Notes: []string{

@@ -29,7 +29,7 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	}
 	r.Lead = []string{h.Summary()}
 	if h.Adaptive {
-		r.Lead = append(r.Lead, "Practice that adapts asks more where errors are large, so these errors are larger than those of an even sample would be.")
+		r.Lead = append(r.Lead, history.EvenNote)
 	}
 	coloured := history.WithColours(h.Kinds)
 	r.Sections = append(r.Sections, accuracySection(coloured))

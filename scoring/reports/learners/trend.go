@@ -16,8 +16,8 @@ import (
 // NIST/SEMATECH e-Handbook 6.3.2.4).
 const newestWeight = 0.3
 
-// trendSection says whether the errors shrink, from one number a sitting: its
-// median ΔE00.
+// trendSection says whether the errors shrink, from one number a sitting, see
+// [history.Sitting.Typical].
 func trendSection(kinds []*history.Kind) report.Section {
 	t := &report.Table{None: noErrors, Columns: []report.Column{
 		{Key: "kind", Title: "exercise", Left: true}, {Key: "sittings", Title: "sittings"},
@@ -28,25 +28,28 @@ func trendSection(kinds []*history.Kind) report.Section {
 		{Key: "per_doubling", Title: "error remaining per doubling of practice", Estimates: true},
 	}}
 	s := report.Section{Key: "trend", Title: "Whether they shrink", Table: t, Notes: []string{
-		"From the median ΔE00 of each sitting, but for proficiency tests, whose targets are chosen otherwise. Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
+		history.TypicalNote + " Now: the newest sittings weigh most. Change: the median of all slopes between sittings (Theil–Sen); below 0 is better.",
 		"Trend: the Mann–Kendall test for a steady rise or fall at 5 %. Error remaining per doubling of practice: 80 % means a fifth less error each time the number of sittings doubles.",
 	}}
 	for _, k := range kinds {
 		k := k.Practice()
-		medians := history.Medians(k)
-		line := trend.TheilSen(nil, medians, history.Level)
-		test := trend.MannKendall(medians)
+		means, unknown := history.Typicals(k)
+		line := trend.TheilSen(nil, means, history.Level)
+		test := trend.MannKendall(means)
 		p := report.Cell(report.Number{Value: test.P, Decimals: 3})
 		if history.TrendWord(test).Key == "unknown" {
 			p = report.Empty{}
 		}
 		t.Rows = append(t.Rows, []report.Cell{
-			report.Word{Key: string(k.ID), Shown: k.Title}, report.Count(len(medians)),
-			report.Estimate(trend.CurrentLevel(medians, newestWeight, history.Level)),
+			report.Word{Key: string(k.ID), Shown: k.Title}, report.Count(len(means) + unknown),
+			report.Estimate(trend.CurrentLevel(means, newestWeight, history.Level)),
 			report.Estimated{Estimate: line.Slope, Decimals: 3, Signed: true},
-			p, history.TrendWord(test), report.Percent(trend.LearningRate(nil, medians, history.Level).PerDoubling),
+			p, history.TrendWord(test), report.Percent(trend.LearningRate(nil, means, history.Level).PerDoubling),
 		})
 		s.Plots = append(s.Plots, trendPlot(k))
+		if unknown > 0 {
+			s.Notes = append(s.Notes, fmt.Sprintf("%s: %d %s left out, %s.", k.Title, unknown, scoring.Plural(unknown, "sitting is", "sittings are"), history.UnknownChance))
+		}
 	}
 	return s
 }
@@ -54,17 +57,17 @@ func trendSection(kinds []*history.Kind) report.Section {
 // trendPlot shows the error over time.
 func trendPlot(k *history.Kind) report.Plot {
 	plot := report.Plot{
-		Key: "trend-" + string(k.ID), Title: k.Title + ": error over time", XTitle: "sitting", YTitle: "median ΔE00",
+		Key: "trend-" + string(k.ID), Title: k.Title + ": error over time", XTitle: "sitting", YTitle: "mean ΔE00",
 		Bands: []report.Band{
 			{From: 0, To: scoring.Perceptibility.Value, Name: "within perceptibility", Shade: report.ShadePerceptible},
 			{From: scoring.Perceptibility.Value, To: scoring.Acceptability.Value, Name: "within acceptability", Shade: report.ShadeAcceptable},
 		},
 	}
-	var sizes [][]float64
+	var shares [][]float64
 	for _, s := range k.Sittings {
-		sizes = append(sizes, history.Column(s.Judged, history.Size))
+		shares = append(shares, s.Shares())
 	}
-	plot.Series = []report.Series{overTime("median ΔE00", sizes, func(lists [][]float64) scoring.Estimate { return trend.Median(history.Flat(lists), history.Level) })}
+	plot.Series = []report.Series{overTime("mean ΔE00", shares, history.Mean)}
 	return plot
 }
 
@@ -113,8 +116,7 @@ func lightSection(kinds []*history.Kind) report.Section {
 	if len(lights.Names) > 1 || len(lights.Names) == 1 && lights.Names[0] != daylight {
 		for i, id := range lights.Names {
 			name := report.Word{Key: id, Shown: history.LampName(id)}
-			errors := history.Flat(history.Over(lights.Values[i], history.Size))
-			row := []report.Cell{name, report.Count(len(errors)), report.Estimate(trend.Median(errors, history.Level))}
+			row := []report.Cell{name, report.Count(len(history.Flat(history.Over(lights.Values[i], history.Size)))), report.Estimate(history.MedianSize(lights.Values[i]))}
 			for _, e := range history.BiasOfKinds(lights.Values[i]).Estimates {
 				row = append(row, report.Signed(e))
 			}
