@@ -81,7 +81,7 @@ default. The same seed makes the same people, answers and days.`,
 			return a.recoverThresholds(cmd, out, runs, draws)
 		}
 		if cmd.Flags().Changed("runs") || cmd.Flags().Changed("draws") {
-			return misused("shadedrill simulate --thresholds --runs 2000", "--runs belongs to --thresholds, --biases and --trends, --draws to --thresholds")
+			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds, and --runs to --biases and --trends")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")

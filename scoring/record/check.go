@@ -266,8 +266,6 @@ func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 		return a, fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
 	case len(t.Patches) > mostPatches || len(g.Order) > mostPatches:
 		return a, fmt.Errorf("%s holds more than %d patches", what, mostPatches)
-	case t.Chance < 0:
-		return a, fmt.Errorf("%s has a target with a chance below nothing", what)
 	case g.First < 0 || g.Total < 0:
 		return a, fmt.Errorf("%s took less than no time", what)
 	}

@@ -24,7 +24,7 @@ func TestWhatIsAlteredInTheFileIsNamed(t *testing.T) {
 		{"UPDATE attempt SET at = at + 1 WHERE sitting = 8 AND ordinal = 3", "sitting S07: answer 4 is not as it was given"},
 		{"DELETE FROM attempt WHERE sitting = 8 AND ordinal = 3", "sitting S07: 1 answer is missing"},
 		{"DELETE FROM attempt WHERE sitting = 8 AND ordinal = 29", "sitting S07: 1 answer is missing"},
-		{"INSERT INTO attempt SELECT sitting, 30, at, kind, version, scene, part, item, level, target, key, answer, tab, neighbour, value_group, choice, first, total, looks, timed_out, more, link FROM attempt WHERE sitting = 8 AND ordinal = 29", "sitting S07: answer 31 is not as it was given"},
+		{"INSERT INTO attempt SELECT sitting, 30, at, kind, version, scene, part, item, level, target, key, answer, tab, neighbour, value_group, choice, first, total, looks, timed_out, more, link, chance FROM attempt WHERE sitting = 8 AND ordinal = 29", "sitting S07: answer 31 is not as it was given"},
 		{"UPDATE attempt SET sitting = 9, ordinal = 30 WHERE sitting = 8 AND ordinal = 29", "sitting S08: answer 31 is not as it was given"},
 		{"UPDATE sitting SET setup = json_set(setup, '$.seed', 1) WHERE ulid = 'S07'", "sitting S07: its setup, person, time or origin"},
 		{"UPDATE sitting SET learner = 1 WHERE ulid = 'S07'", "sitting S07: its setup, person, time or origin"},

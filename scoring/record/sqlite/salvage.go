@@ -119,7 +119,7 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 			if old, ok := w.sittings[r.rowid]; !ok || old.columns[7] == nil {
 				w.sittings[r.rowid] = r
 			}
-		case !r.table && (n == colCount || n == colCount+1):
+		case !r.table && n > onDiskLink-1 && n <= onDiskChance+1:
 			if w.attempts[whole(0)] == nil {
 				w.attempts[whole(0)] = map[int64]carved{}
 			}
@@ -342,9 +342,15 @@ func (w *wreck) readSitting(id int64) (s scoring.Sitting, ok bool) {
 	return s, true
 }
 
-// onDisk are the columns of an answer as they lie in the file; its link follows.
+// onDisk are the columns of an answer as they lie in the file; its link follows, and the
+// chance of its target, each since the form that added it.
 var onDisk = []string{"sitting", "ordinal", "at", "kind", "version", "scene", "part", "item", "level", "target", "key", "answer",
 	"tab", "neighbour", "value_group", "choice", "first", "total", "looks", "timed_out", "more"}
+
+const (
+	onDiskLink   = 21
+	onDiskChance = 22
+)
 
 // readAnswers gives the answers in order, and how many could not be understood.
 func (w *wreck) readAnswers(id int64, s scoring.Sitting) (list []scoring.Attempt, unread int) {
@@ -353,6 +359,9 @@ func (w *wreck) readAnswers(id int64, s scoring.Sitting) (list []scoring.Attempt
 		row := make([]value, colCount)
 		for i, name := range onDisk {
 			row[slices.Index(columnNames, name)] = w.attempts[id][n].columns[i]
+		}
+		if cols := w.attempts[id][n].columns; len(cols) > onDiskChance {
+			row[colChance] = cols[onDiskChance]
 		}
 		a, err := r.attempt(row)
 		if err != nil {
@@ -378,8 +387,8 @@ func (w *wreck) chain(id int64, answers []scoring.Attempt) (c record.Chain) {
 	}
 	for _, a := range answers {
 		l := record.Linked{Ordinal: a.Trial.Ordinal}
-		if cols := w.attempts[id][int64(a.Trial.Ordinal)].columns; len(cols) > colCount {
-			b, _ := cols[colCount].([]byte)
+		if cols := w.attempts[id][int64(a.Trial.Ordinal)].columns; len(cols) > onDiskLink {
+			b, _ := cols[onDiskLink].([]byte)
 			l.Link = readLink(b)
 		}
 		c.Answers = append(c.Answers, l)

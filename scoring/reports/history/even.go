@@ -14,7 +14,7 @@ import (
 const leastChance = 0.05
 
 func weightOf(chance float64) float64 {
-	if chance == 0 {
+	if !(chance > 0) {
 		return 0
 	}
 	return 1 / max(chance, leastChance)
