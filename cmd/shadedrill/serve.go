@@ -33,7 +33,8 @@ At the first start it prints a link for the first instructor, good once, for hal
 hour. Without TLS it listens on this machine only.`,
 		Example: `  shadedrill serve --book school.db
   shadedrill serve --book school.db --domain class.example
-  shadedrill serve --book school.db --listen 127.0.0.1:8443 --behind-proxy 127.0.0.1 --public-url https://class.example
+  shadedrill serve --listen 127.0.0.1:8443 --behind-proxy 127.0.0.1 \
+    --public-url https://class.example
   shadedrill serve --book school.db --link-for "Ida Vale"`,
 	}
 	f := c.Flags()
