@@ -24,15 +24,6 @@ func (s Spark) words() string {
 	return b.String()
 }
 
-// machine writes the values one after the other.
-func (s Spark) machine() string {
-	var list []string
-	for _, v := range s.Values {
-		list = append(list, forMachines(v))
-	}
-	return strings.Join(list, " ")
-}
-
 const sparkWidth, sparkHeight = 72.0, 16.0
 
 // picture draws the line as high as a line of text.

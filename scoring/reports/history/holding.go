@@ -1,26 +1,11 @@
 package history
 
 import (
-	"context"
 	"slices"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
-
-// ReadHolding reads the sittings whose chain holds, and says which do not: for a
-// report that decides something.
-func ReadHolding(ctx context.Context, book Book, f record.Filter) (*History, record.Broken, error) {
-	broken, err := record.VerifyChains(ctx, book, f)
-	if err != nil {
-		return nil, nil, err
-	}
-	h, err := Read(ctx, book, f)
-	if err != nil {
-		return nil, nil, err
-	}
-	return h.Holding(broken), broken, nil
-}
 
 // Holding is the history without the sittings named.
 func (h *History) Holding(broken record.Broken) *History {
