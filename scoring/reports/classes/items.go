@@ -128,7 +128,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 	}
 	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: []string{
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
-		"As a question, and not of how well students did: whether it tells the better from the weaker, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). One that hardly does, or misleads, can be left out of an assignment's grade.",
+		"As a question, and not of how well students did: whether it tells the better from the weaker, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). Look at one that hardly does, or misleads.",
 	}}), nil
 }
 
