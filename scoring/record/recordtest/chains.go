@@ -87,7 +87,7 @@ func origins(t *testing.T, b record.Store) {
 		s.ID, s.Started, s.Origin = scoring.SittingID([]string{"O0", "O1", "O2", "O3", "O4"}[i]), at.Add(time.Duration(i)*time.Hour), c.has
 		must(t, b.StartSitting(ctx, s))
 		must(t, b.Append(ctx, Plain(s, 0)))
-		s.Origin = scoring.Origin{Road: scoring.RoadImported, Book: "B9", At: Noon}
+		s.Origin = scoring.Origin{Road: scoring.RoadImported, Book: "book-nine", At: Noon}
 		wantIs(t, b.StartSitting(ctx, s), record.ErrTaken)
 		got, err := b.Sitting(ctx, s.ID)
 		must(t, err)

@@ -75,20 +75,20 @@ func doors(t *testing.T, b record.Store) {
 	_, err = b.Ticket(ctx, own.ID)
 	wantIs(t, err, record.ErrNotFound)
 
-	in := record.SignedIn{ID: "B1", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}
+	in := record.SignedIn{ID: "browser-one", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}
 	must(t, b.PutSignedIn(ctx, in))
 	in.Seen = Noon.Add(time.Minute)
 	must(t, b.PutSignedIn(ctx, in))
-	gotIn, err := b.SignedIn(ctx, "B1")
+	gotIn, err := b.SignedIn(ctx, "browser-one")
 	must(t, err)
 	same(t, "signed in", gotIn, in)
-	for _, more := range []record.SignedIn{{ID: "B2", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}, {ID: "B3", Hash: "h", Learner: ben.ID, At: Noon, Seen: Noon}} {
+	for _, more := range []record.SignedIn{{ID: "browser-two", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}, {ID: "browser-three", Hash: "h", Learner: ben.ID, At: Noon, Seen: Noon}} {
 		must(t, b.PutSignedIn(ctx, more))
 	}
 	there := func(what string, want ...string) {
 		t.Helper()
 		var got []string
-		for _, id := range []string{"B1", "B2", "B3"} {
+		for _, id := range []string{"browser-one", "browser-two", "browser-three"} {
 			if _, err := b.SignedIn(ctx, id); err == nil {
 				got = append(got, id)
 			} else {
@@ -98,14 +98,14 @@ func doors(t *testing.T, b record.Store) {
 		same(t, what, got, want)
 	}
 	must(t, b.SignOutAll(ctx, "", Noon.Add(time.Second)))
-	there("seen lately", "B1")
-	must(t, b.PutSignedIn(ctx, record.SignedIn{ID: "B2", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}))
-	must(t, b.PutSignedIn(ctx, record.SignedIn{ID: "B3", Hash: "h", Learner: ben.ID, At: Noon, Seen: Noon}))
-	must(t, b.SignOut(ctx, "B2"))
-	must(t, b.SignOut(ctx, "B2"))
-	there("one signed out", "B1", "B3")
+	there("seen lately", "browser-one")
+	must(t, b.PutSignedIn(ctx, record.SignedIn{ID: "browser-two", Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon}))
+	must(t, b.PutSignedIn(ctx, record.SignedIn{ID: "browser-three", Hash: "h", Learner: ben.ID, At: Noon, Seen: Noon}))
+	must(t, b.SignOut(ctx, "browser-two"))
+	must(t, b.SignOut(ctx, "browser-two"))
+	there("one signed out", "browser-one", "browser-three")
 	must(t, b.SignOutAll(ctx, ada.ID, time.Time{}))
-	there("all of one person", "B3")
+	there("all of one person", "browser-three")
 
 	done := record.Served{At: Noon, By: ben.ID, What: "code made", Class: class.ID, About: ada.ID}
 	must(t, b.WriteServed(ctx, done))
