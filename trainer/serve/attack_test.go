@@ -235,7 +235,7 @@ func TestLinksEnd(t *testing.T) {
 	for range 3 {
 		h.browser().get("/join/" + secret)
 	}
-	h.ahead = 31 * time.Minute
+	h.ahead.Store(int64(31 * time.Minute))
 	if status, _ := h.browser().post("/join", "ticket", secret, "name", "Late", "passphrase", phrase); status != 403 {
 		t.Errorf("a link that has ended: %d", status)
 	}
@@ -270,7 +270,7 @@ func TestLinksEnd(t *testing.T) {
 		t.Errorf("a code before the last: %d", status)
 	}
 	h.joined(code, "Ben Moor")
-	h.ahead += codeFor + time.Minute
+	h.ahead.Add(int64(codeFor + time.Minute))
 	if status, _ := h.browser().post("/join", "ticket", code, "name", "Cy Vale", "passphrase", phrase); status != 403 {
 		t.Errorf("a code that has ended: %d", status)
 	}
@@ -316,7 +316,7 @@ func TestGuessingIsStopped(t *testing.T) {
 	stopped(h)
 	later := opened(t, book) // a server that was started anew
 	stopped(later)
-	later.ahead = time.Minute
+	later.ahead.Store(int64(time.Minute))
 	b := later.browser()
 	status, page := b.post("/sign-in", "name", "Ida Vale", "passphrase", phrase)
 	b.ok(status, page, "New class")
@@ -367,7 +367,7 @@ func TestSessionsAreNewAndEnd(t *testing.T) {
 	// Unused, one ends by itself.
 	status, page = ida.post("/sign-in", "name", "Ida Vale", "passphrase", "another one of these")
 	ida.ok(status, page)
-	h.ahead = idleFor + time.Hour
+	h.ahead.Store(int64(idleFor + time.Hour))
 	if _, page := ida.get("/account"); !strings.Contains(page, "Sign in") {
 		t.Error("a session that nobody used for long holds")
 	}

@@ -100,7 +100,7 @@ func (s *Server) drillFor(who scoring.Learner) (*drill, error) {
 		return nil, errFull
 	}
 	ctx, stop := context.WithCancelCause(s.base)
-	d := &drill{who: who.ID, screen: web.New(web.Options{Keep: s.Keep}), stop: stop, ended: make(chan struct{}), began: s.Clock()}
+	d := &drill{who: who.ID, screen: web.New(web.Options{Keep: s.Keep, Clock: s.Clock}), stop: stop, ended: make(chan struct{}), began: s.Clock()}
 	cfg := trainer.Config{Book: s.ownBook(d), Person: who.ID, System: display.Browser, Clock: s.Clock, Getenv: func(string) string { return "" },
 		Display: func() string { return shownWords(d.screen) }, Check: s.drills.checks[who.ID],
 		Checked: func(c scoring.DisplayCheck) {

@@ -11,6 +11,7 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -28,7 +29,7 @@ type house struct {
 	server *Server
 	book   record.Store
 	url    string
-	ahead  time.Duration
+	ahead  atomic.Int64 // by how much its clock is ahead of the machine's
 }
 
 // opened starts a server on a book; the options are completed.
@@ -40,7 +41,7 @@ func opened(t testing.TB, book record.Store) *house {
 	}
 	h := &house{t: t, book: book, url: "http://" + l.Addr().String()}
 	base, end := context.WithCancel(context.Background())
-	h.server, err = New(base, Options{Book: book, PublicURL: h.url, Clock: func() time.Time { return time.Now().Add(h.ahead) }})
+	h.server, err = New(base, Options{Book: book, PublicURL: h.url, Clock: func() time.Time { return time.Now().Add(time.Duration(h.ahead.Load())) }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -154,10 +155,12 @@ func until(t testing.TB, c *webtest.Client, texts ...string) {
 	}
 }
 
-// press presses a key as a person does: not before the picture can have been seen.
-func press(t testing.TB, c *webtest.Client, names ...string) {
+// press presses a key as a person does: not before the picture can have been seen. The
+// clock is set forward by as much.
+func (h *house) press(c *webtest.Client, names ...string) {
+	t := h.t
 	t.Helper()
-	time.Sleep(850 * time.Millisecond)
+	h.ahead.Add(int64(850 * time.Millisecond))
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
@@ -218,20 +221,21 @@ func (h *house) joined(code, name string) *browser {
 }
 
 // checked takes a new student past cautions and display check.
-func checked(t testing.TB, c *webtest.Client) {
+func (h *house) checked(c *webtest.Client) {
+	t := h.t
 	t.Helper()
 	until(t, c, "Before you begin")
-	press(t, c, "enter")
+	h.press(c, "enter")
 	until(t, c, "question 1 of 4")
-	press(t, c, "1")
+	h.press(c, "1")
 	until(t, c, "question 2 of 4")
-	press(t, c, "1")
+	h.press(c, "1")
 	until(t, c, "question 3 of 4")
-	press(t, c, "3")
+	h.press(c, "3")
 	until(t, c, "question 4 of 4")
-	press(t, c, "1")
+	h.press(c, "1")
 	until(t, c, "The check is repeated after a week and for another screen or browser.")
-	press(t, c, "enter")
+	h.press(c, "enter")
 	until(t, c, "Today's practice")
 }
 
@@ -256,15 +260,16 @@ func (h *house) attempts(who personID) (list []scoring.Attempt) {
 }
 
 // answer answers trials of a value-first drill from one to another, seeing each.
-func answer(t testing.TB, c *webtest.Client, from, to, of int) {
+func (h *house) answer(c *webtest.Client, from, to, of int) {
+	t := h.t
 	t.Helper()
 	for n := from; n <= to; n++ {
 		until(t, c, fmt.Sprintf("trial %d of %d Step 1 of 2", n, of))
-		press(t, c, []string{"left", "right"}[n%2])
-		press(t, c, "enter")
+		h.press(c, []string{"left", "right"}[n%2])
+		h.press(c, "enter")
 		until(t, c, fmt.Sprintf("trial %d of %d Step 2 of 2", n, of))
-		press(t, c, "enter")
+		h.press(c, "enter")
 		until(t, c, fmt.Sprintf("trial %d of %d, answered", n, of))
-		press(t, c, "enter")
+		h.press(c, "enter")
 	}
 }

@@ -23,7 +23,7 @@ func TestAClassInTheBrowser(t *testing.T) {
 	ada := h.joined(ida.code(class), "ada finch")
 
 	c := ada.drill()
-	checked(t, c)
+	h.checked(c)
 	status, page := ida.get("/classes/" + class + "/live")
 	ida.ok(status, page, "1 of 2 have the page open", "in the menu", "has not joined yet")
 
@@ -37,8 +37,8 @@ func TestAClassInTheBrowser(t *testing.T) {
 	}
 	c = ada.drill()
 	until(t, c, "4 trials", "begin")
-	press(t, c, "enter")
-	answer(t, c, 1, 2, 4)
+	h.press(c, "enter")
+	h.answer(c, 1, 2, 4)
 	until(t, c, "trial 3 of 4 Step 1 of 2")
 	status, page = ida.get("/classes/" + class + "/live")
 	ida.ok(status, page, "assignment 1", "2 of 4")
@@ -50,7 +50,7 @@ func TestAClassInTheBrowser(t *testing.T) {
 	if n := len(h.attempts(h.person("Ada Finch").ID)); n != 2 {
 		t.Errorf("%d answers in the book, want 2", n)
 	}
-	answer(t, c, 3, 4, 4)
+	h.answer(c, 3, 4, 4)
 	until(t, c, "summary")
 
 	ctx := context.Background()
@@ -129,13 +129,13 @@ func TestCollect(t *testing.T) {
 	class := ida.class("Monday group", "Ada Finch")
 	ada := h.joined(ida.code(class), "Ada Finch")
 	c := ada.drill()
-	checked(t, c)
+	h.checked(c)
 	ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "5", "due", "2031-05-01")
 	ida.post("/classes/"+class+"/begin", "number", "1")
 	c = ada.drill()
 	until(t, c, "5 trials", "begin")
-	press(t, c, "enter")
-	answer(t, c, 1, 2, 5)
+	h.press(c, "enter")
+	h.answer(c, 1, 2, 5)
 	status, page := ida.post("/classes/"+class+"/collect", "number", "1")
 	ida.ok(status, page, "Whoever is still at assignment 1 is stopped")
 	status, page = ida.post("/classes/"+class+"/collect", "number", "1", "confirm", "yes")
@@ -158,13 +158,13 @@ func TestStoppingKeepsEveryAnswer(t *testing.T) {
 	class := ida.class("Monday group", "Ada Finch")
 	ada := h.joined(ida.code(class), "Ada Finch")
 	c := ada.drill()
-	checked(t, c)
+	h.checked(c)
 	ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "5", "due", "2031-05-01")
 	ida.post("/classes/"+class+"/begin", "number", "1")
 	c = ada.drill()
 	until(t, c, "5 trials", "begin")
-	press(t, c, "enter")
-	answer(t, c, 1, 2, 5)
+	h.press(c, "enter")
+	h.answer(c, 1, 2, 5)
 	h.server.Drain(context.Background())
 	if err := c.Closed(late); err == nil || !strings.Contains(fmt.Sprint(err), "GoingAway") {
 		t.Errorf("closed with %v", err)
@@ -178,8 +178,8 @@ func TestStoppingKeepsEveryAnswer(t *testing.T) {
 	again.ok(status, page)
 	c = again.drill()
 	until(t, c, "You broke off", "after 2 of 5")
-	press(t, c, "enter")
+	later.press(c, "enter")
 	until(t, c, "3 trials to come", "begin")
-	press(t, c, "enter")
+	later.press(c, "enter")
 	until(t, c, "trial 3 of 5")
 }

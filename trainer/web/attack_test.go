@@ -124,6 +124,7 @@ func TestASlowPageGetsTheLatest(t *testing.T) {
 	c := s.dial(webtest.Options{Lazy: true})
 	until(t, c, "begin")
 	on := c.Number()
+	s.ahead.Add(int64(900 * time.Millisecond)) // the picture can have been seen
 	c.Send(webtest.KeyOn(on, "enter"))
 	c.Send(webtest.Drawn(on))
 	until(t, c, "Step 1 of 2")
@@ -208,7 +209,7 @@ func TestASecondWindow(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	first := s.dial(webtest.Options{})
 	until(t, first, "begin")
-	press(t, first, "enter")
+	s.press(first, "enter")
 	until(t, first, "Step 1 of 2")
 	on := first.Number()
 	second := s.dial(webtest.Options{})
@@ -221,7 +222,7 @@ func TestASecondWindow(t *testing.T) {
 	if err := second.Until(late, func(p *webtest.Picture) bool { return p.Refused == 1 }); err != nil {
 		t.Fatal(err)
 	}
-	press(t, second, "enter")
+	s.press(second, "enter")
 	until(t, second, "Step 2 of 2")
 }
 
@@ -251,7 +252,7 @@ func TestNobodyComesBack(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{Keep: 100 * time.Millisecond})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
 	c.Cut()
 	select {
@@ -276,9 +277,9 @@ func TestGoodbye(t *testing.T) {
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
 	s.screen.Goodbye(websocket.StatusGoingAway, "the server stops")
-	press(t, c, "q")
+	s.press(c, "q")
 	until(t, c, "Value first", "Settings")
-	press(t, c, "q")
+	s.press(c, "q")
 	closedWith(t, c, websocket.StatusGoingAway)
 }
 
@@ -287,7 +288,7 @@ func TestTimeStandsStillWithoutAPage(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
 	c.Cut()
 	for s.screen.Watched() {
@@ -296,9 +297,9 @@ func TestTimeStandsStillWithoutAPage(t *testing.T) {
 	time.Sleep(4 * time.Second)
 	c = s.dial(webtest.Options{})
 	until(t, c, "Step 1 of 2")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 2 of 2")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "answered")
 	if a := attempts(t, s.book); len(a) != 1 || a[0].Answer.Total > 3500*time.Millisecond { // two calm keys
 		t.Errorf("an answer that took %v, with 4 s without a page", a[0].Answer.Total)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -20,9 +21,12 @@ import (
 	"shadedrill/trainer/web/webtest"
 )
 
-// onPage serves a trainer and its page, and counts what the page weighs.
-func onPage(t *testing.T, cfg trainer.Config) (address string, book record.Book, screen *web.Screen, weight *int, cut func()) {
-	book, screen, weight = record.NewMemory(), web.New(web.Options{}), new(int)
+// onPage serves a trainer and its page, counts what the page weighs, and has a clock
+// that can be set ahead.
+func onPage(t *testing.T, cfg trainer.Config) (address string, book record.Book, screen *web.Screen, weight *int, ahead *atomic.Int64, cut func()) {
+	ahead = new(atomic.Int64)
+	cfg.Clock = func() time.Time { return time.Now().Add(time.Duration(ahead.Load())) }
+	book, screen, weight = record.NewMemory(), web.New(web.Options{Clock: cfg.Clock}), new(int)
 	cfg.Book, cfg.System, cfg.SkipWelcome, cfg.SkipDisplay, cfg.Learner = book, display.Browser, true, true, "Ada Invented"
 	var server *httptest.Server
 	mux := http.NewServeMux()
@@ -52,7 +56,7 @@ func onPage(t *testing.T, cfg trainer.Config) (address string, book record.Book,
 	ran := make(chan error, 1)
 	go func() { ran <- trainer.Run(ctx, screen, cfg) }()
 	t.Cleanup(func() { stop(); <-ran; server.CloseClientConnections(); server.Close() })
-	return server.URL, book, screen, weight, func() { screen.Cut(websocket.StatusGoingAway, "the network is cut") }
+	return server.URL, book, screen, weight, ahead, func() { screen.Cut(websocket.StatusGoingAway, "the network is cut") }
 }
 
 // TestEndToEndPixels: the pixels of a drill's patches, in what the browser puts on the
@@ -71,7 +75,7 @@ func TestEndToEndPixels(t *testing.T) {
 		"forced colour": {1280, 800, 1, false, true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			address, book, screen, weight, cut := onPage(t, drilling(trials))
+			address, book, screen, weight, ahead, cut := onPage(t, drilling(trials))
 			b := webtest.OpenChromium(t, c.width, c.height, c.ratio, c.touch)
 			if c.forced {
 				b.Do("Emulation.setEmulatedMedia", `{"features":[{"name":"forced-colors","value":"active"}]}`)
@@ -85,7 +89,7 @@ func TestEndToEndPixels(t *testing.T) {
 				}
 			}
 			press := func(key string) {
-				time.Sleep(900 * time.Millisecond) // as a person looks
+				ahead.Add(int64(900 * time.Millisecond)) // as a person looks
 				quick(key)
 			}
 			height := int(float64(c.height) * c.ratio)

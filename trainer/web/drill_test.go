@@ -24,7 +24,7 @@ func TestDrillOverASocket(t *testing.T) {
 	s := serve(t, drilling(trials), web.Options{})
 	c := s.dial(webtest.Options{W: 120, H: 36})
 	until(t, c, "50 trials", "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	var targets, answers []colour.SRGB
 	steps, bytesOfSteps, most := 0, 0, 0
 	for n := 1; n <= trials; n++ {
@@ -46,22 +46,22 @@ func TestDrillOverASocket(t *testing.T) {
 		target := left
 		_, before, _ := c.Traffic()
 		was := right
-		press(t, c, []string{"left", "right"}[n%2])
+		s.press(c, []string{"left", "right"}[n%2])
 		if err := c.Until(late, func(p *webtest.Picture) bool { _, r := patches(p); return r != was }); err != nil {
 			t.Fatal(err)
 		}
 		_, after, _ := c.Traffic()
 		steps, bytesOfSteps = steps+1, bytesOfSteps+after-before
 		most = max(most, after-before)
-		press(t, c, "enter")
+		s.press(c, "enter")
 		look("2")
 		if left != target {
 			t.Fatalf("trial %d: the target was %v and is %v", n, target, left)
 		}
 		targets, answers = append(targets, target), append(answers, right)
-		press(t, c, "enter")
+		s.press(c, "enter")
 		until(t, c, fmt.Sprintf("trial %d of %d, answered", n, trials))
-		press(t, c, "enter")
+		s.press(c, "enter")
 	}
 	until(t, c, "summary")
 	got := attempts(t, s.book)
@@ -88,12 +88,12 @@ func TestNoKeyIsLost(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
 	for range 300 {
-		press(t, c, "left", "right")
+		s.press(c, "left", "right")
 	}
-	press(t, c, "?")
+	s.press(c, "?")
 	until(t, c, "Help")
 	if got := s.screen.Stats(); got.Inputs != 602 || got.Refused != 0 {
 		t.Errorf("%d of 602 keys arrived, %d were refused", got.Inputs, got.Refused)
@@ -105,9 +105,9 @@ func TestAKeyForThePictureBeforeAnswersNothing(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
-	time.Sleep(900 * time.Millisecond) // until the picture can have been seen
+	s.ahead.Add(int64(900 * time.Millisecond)) // the picture can have been seen
 	on := c.Number()
 	for range 8 {
 		if err := c.Send(webtest.KeyOn(on, "enter")); err != nil {
@@ -130,9 +130,9 @@ func TestComingBack(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 2 of 2")
 	var before, after [2]colour.SRGB
 	c.Until(late, func(p *webtest.Picture) bool { before[0], before[1] = patches(p); return true })
@@ -164,7 +164,7 @@ func TestComingBack(t *testing.T) {
 	if n := len(attempts(t, s.book)); n != 0 {
 		t.Errorf("a key for the old page gave %d answers", n)
 	}
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "trial 1 of 4, answered")
 }
 
@@ -173,7 +173,7 @@ func TestKeysAreNamed(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
-	press(t, c, "enter")
+	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
 	var keys []webtest.Key
 	c.Until(late, func(p *webtest.Picture) bool { keys = p.Keys; return true })
@@ -191,7 +191,7 @@ func TestKeysAreNamed(t *testing.T) {
 	var x, y int
 	c.Until(late, func(p *webtest.Picture) bool { x, y, _ = p.Find("↵"); return true })
 	click := func() {
-		time.Sleep(400 * time.Millisecond) // until the picture can have been seen
+		s.ahead.Add(int64(400 * time.Millisecond)) // the picture can have been seen
 		on := c.Number()
 		c.Send(webtest.MouseOn(on, 1, x, y))
 		c.Send(webtest.MouseOn(on, 0, x, y)) // comes when the picture has changed

@@ -36,7 +36,7 @@ func TestAWholePageIsSmall(t *testing.T) {
 				if bytes > 8000 {
 					t.Errorf("a page of %d bytes", bytes)
 				}
-				press(t, c, "enter")
+				s.press(c, "enter")
 				c.Until(100*time.Millisecond, func(p *webtest.Picture) bool { return !p.Whole })
 			}
 			t.Log(sizes)

@@ -21,6 +21,8 @@ import (
 type Options struct {
 	// Keep is how long a trainer goes on without a page; 0 is five minutes.
 	Keep time.Duration
+	// Clock is the trainer's clock, by which a key was struck; nil is time.Now.
+	Clock func() time.Time
 	// Shown, when not nil, is called with what a page says of its display, from
 	// the goroutine that reads the socket.
 	Shown func(Shown)
@@ -83,6 +85,9 @@ var _ trainer.Listener = (*Screen)(nil)
 func New(o Options) *Screen {
 	if o.Keep <= 0 {
 		o.Keep = usualKeep
+	}
+	if o.Clock == nil {
+		o.Clock = time.Now
 	}
 	s := &Screen{options: o}
 	s.event = sync.NewCond(&s.mu)
@@ -217,10 +222,11 @@ func (s *Screen) taken(m message) tcell.Event {
 		return nil
 	}
 	s.stats.Inputs++
+	struck := &trainer.Struck{Event: tcell.NewEventKey(m.key, m.char, m.mods), At: s.options.Clock()}
 	if m.kind == msgMouse {
-		return tcell.NewEventMouse(m.x, m.y, m.buttons, tcell.ModNone)
+		struck.Event = tcell.NewEventMouse(m.x, m.y, m.buttons, tcell.ModNone)
 	}
-	return tcell.NewEventKey(m.key, m.char, m.mods)
+	return struck
 }
 
 func (s *Screen) refuse() {

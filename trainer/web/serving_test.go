@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -30,7 +31,11 @@ type serving struct {
 	server *httptest.Server
 	book   record.Book
 	ran    chan error
+	ahead  atomic.Int64 // by how much the clock is ahead of the machine's
 }
+
+// now is the clock of the trainer and its screen.
+func (s *serving) now() time.Time { return time.Now().Add(time.Duration(s.ahead.Load())) }
 
 // drilling is a value-first drill without pauses.
 func drilling(count int) trainer.Config {
@@ -42,7 +47,9 @@ func drilling(count int) trainer.Config {
 
 func serve(t *testing.T, cfg trainer.Config, o web.Options) *serving {
 	t.Helper()
-	s := &serving{t: t, screen: web.New(o), ran: make(chan error, 1), book: record.NewMemory()}
+	s := &serving{t: t, ran: make(chan error, 1), book: record.NewMemory()}
+	o.Clock, cfg.Clock = s.now, s.now
+	s.screen = web.New(o)
 	cfg.Book, cfg.System, cfg.SkipWelcome, cfg.SkipDisplay = s.book, display.Browser, true, true
 	if cfg.Learner == "" {
 		cfg.Learner = "Ada Invented"
@@ -101,10 +108,11 @@ func until(t *testing.T, c *webtest.Client, texts ...string) {
 }
 
 // press presses keys as a person does: not before the picture can have been seen, and
-// the same key not as one that is held down.
-func press(t *testing.T, c *webtest.Client, names ...string) {
+// the same key not as one that is held down. The clock is set forward by as much.
+func (s *serving) press(c *webtest.Client, names ...string) {
+	t := s.t
 	t.Helper()
-	time.Sleep(900 * time.Millisecond)
+	s.ahead.Add(int64(900 * time.Millisecond))
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
