@@ -19,7 +19,7 @@ type carved struct {
 	page    uint32
 	rowid   int64
 	table   bool // from a page of a table; otherwise of an index or a table without keys
-	columns []value
+	columns []any
 }
 
 const usualPage = 4096
@@ -169,7 +169,7 @@ func cell(pages map[uint32][]byte, p []byte, at int, kind byte, size int) (row c
 	return row, ok
 }
 
-func columnsOf(b []byte) (list []value, ok bool) {
+func columnsOf(b []byte) (list []any, ok bool) {
 	length, n := varint(b, 0)
 	if n == 0 || length > uint64(len(b)) {
 		return nil, false

@@ -32,9 +32,9 @@ var layout = sync.OnceValues(func() (map[string]string, error) {
 	return declared(context.Background(), db)
 })
 
-func declared(ctx context.Context, q querier) (map[string]string, error) {
+func declared(ctx context.Context, db *sql.DB) (map[string]string, error) {
 	found := map[string]string{}
-	err := each(ctx, q, "SELECT type || ' ' || name, ifnull(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'", nil, func(rows *sql.Rows) error {
+	err := rows(ctx, db, "SELECT type || ' ' || name, ifnull(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'", func(rows *sql.Rows) error {
 		var name, text string
 		err := rows.Scan(&name, &text)
 		found[name] = strings.Join(strings.Fields(text), " ")

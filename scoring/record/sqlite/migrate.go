@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"sync"
 	"time"
+
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // The forms of the book, in order: file n brings a book from form n−1 to n.
@@ -29,28 +31,28 @@ func newest() int { return len(steps()) }
 
 // migrate brings the book to the newest form, whole or not at all. Of several
 // processes that try at once, one does it and the others find it done.
-func (w *writer) migrate(ctx context.Context, version, to int) error {
+func migrate(ctx context.Context, w *sqlbook.Writer, version, to int) error {
 	for _, name := range steps()[version:to] {
 		text, err := schema.ReadFile(name)
 		if err != nil {
 			return err
 		}
-		if _, err := w.tx.ExecContext(ctx, string(text)); err != nil {
+		if _, err := w.Tx.ExecContext(ctx, string(text)); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
-	w.unsealed = true
+	w.Unsealed = true
 	if version < firstChained && to >= firstChained {
-		if err := w.takeOver(ctx); err != nil {
+		if err := takeOver(ctx, w); err != nil {
 			return err
 		}
 	}
 	if version > 0 && version < firstAlike && to >= firstAlike {
-		if err := w.readAlike(ctx); err != nil {
+		if err := readAlike(ctx, w); err != nil {
 			return err
 		}
 	}
-	_, err := w.tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
+	_, err := w.Tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d", to, application))
 	return err
 }
 

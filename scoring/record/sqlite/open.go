@@ -16,34 +16,28 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 
 	"modernc.org/sqlite" // also registers the driver
 
 	"shadedrill/colour/fault"
-	"shadedrill/colour/tabs"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // Book is a record.Book in an SQLite file.
 type Book struct {
+	*sqlbook.Book
 	path  string
-	id    string
 	write *sql.DB // one connection
 	read  *sql.DB
-	words words
-	batch batch
 
 	file     os.FileInfo // of what was opened; nil in memory
 	lost     bool        // that is not in its place any more
 	readOnly bool
 	keep     *sql.DB // holds a book in memory
-
-	mu     sync.Mutex
-	sheets map[string]*tabs.Sheet // read before; they never change
 }
 
-var _ record.Book = (*Book)(nil)
+var _ record.Store = (*Book)(nil)
 
 // Open opens the book at path. A book that is not there is made, with the
 // folders above it; an older one is brought up to date; a newer one is refused
@@ -86,7 +80,7 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	// A book of an earlier release may lie open to others. Whoever does not own it
 	// cannot change that.
 	_ = os.Chmod(path, 0o600)
-	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}, batch: newBatch()}
+	b := newBook(path)
 	if b.file, err = os.Stat(path); err != nil {
 		return nil, unreachable(path, err)
 	}
@@ -97,20 +91,23 @@ func Open(ctx context.Context, path string) (*Book, error) {
 		return nil, explain(path, err)
 	}
 	if version < newest() {
-		if err := b.update(ctx, func(*writer) error { return nil }); err != nil {
+		if err := b.Update(ctx, func(*sqlbook.Writer) error { return nil }); err != nil {
 			b.Close()
 			return nil, err
 		}
 	}
-	if err := patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) }); err != nil {
+	if err := b.Reads(ctx, b.read); err != nil {
 		b.Close()
-		return nil, explain(path, err)
+		return nil, err
 	}
 	return b, nil
 }
 
-// ID tells this book, and every copy of it, from other books.
-func (b *Book) ID() string { return b.id }
+func newBook(path string) *Book {
+	b := &Book{path: path}
+	b.Book = sqlbook.New(engine{b}, dialect)
+	return b
+}
 
 // Path is where the book lies.
 func (b *Book) Path() string { return b.path }

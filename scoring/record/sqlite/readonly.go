@@ -13,7 +13,7 @@ import (
 	"syscall"
 
 	"shadedrill/colour/fault"
-	"shadedrill/colour/tabs"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // OpenToRead opens a book for whoever only wants to read it: as Open does, and where
@@ -48,7 +48,8 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 		// Another program has it open, or had when the file was copied.
 		settings = strings.Replace(reading, "mode=rw", "mode=ro", 1)
 	}
-	b := &Book{path: path, sheets: map[string]*tabs.Sheet{}, readOnly: true, batch: newBatch()}
+	b := newBook(path)
+	b.readOnly = true
 	if b.read, err = pool(path, 0, settings); err != nil {
 		return nil, explain(path, err)
 	}
@@ -72,9 +73,9 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 			return nil, explain(path, err)
 		}
 	}
-	if err := b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id); err != nil {
+	if err := b.Reads(ctx, b.read); err != nil {
 		b.Close()
-		return nil, explain(path, err)
+		return nil, err
 	}
 	return b, nil
 }
@@ -100,7 +101,7 @@ func (b *Book) inMemory(ctx context.Context, from *sql.DB) error {
 		return err
 	}
 	b.write, b.readOnly = keep, false
-	if err := b.update(ctx, func(*writer) error { return nil }); err != nil {
+	if err := b.Update(ctx, func(*sqlbook.Writer) error { return nil }); err != nil {
 		keep.Close()
 		return err
 	}

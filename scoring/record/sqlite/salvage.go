@@ -18,6 +18,7 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // Salvaged says what was saved out of a damaged book.
@@ -51,7 +52,7 @@ func Salvage(ctx context.Context, path, to string, at time.Time) (done Salvaged,
 	if err != nil {
 		return done, err
 	}
-	err = book.update(ctx, func(into *writer) error { return w.enter(ctx, into, at, &done) })
+	err = book.Update(ctx, func(into *sqlbook.Writer) error { return w.enter(ctx, into, at, &done) })
 	if err = errors.Join(err, book.Close()); err != nil {
 		os.Remove(to)
 	}
@@ -119,7 +120,7 @@ func gather(pages map[uint32][]byte, size int) *wreck {
 			if old, ok := w.sittings[r.rowid]; !ok || old.columns[7] == nil {
 				w.sittings[r.rowid] = r
 			}
-		case !r.table && n > onDiskLink-1 && n <= onDiskChance+1:
+		case !r.table && n > onDiskLink-1 && n <= len(onDisk):
 			if w.attempts[whole(0)] == nil {
 				w.attempts[whole(0)] = map[int64]carved{}
 			}
@@ -164,10 +165,10 @@ func identifier(s string) bool {
 }
 
 // enter writes what was read into a new book.
-func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Salvaged) error {
-	m := merger{into}
+func (w *wreck) enter(ctx context.Context, into *sqlbook.Writer, at time.Time, done *Salvaged) error {
+	m := into.Book()
 	for _, id := range w.erased { // so that no old file brings them back
-		if _, err := into.tx.ExecContext(ctx, "INSERT INTO former (ulid) VALUES (?) ON CONFLICT DO NOTHING", id); err != nil {
+		if _, err := into.Tx.ExecContext(ctx, "INSERT INTO former (ulid) VALUES (?) ON CONFLICT DO NOTHING", id); err != nil {
 			return err
 		}
 	}
@@ -177,7 +178,7 @@ func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Sal
 		}
 	}
 	for id, body := range w.sheets {
-		if s, err := readSheet(id, []byte(body)); err == nil {
+		if s, err := sqlbook.ReadSheet(id, []byte(body)); err == nil {
 			if err := m.PutSheet(ctx, s); err != nil {
 				return err
 			}
@@ -199,17 +200,18 @@ func (w *wreck) enter(ctx context.Context, into *writer, at time.Time, done *Sal
 		ids[id] = true
 	}
 	for _, id := range slices.Sorted(maps.Keys(ids)) {
-		if err := w.sitting(ctx, m, id, at, done); err != nil {
+		if err := w.sitting(ctx, into, id, at, done); err != nil {
 			return err
 		}
 	}
 	// Who was joined with whom is known where a sitting tells of it.
-	_, err := into.tx.ExecContext(ctx, `INSERT INTO former (ulid, learner) SELECT begun_as, min(learner) FROM sitting
+	_, err := into.Tx.ExecContext(ctx, `INSERT INTO former (ulid, learner) SELECT begun_as, min(learner) FROM sitting
 		WHERE begun_as <> '' AND begun_as NOT IN (SELECT ulid FROM learner) GROUP BY begun_as ON CONFLICT DO NOTHING`)
 	return err
 }
 
-func (w *wreck) sitting(ctx context.Context, m merger, id int64, at time.Time, done *Salvaged) error {
+func (w *wreck) sitting(ctx context.Context, into *sqlbook.Writer, id int64, at time.Time, done *Salvaged) error {
+	m := into.Book()
 	s, readable := w.readSitting(id)
 	answers, unread := w.readAnswers(id, s)
 	c := w.chain(id, answers)
@@ -251,11 +253,7 @@ func (w *wreck) sitting(ctx context.Context, m merger, id int64, at time.Time, d
 		broken = true
 		s.Setup.SheetID = ""
 	}
-	checked, err := record.CheckSitting(s)
-	if err == nil {
-		err = m.w.startSitting(ctx, checked)
-	}
-	if err != nil {
+	if err := m.StartSitting(ctx, s); err != nil {
 		done.Lines = append(done.Lines, fmt.Sprintf("sitting %s: %v", name, err))
 		done.Dropped += len(kept)
 		return nil
@@ -280,26 +278,26 @@ func (w *wreck) sitting(ctx context.Context, m merger, id int64, at time.Time, d
 	case broken:
 		done.Broken++
 		done.Lines = append(done.Lines, fmt.Sprintf("sitting %s: %d answers saved, %d that could be read are not proved to be as they were given, %d could not be read", name, saved, len(answers)-saved, missing))
-		return w.mark(ctx, m, s.ID, at, record.WhySalvaged, true)
+		return w.mark(ctx, into, s.ID, at, record.WhySalvaged, true)
 	case !c.Begun.IsZero() || c.Start == (record.Link{}):
 		done.Whole++
 		if c.Begun.IsZero() {
 			c.Begun, c.Why = at, record.WhySalvaged
 		}
-		return w.mark(ctx, m, s.ID, c.Begun, c.Why, false)
+		return w.mark(ctx, into, s.ID, c.Begun, c.Why, false)
 	}
 	done.Whole++
 	return nil
 }
 
 // mark writes when and why a chain was begun.
-func (w *wreck) mark(ctx context.Context, m merger, id scoring.SittingID, begun time.Time, why string, lost bool) error {
-	_, err := m.w.tx.ExecContext(ctx, "UPDATE chain SET begun = ?, why = ?, lost = ? WHERE sitting = (SELECT id FROM sitting WHERE ulid = ?)", begun.UnixMilli(), why, lost, id)
+func (w *wreck) mark(ctx context.Context, into *sqlbook.Writer, id scoring.SittingID, begun time.Time, why string, lost bool) error {
+	_, err := into.Tx.ExecContext(ctx, "UPDATE chain SET begun = ?, why = ?, lost = ? WHERE sitting = (SELECT id FROM sitting WHERE ulid = ?)", begun.UnixMilli(), why, lost, id)
 	return err
 }
 
 // stranger stands for a person whose row is gone.
-func (w *wreck) stranger(ctx context.Context, m merger, id scoring.LearnerID, at time.Time) (scoring.LearnerID, error) {
+func (w *wreck) stranger(ctx context.Context, m record.Book, id scoring.LearnerID, at time.Time) (scoring.LearnerID, error) {
 	if id == "" {
 		id = "salvaged-unknown"
 	}
@@ -328,7 +326,7 @@ func (w *wreck) readSitting(id int64) (s scoring.Sitting, ok bool) {
 		return s, false
 	}
 	packed, _ := c[11].([]byte)
-	s.Setup.Experience, _ = inflate(packed)
+	s.Setup.Experience, _ = sqlbook.Inflate(packed)
 	s.Origin.Road = scoring.RoadUnknown
 	if len(c) > 16 {
 		s.BegunAs = scoring.LearnerID(text(16))
@@ -342,28 +340,23 @@ func (w *wreck) readSitting(id int64) (s scoring.Sitting, ok bool) {
 	return s, true
 }
 
-// onDisk are the columns of an answer as they lie in the file; its link follows, and the
-// chance of its target, each since the form that added it.
+// onDisk are the columns of an answer as they lie in the file; the last two are there
+// since the form that added each.
 var onDisk = []string{"sitting", "ordinal", "at", "kind", "version", "scene", "part", "item", "level", "target", "key", "answer",
-	"tab", "neighbour", "value_group", "choice", "first", "total", "looks", "timed_out", "more"}
+	"tab", "neighbour", "value_group", "choice", "first", "total", "looks", "timed_out", "more", "link", "chance"}
 
-const (
-	onDiskLink   = 21
-	onDiskChance = 22
-)
+const onDiskLink = 21
 
 // readAnswers gives the answers in order, and how many could not be understood.
 func (w *wreck) readAnswers(id int64, s scoring.Sitting) (list []scoring.Attempt, unread int) {
-	r := &reader{text: w.words, refresh: func() ([]string, error) { return w.words, nil }, sitting: -1, owners: map[int64]owner{id: {learner: s.Learner, sitting: s.ID}}}
 	for _, n := range slices.Sorted(maps.Keys(w.attempts[id])) {
-		row := make([]value, colCount)
-		for i, name := range onDisk {
-			row[slices.Index(columnNames, name)] = w.attempts[id][n].columns[i]
-		}
-		if cols := w.attempts[id][n].columns; len(cols) > onDiskChance {
-			row[colChance] = cols[onDiskChance]
-		}
-		a, err := r.attempt(row)
+		cells := w.attempts[id][n].columns
+		a, err := sqlbook.ReadAnswer(s, w.words, func(column string) any {
+			if i := slices.Index(onDisk, column); i >= 0 && i < len(cells) {
+				return cells[i]
+			}
+			return nil
+		})
 		if err != nil {
 			unread++
 			continue
@@ -375,7 +368,7 @@ func (w *wreck) readAnswers(id int64, s scoring.Sitting) (list []scoring.Attempt
 
 func (w *wreck) chain(id int64, answers []scoring.Attempt) (c record.Chain) {
 	if r, ok := w.chains[id]; ok {
-		blob := func(i int) record.Link { b, _ := r.columns[i].([]byte); return readLink(b) }
+		blob := func(i int) record.Link { b, _ := r.columns[i].([]byte); return sqlbook.ReadLink(b) }
 		count, _ := r.columns[2].(int64)
 		c = record.Chain{Start: blob(1), Count: int(count), Head: blob(4), End: blob(5), Closed: r.columns[5] != nil}
 		if n, begun := r.columns[6].(int64); begun {
@@ -389,7 +382,7 @@ func (w *wreck) chain(id int64, answers []scoring.Attempt) (c record.Chain) {
 		l := record.Linked{Ordinal: a.Trial.Ordinal}
 		if cols := w.attempts[id][int64(a.Trial.Ordinal)].columns; len(cols) > onDiskLink {
 			b, _ := cols[onDiskLink].([]byte)
-			l.Link = readLink(b)
+			l.Link = sqlbook.ReadLink(b)
 		}
 		c.Answers = append(c.Answers, l)
 	}

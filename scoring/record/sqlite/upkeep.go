@@ -55,10 +55,10 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 		err = book.checkTwice(ctx, &found)
 	}
 	if err == nil {
-		err = book.checkForms(ctx, &found)
+		err = book.CheckForms(ctx, &found)
 	}
 	if err == nil {
-		err = book.checkSeals(ctx, &found)
+		err = book.CheckSeals(ctx, &found)
 	}
 	return found, form, err
 }
@@ -82,7 +82,7 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 	}
 	defer db.Close()
 	look := func(query string, say func(rows *sql.Rows) error) error {
-		err := each(ctx, db, query, nil, say)
+		err := rows(ctx, db, query, say)
 		switch code(err) {
 		case codeCorrupt, codeNotADB:
 			found.Find("%s", reasonOf(err))
@@ -121,7 +121,7 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 // columns beside a setup that lists are narrowed by.
 func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 	for table, keyOf := range map[string]func(string) string{"learner": record.NameKey, "class": record.TitleKey, "panel": record.TitleKey} {
-		err := each(ctx, b.read, "SELECT name, name_key FROM "+table, nil, func(rows *sql.Rows) error {
+		err := rows(ctx, b.read, "SELECT name, name_key FROM "+table, func(rows *sql.Rows) error {
 			var name, key string
 			err := rows.Scan(&name, &key)
 			if err == nil && key != keyOf(name) {
@@ -133,8 +133,8 @@ func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 			return explain(b.path, err)
 		}
 	}
-	err := each(ctx, b.read, `SELECT ulid FROM sitting WHERE json_valid(setup) AND (kind <> json_extract(setup, '$.kind') OR ifnull(sheet, '') <> ifnull(json_extract(setup, '$.sheet'), '')
-		OR left_early NOT IN (0, 1) OR left_early AND ended IS NULL)`, nil, func(rows *sql.Rows) error {
+	err := rows(ctx, b.read, `SELECT ulid FROM sitting WHERE json_valid(setup) AND (kind <> json_extract(setup, '$.kind') OR ifnull(sheet, '') <> ifnull(json_extract(setup, '$.sheet'), '')
+		OR left_early NOT IN (0, 1) OR left_early AND ended IS NULL)`, func(rows *sql.Rows) error {
 		var id string
 		err := rows.Scan(&id)
 		if err == nil {
@@ -143,7 +143,7 @@ func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 		return err
 	})
 	if err == nil {
-		err = each(ctx, b.read, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, nil, func(rows *sql.Rows) error {
+		err = rows(ctx, b.read, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, func(rows *sql.Rows) error {
 			var number int
 			err := rows.Scan(&number)
 			if err == nil {
@@ -153,7 +153,7 @@ func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
 		})
 	}
 	if err == nil {
-		err = each(ctx, b.read, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", nil, func(rows *sql.Rows) error {
+		err = rows(ctx, b.read, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", func(rows *sql.Rows) error {
 			found.Find("somebody on a roster is neither on it nor off it")
 			return nil
 		})

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"bytes"
@@ -25,15 +25,15 @@ func (b *Book) PutSheet(ctx context.Context, s *tabs.Sheet) error {
 	if _, err := b.Sheet(ctx, s.Fingerprint()); !errors.Is(err, record.ErrNotFound) {
 		return err
 	}
-	return b.update(ctx, func(w *writer) error { return w.putSheet(ctx, s) })
+	return b.updateRows(ctx, func(w *Writer) error { return w.putSheet(ctx, s) })
 }
 
-func (w *writer) putSheet(ctx context.Context, s *tabs.Sheet) error {
+func (w *Writer) putSheet(ctx context.Context, s *tabs.Sheet) error {
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
 	}
-	_, err = w.tx.ExecContext(ctx, "INSERT INTO sheet (fingerprint, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Fingerprint(), string(body))
+	_, err = w.Tx.ExecContext(ctx, "INSERT INTO sheet (fingerprint, body) VALUES (?, ?) ON CONFLICT DO NOTHING", s.Fingerprint(), string(body))
 	return err
 }
 
@@ -47,7 +47,7 @@ func (b *Book) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, erro
 	}
 	s, err := sheet(ctx, b.read, fingerprint)
 	if err != nil {
-		return nil, explain(b.path, err)
+		return nil, b.Explain(err)
 	}
 	b.mu.Lock()
 	b.sheets[fingerprint] = s
@@ -55,18 +55,19 @@ func (b *Book) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, erro
 	return s, nil
 }
 
-func sheet(ctx context.Context, q querier, fingerprint string) (*tabs.Sheet, error) {
+func sheet(ctx context.Context, q Session, fingerprint string) (*tabs.Sheet, error) {
 	var body []byte
-	err := patiently(ctx, func() error {
+	err := q.Patiently(ctx, func() error {
 		return q.QueryRowContext(ctx, "SELECT body FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&body)
 	})
 	if err != nil {
 		return nil, found("sheet "+fingerprint, err)
 	}
-	return readSheet(fingerprint, body)
+	return ReadSheet(fingerprint, body)
 }
 
-func readSheet(fingerprint string, body []byte) (*tabs.Sheet, error) {
+// ReadSheet reads a sheet that must have a fingerprint.
+func ReadSheet(fingerprint string, body []byte) (*tabs.Sheet, error) {
 	s := new(tabs.Sheet)
 	if err := json.Unmarshal(body, s); err != nil {
 		return nil, fmt.Errorf("sheet %s: %w", fingerprint, err)
@@ -83,17 +84,17 @@ func (b *Book) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	if err != nil {
 		return err
 	}
-	return b.update(ctx, func(w *writer) error { return w.startSitting(ctx, s) })
+	return b.updateRows(ctx, func(w *Writer) error { return w.startSitting(ctx, s) })
 }
 
-func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
+func (w *Writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	learner, err := w.learnerRow(ctx, s.Learner)
 	if err != nil {
 		return err
 	}
 	var book string
 	var simulated bool
-	if err := w.tx.QueryRowContext(ctx, "SELECT b.ulid, l.ulid, l.simulated FROM book b, learner l WHERE l.id = ?", learner).Scan(&book, &s.Learner, &simulated); err != nil {
+	if err := w.Tx.QueryRowContext(ctx, "SELECT b.ulid, l.ulid, l.simulated FROM book b, learner l WHERE l.id = ?", learner).Scan(&book, &s.Learner, &simulated); err != nil {
 		return err
 	}
 	s.Origin = record.Here(s.Origin, book, simulated)
@@ -122,18 +123,15 @@ func (w *writer) startSitting(ctx context.Context, s scoring.Sitting) error {
 	if o := s.Origin; !o.At.IsZero() {
 		imported = o.At.UnixMilli()
 	}
-	done, err := w.tx.ExecContext(ctx, `INSERT INTO sitting (ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience,
+	var id int64
+	err = w.Tx.QueryRowContext(ctx, `INSERT INTO sitting (id, ulid, learner, kind, sheet, within, started, ended, left_early, setup, display, experience,
 			road, origin_book, imported, simulated, begun_as)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING`,
-		s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience,
-		s.Origin.Road, s.Origin.Book, imported, s.Origin.Simulated, s.BegunAs)
-	if err != nil {
-		return err
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ulid) DO NOTHING RETURNING id`,
+		w.Tx.key(), s.ID, learner, s.Setup.Kind, sheet, s.Within, s.Started.UnixMilli(), ended, s.Left, string(setup), string(display), experience,
+		s.Origin.Road, s.Origin.Book, imported, s.Origin.Simulated, s.BegunAs).Scan(&id)
+	if errors.Is(err, sql.ErrNoRows) {
+		return fmt.Errorf("sitting %s: %w", s.ID, record.ErrTaken)
 	}
-	if n, err := done.RowsAffected(); err != nil || n == 0 {
-		return errors.Join(err, fmt.Errorf("sitting %s: %w", s.ID, record.ErrTaken))
-	}
-	id, err := done.LastInsertId()
 	if err != nil {
 		return err
 	}
@@ -157,7 +155,8 @@ func deflate(list []exercises.Outcome) (any, error) {
 	return packed.Bytes(), err
 }
 
-func inflate(packed []byte) (list []exercises.Outcome, err error) {
+// Inflate unpacks earlier outcomes.
+func Inflate(packed []byte) (list []exercises.Outcome, err error) {
 	if packed == nil {
 		return nil, nil
 	}
@@ -171,25 +170,25 @@ func (b *Book) EndSitting(ctx context.Context, id scoring.SittingID, at time.Tim
 	if err := record.CheckMoment("the end of a sitting", at); err != nil {
 		return err
 	}
-	return b.update(ctx, func(w *writer) error { return w.endSitting(ctx, id, at, left) })
+	return b.updateRows(ctx, func(w *Writer) error { return w.endSitting(ctx, id, at, left) })
 }
 
-func (w *writer) endSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
+func (w *Writer) endSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
 	var row int64
 	var ended bool
 	var head []byte
-	err := w.tx.QueryRowContext(ctx, "SELECT s.id, s.ended IS NOT NULL, c.head FROM sitting s LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?", id).Scan(&row, &ended, &head)
+	err := w.Tx.QueryRowContext(ctx, "SELECT s.id, s.ended IS NOT NULL, c.head FROM sitting s LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?", id).Scan(&row, &ended, &head)
 	if err != nil {
 		return found(fmt.Sprintf("sitting %s", id), err)
 	}
 	if ended {
 		return nil
 	}
-	if _, err := w.tx.ExecContext(ctx, "UPDATE sitting SET left_early = ?, ended = ? WHERE id = ?", left, at.UnixMilli(), row); err != nil {
+	if _, err := w.Tx.ExecContext(ctx, "UPDATE sitting SET left_early = ?, ended = ? WHERE id = ?", left, at.UnixMilli(), row); err != nil {
 		return err
 	}
-	end := readLink(head).EndLink(at, left)
-	if _, err := w.tx.ExecContext(ctx, "UPDATE chain SET closed = ? WHERE sitting = ? AND closed IS NULL", end[:], row); err != nil {
+	end := ReadLink(head).EndLink(at, left)
+	if _, err := w.Tx.ExecContext(ctx, "UPDATE chain SET closed = ? WHERE sitting = ? AND closed IS NULL", end[:], row); err != nil {
 		return err
 	}
 	if w.at.sitting == id {
@@ -282,19 +281,19 @@ func scanSitting(row interface{ Scan(...any) error }, last *lastRead, further ..
 // Sitting returns one sitting whole.
 func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitting, error) {
 	s, err := sitting(ctx, b.read, id)
-	return s, explain(b.path, err)
+	return s, b.Explain(err)
 }
 
-func sitting(ctx context.Context, q querier, id scoring.SittingID) (s scoring.Sitting, err error) {
+func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
-	err = patiently(ctx, func() error {
+	err = q.Patiently(ctx, func() error {
 		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(lastRead), &packed)
 		return err
 	})
 	if err != nil {
 		return s, found(fmt.Sprintf("sitting %s", id), err)
 	}
-	if s.Setup.Experience, err = inflate(packed); err != nil {
+	if s.Setup.Experience, err = Inflate(packed); err != nil {
 		return s, fmt.Errorf("sitting %s: its earlier outcomes cannot be read: %w", id, err)
 	}
 	return s, nil
@@ -303,17 +302,17 @@ func sitting(ctx context.Context, q querier, id scoring.SittingID) (s scoring.Si
 // Sittings lists sittings, oldest first.
 func (b *Book) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting, error) {
 	list, err := sittings(ctx, b.read, f)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func sittings(ctx context.Context, q querier, f record.Filter) (list []scoring.Sitting, err error) {
+func sittings(ctx context.Context, q Session, f record.Filter) (list []scoring.Sitting, err error) {
 	where, args := ofSittings(f)
 	if f.Kind != "" {
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
 	var last lastRead
-	err = each(ctx, q, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
+	err = q.Each(ctx, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
 			s, err := scanSitting(rows, &last)
 			list = append(list, s)

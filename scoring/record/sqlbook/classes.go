@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -12,15 +12,15 @@ import (
 )
 
 // touching changes rows, of which there must be at least one.
-func (w *writer) touching(ctx context.Context, none error, query string, args ...any) error {
-	done, err := w.tx.ExecContext(ctx, query, args...)
+func (w *Writer) touching(ctx context.Context, none error, query string, args ...any) error {
+	done, err := w.Tx.ExecContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, none)
 	}
-	w.unsealed = true
+	w.Unsealed = true
 	return nil
 }
 
@@ -30,23 +30,23 @@ func (b *Book) AddClass(ctx context.Context, c scoring.Class) (scoring.Class, er
 	if err != nil {
 		return c, err
 	}
-	return c, b.update(ctx, func(w *writer) error { return w.addClass(ctx, c) })
+	return c, b.Update(ctx, func(w *Writer) error { return w.addClass(ctx, c) })
 }
 
-func (w *writer) addClass(ctx context.Context, c scoring.Class) error {
-	switch _, err := rowID(ctx, w.tx, "class", string(c.ID)); {
+func (w *Writer) addClass(ctx context.Context, c scoring.Class) error {
+	switch _, err := rowID(ctx, w.Tx, "class", string(c.ID)); {
 	case err == nil:
 		return fmt.Errorf("class %s: %w", c.ID, record.ErrTaken)
 	case !errors.Is(err, sql.ErrNoRows):
 		return err
 	}
-	return w.touching(ctx, record.ClassTaken(c.Name), "INSERT INTO class (ulid, name, name_key, at) VALUES (?, ?, ?, ?) ON CONFLICT (name_key) DO NOTHING",
-		c.ID, c.Name, record.TitleKey(c.Name), c.At.UnixMilli())
+	return w.touching(ctx, record.ClassTaken(c.Name), "INSERT INTO class (id, ulid, name, name_key, at) VALUES (?, ?, ?, ?, ?) ON CONFLICT (name_key) DO NOTHING",
+		w.Tx.key(), c.ID, c.Name, record.TitleKey(c.Name), c.At.UnixMilli())
 }
 
 // rowID finds the key of a row of a table by its stable identifier.
-func rowID(ctx context.Context, q querier, table, ulid string) (id int64, err error) {
-	err = patiently(ctx, func() error { return q.QueryRowContext(ctx, "SELECT id FROM "+table+" WHERE ulid = ?", ulid).Scan(&id) })
+func rowID(ctx context.Context, q Session, table, ulid string) (id int64, err error) {
+	err = q.Patiently(ctx, func() error { return q.QueryRowContext(ctx, "SELECT id FROM "+table+" WHERE ulid = ?", ulid).Scan(&id) })
 	return id, err
 }
 
@@ -62,11 +62,11 @@ func scanClass(row interface{ Scan(...any) error }) (c scoring.Class, err error)
 // Classes lists all, by name.
 func (b *Book) Classes(ctx context.Context) ([]scoring.Class, error) {
 	list, err := classes(ctx, b.read)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func classes(ctx context.Context, q querier) (list []scoring.Class, err error) {
-	err = each(ctx, q, classColumns+" ORDER BY name_key", nil, func(rows *sql.Rows) error {
+func classes(ctx context.Context, q Session) (list []scoring.Class, err error) {
+	err = q.Each(ctx, classColumns+" ORDER BY name_key", nil, func(rows *sql.Rows) error {
 		c, err := scanClass(rows)
 		list = append(list, c)
 		return err
@@ -77,11 +77,11 @@ func classes(ctx context.Context, q querier) (list []scoring.Class, err error) {
 // ClassByName finds a class, ignoring case.
 func (b *Book) ClassByName(ctx context.Context, name string) (scoring.Class, error) {
 	c, err := classByName(ctx, b.read, name)
-	return c, explain(b.path, err)
+	return c, b.Explain(err)
 }
 
-func classByName(ctx context.Context, q querier, name string) (c scoring.Class, err error) {
-	err = patiently(ctx, func() error {
+func classByName(ctx context.Context, q Session, name string) (c scoring.Class, err error) {
+	err = q.Patiently(ctx, func() error {
 		c, err = scanClass(q.QueryRowContext(ctx, classColumns+" WHERE name_key = ?", record.TitleKey(name)))
 		return err
 	})
@@ -90,10 +90,10 @@ func classByName(ctx context.Context, q querier, name string) (c scoring.Class, 
 
 // RemoveClass takes out a class with its roster and assignments.
 func (b *Book) RemoveClass(ctx context.Context, id scoring.ClassID) error {
-	return b.update(ctx, func(w *writer) error { return w.removeClass(ctx, id) })
+	return b.Update(ctx, func(w *Writer) error { return w.removeClass(ctx, id) })
 }
 
-func (w *writer) removeClass(ctx context.Context, id scoring.ClassID) error {
+func (w *Writer) removeClass(ctx context.Context, id scoring.ClassID) error {
 	return w.touching(ctx, record.NoClass(id), "DELETE FROM class WHERE ulid = ?", id)
 }
 
@@ -105,10 +105,10 @@ func (m merger) AddClass(ctx context.Context, c scoring.Class) (scoring.Class, e
 	return c, m.w.addClass(ctx, c)
 }
 
-func (m merger) Classes(ctx context.Context) ([]scoring.Class, error) { return classes(ctx, m.w.tx) }
+func (m merger) Classes(ctx context.Context) ([]scoring.Class, error) { return classes(ctx, m.w.Tx) }
 
 func (m merger) ClassByName(ctx context.Context, name string) (scoring.Class, error) {
-	return classByName(ctx, m.w.tx, name)
+	return classByName(ctx, m.w.Tx, name)
 }
 
 func (m merger) RemoveClass(ctx context.Context, id scoring.ClassID) error {

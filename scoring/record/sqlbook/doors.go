@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -13,8 +13,8 @@ import (
 // The doors of a class server. Each statement that enters a row finds the class and
 // the person by their identifiers; where one is not there it enters nothing.
 
-func (w *writer) enter(ctx context.Context, what, query string, args ...any) error {
-	done, err := w.tx.ExecContext(ctx, query, args...)
+func (w *Writer) enter(ctx context.Context, what, query string, args ...any) error {
+	done, err := w.Tx.ExecContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}
@@ -41,7 +41,7 @@ func (m merger) PutTicket(ctx context.Context, t record.Ticket) error {
 	}
 	return m.w.enter(ctx, "the class or the person of a ticket", `INSERT INTO ticket (id, hash, kind, class, learner, by_id, at, until, uses, used, wrong, wrong_at)
 		SELECT ?1, ?2, ?3, c.id, l.id, ?4, ?5, ?6, ?7, ?8, ?9, ?10
-		FROM (SELECT 1) LEFT JOIN class c ON c.ulid = ?11 LEFT JOIN learner l ON l.ulid = ?12
+		FROM (SELECT 1) one LEFT JOIN class c ON c.ulid = ?11 LEFT JOIN learner l ON l.ulid = ?12
 		WHERE (c.id IS NOT NULL OR ?11 = '') AND (l.id IS NOT NULL OR ?12 = '')
 		ON CONFLICT (id) DO UPDATE SET hash = excluded.hash, kind = excluded.kind, class = excluded.class, learner = excluded.learner, by_id = excluded.by_id,
 			at = excluded.at, until = excluded.until, uses = excluded.uses, used = excluded.used, wrong = excluded.wrong, wrong_at = excluded.wrong_at`,
@@ -49,7 +49,7 @@ func (m merger) PutTicket(ctx context.Context, t record.Ticket) error {
 }
 
 func (m merger) RemoveTickets(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, past time.Time) error {
-	_, err := m.w.tx.ExecContext(ctx, `DELETE FROM ticket WHERE until <= ?1 OR ?2 <> '' AND learner = (SELECT id FROM learner WHERE ulid = ?2)
+	_, err := m.w.Tx.ExecContext(ctx, `DELETE FROM ticket WHERE until <= ?1 OR ?2 <> '' AND learner = (SELECT id FROM learner WHERE ulid = ?2)
 		OR ?2 = '' AND learner IS NULL AND class = (SELECT id FROM class WHERE ulid = ?3)`, milli(past), who, class)
 	return err
 }
@@ -65,12 +65,12 @@ func (m merger) PutSignedIn(ctx context.Context, s record.SignedIn) error {
 }
 
 func (m merger) SignOut(ctx context.Context, id string) error {
-	_, err := m.w.tx.ExecContext(ctx, "DELETE FROM signed_in WHERE id = ?", id)
+	_, err := m.w.Tx.ExecContext(ctx, "DELETE FROM signed_in WHERE id = ?", id)
 	return err
 }
 
 func (m merger) SignOutAll(ctx context.Context, who scoring.LearnerID, seenBefore time.Time) error {
-	_, err := m.w.tx.ExecContext(ctx, `DELETE FROM signed_in WHERE ?1 <> '' AND learner = (SELECT id FROM learner WHERE ulid = ?1) OR ?1 = '' AND seen < ?2`,
+	_, err := m.w.Tx.ExecContext(ctx, `DELETE FROM signed_in WHERE ?1 <> '' AND learner = (SELECT id FROM learner WHERE ulid = ?1) OR ?1 = '' AND seen < ?2`,
 		who, milli(seenBefore))
 	return err
 }
@@ -80,7 +80,7 @@ func (m merger) WriteServed(ctx context.Context, s record.Served) error {
 	if err != nil {
 		return err
 	}
-	_, err = m.w.tx.ExecContext(ctx, "INSERT INTO served (at, by_id, what, class, about) VALUES (?, ?, ?, ?, ?)", s.At.UnixMilli(), s.By, s.What, s.Class, s.About)
+	_, err = m.w.Tx.ExecContext(ctx, "INSERT INTO served (id, at, by_id, what, class, about) VALUES (?, ?, ?, ?, ?, ?)", m.w.Tx.key(), s.At.UnixMilli(), s.By, s.What, s.Class, s.About)
 	return err
 }
 
@@ -100,9 +100,9 @@ func stored(ms int64) time.Time {
 	return time.UnixMilli(ms).UTC()
 }
 
-func account(ctx context.Context, q querier, id scoring.LearnerID) (a record.Account, err error) {
+func account(ctx context.Context, q Session, id scoring.LearnerID) (a record.Account, err error) {
 	var at, wrongAt int64
-	err = patiently(ctx, func() error {
+	err = q.Patiently(ctx, func() error {
 		return q.QueryRowContext(ctx, "SELECT l.ulid, a.hash, a.at, a.wrong, a.wrong_at FROM account a JOIN learner l ON l.id = a.learner WHERE l.ulid = ?", id).
 			Scan(&a.Learner, &a.Hash, &at, &a.Wrong, &wrongAt)
 	})
@@ -110,8 +110,8 @@ func account(ctx context.Context, q querier, id scoring.LearnerID) (a record.Acc
 	return a, found("an account of learner "+string(id), err)
 }
 
-func accounts(ctx context.Context, q querier) (list []scoring.LearnerID, err error) {
-	err = each(ctx, q, "SELECT l.ulid FROM account a JOIN learner l ON l.id = a.learner ORDER BY l.ulid", nil, func(rows *sql.Rows) error {
+func accounts(ctx context.Context, q Session) (list []scoring.LearnerID, err error) {
+	err = q.Each(ctx, "SELECT l.ulid FROM account a JOIN learner l ON l.id = a.learner ORDER BY l.ulid", nil, func(rows *sql.Rows) error {
 		var id scoring.LearnerID
 		err := rows.Scan(&id)
 		list = append(list, id)
@@ -120,7 +120,7 @@ func accounts(ctx context.Context, q querier) (list []scoring.LearnerID, err err
 	return list, err
 }
 
-const ticketColumns = `SELECT t.id, t.hash, t.kind, ifnull(c.ulid, ''), ifnull(l.ulid, ''), t.by_id, t.at, t.until, t.uses, t.used, t.wrong, t.wrong_at
+const ticketColumns = `SELECT t.id, t.hash, t.kind, coalesce(c.ulid, ''), coalesce(l.ulid, ''), t.by_id, t.at, t.until, t.uses, t.used, t.wrong, t.wrong_at
 	FROM ticket t LEFT JOIN class c ON c.id = t.class LEFT JOIN learner l ON l.id = t.learner`
 
 func scanTicket(row interface{ Scan(...any) error }) (t record.Ticket, err error) {
@@ -130,16 +130,16 @@ func scanTicket(row interface{ Scan(...any) error }) (t record.Ticket, err error
 	return t, err
 }
 
-func ticket(ctx context.Context, q querier, id string) (t record.Ticket, err error) {
-	err = patiently(ctx, func() error {
+func ticket(ctx context.Context, q Session, id string) (t record.Ticket, err error) {
+	err = q.Patiently(ctx, func() error {
 		t, err = scanTicket(q.QueryRowContext(ctx, ticketColumns+" WHERE t.id = ?", id))
 		return err
 	})
 	return t, found("ticket", err)
 }
 
-func tickets(ctx context.Context, q querier, class scoring.ClassID) (list []record.Ticket, err error) {
-	err = each(ctx, q, ticketColumns+" WHERE ifnull(c.ulid, '') = ? ORDER BY t.at, t.id", []any{class}, func(rows *sql.Rows) error {
+func tickets(ctx context.Context, q Session, class scoring.ClassID) (list []record.Ticket, err error) {
+	err = q.Each(ctx, ticketColumns+" WHERE coalesce(c.ulid, '') = ? ORDER BY t.at, t.id", []any{class}, func(rows *sql.Rows) error {
 		t, err := scanTicket(rows)
 		list = append(list, t)
 		return err
@@ -147,9 +147,9 @@ func tickets(ctx context.Context, q querier, class scoring.ClassID) (list []reco
 	return list, err
 }
 
-func signedIn(ctx context.Context, q querier, id string) (s record.SignedIn, err error) {
+func signedIn(ctx context.Context, q Session, id string) (s record.SignedIn, err error) {
 	var at, seen int64
-	err = patiently(ctx, func() error {
+	err = q.Patiently(ctx, func() error {
 		return q.QueryRowContext(ctx, "SELECT s.id, s.hash, l.ulid, s.at, s.seen FROM signed_in s JOIN learner l ON l.id = s.learner WHERE s.id = ?", id).
 			Scan(&s.ID, &s.Hash, &s.Learner, &at, &seen)
 	})
@@ -157,8 +157,8 @@ func signedIn(ctx context.Context, q querier, id string) (s record.SignedIn, err
 	return s, found("a browser", err)
 }
 
-func servedIn(ctx context.Context, q querier, class scoring.ClassID) (list []record.Served, err error) {
-	err = each(ctx, q, "SELECT at, by_id, what, class, about FROM served WHERE class = ? ORDER BY id", []any{class}, func(rows *sql.Rows) error {
+func servedIn(ctx context.Context, q Session, class scoring.ClassID) (list []record.Served, err error) {
+	err = q.Each(ctx, "SELECT at, by_id, what, class, about FROM served WHERE class = ? ORDER BY id", []any{class}, func(rows *sql.Rows) error {
 		var s record.Served
 		var at int64
 		err := rows.Scan(&at, &s.By, &s.What, &s.Class, &s.About)

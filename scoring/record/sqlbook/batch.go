@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -14,7 +14,7 @@ const mostTogether = 64
 // batch is answers that wait to be written. Whoever comes first writes for all that
 // have come until then; the others wait for what became of theirs.
 type batch struct {
-	mu      chan struct{} // holds one token; taken by who writes
+	mu      chan struct{} // holds tokens; whoever writes takes one
 	waiting chan *waiting
 }
 
@@ -24,9 +24,12 @@ type waiting struct {
 	done chan error
 }
 
-func newBatch() batch {
-	b := batch{mu: make(chan struct{}, 1), waiting: make(chan *waiting, mostTogether)}
-	b.mu <- struct{}{}
+// newBatch lets so many write at once.
+func newBatch(writers int) batch {
+	b := batch{mu: make(chan struct{}, writers), waiting: make(chan *waiting, mostTogether)}
+	for range writers {
+		b.mu <- struct{}{}
+	}
 	return b
 }
 
@@ -75,7 +78,7 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 	if len(all) > 1 {
 		// What one of them gives up on must not undo the others.
 		ctx := context.WithoutCancel(all[0].ctx)
-		err := b.update(ctx, func(w *writer) error {
+		err := b.updateRows(ctx, func(w *Writer) error {
 			for _, one := range all {
 				if err := w.append(ctx, one.a); err != nil {
 					return err
@@ -96,6 +99,6 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 		if len(all) > 1 {
 			ctx = context.WithoutCancel(ctx)
 		}
-		one.done <- b.update(ctx, func(w *writer) error { return w.append(ctx, one.a) })
+		one.done <- b.updateRows(ctx, func(w *Writer) error { return w.append(ctx, one.a) })
 	}
 }

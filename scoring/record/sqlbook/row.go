@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -48,7 +48,7 @@ const (
 )
 
 // row lays an attempt out in columns.
-func (w *writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]any, error) {
+func (w *Writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]any, error) {
 	t, g := a.Trial, a.Answer
 	more, err := encodeMore(t, g)
 	if err != nil {
@@ -57,7 +57,7 @@ func (w *writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]a
 	row := make([]any, colCount)
 	row[colSitting], row[colOrdinal], row[colAt] = sitting, t.Ordinal, a.At.UnixMilli()
 	row[colVersion], row[colScene], row[colTarget] = t.Version, t.Scene, pack(t.Target)
-	row[colFirst], row[colTotal], row[colLooks], row[colTimedOut] = int64(g.First), int64(g.Total), g.Looks, g.TimedOut
+	row[colFirst], row[colTotal], row[colLooks], row[colTimedOut] = int64(g.First), int64(g.Total), g.Looks, truth(g.TimedOut)
 	if t.Level != 0 {
 		row[colLevel] = t.Level
 	}
@@ -178,6 +178,18 @@ func (r *reader) word(v value) (string, error) {
 		return "", unknownWord(n)
 	}
 	return r.text[n], nil
+}
+
+// ReadAnswer reads an answer of a sitting from cells that were found outside a book, by
+// the names of their columns; words are by number.
+func ReadAnswer(s scoring.Sitting, words []string, cell func(column string) any) (scoring.Attempt, error) {
+	row := make([]value, colCount)
+	for i, name := range columnNames {
+		row[i] = cell(name)
+	}
+	id, _ := row[colSitting].(int64)
+	r := &reader{text: words, refresh: func() ([]string, error) { return words, nil }, sitting: -1, owners: map[int64]owner{id: {learner: s.Learner, sitting: s.ID}}}
+	return r.attempt(row)
 }
 
 // held takes the place of a field that a column holds: it is left out of the

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"encoding/json"

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"bytes"
@@ -33,7 +33,7 @@ var sealed = []struct{ table, key, called string }{
 }
 
 // sealRows seals what this transaction has changed.
-func (w *writer) sealRows(ctx context.Context) error {
+func (w *Writer) sealRows(ctx context.Context) error {
 	for _, t := range sealed {
 		keys := strings.Split(t.key, ", ")
 		type row struct {
@@ -41,7 +41,7 @@ func (w *writer) sealRows(ctx context.Context) error {
 			seal []byte
 		}
 		var list []row
-		err := eachSealed(ctx, w.tx, t.table, "WHERE seal IS NULL", func(columns map[string]any, seal, _ []byte) {
+		err := eachSealed(ctx, w.Tx, t.table, "WHERE seal IS NULL", func(columns map[string]any, seal, _ []byte) {
 			r := row{seal: seal}
 			for _, k := range keys {
 				r.key = append(r.key, columns[k])
@@ -53,7 +53,7 @@ func (w *writer) sealRows(ctx context.Context) error {
 		}
 		for _, r := range list {
 			query := "UPDATE " + t.table + " SET seal = ? WHERE " + strings.Join(keys, " = ? AND ") + " = ?"
-			if _, err := w.tx.ExecContext(ctx, query, append([]any{r.seal}, r.key...)...); err != nil {
+			if _, err := w.Tx.ExecContext(ctx, query, append([]any{r.seal}, r.key...)...); err != nil {
 				return err
 			}
 		}
@@ -61,11 +61,11 @@ func (w *writer) sealRows(ctx context.Context) error {
 	return nil
 }
 
-// checkSeals finds rows that were changed without the program.
-func (b *Book) checkSeals(ctx context.Context, found *record.Inventory) error {
-	return b.reading(ctx, func(conn *sql.Conn) error {
+// CheckSeals finds rows that were changed without the program.
+func (b *Book) CheckSeals(ctx context.Context, found *record.Inventory) error {
+	return b.engine.Snapshot(ctx, func(conn *sql.Conn) error {
 		for _, t := range sealed {
-			err := eachSealed(ctx, conn, t.table, "", func(columns map[string]any, want, has []byte) {
+			err := eachSealed(ctx, b.Session(conn), t.table, "", func(columns map[string]any, want, has []byte) {
 				if bytes.Equal(want, has) {
 					return
 				}
@@ -85,8 +85,8 @@ func (b *Book) checkSeals(ctx context.Context, found *record.Inventory) error {
 
 // eachSealed gives the rows of a table, with the seal that belongs to each and the
 // one that it has.
-func eachSealed(ctx context.Context, q querier, table, where string, take func(columns map[string]any, want, has []byte)) error {
-	return each(ctx, q, "SELECT * FROM "+table+" "+where, nil, func(rows *sql.Rows) error {
+func eachSealed(ctx context.Context, q Session, table, where string, take func(columns map[string]any, want, has []byte)) error {
+	return q.Each(ctx, "SELECT * FROM "+table+" "+where, nil, func(rows *sql.Rows) error {
 		names, err := rows.Columns()
 		if err != nil {
 			return err

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -22,12 +22,12 @@ func (b *Book) Append(ctx context.Context, a scoring.Attempt) error {
 }
 
 // existing reads one attempt of the current sitting within the transaction.
-func (w *writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, error) {
+func (w *Writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, error) {
 	cells, pointers := make([]any, colCount), make([]any, colCount)
 	for i := range cells {
 		pointers[i] = &cells[i]
 	}
-	err := w.tx.QueryRowContext(ctx, "SELECT "+columns+" FROM attempt WHERE sitting = ? AND ordinal = ?", w.at.id, ordinal).Scan(pointers...)
+	err := w.Tx.QueryRowContext(ctx, "SELECT "+columns+" FROM attempt WHERE sitting = ? AND ordinal = ?", w.at.id, ordinal).Scan(pointers...)
 	if err != nil {
 		return scoring.Attempt{}, err
 	}
@@ -43,13 +43,24 @@ func (w *writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, er
 	return r.attempt(row)
 }
 
+// rewriteAnswer writes an answer that is there already once more, where that is what a
+// commit waits for: when its first commit was not acknowledged, the standby may not have
+// it, and a transaction that writes nothing waits for nobody.
+func (w *Writer) rewriteAnswer(ctx context.Context, ordinal int) error {
+	if !w.book.in.Rewrites {
+		return nil
+	}
+	_, err := w.Tx.ExecContext(ctx, "UPDATE attempt SET ordinal = ordinal WHERE sitting = ? AND ordinal = ?", w.at.id, ordinal)
+	return err
+}
+
 // reader reads within the transaction. It takes the words from there: those
 // that the transaction entered may yet be taken back. Nobody else can enter any
 // meanwhile, so there is nothing to refresh.
-func (w *writer) reader(ctx context.Context) (*reader, error) {
+func (w *Writer) reader(ctx context.Context) (*reader, error) {
 	if w.text == nil {
 		var all words
-		if err := all.refresh(ctx, w.tx); err != nil {
+		if err := all.refresh(ctx, w.Tx); err != nil {
 			return nil, err
 		}
 		w.text = all.texts()
@@ -87,7 +98,7 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return b.reading(ctx, func(conn *sql.Conn) error { return scan(ctx, conn, f, r, each) })
+	return b.engine.Snapshot(ctx, func(conn *sql.Conn) error { return scan(ctx, b, conn, f, r, each) })
 }
 
 // value is a cell as the driver gives it: int64, float64, string, []byte or nil.
@@ -96,9 +107,9 @@ type value = driver.Value
 // scan runs over attempts in their order, until each says that it has enough.
 // It speaks to the driver below database/sql, whose conversions would take as
 // long as the reading.
-func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
-	err := each(ctx, conn, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
+	err := b.Session(conn).Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
 		func(rows *sql.Rows) error {
 			var id int64
 			var o owner
@@ -113,7 +124,7 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take 
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
 	if !f.Silent {
-		where += " AND (s.ended IS NOT NULL OR CASE WHEN json_valid(s.setup) THEN ifnull(json_extract(s.setup, '$.silent'), 0) = 0 ELSE true END)"
+		where += " AND (s.ended IS NOT NULL OR " + b.in.Speaks + ")"
 	}
 	where, args = between(where, args, "a.at", f)
 	columns, row := whole, make([]value, colCount)
@@ -122,8 +133,9 @@ func scan(ctx context.Context, conn *sql.Conn, f record.Filter, r *reader, take 
 	}
 	query := "SELECT " + columns +
 		" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE " + where + " ORDER BY s.started, s.ulid, a.ordinal"
+	query = b.in.statement(query)
 	named := make([]driver.NamedValue, len(args))
-	for i, v := range args {
+	for i, v := range b.in.arguments(args) {
 		if v, err = driver.DefaultParameterConverter.ConvertValue(v); err != nil {
 			return err
 		}

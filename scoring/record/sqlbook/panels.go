@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -18,10 +18,10 @@ func (b *Book) AddPanel(ctx context.Context, p record.Panel) (record.Panel, erro
 	if err != nil {
 		return p, err
 	}
-	return p, b.update(ctx, func(w *writer) error { return w.addPanel(ctx, p) })
+	return p, b.Update(ctx, func(w *Writer) error { return w.addPanel(ctx, p) })
 }
 
-func (w *writer) addPanel(ctx context.Context, p record.Panel) error {
+func (w *Writer) addPanel(ctx context.Context, p record.Panel) error {
 	lead, err := w.learnerRow(ctx, p.By)
 	if err != nil {
 		return err
@@ -38,8 +38,8 @@ func (w *writer) addPanel(ctx context.Context, p record.Panel) error {
 	if !p.Closed.IsZero() {
 		closed = p.Closed.UnixMilli()
 	}
-	done, err := w.tx.ExecContext(ctx, `INSERT INTO panel (name, name_key, lead, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (name_key) DO NOTHING`, p.Name, record.TitleKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
+	done, err := w.Tx.ExecContext(ctx, `INSERT INTO panel (id, name, name_key, lead, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (name_key) DO NOTHING`, w.Tx.key(), p.Name, record.TitleKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
 	if err != nil {
 		return err
 	}
@@ -72,11 +72,11 @@ func scanPanel(row interface{ Scan(...any) error }) (p record.Panel, err error) 
 // Panels lists the calibration sessions, oldest first.
 func (b *Book) Panels(ctx context.Context) ([]record.Panel, error) {
 	list, err := panels(ctx, b.read)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func panels(ctx context.Context, q querier) (list []record.Panel, err error) {
-	err = each(ctx, q, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
+func panels(ctx context.Context, q Session) (list []record.Panel, err error) {
+	err = q.Each(ctx, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
 		p, err := scanPanel(rows)
 		list = append(list, p)
 		return err
@@ -87,11 +87,11 @@ func panels(ctx context.Context, q querier) (list []record.Panel, err error) {
 // PanelByName finds a calibration session, ignoring case.
 func (b *Book) PanelByName(ctx context.Context, name string) (record.Panel, error) {
 	p, err := panelByName(ctx, b.read, name)
-	return p, explain(b.path, err)
+	return p, b.Explain(err)
 }
 
-func panelByName(ctx context.Context, q querier, name string) (p record.Panel, err error) {
-	err = patiently(ctx, func() error {
+func panelByName(ctx context.Context, q Session, name string) (p record.Panel, err error) {
+	err = q.Patiently(ctx, func() error {
 		p, err = scanPanel(q.QueryRowContext(ctx, panelColumns+" WHERE p.name_key = ?", record.TitleKey(name)))
 		return err
 	})
@@ -103,7 +103,7 @@ func panelByName(ctx context.Context, q querier, name string) (p record.Panel, e
 
 // ClosePanel says that nobody is to begin a session any more.
 func (b *Book) ClosePanel(ctx context.Context, name string, at time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.ClosePanel(ctx, name, at) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.ClosePanel(ctx, name, at) })
 }
 
 func (m merger) AddPanel(ctx context.Context, p record.Panel) (record.Panel, error) {
@@ -114,17 +114,17 @@ func (m merger) AddPanel(ctx context.Context, p record.Panel) (record.Panel, err
 	return p, m.w.addPanel(ctx, p)
 }
 
-func (m merger) Panels(ctx context.Context) ([]record.Panel, error) { return panels(ctx, m.w.tx) }
+func (m merger) Panels(ctx context.Context) ([]record.Panel, error) { return panels(ctx, m.w.Tx) }
 
 func (m merger) PanelByName(ctx context.Context, name string) (record.Panel, error) {
-	return panelByName(ctx, m.w.tx, name)
+	return panelByName(ctx, m.w.Tx, name)
 }
 
 func (m merger) ClosePanel(ctx context.Context, name string, at time.Time) error {
 	if err := record.CheckMoment("the end of a calibration session", at); err != nil {
 		return err
 	}
-	done, err := m.w.tx.ExecContext(ctx, "UPDATE panel SET closed = ifnull(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.TitleKey(name))
+	done, err := m.w.Tx.ExecContext(ctx, "UPDATE panel SET closed = coalesce(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.TitleKey(name))
 	if err != nil {
 		return err
 	}
@@ -135,25 +135,25 @@ func (m merger) ClosePanel(ctx context.Context, name string, at time.Time) error
 }
 
 // learnerRow is the row of a person, nil for nobody; ErrNotFound.
-func (w *writer) learnerRow(ctx context.Context, id scoring.LearnerID) (any, error) {
+func (w *Writer) learnerRow(ctx context.Context, id scoring.LearnerID) (any, error) {
 	if id == "" {
 		return nil, nil
 	}
 	var row sql.NullInt64
-	err := w.tx.QueryRowContext(ctx, "SELECT "+whose, id, id).Scan(&row)
+	err := w.Tx.QueryRowContext(ctx, "SELECT "+whose, id, id).Scan(&row)
 	if err == nil && !row.Valid {
-		_, err = learner(ctx, w.tx, id) // says why
+		_, err = learner(ctx, w.Tx, id) // says why
 	}
 	return row.Int64, err
 }
 
 // sheetRow is a sheet's fingerprint if the book keeps it, nil for none;
 // ErrNotFound.
-func (w *writer) sheetRow(ctx context.Context, fingerprint string) (any, error) {
+func (w *Writer) sheetRow(ctx context.Context, fingerprint string) (any, error) {
 	if fingerprint == "" {
 		return nil, nil
 	}
 	var there int
-	err := w.tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&there)
+	err := w.Tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", fingerprint).Scan(&there)
 	return fingerprint, found("sheet "+fingerprint, err)
 }

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -12,82 +12,82 @@ import (
 
 func (b *Book) Account(ctx context.Context, id scoring.LearnerID) (record.Account, error) {
 	v, err := account(ctx, b.read, id)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) Account(ctx context.Context, id scoring.LearnerID) (record.Account, error) {
-	return account(ctx, m.w.tx, id)
+	return account(ctx, m.w.Tx, id)
 }
 
 func (b *Book) Accounts(ctx context.Context) ([]scoring.LearnerID, error) {
 	v, err := accounts(ctx, b.read)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) Accounts(ctx context.Context) ([]scoring.LearnerID, error) {
-	return accounts(ctx, m.w.tx)
+	return accounts(ctx, m.w.Tx)
 }
 
 func (b *Book) Ticket(ctx context.Context, id string) (record.Ticket, error) {
 	v, err := ticket(ctx, b.read, id)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) Ticket(ctx context.Context, id string) (record.Ticket, error) {
-	return ticket(ctx, m.w.tx, id)
+	return ticket(ctx, m.w.Tx, id)
 }
 
 func (b *Book) Tickets(ctx context.Context, class scoring.ClassID) ([]record.Ticket, error) {
 	v, err := tickets(ctx, b.read, class)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) Tickets(ctx context.Context, class scoring.ClassID) ([]record.Ticket, error) {
-	return tickets(ctx, m.w.tx, class)
+	return tickets(ctx, m.w.Tx, class)
 }
 
 func (b *Book) SignedIn(ctx context.Context, id string) (record.SignedIn, error) {
 	v, err := signedIn(ctx, b.read, id)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) SignedIn(ctx context.Context, id string) (record.SignedIn, error) {
-	return signedIn(ctx, m.w.tx, id)
+	return signedIn(ctx, m.w.Tx, id)
 }
 
 func (b *Book) ServedIn(ctx context.Context, class scoring.ClassID) ([]record.Served, error) {
 	v, err := servedIn(ctx, b.read, class)
-	return v, explain(b.path, err)
+	return v, b.Explain(err)
 }
 
 func (m merger) ServedIn(ctx context.Context, class scoring.ClassID) ([]record.Served, error) {
-	return servedIn(ctx, m.w.tx, class)
+	return servedIn(ctx, m.w.Tx, class)
 }
 
 func (b *Book) PutAccount(ctx context.Context, a record.Account) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.PutAccount(ctx, a) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.PutAccount(ctx, a) })
 }
 
 func (b *Book) PutTicket(ctx context.Context, t record.Ticket) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.PutTicket(ctx, t) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.PutTicket(ctx, t) })
 }
 
 func (b *Book) RemoveTickets(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, past time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.RemoveTickets(ctx, class, who, past) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.RemoveTickets(ctx, class, who, past) })
 }
 
 func (b *Book) PutSignedIn(ctx context.Context, s record.SignedIn) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.PutSignedIn(ctx, s) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.PutSignedIn(ctx, s) })
 }
 
 func (b *Book) SignOut(ctx context.Context, id string) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.SignOut(ctx, id) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.SignOut(ctx, id) })
 }
 
 func (b *Book) SignOutAll(ctx context.Context, who scoring.LearnerID, seenBefore time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.SignOutAll(ctx, who, seenBefore) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.SignOutAll(ctx, who, seenBefore) })
 }
 
 func (b *Book) WriteServed(ctx context.Context, s record.Served) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.WriteServed(ctx, s) })
+	return b.updateRows(ctx, func(w *Writer) error { return merger{w}.WriteServed(ctx, s) })
 }

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -18,12 +18,12 @@ func (b *Book) AddAssignment(ctx context.Context, a scoring.Assignment) (scoring
 	if err != nil {
 		return a, err
 	}
-	return a, b.update(ctx, func(w *writer) error { return w.addAssignment(ctx, &a) })
+	return a, b.Update(ctx, func(w *Writer) error { return w.addAssignment(ctx, &a) })
 }
 
 // addAssignment enters a checked assignment and fills in its number.
-func (w *writer) addAssignment(ctx context.Context, a *scoring.Assignment) error {
-	class, err := rowID(ctx, w.tx, "class", string(a.Class))
+func (w *Writer) addAssignment(ctx context.Context, a *scoring.Assignment) error {
+	class, err := rowID(ctx, w.Tx, "class", string(a.Class))
 	if err != nil {
 		return found(fmt.Sprintf("class %s", a.Class), err)
 	}
@@ -31,7 +31,7 @@ func (w *writer) addAssignment(ctx context.Context, a *scoring.Assignment) error
 	if a.Setup.SheetID != "" {
 		sheet = a.Setup.SheetID
 		var one int
-		if err := w.tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", sheet).Scan(&one); err != nil {
+		if err := w.Tx.QueryRowContext(ctx, "SELECT 1 FROM sheet WHERE fingerprint = ?", sheet).Scan(&one); err != nil {
 			return found("sheet "+a.Setup.SheetID, err)
 		}
 	}
@@ -48,18 +48,18 @@ func (w *writer) addAssignment(ctx context.Context, a *scoring.Assignment) error
 	if err != nil {
 		return err
 	}
-	_, err = w.tx.ExecContext(ctx, "INSERT INTO numbered (number, ulid) VALUES (?, ?) ON CONFLICT (number) DO NOTHING", a.Number, a.ID)
+	_, err = w.Tx.ExecContext(ctx, "INSERT INTO numbered (number, ulid) VALUES (?, ?) ON CONFLICT (number) DO NOTHING", a.Number, a.ID)
 	return err
 }
 
 // numberFor is what an assignment will be called.
-func (w *writer) numberFor(ctx context.Context, a scoring.Assignment) (number int, err error) {
+func (w *Writer) numberFor(ctx context.Context, a scoring.Assignment) (number int, err error) {
 	var wish any
 	if record.MayWish(a.Number) {
 		wish = a.Number
 	}
-	err = w.tx.QueryRowContext(ctx, `SELECT coalesce((SELECT number FROM numbered WHERE ulid = ?1),
-		iif(?2 IN (SELECT number FROM numbered), NULL, ?2), (SELECT max(number) + 1 FROM numbered), 1)`, a.ID, wish).Scan(&number)
+	err = w.Tx.QueryRowContext(ctx, `SELECT coalesce((SELECT number FROM numbered WHERE ulid = ?1),
+		CASE WHEN CAST(?2 AS BIGINT) IN (SELECT number FROM numbered) THEN NULL ELSE CAST(?2 AS BIGINT) END, (SELECT max(number) + 1 FROM numbered), 1)`, a.ID, wish).Scan(&number)
 	return number, err
 }
 
@@ -81,11 +81,11 @@ func scanAssignment(row interface{ Scan(...any) error }) (a scoring.Assignment, 
 // Assignments lists those of a class, or with no class all, by number.
 func (b *Book) Assignments(ctx context.Context, class scoring.ClassID) ([]scoring.Assignment, error) {
 	list, err := assignments(ctx, b.read, class)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func assignments(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Assignment, err error) {
-	err = each(ctx, q, assignmentColumns+" WHERE ?1 = '' OR c.ulid = ?1 ORDER BY a.number", []any{string(class)}, func(rows *sql.Rows) error {
+func assignments(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Assignment, err error) {
+	err = q.Each(ctx, assignmentColumns+" WHERE ?1 = '' OR c.ulid = ?1 ORDER BY a.number", []any{string(class)}, func(rows *sql.Rows) error {
 		a, err := scanAssignment(rows)
 		list = append(list, a)
 		return err
@@ -96,11 +96,11 @@ func assignments(ctx context.Context, q querier, class scoring.ClassID) (list []
 // Assignment finds one by its number.
 func (b *Book) Assignment(ctx context.Context, number int) (scoring.Assignment, error) {
 	a, err := assignment(ctx, b.read, number)
-	return a, explain(b.path, err)
+	return a, b.Explain(err)
 }
 
-func assignment(ctx context.Context, q querier, number int) (a scoring.Assignment, err error) {
-	err = patiently(ctx, func() error {
+func assignment(ctx context.Context, q Session, number int) (a scoring.Assignment, err error) {
+	err = q.Patiently(ctx, func() error {
 		a, err = scanAssignment(q.QueryRowContext(ctx, assignmentColumns+" WHERE a.number = ?", number))
 		return err
 	})
@@ -119,9 +119,9 @@ func (m merger) AddAssignment(ctx context.Context, a scoring.Assignment) (scorin
 }
 
 func (m merger) Assignments(ctx context.Context, class scoring.ClassID) ([]scoring.Assignment, error) {
-	return assignments(ctx, m.w.tx, class)
+	return assignments(ctx, m.w.Tx, class)
 }
 
 func (m merger) Assignment(ctx context.Context, number int) (scoring.Assignment, error) {
-	return assignment(ctx, m.w.tx, number)
+	return assignment(ctx, m.w.Tx, number)
 }

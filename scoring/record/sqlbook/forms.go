@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -18,7 +18,7 @@ func (b *Book) AddForm(ctx context.Context, f record.Form) (record.Form, error) 
 	if err != nil {
 		return f, err
 	}
-	return f, b.update(ctx, func(w *writer) error { return w.addForm(ctx, f) })
+	return f, b.Update(ctx, func(w *Writer) error { return w.addForm(ctx, f) })
 }
 
 func (m merger) AddForm(ctx context.Context, f record.Form) (record.Form, error) {
@@ -29,7 +29,7 @@ func (m merger) AddForm(ctx context.Context, f record.Form) (record.Form, error)
 	return f, m.w.addForm(ctx, f)
 }
 
-func (w *writer) addForm(ctx context.Context, f record.Form) error {
+func (w *Writer) addForm(ctx context.Context, f record.Form) error {
 	for _, part := range f.Parts {
 		if _, err := w.sheetRow(ctx, part.SheetID); err != nil {
 			return err
@@ -38,7 +38,7 @@ func (w *writer) addForm(ctx context.Context, f record.Form) error {
 	var class any
 	if f.Class != "" {
 		var row int64
-		err := w.tx.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", f.Class).Scan(&row)
+		err := w.Tx.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", f.Class).Scan(&row)
 		if err != nil {
 			return found(fmt.Sprintf("class %s", f.Class), err)
 		}
@@ -52,28 +52,28 @@ func (w *writer) addForm(ctx context.Context, f record.Form) error {
 	if err != nil {
 		return err
 	}
-	done, err := w.tx.ExecContext(ctx, "INSERT INTO form (print, name, class, at, levels, parts) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (print) DO NOTHING",
-		f.Print(), f.Name, class, f.At.UnixMilli(), string(levels), string(parts))
+	done, err := w.Tx.ExecContext(ctx, "INSERT INTO form (id, print, name, class, at, levels, parts) VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (print) DO NOTHING",
+		w.Tx.key(), f.Print(), f.Name, class, f.At.UnixMilli(), string(levels), string(parts))
 	if err != nil {
 		return err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, record.FormTaken(f))
 	}
-	w.unsealed = true
+	w.Unsealed = true
 	return nil
 }
 
 // Forms lists the forms of the proficiency test.
 func (b *Book) Forms(ctx context.Context) ([]record.Form, error) {
 	list, err := forms(ctx, b.read)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func (m merger) Forms(ctx context.Context) ([]record.Form, error) { return forms(ctx, m.w.tx) }
+func (m merger) Forms(ctx context.Context) ([]record.Form, error) { return forms(ctx, m.w.Tx) }
 
-func forms(ctx context.Context, q querier) (list []record.Form, err error) {
-	err = each(ctx, q, "SELECT f.print, f.name, ifnull(c.ulid, ''), f.at, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
+func forms(ctx context.Context, q Session) (list []record.Form, err error) {
+	err = q.Each(ctx, "SELECT f.print, f.name, coalesce(c.ulid, ''), f.at, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
 		func(rows *sql.Rows) error {
 			var f record.Form
 			var print, class string
@@ -92,8 +92,8 @@ func forms(ctx context.Context, q querier) (list []record.Form, err error) {
 	return list, err
 }
 
-// checkForms finds forms that are not what their fingerprint says.
-func (b *Book) checkForms(ctx context.Context, found *record.Inventory) error {
+// CheckForms finds forms that are not what their fingerprint says.
+func (b *Book) CheckForms(ctx context.Context, found *record.Inventory) error {
 	list, err := b.Forms(ctx)
 	if err != nil {
 		return err
@@ -102,7 +102,7 @@ func (b *Book) checkForms(ctx context.Context, found *record.Inventory) error {
 	for _, f := range list {
 		known[f.Print()] = true
 	}
-	return each(ctx, b.read, "SELECT name, print FROM form", nil, func(rows *sql.Rows) error {
+	return b.read.Each(ctx, "SELECT name, print FROM form", nil, func(rows *sql.Rows) error {
 		var name, print string
 		err := rows.Scan(&name, &print)
 		if err == nil && !known[print] {

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -12,7 +12,7 @@ import (
 
 // SetRole says what a person does from that time on.
 func (b *Book) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.SetRole(ctx, id, role, at) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.SetRole(ctx, id, role, at) })
 }
 
 func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.Role, at time.Time) error {
@@ -28,27 +28,27 @@ func (m merger) SetRole(ctx context.Context, id scoring.LearnerID, role scoring.
 		return err
 	}
 	return m.w.touching(ctx, fmt.Errorf("learner %s: %w", id, record.ErrNotFound),
-		"UPDATE learner SET seal = NULL, role = ?, role_at = max(?, role_at + 1) WHERE id = ?", role, at.UnixMilli(), row)
+		"UPDATE learner SET seal = NULL, role = ?1, role_at = CASE WHEN ?2 > role_at THEN ?2 ELSE role_at + 1 END WHERE id = ?3", role, at.UnixMilli(), row)
 }
 
 // Enrol puts a person on the roster.
 func (b *Book) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.Enrol(ctx, class, who, at) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.Enrol(ctx, class, who, at) })
 }
 
 func (m merger) Enrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
 	return m.member(ctx, class, scoring.Membership{Learner: who, At: at},
-		"SET seal = NULL, at = max(excluded.at, at + 1), off = 0 WHERE off")
+		"SET seal = NULL, at = CASE WHEN excluded.at > enrolment.at THEN excluded.at ELSE enrolment.at + 1 END, off = 0 WHERE enrolment.off <> 0")
 }
 
 // PutMembership enters what another book says of a person.
 func (b *Book) PutMembership(ctx context.Context, class scoring.ClassID, in scoring.Membership) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.PutMembership(ctx, class, in) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.PutMembership(ctx, class, in) })
 }
 
 func (m merger) PutMembership(ctx context.Context, class scoring.ClassID, in scoring.Membership) error {
 	// As record.Supersedes has it.
-	return m.member(ctx, class, in, "SET seal = NULL, at = excluded.at, off = excluded.off WHERE excluded.at > at OR excluded.at = at AND excluded.off < off")
+	return m.member(ctx, class, in, "SET seal = NULL, at = excluded.at, off = excluded.off WHERE excluded.at > enrolment.at OR excluded.at = enrolment.at AND excluded.off < enrolment.off")
 }
 
 // member enters what is said of a person of whom nothing was known in this
@@ -58,7 +58,7 @@ func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Me
 	if err != nil {
 		return err
 	}
-	c, err := rowID(ctx, m.w.tx, "class", string(class))
+	c, err := rowID(ctx, m.w.Tx, "class", string(class))
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
@@ -66,45 +66,45 @@ func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Me
 	if err != nil {
 		return err
 	}
-	_, err = m.w.tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner, at, off) VALUES (?, ?, ?, ?) ON CONFLICT (class, learner) DO UPDATE "+known,
+	_, err = m.w.Tx.ExecContext(ctx, "INSERT INTO enrolment (class, learner, at, off) VALUES (?, ?, ?, ?) ON CONFLICT (class, learner) DO UPDATE "+known,
 		c, l, in.At.UnixMilli(), in.Off)
-	m.w.unsealed = true
+	m.w.Unsealed = true
 	return err
 }
 
 // Unenrol takes a person off the roster.
 func (b *Book) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
-	return b.update(ctx, func(w *writer) error { return merger{w}.Unenrol(ctx, class, who, at) })
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.Unenrol(ctx, class, who, at) })
 }
 
 func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, at time.Time) error {
 	if _, err := record.CheckMembership(scoring.Membership{Learner: who, At: at}); err != nil {
 		return err
 	}
-	c, err := rowID(ctx, m.w.tx, "class", string(class))
+	c, err := rowID(ctx, m.w.Tx, "class", string(class))
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
-	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET seal = NULL, at = max(?, at + 1), off = 1
-		WHERE class = ? AND learner = `+whose+` AND NOT off`, at.UnixMilli(), c, who, who)
+	return m.w.touching(ctx, record.NotEnrolled(who), `UPDATE enrolment SET seal = NULL, at = CASE WHEN ?1 > at THEN ?1 ELSE at + 1 END, off = 1
+		WHERE class = ?2 AND learner = `+whose+` AND off = 0`, at.UnixMilli(), c, who, who)
 }
 
 // Roster lists who is in a class, by name.
 func (b *Book) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
 	list, err := roster(ctx, b.read, class)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
 func (m merger) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Learner, error) {
-	return roster(ctx, m.w.tx, class)
+	return roster(ctx, m.w.Tx, class)
 }
 
-func roster(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Learner, err error) {
+func roster(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Learner, err error) {
 	c, err := rowID(ctx, q, "class", string(class))
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
-	err = each(ctx, q, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND NOT e.off) ORDER BY name_key, number", []any{c}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND e.off = 0) ORDER BY name_key, number", []any{c}, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err
@@ -115,19 +115,19 @@ func roster(ctx context.Context, q querier, class scoring.ClassID) (list []scori
 // Memberships lists who is or was in a class, by identifier.
 func (b *Book) Memberships(ctx context.Context, class scoring.ClassID) ([]scoring.Membership, error) {
 	list, err := memberships(ctx, b.read, class)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
 func (m merger) Memberships(ctx context.Context, class scoring.ClassID) ([]scoring.Membership, error) {
-	return memberships(ctx, m.w.tx, class)
+	return memberships(ctx, m.w.Tx, class)
 }
 
-func memberships(ctx context.Context, q querier, class scoring.ClassID) (list []scoring.Membership, err error) {
+func memberships(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Membership, err error) {
 	c, err := rowID(ctx, q, "class", string(class))
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
-	err = each(ctx, q, "SELECT l.ulid, e.at, e.off FROM enrolment e JOIN learner l ON l.id = e.learner WHERE e.class = ? ORDER BY l.ulid", []any{c}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, "SELECT l.ulid, e.at, e.off FROM enrolment e JOIN learner l ON l.id = e.learner WHERE e.class = ? ORDER BY l.ulid", []any{c}, func(rows *sql.Rows) error {
 		var in scoring.Membership
 		var at int64
 		err := rows.Scan(&in.Learner, &at, &in.Off)

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -14,15 +14,16 @@ import (
 	"shadedrill/scoring/record"
 )
 
-// writer is one transaction that holds the write lock from its beginning.
-type writer struct {
+// Writer is one transaction that writes.
+type Writer struct {
+	Tx       Session
+	Unsealed bool // a row was changed that carries a seal
+
 	book     *Book
 	conn     *sql.Conn
-	tx       *sql.Tx
-	insert   *sql.Stmt
-	lengthen *sql.Stmt        // of a chain
+	insert   prepared
+	lengthen prepared         // of a chain
 	at       place            // where the last attempt went
-	unsealed bool             // a row was changed that carries a seal
 	fresh    map[string]int64 // words entered by this transaction
 	text     []string         // words by number, as this transaction sees them
 }
@@ -38,75 +39,8 @@ type place struct {
 	head    record.Link // and its last link
 }
 
-// update runs f in a transaction, which is on the disk when update returns nil.
-// A book of an older form is brought to the newest first.
-func (b *Book) update(ctx context.Context, f func(*writer) error) error {
-	if b.readOnly {
-		return b.onlyToRead()
-	}
-	if err := b.inPlace(); err != nil {
-		return err
-	}
-	conn, tx, err := b.begin(ctx)
-	if err != nil {
-		return explain(b.path, err)
-	}
-	defer conn.Close()
-	defer tx.Rollback() // does nothing after Commit
-	w := &writer{book: b, conn: conn, tx: tx}
-	// Another program may have brought the book to a newer form meanwhile.
-	var version int
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return explain(b.path, err)
-	}
-	if version > newest() {
-		return newer(b.path, version)
-	}
-	if err := b.words.follow(ctx, tx); err != nil {
-		return explain(b.path, err)
-	}
-	if version < newest() {
-		if err := w.migrate(ctx, version, newest()); err != nil {
-			return explain(b.path, err)
-		}
-	}
-	if err := f(w); err != nil {
-		return explain(b.path, err)
-	}
-	if w.unsealed {
-		if err := w.sealRows(ctx); err != nil {
-			return explain(b.path, err)
-		}
-	}
-	if err := tx.Commit(); err != nil {
-		return explain(b.path, err)
-	}
-	if len(w.fresh) > 0 {
-		b.words.learn(w.fresh)
-	}
-	// What went into a file that nobody will find is not kept.
-	if err := b.inPlace(); err != nil {
-		return err
-	}
-	return b.logInPlace()
-}
-
-// begin waits for the write lock. Nothing after it can find the book locked.
-func (b *Book) begin(ctx context.Context) (conn *sql.Conn, tx *sql.Tx, err error) {
-	err = patiently(ctx, func() error {
-		if conn, err = b.write.Conn(ctx); err != nil {
-			return err
-		}
-		if tx, err = conn.BeginTx(ctx, nil); err != nil {
-			conn.Close()
-		}
-		return err
-	})
-	return conn, tx, err
-}
-
 // number returns the number of a word, nil for the empty one.
-func (w *writer) number(ctx context.Context, s string) (any, error) {
+func (w *Writer) number(ctx context.Context, s string) (any, error) {
 	if s == "" {
 		return nil, nil
 	}
@@ -119,7 +53,7 @@ func (w *writer) number(ctx context.Context, s string) (any, error) {
 	// The change that changes nothing makes RETURNING answer for a word that
 	// another process entered.
 	var n int64
-	err := w.tx.QueryRowContext(ctx, "INSERT INTO word (text) VALUES (?) ON CONFLICT (text) DO UPDATE SET text = text RETURNING id", s).Scan(&n)
+	err := w.Tx.QueryRowContext(ctx, "INSERT INTO word (id, text) VALUES ((SELECT coalesce(max(id), 0) + 1 FROM word), ?) ON CONFLICT (text) DO UPDATE SET text = excluded.text RETURNING id", s).Scan(&n)
 	if err != nil {
 		return nil, err
 	}
@@ -137,7 +71,7 @@ func (w *writer) number(ctx context.Context, s string) (any, error) {
 var insertAttempt = "INSERT INTO attempt (" + columns + ", link) VALUES (?" + strings.Repeat(", ?", colCount) + ") ON CONFLICT DO NOTHING"
 
 // append records a checked attempt.
-func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
+func (w *Writer) append(ctx context.Context, a scoring.Attempt) error {
 	if err := w.turnTo(ctx, a); err != nil {
 		return err
 	}
@@ -153,7 +87,7 @@ func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
 		if follows {
 			l = w.at.head.Next(a)
 		}
-		done, err := w.insert.ExecContext(ctx, append(row, blob(l))...)
+		done, err := w.insert(ctx, append(row, blob(l))...)
 		if err != nil {
 			return err
 		}
@@ -178,31 +112,31 @@ func (w *writer) append(ctx context.Context, a scoring.Attempt) error {
 	case !record.SameAttempt(old, a):
 		return fmt.Errorf("attempt %s: %w", a.ID(), record.ErrTaken)
 	}
-	return nil
+	return w.rewriteAnswer(ctx, a.Trial.Ordinal)
 }
 
 // turnTo finds the attempt's sitting, if it is not that of the attempt before.
-func (w *writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
+func (w *Writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 	if w.insert == nil {
-		if w.insert, err = w.tx.PrepareContext(ctx, insertAttempt); err != nil {
+		if w.insert, err = w.Tx.prepare(ctx, insertAttempt); err != nil {
 			return err
 		}
 	}
 	if w.at.sitting != a.Sitting {
 		p := place{sitting: a.Sitting}
 		var head []byte
-		err := w.tx.QueryRowContext(ctx, `SELECT s.id, l.ulid, s.ended IS NOT NULL, ifnull(c.last, -1), c.head
+		err := w.Tx.QueryRowContext(ctx, `SELECT s.id, l.ulid, s.ended IS NOT NULL, coalesce(c.last, -1), c.head
 			FROM sitting s JOIN learner l ON l.id = s.learner LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?`, a.Sitting).
 			Scan(&p.id, &p.learner, &p.ended, &p.last, &head)
 		if err != nil {
 			return found(fmt.Sprintf("sitting %s", a.Sitting), err)
 		}
-		p.head, p.chained = readLink(head), head != nil
+		p.head, p.chained = ReadLink(head), head != nil
 		w.at = p
 	}
 	if w.at.learner != a.Learner {
 		// Whoever sits it may have been joined with another person meanwhile.
-		if who, err := learner(ctx, w.tx, a.Learner); err != nil || who.ID != w.at.learner {
+		if who, err := learner(ctx, w.Tx, a.Learner); err != nil || who.ID != w.at.learner {
 			return record.WrongLearner(a)
 		}
 	}
@@ -211,11 +145,14 @@ func (w *writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 
 // Merge calls f with the book inside one transaction.
 func (b *Book) Merge(ctx context.Context, f func(record.Book) error) error {
-	return b.update(ctx, func(w *writer) error { return f(merger{w}) })
+	return b.engine.Update(ctx, Imported, func(w *Writer) error { return f(merger{w}) })
 }
 
+// Book is the book as seen from inside the transaction.
+func (w *Writer) Book() record.Book { return merger{w} }
+
 // merger is the book as seen from inside a transaction.
-type merger struct{ w *writer }
+type merger struct{ w *Writer }
 
 var _ record.Book = merger{}
 
@@ -228,21 +165,21 @@ func (m merger) AddLearner(ctx context.Context, l scoring.Learner) (scoring.Lear
 }
 
 func (m merger) Learners(ctx context.Context) ([]scoring.Learner, error) {
-	return learners(ctx, m.w.tx)
+	return learners(ctx, m.w.Tx)
 }
 
 func (m merger) Learner(ctx context.Context, id scoring.LearnerID) (scoring.Learner, error) {
-	return learner(ctx, m.w.tx, id)
+	return learner(ctx, m.w.Tx, id)
 }
 
 func (m merger) LearnerByName(ctx context.Context, name string) (scoring.Learner, error) {
-	return learnerByName(ctx, m.w.tx, name)
+	return learnerByName(ctx, m.w.Tx, name)
 }
 
 func (m merger) PutSheet(ctx context.Context, s *tabs.Sheet) error { return m.w.putSheet(ctx, s) }
 
 func (m merger) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, error) {
-	return sheet(ctx, m.w.tx, fingerprint)
+	return sheet(ctx, m.w.Tx, fingerprint)
 }
 
 func (m merger) StartSitting(ctx context.Context, s scoring.Sitting) error {
@@ -261,11 +198,11 @@ func (m merger) EndSitting(ctx context.Context, id scoring.SittingID, at time.Ti
 }
 
 func (m merger) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitting, error) {
-	return sitting(ctx, m.w.tx, id)
+	return sitting(ctx, m.w.Tx, id)
 }
 
 func (m merger) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting, error) {
-	return sittings(ctx, m.w.tx, f)
+	return sittings(ctx, m.w.Tx, f)
 }
 
 func (m merger) Append(ctx context.Context, a scoring.Attempt) error {
@@ -282,7 +219,7 @@ func (m merger) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring
 		if err != nil {
 			return err
 		}
-		return scan(ctx, m.w.conn, f, r, func(r *reader, row []value) (bool, error) {
+		return scan(ctx, m.w.book, m.w.conn, f, r, func(r *reader, row []value) (bool, error) {
 			a, err := r.attempt(row)
 			take(a)
 			return true, err

@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -19,11 +19,11 @@ func (b *Book) AddLearner(ctx context.Context, l scoring.Learner) (scoring.Learn
 	if err != nil {
 		return l, err
 	}
-	return l, b.update(ctx, func(w *writer) error { return w.addLearner(ctx, l) })
+	return l, b.Update(ctx, func(w *Writer) error { return w.addLearner(ctx, l) })
 }
 
-func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
-	switch _, err := learner(ctx, w.tx, l.ID); {
+func (w *Writer) addLearner(ctx context.Context, l scoring.Learner) error {
+	switch _, err := learner(ctx, w.Tx, l.ID); {
 	case err == nil:
 		return fmt.Errorf("learner %s: %w", l.ID, record.ErrTaken)
 	case errors.Is(err, record.ErrErased) || !errors.Is(err, record.ErrNotFound):
@@ -32,15 +32,15 @@ func (w *writer) addLearner(ctx context.Context, l scoring.Learner) error {
 	if err := w.clashes(ctx, l); err != nil {
 		return err
 	}
-	_, err := w.tx.ExecContext(ctx, `INSERT INTO learner (ulid, name, name_key, number, email, role, role_at, at, simulated, pseudonym) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		l.ID, l.Name, record.NameKey(l.Name), l.Number, l.Email, l.Role, l.RoleAt.UnixMilli(), l.At.UnixMilli(), l.Simulated, l.Pseudonym)
-	w.unsealed = true
+	_, err := w.Tx.ExecContext(ctx, `INSERT INTO learner (id, ulid, name, name_key, number, email, role, role_at, at, simulated, pseudonym) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		w.Tx.key(), l.ID, l.Name, record.NameKey(l.Name), l.Number, l.Email, l.Role, l.RoleAt.UnixMilli(), l.At.UnixMilli(), l.Simulated, l.Pseudonym)
+	w.Unsealed = true
 	return err
 }
 
 // clashes finds somebody else in the book who cannot be there beside a person.
-func (w *writer) clashes(ctx context.Context, l scoring.Learner) error {
-	return each(ctx, w.tx, nameOrNumber, []any{record.NameKey(l.Name), l.Number}, func(rows *sql.Rows) error {
+func (w *Writer) clashes(ctx context.Context, l scoring.Learner) error {
+	return w.Tx.Each(ctx, nameOrNumber(w.Tx), []any{record.NameKey(l.Name), l.Number}, func(rows *sql.Rows) error {
 		other, err := scanLearner(rows)
 		if err == nil && other.ID != l.ID && record.Clash(l, other) {
 			err = record.ClashError(l, other)
@@ -50,7 +50,9 @@ func (w *writer) clashes(ctx context.Context, l scoring.Learner) error {
 }
 
 // nameOrNumber are the people who have a name or a number.
-const nameOrNumber = learnerColumns + " WHERE name_key = ? UNION ALL " + learnerColumns + " WHERE number <> '' AND number = ? COLLATE NOCASE"
+func nameOrNumber(q Session) string {
+	return learnerColumns + " WHERE name_key = ? UNION ALL " + learnerColumns + " WHERE number <> '' AND " + q.in.SameNumber
+}
 
 const learnerColumns = "SELECT ulid, name, number, email, role, role_at, at, simulated, pseudonym FROM learner"
 
@@ -64,11 +66,11 @@ func scanLearner(row interface{ Scan(...any) error }) (l scoring.Learner, err er
 // Learners lists everybody, by name.
 func (b *Book) Learners(ctx context.Context) ([]scoring.Learner, error) {
 	list, err := learners(ctx, b.read)
-	return list, explain(b.path, err)
+	return list, b.Explain(err)
 }
 
-func learners(ctx context.Context, q querier) (list []scoring.Learner, err error) {
-	err = each(ctx, q, learnerColumns+" ORDER BY name_key, number", nil, func(rows *sql.Rows) error {
+func learners(ctx context.Context, q Session) (list []scoring.Learner, err error) {
+	err = q.Each(ctx, learnerColumns+" ORDER BY name_key, number", nil, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err
@@ -79,12 +81,12 @@ func learners(ctx context.Context, q querier) (list []scoring.Learner, err error
 // Learner finds a person by identifier.
 func (b *Book) Learner(ctx context.Context, id scoring.LearnerID) (scoring.Learner, error) {
 	l, err := learner(ctx, b.read, id)
-	return l, explain(b.path, err)
+	return l, b.Explain(err)
 }
 
-func learner(ctx context.Context, q querier, id scoring.LearnerID) (scoring.Learner, error) {
+func learner(ctx context.Context, q Session, id scoring.LearnerID) (scoring.Learner, error) {
 	var l scoring.Learner
-	err := patiently(ctx, func() (err error) {
+	err := q.Patiently(ctx, func() (err error) {
 		l, err = scanLearner(q.QueryRowContext(ctx, learnerColumns+" WHERE id = "+whose, id, id))
 		return err
 	})
@@ -105,10 +107,10 @@ const whose = "coalesce((SELECT id FROM learner WHERE ulid = ?), (SELECT learner
 // LearnerByName finds a person by name, or by number.
 func (b *Book) LearnerByName(ctx context.Context, name string) (scoring.Learner, error) {
 	l, err := learnerByName(ctx, b.read, name)
-	return l, explain(b.path, err)
+	return l, b.Explain(err)
 }
 
-func learnerByName(ctx context.Context, q querier, name string) (scoring.Learner, error) {
+func learnerByName(ctx context.Context, q Session, name string) (scoring.Learner, error) {
 	var named []scoring.Learner
 	var numbered *scoring.Learner
 	key := record.NameKey(name)
@@ -116,7 +118,7 @@ func learnerByName(ctx context.Context, q querier, name string) (scoring.Learner
 	if err != nil { // a name that can be nobody's number
 		number = ""
 	}
-	err = each(ctx, q, nameOrNumber, []any{key, number}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, nameOrNumber(q), []any{key, number}, func(rows *sql.Rows) error {
 		l, err := scanLearner(rows)
 		if record.NameKey(l.Name) != key {
 			numbered = &l
@@ -138,29 +140,4 @@ func found(what string, err error) error {
 		return fmt.Errorf("%s: %w", what, record.ErrNotFound)
 	}
 	return err
-}
-
-// querier is where rows come from: the book, or a transaction on it.
-type querier interface {
-	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
-	QueryRowContext(context.Context, string, ...any) *sql.Row
-}
-
-// each calls f for every row.
-func each(ctx context.Context, q querier, query string, args []any, f func(*sql.Rows) error) error {
-	var rows *sql.Rows
-	err := patiently(ctx, func() (err error) {
-		rows, err = q.QueryContext(ctx, query, args...)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		if err := f(rows); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
 }

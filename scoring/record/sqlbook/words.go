@@ -1,4 +1,4 @@
-package sqlite
+package sqlbook
 
 import (
 	"context"
@@ -18,17 +18,12 @@ type words struct {
 // follow forgets the words when one has been taken out of the book since they were
 // read. Nothing points to such a word any more, so that readers need not know; but
 // nobody must write its number down again.
-func (w *words) follow(ctx context.Context, db querier) error {
-	var cookie int64
-	if err := db.QueryRowContext(ctx, "PRAGMA schema_version").Scan(&cookie); err != nil {
-		return err
-	}
+func (w *words) follow(cookie int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if cookie != w.cookie {
 		w.cookie, w.number, w.text = cookie, nil, nil
 	}
-	return nil
 }
 
 // texts returns the words by number; the slice is not changed any more.
@@ -58,7 +53,7 @@ func (w *words) learn(fresh map[string]int64) {
 }
 
 // refresh reads the words that the book has and w does not.
-func (w *words) refresh(ctx context.Context, db querier) error {
+func (w *words) refresh(ctx context.Context, db Session) error {
 	from := 1 // the first that is missing; other processes enter words too
 	for texts := w.texts(); from < len(texts) && texts[from] != ""; from++ {
 	}

@@ -1,0 +1,129 @@
+// Package sqlbook is what a book does that lies in a database: every statement, once
+// for all engines. What an engine does in its own way (opening, forms of the book,
+// locks, what its errors mean) lies beside this folder.
+//
+// Statements are written in what the engines have in common: no BOOLEAN, no sequence,
+// no type of one engine alone. Where that cannot be, the [Dialect] says how.
+package sqlbook
+
+import (
+	"context"
+	"database/sql"
+	"sync"
+
+	"shadedrill/colour/tabs"
+	"shadedrill/scoring/record"
+)
+
+// Engine is what a database does in its own way.
+type Engine interface {
+	// Update runs f in one transaction, by way of [Book.Run]; what f wrote is on the
+	// disk when Update returns nil.
+	Update(ctx context.Context, what Reach, f func(*Writer) error) error
+	// Snapshot calls f with a connection in one transaction, so that all that f reads
+	// is of one moment.
+	Snapshot(ctx context.Context, f func(*sql.Conn) error) error
+	// Patiently tries again what failed because something was in the way for a moment.
+	Patiently(ctx context.Context, f func() error) error
+	// Explain says what an error means for whoever has the book, and what to do.
+	Explain(error) error
+	// Forget is called before something is taken out that must leave no trace, and
+	// says with words that words have been taken out.
+	Forget(ctx context.Context, w *Writer, words bool) error
+}
+
+// Reach is how much of the book a transaction is about.
+type Reach int
+
+const (
+	// Whole is for what reads one thing to write another: nobody else writes meanwhile.
+	Whole Reach = iota
+	// Rows is for what stands by itself, such as answers, sittings and who is signed
+	// in. An engine that can lets others write their own meanwhile.
+	Rows
+	// Imported is [Whole], and f cannot be called again once it has begun.
+	Imported
+)
+
+// Book is a record.Book in a database.
+type Book struct {
+	engine Engine
+	in     Dialect
+	read   Session
+	id     string
+	words  words
+	batch  batch
+
+	mu     sync.Mutex
+	sheets map[string]*tabs.Sheet // read before; they never change
+}
+
+var _ record.Book = (*Book)(nil)
+
+// New is a book that an engine keeps; Reads comes before it is used.
+func New(e Engine, d Dialect) *Book {
+	return &Book{engine: e, in: d, sheets: map[string]*tabs.Sheet{}, batch: newBatch(max(1, d.Writers))}
+}
+
+// Reads says where rows come from outside a transaction, and learns which book it is.
+func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
+	b.read = b.Session(db)
+	err := b.read.Patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) })
+	return b.Explain(err)
+}
+
+// ReadsFrom says that the same book is read from another place now.
+func (b *Book) ReadsFrom(db *sql.DB) { b.read = b.Session(db) }
+
+// Session speaks to a pool, a connection or a transaction of the engine.
+func (b *Book) Session(db conversation) Session { return Session{db, b.engine, &b.in} }
+
+// ID tells this book, and every copy of it, from other books.
+func (b *Book) ID() string { return b.id }
+
+// Explain says what an error of the database means for whoever has the book.
+func (b *Book) Explain(err error) error {
+	if err == nil {
+		return nil
+	}
+	return b.engine.Explain(err)
+}
+
+// Update runs f in one transaction that holds the whole book.
+func (b *Book) Update(ctx context.Context, f func(*Writer) error) error {
+	return b.engine.Update(ctx, Whole, f)
+}
+
+func (b *Book) updateRows(ctx context.Context, f func(*Writer) error) error {
+	return b.engine.Update(ctx, Rows, f)
+}
+
+// Run carries f out in a transaction that the engine has begun, and commits it.
+// forgotten is another number each time that words were taken out of the book.
+func (b *Book) Run(ctx context.Context, conn *sql.Conn, tx *sql.Tx, forgotten int64, f func(*Writer) error) error {
+	b.words.follow(forgotten)
+	w := &Writer{book: b, conn: conn, Tx: b.Session(tx)}
+	if err := f(w); err != nil {
+		return err
+	}
+	if w.Unsealed {
+		if err := w.sealRows(ctx); err != nil {
+			return err
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		return &NotAcknowledged{err}
+	}
+	if len(w.fresh) > 0 {
+		b.words.learn(w.fresh)
+	}
+	return nil
+}
+
+// NotAcknowledged is the error of a commit: whether it happened is not known.
+type NotAcknowledged struct{ err error }
+
+func (e *NotAcknowledged) Error() string { return e.err.Error() }
+
+// Unwrap returns the database's own error.
+func (e *NotAcknowledged) Unwrap() error { return e.err }
