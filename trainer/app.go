@@ -75,6 +75,7 @@ type app struct {
 	cramped bool // the window is too small
 	stage   stage
 	scene   uint64
+	way     time.Duration // of the event that is handled
 	pace    pace
 	held    tcell.ButtonMask
 	done    bool
@@ -126,19 +127,24 @@ func (a *app) loop() error {
 	return a.err
 }
 
-// Struck is a key or a click with the time at which a person struck it, for screens
-// that know it better than by when it arrived.
+// Struck is a key or a click of a screen that knows more of its time than tcell does.
 type Struck struct {
 	tcell.Event
+	// At is when it came, by the trainer's clock.
 	At time.Time
+	// Way is what the picture and the key took between the trainer and the person. It
+	// is taken off where times are judged.
+	Way time.Duration
 }
 
 func (s *Struck) When() time.Time { return s.At }
 
 func (a *app) handle(ev tcell.Event) {
 	at := ev.When()
+	a.way = 0
 	if s, ok := ev.(*Struck); ok {
-		ev = s.Event
+		a.way, ev = s.Way, s.Event
+		at = at.Add(-a.way)
 	}
 	switch ev := ev.(type) {
 	case *tcell.EventResize:

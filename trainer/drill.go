@@ -245,7 +245,7 @@ func (p *drillPage) take(r ask.Reply) bool {
 		p.spent.start(p.now())
 	}
 	if r.Decided && p.first == 0 {
-		p.first = p.spent.elapsed(p.now())
+		p.first = p.spent.elapsed(p.now().Add(-p.way))
 	}
 	if r.Answer != nil && p.pace.held {
 		p.say(hasty)
@@ -254,7 +254,7 @@ func (p *drillPage) take(r ask.Reply) bool {
 	if r.Answer != nil {
 		now := p.now()
 		a := *r.Answer
-		a.Total = p.spent.elapsed(now)
+		a.Total = p.spent.elapsed(now.Add(-p.way))
 		if a.First = p.first; a.First == 0 {
 			a.First = a.Total
 		}

@@ -74,8 +74,11 @@ func (c *Canvas) Begin(ground colour.SRGB) {
 		c.Tone = tonesOn(ground)
 	}
 	empty := glyph{ground: ground, ink: ground}
-	for i := range c.next {
-		c.next[i] = empty
+	if len(c.next) > 0 {
+		c.next[0] = empty
+		for n := 1; n < len(c.next); n *= 2 {
+			copy(c.next[n:], c.next[:n])
+		}
 	}
 	c.zones = c.zones[:0]
 }
@@ -212,17 +215,34 @@ func (c *Canvas) At(x, y int) (Zone, bool) {
 	return Zone{}, false
 }
 
+// Blanker is a screen that takes a row of empty cells at once: patches are thousands
+// of them.
+type Blanker interface {
+	Blank(x, y, n int, ground colour.SRGB)
+}
+
 // End sends what has changed to the screen.
 func (c *Canvas) End() {
 	var last glyph
 	var style tcell.Style
 	styled := false
-	for i, g := range c.next {
+	blanker, _ := c.screen.(Blanker)
+	for i := 0; i < len(c.next); i++ {
+		g := c.next[i]
 		if g == c.shown[i] && !c.stale {
 			continue
 		}
 		c.shown[i] = g
 		if g.sign == rightHalf {
+			continue
+		}
+		if g.sign == blank && blanker != nil {
+			n := 1
+			for end := (i/c.w + 1) * c.w; i+n < end && c.next[i+n] == g && (c.stale || c.shown[i+n] != g); n++ {
+				c.shown[i+n] = g
+			}
+			blanker.Blank(i%c.w, i/c.w, n, g.ground)
+			i += n - 1
 			continue
 		}
 		if !styled || g.ink != last.ink || g.ground != last.ground || g.bold != last.bold {

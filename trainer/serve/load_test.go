@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/pprof"
 	"slices"
 	"strings"
 	"sync"
@@ -183,12 +184,14 @@ func TestLoad(t *testing.T) {
 	ready.Wait()
 	runtime.GC()
 	full := inUse()
+	profiled := profile(t)
 	began, used := time.Now(), processor()
 	close(go1)
 	signIns := h.storm(t, everybody, lasts)
 	time.Sleep(lasts - time.Since(began))
 	took, spent, keys := time.Since(began), processor()-used, pressed.Load()
 	at60 := runtime.NumGoroutine()
+	profiled()
 	stop.Store(true)
 	time.Sleep(12 * time.Second) // until all wait
 	close(together)
@@ -236,6 +239,23 @@ func (h *house) storm(t *testing.T, everybody []scoring.Learner, lasts time.Dura
 		took = append(took, time.Since(began))
 	}
 	return took
+}
+
+// profile writes what the processor does in the steady part, where SHADEDRILL_PROFILE
+// names a file.
+func profile(t *testing.T) (done func()) {
+	path := os.Getenv("SHADEDRILL_PROFILE")
+	if path == "" {
+		return func() {}
+	}
+	f, err := os.Create(path)
+	if err == nil {
+		err = pprof.StartCPUProfile(f)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return func() { pprof.StopCPUProfile(); f.Close() }
 }
 
 func inUse() int64 {

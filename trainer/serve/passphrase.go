@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"runtime"
 	"strings"
 	"unicode/utf8"
 
@@ -35,19 +36,20 @@ const (
 	longest  = 128
 )
 
-// Passphrases hashes and compares, two at a time: a class that signs in at once would
+// Passphrases hashes and compares, few at a time: a class that signs in at once would
 // otherwise take the memory and the processor from the drills.
 type Passphrases struct {
 	slots chan struct{}
 	dummy string
 }
 
-// atOnce is how many hashes are computed at the same time.
-const atOnce = 2
+// atOnce is how many hashes are computed at the same time: half of the processors, so
+// that a key of a drill never waits until a hash is done.
+func atOnce() int { return max(1, runtime.GOMAXPROCS(0)/2) }
 
 // NewPassphrases makes the one that a server has.
 func NewPassphrases() (*Passphrases, error) {
-	p := &Passphrases{slots: make(chan struct{}, atOnce)}
+	p := &Passphrases{slots: make(chan struct{}, atOnce())}
 	var err error
 	p.dummy, err = p.Hash(context.Background(), rand.Text())
 	return p, err

@@ -64,13 +64,13 @@ func TestPassphrases(t *testing.T) {
 	}
 }
 
-// No more than two are computed at a time, and who gives up waiting is let go.
+// No more than so many are computed at a time, and who gives up waiting is let go.
 func TestPassphrasesTakeTurns(t *testing.T) {
 	p, err := NewPassphrases()
 	if err != nil {
 		t.Fatal(err)
 	}
-	for range atOnce {
+	for range atOnce() {
 		p.slots <- struct{}{}
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Millisecond)
@@ -78,7 +78,7 @@ func TestPassphrasesTakeTurns(t *testing.T) {
 	if _, err := p.Hash(ctx, "grey is not beige"); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("computed out of turn: %v", err)
 	}
-	for range atOnce {
+	for range atOnce() {
 		<-p.slots
 	}
 	var all sync.WaitGroup

@@ -29,6 +29,7 @@ type Trainer struct {
 	err    error
 	ended  bool
 	key    time.Time // of the key pressed last
+	way    time.Duration
 }
 
 // Options are what a test chooses apart from the trainer's configuration.
@@ -169,10 +170,14 @@ func (tt *Trainer) press(after time.Duration, names []string) *Trainer {
 		default:
 			tt.t.Fatalf("trainertest knows no key %q", name)
 		}
-		tt.post(&trainer.Struck{Event: ev, At: tt.stamp(after)})
+		tt.post(&trainer.Struck{Event: ev, At: tt.stamp(after), Way: tt.way})
 	}
 	return tt
 }
+
+// Far puts a way between the trainer and the person: so much of the time from picture
+// to key is not theirs.
+func (tt *Trainer) Far(way time.Duration) { tt.way = way }
 
 // Type types a text.
 func (tt *Trainer) Type(text string) *Trainer {

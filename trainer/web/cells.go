@@ -110,6 +110,22 @@ func (c *cells) put(x, y int, text string, style tcell.Style) (rest string, widt
 	return rest, width
 }
 
+// blank empties n cells of a row.
+func (c *cells) blank(x, y, n int, ground rgb) {
+	if x < 0 || y < 0 || y >= c.h || x >= c.w {
+		return
+	}
+	n = min(n, c.w-x)
+	i := y*c.w + x
+	c.unpair(x, i)
+	c.unpair(x+n-1, i+n-1)
+	to := cell{ink: ground, ground: ground}
+	for ; n > 0; n-- {
+		c.set(i, to)
+		i++
+	}
+}
+
 // unpair blanks the other half of a wide sign of which one half is written over.
 func (c *cells) unpair(x, i int) {
 	if c.all[i].sign == rightHalf && x > 0 {

@@ -83,6 +83,32 @@ func TestDrillOverASocket(t *testing.T) {
 	}
 }
 
+// What the pings took is taken off the time of an answer, up to a bound.
+func TestTheWayIsTakenOff(t *testing.T) {
+	for way, off := range map[time.Duration]time.Duration{300 * time.Millisecond: 300 * time.Millisecond, 1500 * time.Millisecond: time.Second} {
+		s := serve(t, drilling(4), web.Options{})
+		c := s.dial(webtest.Options{Way: way})
+		until(t, c, "begin")
+		for s.screen.Times().Pings == 0 {
+			time.Sleep(time.Millisecond)
+		}
+		s.ahead.Add(int64(time.Second))
+		began := s.now()
+		c.Press("enter")
+		until(t, c, "Step 1 of 2")
+		s.ahead.Add(int64(5 * time.Second))
+		s.press(c, "enter")
+		until(t, c, "Step 2 of 2")
+		s.ahead.Add(int64(5 * time.Second))
+		s.press(c, "enter")
+		until(t, c, "answered")
+		total := attempts(t, s.book)[0].Answer.Total
+		if most := s.now().Sub(began) - off; total > most || total < 10*time.Second-time.Second {
+			t.Errorf("a way of %v: the answer took %v, which is not within 9 s and %v", way, total, most)
+		}
+	}
+}
+
 // Keys typed at once on one page all arrive, in their order.
 func TestNoKeyIsLost(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/binary"
 	"errors"
+	"time"
 	"unicode/utf8"
 
 	"github.com/gdamore/tcell/v2"
@@ -49,6 +50,7 @@ type message struct {
 	buttons tcell.ButtonMask
 	x, y    int // cells, or a size
 	shown   *Shown
+	at      time.Time // when it came
 }
 
 var errMalformed = errors.New("a message that no page sends")

@@ -88,8 +88,9 @@ func Accept(w http.ResponseWriter, r *http.Request, origin string) (*websocket.C
 func (s *Screen) Serve(ctx context.Context, conn *websocket.Conn) error {
 	defer conn.CloseNow()
 	conn.SetReadLimit(longest)
+	var buf [longest + 2]byte // the library closes with 1009 before it is full
 	hello, cancel := context.WithTimeout(ctx, helloWithin)
-	m, err := read(hello, conn)
+	m, err := read(hello, conn, buf[:])
 	cancel()
 	if err == nil && m.kind != msgHello {
 		err = errMalformed
@@ -106,9 +107,12 @@ func (s *Screen) Serve(ctx context.Context, conn *websocket.Conn) error {
 	written := make(chan struct{})
 	go func() {
 		defer close(written)
-		s.write(ctx, l)
+		s.write(l)
 	}()
-	err = s.read(ctx, l)
+	// One watch for all reads, in place of one each.
+	stop := context.AfterFunc(ctx, func() { conn.CloseNow() })
+	defer stop()
+	err = s.read(l, buf[:])
 	s.detach(l)
 	<-written
 	return err
@@ -185,8 +189,8 @@ func (s *Screen) Goodbye(code websocket.StatusCode, reason string) {
 	s.goodbye = closing{code, reason}
 }
 
-// read reads one message.
-func read(ctx context.Context, conn *websocket.Conn) (message, error) {
+// read reads one message; buf is overwritten by the next.
+func read(ctx context.Context, conn *websocket.Conn, buf []byte) (message, error) {
 	typ, r, err := conn.Reader(ctx)
 	if err != nil {
 		return message{}, err
@@ -194,7 +198,6 @@ func read(ctx context.Context, conn *websocket.Conn) (message, error) {
 	if typ != websocket.MessageBinary {
 		return message{}, errMalformed
 	}
-	var buf [longest + 2]byte // the library closes with 1009 before it is full
 	n := 0
 	for {
 		got, err := r.Read(buf[n:])
@@ -212,10 +215,10 @@ func read(ctx context.Context, conn *websocket.Conn) (message, error) {
 }
 
 // read takes what the page sends, until it is gone.
-func (s *Screen) read(ctx context.Context, l *link) error {
+func (s *Screen) read(l *link, buf []byte) error {
 	left, filled := float64(mostAtOnce), time.Now()
 	for {
-		m, err := read(ctx, l.conn)
+		m, err := read(context.Background(), l.conn, buf)
 		if err == nil {
 			err = s.take(l, m)
 		}
@@ -261,6 +264,7 @@ func (s *Screen) take(l *link, m message) error {
 		if s.link != l {
 			return errGone
 		}
+		m.at = s.options.Clock()
 		s.inputs = append(s.inputs, m)
 		s.event.Broadcast()
 	case msgSize:
@@ -271,11 +275,14 @@ func (s *Screen) take(l *link, m message) error {
 			return errMalformed
 		}
 		l.flight = 0
-		l.wake()
+		if s.hasPicture() {
+			l.wake()
+		}
 	case msgPong:
 		if !l.pings.pong(m.picture, time.Now()) {
 			return errMalformed
 		}
+		l.wake() // the next is due sooner than an answer was
 	case msgAsk:
 		l.pings.asked()
 		l.wake()
@@ -291,24 +298,29 @@ func (s *Screen) take(l *link, m message) error {
 }
 
 // write sends pictures and pings, until the page is gone.
-func (s *Screen) write(ctx context.Context, l *link) {
-	clock := time.NewTicker(time.Second)
-	defer clock.Stop()
+func (s *Screen) write(l *link) {
+	look := time.NewTimer(0)
+	defer look.Stop()
+	tooLong := time.AfterFunc(time.Hour, func() { l.conn.CloseNow() })
+	defer tooLong.Stop()
+	tooLong.Stop()
 	for {
 		select {
 		case <-l.gone:
 			return
 		case <-l.wakes:
-		case <-clock.C:
+		case <-look.C:
 		}
 		for {
 			e := encoders.Get().(*encoder)
-			ok := s.next(l, e, time.Now())
+			ok, wait := s.next(l, e, time.Now())
 			var err error
 			if ok {
-				within, cancel := context.WithTimeout(ctx, writeWithin)
-				err = l.conn.Write(within, websocket.MessageBinary, e.buf)
-				cancel()
+				tooLong.Reset(writeWithin)
+				err = l.conn.Write(context.Background(), websocket.MessageBinary, e.buf)
+				tooLong.Stop()
+			} else {
+				look.Reset(wait)
 			}
 			if cap(e.buf) < 1<<16 && len(e.colours) < 1<<12 { // an exception is not kept
 				encoders.Put(e)
@@ -325,26 +337,37 @@ func (s *Screen) write(ctx context.Context, l *link) {
 	}
 }
 
-// next makes the next message for a page; false when there is none.
-func (s *Screen) next(l *link, e *encoder, now time.Time) bool {
+// hasPicture reports whether there is something that the page has not been sent.
+func (s *Screen) hasPicture() bool {
+	return !s.drawing && (s.whole || s.sceneNew || s.keysNew || s.refusedNew || s.cells.anyDirty())
+}
+
+// next makes the next message for a page; false when there is none, and then wait is
+// how long at most until there may be one that nobody wakes for.
+func (s *Screen) next(l *link, e *encoder, now time.Time) (ok bool, wait time.Duration) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.link != l {
-		return false
+		return false, time.Hour
 	}
 	if l.flight != 0 && now.Sub(l.sent) > drawnWithin || l.pings.overdue(now) {
 		s.drop(l, closing{websocket.StatusPolicyViolation, "the page does not answer"})
-		return false
+		return false, time.Hour
 	}
 	if token, due := l.pings.due(now); due {
 		e.ping(token)
-		return true
+		return true, 0
 	}
-	if l.flight != 0 || s.drawing || !(s.whole || s.sceneNew || s.keysNew || s.refusedNew || s.cells.anyDirty()) {
-		return false
+	wait = l.pings.next().Sub(now)
+	if l.flight != 0 {
+		wait = min(wait, l.sent.Add(drawnWithin).Sub(now))
+	}
+	wait = max(wait, 0) + time.Millisecond
+	if l.flight != 0 || !s.hasPicture() {
+		return false, wait
 	}
 	if l.first == 0 && (s.cells.w != l.w || s.cells.h != l.h) { // the size of the page is not taken over yet
-		return false
+		return false, wait
 	}
 	s.number++
 	h := head{number: s.number, whole: s.whole, refused: -1, keys: s.keysNew, telling: s.telling}
@@ -363,7 +386,7 @@ func (s *Screen) next(l *link, e *encoder, now time.Time) bool {
 	}
 	s.stats.Pictures++
 	s.stats.Bytes += len(e.buf)
-	return true
+	return true, 0
 }
 
 // Times tell how much later than the trainer thinks a person sees a picture and is
@@ -378,10 +401,24 @@ type Times struct {
 	Held time.Duration
 }
 
+// mostWay bounds what is taken off a time: a page that is late on purpose gains no
+// more by it. House choice.
+const mostWay = time.Second
+
+// way is how much of the time from the scene's picture to a key was not the person's.
+func (s *Screen) way() time.Duration {
+	t := s.times()
+	return min(t.RoundTrip+t.Held, mostWay)
+}
+
 // Times are those of the page that shows the screen.
 func (s *Screen) Times() Times {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	return s.times()
+}
+
+func (s *Screen) times() Times {
 	t := Times{Held: s.held}
 	if s.link != nil {
 		took := slices.Clone(s.link.pings.took)

@@ -37,6 +37,19 @@ func (p *pings) due(now time.Time) (token uint32, due bool) {
 	return p.token, true
 }
 
+// next is when a ping is due, or an answer overdue.
+func (p *pings) next() time.Time {
+	switch {
+	case p.open:
+		return p.at.Add(pongWithin)
+	case p.wanted:
+		return p.at.Add(askedAtMost)
+	case p.token < soonPings:
+		return p.at.Add(soonEvery)
+	}
+	return p.at.Add(pingEvery)
+}
+
 func (p *pings) overdue(now time.Time) bool { return p.open && now.Sub(p.at) > pongWithin }
 
 func (p *pings) asked() { p.wanted = true }

@@ -14,7 +14,9 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
+	"shadedrill/colour"
 	"shadedrill/trainer"
+	"shadedrill/trainer/draw"
 )
 
 // Options are what a server chooses for a screen.
@@ -79,7 +81,10 @@ type Stats struct {
 	Links    int // pages that came, one after the other
 }
 
-var _ trainer.Listener = (*Screen)(nil)
+var (
+	_ trainer.Listener = (*Screen)(nil)
+	_ draw.Blanker     = (*Screen)(nil)
+)
 
 // New makes a screen that nobody looks at yet.
 func New(o Options) *Screen {
@@ -140,6 +145,14 @@ func (s *Screen) Put(x, y int, text string, style tcell.Style) (rest string, wid
 	defer s.mu.Unlock()
 	s.drawing = true
 	return s.cells.put(x, y, text, style)
+}
+
+// Blank empties cells of a row, as Put does one by one.
+func (s *Screen) Blank(x, y, n int, ground colour.SRGB) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.drawing = true
+	s.cells.blank(x, y, n, rgb{ground.R, ground.G, ground.B})
 }
 
 // Told takes what stands beside the next picture.
@@ -222,7 +235,7 @@ func (s *Screen) taken(m message) tcell.Event {
 		return nil
 	}
 	s.stats.Inputs++
-	struck := &trainer.Struck{Event: tcell.NewEventKey(m.key, m.char, m.mods), At: s.options.Clock()}
+	struck := &trainer.Struck{Event: tcell.NewEventKey(m.key, m.char, m.mods), At: m.at, Way: s.way()}
 	if m.kind == msgMouse {
 		struck.Event = tcell.NewEventMouse(m.x, m.y, m.buttons, tcell.ModNone)
 	}

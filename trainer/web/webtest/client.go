@@ -15,6 +15,7 @@ import (
 type Client struct {
 	conn *websocket.Conn
 	lazy bool
+	way  time.Duration
 
 	mu      sync.Mutex
 	change  *sync.Cond
@@ -31,6 +32,8 @@ type Options struct {
 	Header http.Header
 	// Lazy leaves pictures unacknowledged until Drawn is called.
 	Lazy bool
+	// Way is by how much pings are answered late, as over a long line.
+	Way time.Duration
 }
 
 // Dial opens a page on the socket at a ws address and begins to read.
@@ -43,7 +46,7 @@ func Dial(ctx context.Context, address string, o Options) (*Client, error) {
 		return nil, err
 	}
 	conn.SetReadLimit(1 << 20)
-	c := &Client{conn: conn, lazy: o.Lazy}
+	c := &Client{conn: conn, lazy: o.Lazy, way: o.Way}
 	c.change = sync.NewCond(&c.mu)
 	if err := c.Send(Hello(o.W, o.H)); err != nil {
 		return nil, err
@@ -65,7 +68,12 @@ func (c *Client) read() {
 			err = errWrong
 		}
 		if err == nil && b[1] == 2 {
-			err = c.Send(append([]byte{6}, b[2:6]...))
+			pong := append([]byte{6}, b[2:6]...)
+			if c.way == 0 {
+				err = c.Send(pong)
+			} else {
+				time.AfterFunc(c.way, func() { c.Send(pong) })
+			}
 		} else if err == nil {
 			c.mu.Lock()
 			err = c.picture.Read(b[2:])
@@ -92,9 +100,9 @@ func (c *Client) read() {
 
 // Send sends a message as it is.
 func (c *Client) Send(b []byte) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-	defer cancel()
-	return c.conn.Write(ctx, websocket.MessageBinary, b)
+	late := time.AfterFunc(10*time.Second, func() { c.conn.CloseNow() })
+	defer late.Stop()
+	return c.conn.Write(context.Background(), websocket.MessageBinary, b)
 }
 
 // The messages of a page, in the order of their kinds.

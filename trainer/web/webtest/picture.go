@@ -3,6 +3,7 @@
 package webtest
 
 import (
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"strings"
@@ -31,6 +32,7 @@ type Picture struct {
 	Typing  bool
 	Refused int
 	Whole   bool // the last message brought all of it
+	flat    []byte
 }
 
 // errWrong is a picture that no screen sends.
@@ -188,8 +190,21 @@ func (p *Picture) Text() string {
 
 // Shows reports whether a text stands on the page, line breaks counting as spaces.
 func (p *Picture) Shows(text string) bool {
-	flat := strings.Join(strings.Fields(p.Text()), " ")
-	return strings.Contains(flat, strings.Join(strings.Fields(text), " "))
+	p.flat = p.flat[:0]
+	spaced := true
+	for i, c := range p.Cells {
+		if p.W > 0 && i%p.W == 0 && !spaced {
+			p.flat, spaced = append(p.flat, ' '), true
+		}
+		switch {
+		case c.Text != "":
+			p.flat, spaced = append(p.flat, c.Text...), false
+		case i > 0 && p.Cells[i-1].Wide || spaced:
+		default:
+			p.flat, spaced = append(p.flat, ' '), true
+		}
+	}
+	return bytes.Contains(p.flat, []byte(strings.Join(strings.Fields(text), " ")))
 }
 
 // Find is the cell where a text begins; ok is false when it does not stand there.
