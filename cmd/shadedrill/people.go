@@ -353,7 +353,7 @@ func (a *app) belongings(ctx context.Context, book record.Book, who scoring.Lear
 			open++
 		}
 	}
-	for _, err := range book.Attempts(ctx, record.Filter{Learner: who.ID}) {
+	for _, err := range book.Attempts(ctx, record.Filter{Learner: who.ID, Light: true, Silent: true}) {
 		if err != nil {
 			return "", 0, err
 		}

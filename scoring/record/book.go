@@ -120,7 +120,8 @@ type Sittings interface {
 	// first before the others, and each in its order. The loop may write to the
 	// book; it sees the book as it was when it began. With Filter.Light each is as
 	// [Lighten] makes it, and reading is many times faster. Those of a silent drill
-	// that has not ended come only with Filter.Silent.
+	// that has not ended, or that is a part of a form whose other parts have not, come
+	// only with Filter.Silent; see [Silenced].
 	Attempts(context.Context, Filter) iter.Seq2[scoring.Attempt, error]
 	// Chains yields what was written down about each sitting as it grew, oldest first,
 	// narrowed by learner, sitting, what they are within, and to unfinished ones.
@@ -136,7 +137,7 @@ type Filter struct {
 	From, To   time.Time // From ≤ at < To; a sitting's time is its start
 	Unfinished bool      // only sittings that have not ended, and their attempts
 	Light      bool      // only what most marks need of an attempt; narrows nothing
-	// Silent yields also the answers of silent drills that have not ended: they may be
+	// Silent yields also the answers that [Silenced] keeps back: they may be
 	// counted, gone on with and checked, and appear in nothing that people read.
 	Silent bool
 }

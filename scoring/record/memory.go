@@ -293,8 +293,18 @@ func (m *Memory) matching(f Filter) []scoring.Attempt {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	var list []scoring.Attempt
+	var silenced map[scoring.SittingID]bool
+	if !f.Silent {
+		var silent []Heard
+		for _, s := range m.ordered(Filter{}) {
+			if s.Setup.Silent {
+				silent = append(silent, Heard{s.Sitting, len(s.attempts) > 0})
+			}
+		}
+		silenced = Silenced(silent, m.forms)
+	}
 	for _, s := range m.ordered(f) {
-		if s.Setup.Silent && s.Ended.IsZero() && !f.Silent {
+		if silenced[s.ID] {
 			continue
 		}
 		for _, a := range s.attempts {

@@ -100,7 +100,7 @@ func (p *Progress) Take(set scoring.Set, s scoring.Sitting, given int) {
 
 // ProgressOf finds how far a person has come; of a set that can be taken again,
 // with the take that is not over.
-func ProgressOf(ctx context.Context, book Sittings, set scoring.Set, who scoring.LearnerID) (Progress, error) {
+func ProgressOf(ctx context.Context, book Chained, set scoring.Set, who scoring.LearnerID) (Progress, error) {
 	for take := 1; ; take++ {
 		p := NewProgress(set)
 		p.Ref = set.Take(take)

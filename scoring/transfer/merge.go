@@ -267,7 +267,7 @@ func (m *merging) end(ctx context.Context) error {
 		}
 		if f := m.chains[id]; f != nil && !f.whole() && have.Ended.IsZero() {
 			n := 0
-			for _, err := range m.into.Attempts(ctx, record.Filter{Sitting: id, Light: true}) {
+			for _, err := range m.into.Attempts(ctx, record.Filter{Sitting: id, Light: true, Silent: true}) {
 				if err != nil {
 					return err
 				}

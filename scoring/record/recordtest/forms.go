@@ -2,6 +2,7 @@ package recordtest
 
 import (
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -127,4 +128,66 @@ func silence(t *testing.T, b record.Store) {
 	}))
 	must(t, b.EndSitting(ctx, silent.ID, Noon.Add(2*time.Hour), true))
 	same(t, "after its end", count(record.Filter{}), 6)
+}
+
+// silenceOfForms: of a form nothing comes out before its last part has ended for that
+// person, whether the book keeps the form or not, and whatever was begun and left.
+func silenceOfForms(t *testing.T, b record.Store) {
+	sheet := Sheet(t)
+	must(t, b.PutSheet(ctx, sheet))
+	kept := Form(t, "spring", 1, 4, sheet, exercises.ValueFirst, exercises.LineUp)
+	kept, err := b.AddForm(ctx, kept)
+	must(t, err)
+	foreign, err := record.CheckForm(Form(t, "autumn", 2, 4, sheet, exercises.ValueFirst, exercises.LineUp))
+	must(t, err)
+	n := 0
+	part := func(f record.Form, who scoring.LearnerID, i int) scoring.Sitting {
+		n++
+		s := scoring.Sitting{ID: scoring.SittingID(fmt.Sprint("PART", n)), Learner: who, Within: f.Set().Ref.String(), Started: Noon.Add(time.Duration(n) * time.Hour), Setup: f.Parts[i]}
+		s.Setup.Seed = 0
+		must(t, b.StartSitting(ctx, s))
+		return s
+	}
+	end := func(s scoring.Sitting, left bool) { must(t, b.EndSitting(ctx, s.ID, s.Started.Add(time.Minute), left)) }
+	for name, f := range map[string]record.Form{"kept": kept, "not kept": foreign} {
+		ada, bo := Person(t, b, "Ada "+name), Person(t, b, "Bo "+name)
+		shown := func(when string, want int) {
+			t.Helper()
+			for _, filter := range []record.Filter{{Learner: ada.ID}, {Learner: ada.ID, Light: true}, {Learner: ada.ID, Within: f.Set().Ref.String()}} {
+				got := 0
+				for _, err := range b.Attempts(ctx, filter) {
+					must(t, err)
+					got++
+				}
+				same(t, name+": "+when, got, want)
+			}
+		}
+		first := part(f, ada.ID, 0)
+		must(t, b.Append(ctx, Plain(first, 0)))
+		end(first, false)
+		// Somebody else is through with it: that opens nothing.
+		for i := range f.Parts {
+			s := part(f, bo.ID, i)
+			must(t, b.Append(ctx, Plain(s, 0)))
+			end(s, false)
+		}
+		shown("the first part has ended", 0)
+		for _, err := range b.Attempts(ctx, record.Filter{Sitting: first.ID}) {
+			must(t, err)
+			t.Errorf("%s: the first part by its name", name)
+		}
+		end(part(f, ada.ID, 1), true)
+		shown("the second was left before its first answer, and can be begun again", 0)
+		second := part(f, ada.ID, 1)
+		must(t, b.Append(ctx, Plain(second, 0)))
+		shown("in the second part", 0)
+		end(second, true)
+		shown("after its end", 2)
+		got := 0
+		for _, err := range b.Attempts(ctx, record.Filter{Sitting: first.ID}) {
+			must(t, err)
+			got++
+		}
+		same(t, name+": the first part by its name", got, 1)
+	}
 }

@@ -123,8 +123,11 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *read
 	if f.Kind != "" {
 		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
+	var silenced map[scoring.SittingID]bool
 	if !f.Silent {
-		where += " AND (s.ended IS NOT NULL OR " + b.in.Speaks + ")"
+		if silenced, err = silencedOf(ctx, b.Session(conn), f); err != nil {
+			return err
+		}
 	}
 	where, args = between(where, args, "a.at", f)
 	columns, row := whole, make([]value, colCount)
@@ -148,6 +151,8 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *read
 			return err
 		}
 		defer rows.Close()
+		var in value // the sitting of the row before
+		silent := false
 		for n := 0; ; n++ {
 			if n%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()
@@ -158,9 +163,44 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *read
 			case err != nil:
 				return err
 			}
+			if len(silenced) > 0 && row[colSitting] != in {
+				in = row[colSitting]
+				id, _ := in.(int64)
+				silent = silenced[r.owners[id].sitting]
+			}
+			if silent {
+				continue
+			}
 			if more, err := take(r, row); err != nil || !more {
 				return err
 			}
 		}
 	})
+}
+
+// silencedOf finds of which sittings nothing may appear yet, among those that the
+// filter takes.
+func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.SittingID]bool, error) {
+	where, args := ofSittings(record.Filter{Learner: f.Learner, Within: f.Within})
+	if f.Sitting != "" {
+		where += " AND (s.ulid = ? OR s.within <> '' AND (s.within, s.learner) = (SELECT within, learner FROM sitting WHERE ulid = ?))"
+		args = append(args, f.Sitting, f.Sitting)
+	}
+	forms, err := forms(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	var list []record.Heard
+	var last lastRead
+	err = q.Each(ctx, sittingColumns+`, EXISTS (SELECT 1 FROM attempt a WHERE a.sitting = s.id) FROM sitting s CROSS JOIN learner l ON l.id = s.learner
+		WHERE (s.ended IS NULL OR s.within LIKE 'exam:%') AND `+where+" ORDER BY s.started, s.ulid", args,
+		func(rows *sql.Rows) error {
+			var h record.Heard
+			s, err := scanSitting(rows, &last, &h.Answered)
+			if h.Sitting = s; s.Setup.Silent {
+				list = append(list, h)
+			}
+			return err
+		})
+	return record.Silenced(list, forms), err
 }

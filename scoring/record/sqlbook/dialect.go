@@ -20,8 +20,6 @@ type Dialect struct {
 	// SameNumber is true where a person's number is that of the next parameter, whatever
 	// the case.
 	SameNumber string
-	// Speaks is true of a sitting s that is not silent.
-	Speaks string
 	// Keyed says that the book makes the keys of rows, see [Session.key]; otherwise the
 	// engine counts.
 	Keyed bool

@@ -11,7 +11,6 @@ import (
 // dialect is what SQLite understands; the statements are written for it.
 var dialect = sqlbook.Dialect{
 	SameNumber: "number = ? COLLATE NOCASE",
-	Speaks:     "CASE WHEN json_valid(s.setup) THEN coalesce(json_extract(s.setup, '$.silent'), 0) = 0 ELSE true END",
 }
 
 // engine is SQLite as the book in it sees it.

@@ -35,7 +35,7 @@ func Live(ctx context.Context, book history.Book, class Scope, now time.Time) (r
 				continue
 			}
 			n, last := 0, s.Started
-			for a, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID, Learner: p.ID, Light: true}) {
+			for a, err := range book.Attempts(ctx, record.Filter{Sitting: s.ID, Learner: p.ID, Light: true, Silent: true}) {
 				if err != nil {
 					return r, err
 				}
@@ -71,14 +71,11 @@ func (c Scope) setWords(s scoring.Sitting) string {
 
 // planned is how many answers a drill takes, where that can be told.
 func planned(ctx context.Context, book history.Book, s scoring.Sitting) report.Cell {
-	if s.Setup.SheetID != "" && s.Setup.Sheet == nil {
-		sheet, err := book.Sheet(ctx, s.Setup.SheetID)
-		if err != nil {
-			return report.Empty{}
-		}
-		s.Setup.Sheet = sheet
+	setup, err := record.SetupOf(ctx, book, s)
+	if err != nil {
+		return report.Empty{}
 	}
-	run, err := exercises.NewRun(s.Setup)
+	run, err := exercises.NewRun(setup)
 	if err != nil || run.Planned() == 0 {
 		return report.Empty{}
 	}

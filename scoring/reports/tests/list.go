@@ -58,7 +58,7 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 			for _, fault := range taken.faults {
 				notes = append(notes, one.Who.Name+", form "+one.Ref.Name+": "+fault)
 			}
-		case taken.begun > 0:
+		case taken.begun+taken.waiting > 0:
 			words = "under way"
 		case len(why) > 0:
 			words = "broken off"

@@ -23,6 +23,7 @@ type taken struct {
 	form    record.Form      // as the book keeps it
 	kept    bool             // the book keeps it
 	begun   int              // parts that were begun and have not ended: nothing is told of them
+	waiting int              // parts that have ended, of which nothing is told before the others have
 	// faults are sentences, each a reason to give no level.
 	faults []string
 }
@@ -55,6 +56,9 @@ func read(ctx context.Context, book Book, who scoring.LearnerID, ref scoring.Set
 		}
 		if t.kept {
 			others(t.form.Set(), h, sittings, broken)
+			if t.waiting, err = waiting(ctx, book, t.form.Set(), who); err != nil {
+				return nil, err
+			}
 		} else {
 			t.faults = append(t.faults, fmt.Sprintf("The form with the fingerprint %s is not in this book, so nothing shows that these were its items: import it with its class.", ref.Print))
 		}
@@ -62,6 +66,20 @@ func read(ctx context.Context, book Book, who scoring.LearnerID, ref scoring.Set
 	t.history = h.Holding(broken)
 	t.faults = append(t.faults, history.UnheldWords(broken, "")...)
 	return t, nil
+}
+
+// waiting counts the parts of a form that somebody has ended while others have not.
+func waiting(ctx context.Context, book Book, set scoring.Set, who scoring.LearnerID) (n int, err error) {
+	p, err := record.ProgressOf(ctx, book, set, who)
+	if err != nil || p.Over() {
+		return 0, err
+	}
+	for _, part := range p.Parts {
+		if part.Over() {
+			n++
+		}
+	}
+	return n, nil
 }
 
 func formOf(ctx context.Context, book Book, ref scoring.SetRef) (record.Form, bool, error) {
@@ -126,7 +144,10 @@ func (t *taken) incomplete() []string {
 		list = append(list, fmt.Sprintf("%s begun and %s not ended: nothing of it is told before its end.",
 			scoring.Count(t.begun, "part was", "parts were"), scoring.Plural(t.begun, "has", "have")))
 	}
-	if n := t.partsMissing() - t.begun; n > 0 {
+	if t.waiting > 0 {
+		list = append(list, fmt.Sprintf("%s ended: nothing of it is told before the others have.", scoring.Count(t.waiting, "part has", "parts have")))
+	}
+	if n := t.partsMissing() - t.begun - t.waiting; n > 0 {
 		list = append(list, fmt.Sprintf("%s of the form %s not begun.", scoring.Count(n, "part", "parts"), scoring.Plural(n, "was", "were")))
 	}
 	if n := t.history.Missing(); n > 0 {
