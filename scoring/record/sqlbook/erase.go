@@ -110,8 +110,8 @@ func (m merger) JoinLearners(ctx context.Context, from, into scoring.LearnerID, 
 			ON CONFLICT (class, learner) DO UPDATE SET seal = NULL, at = CASE WHEN excluded.at > enrolment.at THEN excluded.at ELSE enrolment.at END,
 				off = CASE WHEN excluded.off < enrolment.off THEN excluded.off ELSE enrolment.off END`, []any{t, f}},
 		{"DELETE FROM enrolment WHERE learner = ?", []any{f}},
-		{"UPDATE panel SET lead = ? WHERE lead = ?", []any{t, f}},
-		{"UPDATE former SET learner = ? WHERE learner = ?", []any{t, f}},
+		{"UPDATE panel SET seal = NULL, lead = ? WHERE lead = ?", []any{t, f}},
+		{"UPDATE former SET seal = NULL, learner = ? WHERE learner = ?", []any{t, f}},
 		// How they sign in stays where only one of the two could; what was open ends.
 		{"UPDATE account SET learner = ?1 WHERE learner = ?2 AND NOT EXISTS (SELECT 1 FROM account WHERE learner = ?1)", []any{t, f}},
 		{"DELETE FROM learner WHERE id = ?", []any{f}}, // and by reference what is left of their account, tickets and browsers
@@ -155,15 +155,15 @@ func (m merger) EraseLearner(ctx context.Context, id scoring.LearnerID, at time.
 	if err != nil {
 		return err
 	}
-	w.at = place{}
+	w.at, w.Unsealed = place{}, true
 	const theirs = "(SELECT id FROM sitting WHERE learner = ?)"
 	for _, query := range []string{
 		"DELETE FROM chain WHERE sitting IN " + theirs,
 		"DELETE FROM attempt WHERE sitting IN " + theirs,
 		"DELETE FROM sitting WHERE learner = ?",
 		"DELETE FROM enrolment WHERE learner = ?",
-		"UPDATE panel SET lead = NULL WHERE lead = ?",
-		"UPDATE former SET learner = NULL WHERE learner = ?",
+		"UPDATE panel SET seal = NULL, lead = NULL WHERE lead = ?",
+		"UPDATE former SET seal = NULL, learner = NULL WHERE learner = ?",
 		"DELETE FROM learner WHERE id = ?",
 	} {
 		if _, err := w.Tx.ExecContext(ctx, query, l); err != nil {

@@ -46,6 +46,7 @@ func (w *Writer) addPanel(ctx context.Context, p record.Panel) error {
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, record.PanelTaken(p.Name))
 	}
+	w.Unsealed = true
 	return nil
 }
 
@@ -124,13 +125,14 @@ func (m merger) ClosePanel(ctx context.Context, name string, at time.Time) error
 	if err := record.CheckMoment("the end of a calibration session", at); err != nil {
 		return err
 	}
-	done, err := m.w.Tx.ExecContext(ctx, "UPDATE panel SET closed = coalesce(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.TitleKey(name))
+	done, err := m.w.Tx.ExecContext(ctx, "UPDATE panel SET seal = NULL, closed = coalesce(closed, ?) WHERE name_key = ?", at.UnixMilli(), record.TitleKey(name))
 	if err != nil {
 		return err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
 		return errors.Join(err, record.PanelNotFound(name))
 	}
+	m.w.Unsealed = true
 	return nil
 }
 

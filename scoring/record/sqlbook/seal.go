@@ -30,6 +30,9 @@ var sealed = []struct{ table, key, called string }{
 	{"class", "id", "name"},
 	{"enrolment", "class, learner", "'somebody on a roster'"},
 	{"form", "id", "name"},
+	{"panel", "id", "name"},
+	{"assignment", "number", "'what a class is given'"},
+	{"former", "ulid", "'who was joined or erased'"},
 }
 
 // sealRows seals what this transaction has changed.

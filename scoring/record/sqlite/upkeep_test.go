@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"shadedrill/colour/fault"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/recordtest"
@@ -37,6 +38,18 @@ func furnished(t *testing.T) string {
 	a := recordtest.RandomAssignment(class.ID, rng)
 	a.Setup.Sheet = sheet
 	_, err := book.AddAssignment(ctx, a)
+	must(err)
+	_, err = book.AddPanel(ctx, record.Panel{Name: "Weekly", At: recordtest.Noon, By: people[0].ID,
+		Setup: exercises.Setup{Kind: exercises.ValueFirst, Seed: 5, Count: 4, Repeats: 2, Silent: true, Sheet: sheet}})
+	must(err)
+	form := recordtest.Form(t, "spring", 1, 4, sheet, exercises.ValueFirst)
+	_, err = record.LayDown(ctx, book, form)
+	must(err)
+	form.Class, form.Name = class.ID, "of-spring"
+	_, err = book.AddForm(ctx, form)
+	must(err)
+	must(book.EraseLearner(ctx, recordtest.Person(t, book, "Cy Vale").ID, recordtest.Noon))
+	_, err = book.JoinLearners(ctx, recordtest.Person(t, book, "Ada F.").ID, people[0].ID, recordtest.Noon)
 	must(err)
 	must(book.Merge(ctx, func(m record.Book) error {
 		for i := range 60 {
@@ -93,6 +106,15 @@ func TestEveryDamageIsFoundAndNamed(t *testing.T) {
 		{"UPDATE learner SET name = 'Ada' || char(27) || '[31m' WHERE name = 'Ada Finch'", "not in the form in which a book keeps people"},
 		{"UPDATE class SET name = ' Spring'", "not in the form in which a book keeps classes"},
 		{"UPDATE assignment SET pass_rule = 'share', pass_value = 80", "assignment 1: 80 is no pass mark"},
+		{"UPDATE assignment SET due = due + 60000", "\"what a class is given\" in the table assignment was changed without the program"},
+		{"UPDATE assignment SET setup = replace(setup, '\"seed\":', '\"seed\":1')", "\"what a class is given\" in the table assignment was changed"},
+		{"UPDATE panel SET setup = replace(setup, '\"seed\":5', '\"seed\":4')", "\"Weekly\" in the table panel was changed without the program"},
+		{"UPDATE panel SET closed = 1900000000000", "\"Weekly\" in the table panel was changed"},
+		{"UPDATE panel SET lead = 2", "\"Weekly\" in the table panel was changed"},
+		{"UPDATE form SET at = at + 1 WHERE name = 'spring'", "\"spring\" in the table form was changed"},
+		{"UPDATE form SET levels = replace(levels, '0', '1') WHERE name = 'spring'", "the form \"spring\" is not what was laid down"},
+		{"UPDATE former SET ulid = 'another' WHERE learner IS NULL", "\"who was joined or erased\" in the table former was changed"},
+		{"UPDATE former SET learner = NULL", "\"who was joined or erased\" in the table former was changed"},
 		{"UPDATE numbered SET ulid = 'another'", "assignment 1: its number is written down as another one's"},
 		{"DELETE FROM numbered", "assignment 1: its number is written down as another one's"},
 		{"UPDATE enrolment SET off = 7", "somebody on a roster is neither on it nor off it"},
