@@ -13,18 +13,32 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"shadedrill/colour"
 )
 
-// build makes the program once for a test.
+// makeOnce makes the program once for all tests of a run. It takes the place of the one
+// that the run before has made.
+var makeOnce = sync.OnceValues(func() (string, error) {
+	dir := filepath.Join(os.TempDir(), fmt.Sprintf("shadedrill-endtoend-%d", os.Getuid()))
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return "", err
+	}
+	program := filepath.Join(dir, "shadedrill")
+	if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("go build: %w\n%s", err, out)
+	}
+	return program, nil
+})
+
 func build(t *testing.T) string {
 	t.Helper()
-	program := filepath.Join(t.TempDir(), "shadedrill")
-	if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
-		t.Fatalf("go build: %v\n%s", err, out)
+	program, err := makeOnce()
+	if err != nil {
+		t.Fatal(err)
 	}
 	return program
 }
@@ -73,7 +87,7 @@ func (s *terminal) press(keys ...string) {
 func (s *terminal) wait(pattern string) string {
 	s.t.Helper()
 	re := regexp.MustCompile(pattern)
-	deadline := time.Now().Add(15 * time.Second)
+	deadline := time.Now().Add(30 * time.Second)
 	for {
 		plain := s.tmux("capture-pane", "-p")
 		if re.MatchString(plain) {
@@ -252,7 +266,7 @@ func export(t *testing.T, program, book string) []map[string]string {
 		t.Fatal(err)
 	}
 	var rows []map[string]string
-	for _, cells := range table[1:] {
+	for _, cells := range table[1 : len(table)-1] { // the last line is the file's end line
 		row := map[string]string{}
 		for i, name := range table[0] {
 			row[name] = cells[i]

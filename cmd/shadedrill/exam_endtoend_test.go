@@ -58,7 +58,9 @@ func TestEndToEndExam(t *testing.T) {
 		answer(i + 1)
 	}
 	s.wait("Certificate[\\s\\S]*8 answers in 2 sittings")
-	s.press("q")
+	s.press("q") // to the menu …
+	s.wait("Somebody else")
+	s.press("q") // … and out
 	s.wait("as a page to print")
 
 	report := []string{"exam", "report", "--form", "spring", "--learner", "Tester", "--book", book}

@@ -48,7 +48,7 @@ func TestEndToEndThirds(t *testing.T) {
 func TestEndToEndWhitening(t *testing.T) {
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "whitening", 1)
-	s.wait("How many steps whiter")
+	s.wait(`How many steps whiter[\s\S]*before +after`)
 	s.press("Right", "Right", "Right")
 	s.wait("become. 3 steps")
 	s.press("Enter")

@@ -42,7 +42,9 @@ func TestEndToEndPanelIsTaken(t *testing.T) {
 	}
 	s.wait("(?i)summary")
 	s.wait("6 trials")
-	s.press("q")
+	s.press("q") // to the menu …
+	s.wait("Somebody else")
+	s.press("q") // … and out
 	s.wait("panel report")
 
 	out := command(t, program, "panel", "report", "Spring team", "--book", book)
