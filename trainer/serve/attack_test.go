@@ -19,11 +19,11 @@ import (
 // paths are all pages and deeds that are about a class or a person.
 func paths(class string, person personID) (get, post []string) {
 	c, p := "/classes/"+class, "/people/"+string(person)
-	for _, page := range []string{"", "/live", "/log", "/links", "/review.html", "/review.csv", "/grades.html", "/assignments.json", "/roster.txt"} {
+	for _, page := range []string{"", "/live", "/log", "/links", "/review.html", "/review.csv", "/grades.html", "/assignments.json", "/roster.txt", "/tests.html", "/effect.html", "/session.html?of=Spring", "/people/" + string(person)} {
 		get = append(get, c+page)
 	}
-	get = append(get, p+"/progress.html", p+"/progress.json", p+"/certificate.html?of=exam:A:1")
-	for _, deed := range []string{"/roster", "/code", "/links", "/assign", "/begin", "/collect"} {
+	get = append(get, p+"/progress.html", p+"/progress.json", p+"/answers.csv", p+"/answers.jsonl", p+"/certificate.html?of=exam:A:1")
+	for _, deed := range []string{"/roster", "/code", "/links", "/assign", "/begin", "/collect", "/close", "/sessions", "/tests"} {
 		post = append(post, c+deed)
 	}
 	for name := range deeds {
@@ -73,7 +73,7 @@ func TestNobodyReachesWhatIsNotTheirs(t *testing.T) {
 			}
 		}
 		for _, path := range post {
-			if status, _ := b.post(path, "confirm", "yes", "number", "1", "names", "Eve Wyn", "role", "instructor", "who", "Ida Vale", "into", string(person), "to", class); status != denied {
+			if status, _ := b.post(path, "confirm", "yes", "set", "assignment:01J0000000000000000000000A", "names", "Eve Wyn", "role", "instructor", "who", "Ida Vale", "into", string(person), "to", class); status != denied {
 				t.Errorf("%s posts %s: %d", who, path, status)
 			}
 		}

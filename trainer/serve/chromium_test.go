@@ -135,7 +135,7 @@ func TestEndToEndClass(t *testing.T) {
 		begin = append(begin, func() { drillInChromium(t, h, b, press, s.name, trials, s.height, s.ratio, s.touch, i) })
 	}
 	open(ida, h.url+class)
-	fill(ida, "/begin", "number", "1")
+	fill(ida, "/begin", "set", h.assignment(1))
 	for _, b := range begin {
 		at.Go(b)
 	}

@@ -18,7 +18,6 @@ import (
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/transfer"
 )
 
@@ -29,19 +28,52 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.signedIn(func(v *visit) error {
-		mine, err := classesOf(v.ctx, s.Book, v.who.ID)
+		mine, run, err := v.classes()
 		if err != nil {
 			return err
 		}
-		return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Instructs": v.who.Role == scoring.RoleInstructor})
+		taken, err := record.Taken(v.ctx, s.Book, v.who.ID, scoring.TestSet)
+		if err != nil {
+			return err
+		}
+		return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
+			"Makes": v.may(MakeClass, Thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
 	})(w, r)
 }
 
-// makeClass makes a class and puts the instructor on its roster, which is what makes
-// it theirs.
+// classes are those that the visitor is in, and of them those that they run.
+func (v *visit) classes() (in, run []scoring.Class, err error) {
+	all, err := classesOf(v.ctx, v.s.Book, v.who.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, c := range all {
+		roster, err := v.s.Book.Roster(v.ctx, c.ID)
+		if err != nil {
+			return nil, nil, err
+		}
+		by, err := runners(v.ctx, v.s.Book, c.ID, roster)
+		if err != nil {
+			return nil, nil, err
+		}
+		if v.may(ReadClass, Thing{RunBy: by}) == nil {
+			run = append(run, c)
+		} else {
+			in = append(in, c)
+		}
+	}
+	return in, run, nil
+}
+
+// makeClass makes a class and puts who made it on its roster, which is what makes it
+// theirs. What a lead makes is a team.
 func (s *Server) makeClass(v *visit) error {
 	if err := v.may(MakeClass, Thing{}); err != nil {
 		return err
+	}
+	made := "class made"
+	if v.who.Role == scoring.RoleLead {
+		made = teamMade
 	}
 	var class scoring.Class
 	err := s.Book.Merge(v.ctx, func(m record.Book) (err error) {
@@ -51,7 +83,7 @@ func (s *Server) makeClass(v *visit) error {
 		if err := m.Enrol(v.ctx, class.ID, v.who.ID, s.Clock()); err != nil {
 			return err
 		}
-		return v.note(m, "class made", class.ID, "")
+		return v.note(m, made, class.ID, "")
 	})
 	if err != nil {
 		return err
@@ -74,25 +106,17 @@ func (s *Server) classPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	given, err := s.Book.Assignments(v.ctx, class.ID)
+	given, err := s.setsOf(v.ctx, class, roster)
 	if err != nil {
 		return err
 	}
-	type line struct {
-		Number int
-		Words  string
-	}
-	var lines []line
-	for _, a := range given {
-		lines = append(lines, line{a.Number, classes.AssignmentWords(a)})
-	}
-	mine, err := classesOf(v.ctx, s.Book, v.who.ID)
+	_, run, err := v.classes()
 	if err != nil {
 		return err
 	}
-	mine = slices.DeleteFunc(mine, func(c scoring.Class) bool { return c.ID == class.ID })
-	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Assignments": lines, "Others": mine,
-		"Kinds": assignable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
+	others := slices.DeleteFunc(run, func(c scoring.Class) bool { return c.ID == class.ID })
+	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Sets": given, "Others": others,
+		"Team": v.who.Role == scoring.RoleLead, "Kinds": assignable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
 }
 
 func (s *Server) members(ctx context.Context, roster []scoring.Learner) (list []member, err error) {
@@ -148,11 +172,11 @@ func (s *Server) addRoster(v *visit) error {
 	}
 	far := map[personID]bool{}
 	for _, l := range known {
-		thing, err := s.thingOf(v.ctx, ReadAnswers, l.ID)
+		thing, err := s.thingOf(v.ctx, Invite, v.who, l.ID)
 		if err != nil {
 			return err
 		}
-		far[l.ID] = v.may(ReadAnswers, thing) != nil
+		far[l.ID] = v.may(Invite, thing) != nil
 	}
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
 		if _, err := transfer.Enrol(v.ctx, m, class.ID, entries, s.Clock()); err != nil {
@@ -307,18 +331,18 @@ func (s *Server) livePage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	given, err := s.Book.Assignments(v.ctx, class.ID)
+	given, err := s.setsOf(v.ctx, class, roster)
 	if err != nil {
 		return err
 	}
 	called := map[setRef]string{}
 	for _, a := range given {
-		called[a.Set().Ref.String()] = a.Set().Name()
+		called[a.Ref] = a.Name
 	}
 	var list []now
 	here := 0
 	for _, m := range members {
-		if m.Role != scoring.RoleLearner {
+		if m.Role == scoring.RoleInstructor {
 			continue
 		}
 		n := now{}

@@ -361,7 +361,15 @@ func (s *Server) setOf(ctx context.Context, text setRef) (scoring.Set, error) {
 		p, err := s.Book.PanelByName(ctx, ref.Name)
 		return p.Set(), err
 	case scoring.TestSet:
-		return scoring.StandardTest(ref.Name, scoring.UsualItems)
+		all, err := s.Book.Forms(ctx)
+		for _, f := range all {
+			if set := f.Set(); set.Ref == ref {
+				return set, nil
+			}
+		}
+		if err != nil {
+			return scoring.Set{}, err
+		}
 	}
 	return scoring.Set{}, fmt.Errorf("what was to begin: %w", record.ErrNotFound)
 }

@@ -203,6 +203,16 @@ func (b *browser) class(name string, people ...string) string {
 	return id
 }
 
+// assignment is what a form names an assignment by.
+func (h *house) assignment(number int) string {
+	h.t.Helper()
+	a, err := h.book.Assignment(context.Background(), number)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return a.Set().Ref.String()
+}
+
 func (b *browser) code(class string) string {
 	b.h.t.Helper()
 	status, page := b.post("/classes/" + class + "/code")

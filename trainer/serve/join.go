@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -116,8 +117,8 @@ func (s *Server) use(ctx context.Context, m record.Book, id string) error {
 	return m.PutTicket(ctx, t)
 }
 
-// FirstLink makes the link for the first instructor; "" where there is one who can
-// sign in.
+// FirstLink makes the link for whoever is to run the first class or team; "" where there
+// is somebody who can sign in and runs one.
 func (s *Server) FirstLink(ctx context.Context) (string, error) {
 	ids, err := s.Book.Accounts(ctx)
 	if err != nil {
@@ -130,6 +131,21 @@ func (s *Server) FirstLink(ctx context.Context) (string, error) {
 		}
 		if l.Role == scoring.RoleInstructor {
 			return "", nil
+		}
+		if l.Role == scoring.RoleLead {
+			in, err := classesOf(ctx, s.Book, id)
+			if err != nil {
+				return "", err
+			}
+			for _, c := range in {
+				roster, err := s.Book.Roster(ctx, c.ID)
+				if err != nil {
+					return "", err
+				}
+				if run, err := runners(ctx, s.Book, c.ID, roster); err != nil || slices.Contains(run, id) {
+					return "", err
+				}
+			}
 		}
 	}
 	secret, now := newSecret(), s.Clock()
@@ -218,10 +234,14 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/", http.StatusSeeOther)
 }
 
-// joinFirst makes an instructor of somebody new to the book.
+// joinFirst makes an instructor of somebody new to the book, or a lead where they say
+// that it is a team.
 func (s *Server) joinFirst(ctx context.Context, w http.ResponseWriter, r *http.Request, t record.Ticket) error {
 	now := s.Clock()
 	l := scoring.Learner{ID: record.NewLearnerID(now), Name: r.PostFormValue("name"), Role: scoring.RoleInstructor, At: now}
+	if r.PostFormValue("runs") == "team" {
+		l.Role = scoring.RoleLead
+	}
 	if _, err := record.CheckLearner(l); err != nil {
 		return err
 	}
@@ -231,16 +251,16 @@ func (s *Server) joinFirst(ctx context.Context, w http.ResponseWriter, r *http.R
 		}
 		known, err := m.LearnerByName(ctx, l.Name)
 		switch {
-		case err == nil && known.Role == scoring.RoleInstructor:
-			// The book knows an instructor of this name, who has worked without a server.
-			return fault.New("An instructor of this name is in the book already.", "add something to your name that tells the two apart, or give it to the same person with: shadedrill serve --link-for NAME")
+		case err == nil && known.Role == l.Role:
+			// The book knows somebody of this name, who has worked without a server.
+			return fault.New("Somebody of this name is in the book already.", "add something to your name that tells the two apart, or give it to the same person with: shadedrill serve --link-for NAME")
 		case err != nil && !errors.Is(err, record.ErrNotFound):
 			return err
 		}
 		if _, err := m.AddLearner(ctx, l); err != nil {
 			return err
 		}
-		return m.WriteServed(ctx, record.Served{At: now, What: "first instructor", About: l.ID})
+		return m.WriteServed(ctx, record.Served{At: now, What: "first " + string(l.Role), About: l.ID})
 	})
 }
 

@@ -86,31 +86,6 @@ func (o *ownBook) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, e
 	return o.book.Sheet(ctx, fingerprint)
 }
 
-// AddForm is for whoever leads the class, on a machine of their own.
-func (o *ownBook) AddForm(context.Context, record.Form) (record.Form, error) {
-	return record.Form{}, errNotOwn
-}
-
-// Forms are those for everybody and for the classes that the person is in.
-func (o *ownBook) Forms(ctx context.Context) ([]record.Form, error) {
-	all, err := o.book.Forms(ctx)
-	var mine []record.Form
-	for _, f := range all {
-		in := f.Class == ""
-		if !in {
-			roster, err := o.book.Roster(ctx, f.Class)
-			if err != nil {
-				return nil, err
-			}
-			in = slices.ContainsFunc(roster, func(l scoring.Learner) bool { return l.ID == o.who })
-		}
-		if in {
-			mine = append(mine, f)
-		}
-	}
-	return mine, err
-}
-
 // StartSitting says that the sitting is taken on the server, and how far away.
 func (o *ownBook) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	if s.Learner != o.who {
@@ -212,8 +187,8 @@ func (o *ownBook) AddPanel(context.Context, record.Panel) (record.Panel, error) 
 
 func (o *ownBook) ClosePanel(context.Context, string, time.Time) error { return errNotOwn }
 
-// Panels are those that the person's own classes take: whoever laid them down is in
-// one of them, or is the person, or nobody.
+// Panels are those that the person's own classes take: whoever laid them down runs one
+// of them, or is the person, or nobody.
 func (o *ownBook) Panels(ctx context.Context) ([]record.Panel, error) {
 	all, err := o.book.Panels(ctx)
 	if err != nil || len(all) == 0 {
@@ -229,8 +204,12 @@ func (o *ownBook) Panels(ctx context.Context) ([]record.Panel, error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, l := range roster {
-			near[l.ID] = true
+		run, err := runners(ctx, o.book, c.ID, roster)
+		if err != nil {
+			return nil, err
+		}
+		for _, id := range run {
+			near[id] = true
 		}
 	}
 	return slices.DeleteFunc(all, func(p record.Panel) bool { return !near[p.By] }), nil

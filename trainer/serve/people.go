@@ -23,15 +23,31 @@ func (s *Server) class(ctx context.Context, id scoring.ClassID) (scoring.Class, 
 	return scoring.Class{}, record.NoClass(id)
 }
 
-// runners are those who run a class: the instructors on its roster.
-func runners(roster []scoring.Learner) (list []personID) {
+// teamMade is what the log says of a class that a lead has made: a team.
+const teamMade = "team made"
+
+// runners are those who run a class: the instructors on its roster. A team, which a lead
+// has made here and which has no instructor, is run by the leads on it; elsewhere a lead
+// on a roster is there to practise.
+func runners(ctx context.Context, book record.Book, class scoring.ClassID, roster []scoring.Learner) (list []personID, err error) {
 	list = []personID{}
+	var leads []personID
 	for _, l := range roster {
-		if l.Role == scoring.RoleInstructor {
+		switch l.Role {
+		case scoring.RoleInstructor:
 			list = append(list, l.ID)
+		case scoring.RoleLead:
+			leads = append(leads, l.ID)
 		}
 	}
-	return list
+	if len(list) > 0 || len(leads) == 0 {
+		return list, nil
+	}
+	done, err := book.ServedIn(ctx, class)
+	if slices.ContainsFunc(done, func(d record.Served) bool { return d.What == teamMade }) {
+		list = leads
+	}
+	return list, err
 }
 
 // classFor is the class that a request names, where the table allows the action.
@@ -44,17 +60,23 @@ func (v *visit) classFor(do Action) (scoring.Class, []scoring.Learner, error) {
 	if err != nil {
 		return class, nil, err
 	}
-	return class, roster, v.may(do, Thing{RunBy: runners(roster)})
+	run, err := runners(v.ctx, v.s.Book, class.ID, roster)
+	if err != nil {
+		return class, nil, err
+	}
+	return class, roster, v.may(do, Thing{RunBy: run})
 }
 
 // everywhere are the actions that touch what a person is in all their classes: only
 // who runs every one of them may. What is asked about one class, such as how somebody
-// stands or that they get a new code, who runs one of them may.
+// stands or that they get a new code, who runs one of them may. A lead, who may not read
+// what somebody practised, gives nobody of another class a new passphrase either.
 var everywhere = map[Action]bool{Move: true, Merge: true, Erase: true, AppointLead: true}
 
 // thingOf is what the table asks about a person.
-func (s *Server) thingOf(ctx context.Context, do Action, who personID) (Thing, error) {
+func (s *Server) thingOf(ctx context.Context, do Action, asks scoring.Learner, who personID) (Thing, error) {
 	t := Thing{Of: who, RunBy: []personID{}}
+	all := everywhere[do] || do == ResetPassphrase && asks.Role == scoring.RoleLead
 	classes, err := classesOf(ctx, s.Book, who)
 	if err != nil {
 		return t, err
@@ -64,11 +86,14 @@ func (s *Server) thingOf(ctx context.Context, do Action, who personID) (Thing, e
 		if err != nil {
 			return t, err
 		}
-		run := runners(roster)
+		run, err := runners(ctx, s.Book, c.ID, roster)
+		if err != nil {
+			return t, err
+		}
 		switch {
 		case i == 0:
 			t.RunBy = run
-		case everywhere[do]:
+		case all:
 			t.RunBy = slices.DeleteFunc(t.RunBy, func(id personID) bool { return !slices.Contains(run, id) })
 		default:
 			t.RunBy = append(t.RunBy, run...)
@@ -83,7 +108,7 @@ func (v *visit) personFor(do Action) (scoring.Learner, error) {
 	if err != nil {
 		return who, err
 	}
-	thing, err := v.s.thingOf(v.ctx, do, who.ID)
+	thing, err := v.s.thingOf(v.ctx, do, v.who, who.ID)
 	if err != nil {
 		return who, err
 	}
@@ -120,6 +145,69 @@ var deeds = map[string]deed{
 	"erase": {Erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
 	"merge": {Merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
 	"move":  {Move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
+	"lead": {AppointLead, "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
+		func(v *visit, class scoring.Class, who scoring.Learner) error {
+			v.s.end(v.ctx, who.ID, "you are a lead now")
+			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
+				if err := m.SetRole(v.ctx, who.ID, scoring.RoleLead, v.s.Clock()); err != nil {
+					return err
+				}
+				return v.note(m, "made a lead", class.ID, who.ID)
+			})
+			if err != nil {
+				return err
+			}
+			return v.to("/classes/" + string(class.ID))
+		}},
+}
+
+// memberFor is a class and somebody on its list that a request names, where the table
+// allows the action.
+func (v *visit) memberFor(do Action) (class scoring.Class, roster []scoring.Learner, who scoring.Learner, err error) {
+	if class, roster, err = v.classFor(ReadClass); err != nil {
+		return class, roster, who, err
+	}
+	if do == ReadClass { // who may see the list may see who is on it
+		who, err = v.s.Book.Learner(v.ctx, personID(v.r.PathValue("person")))
+	} else {
+		who, err = v.personFor(do)
+	}
+	if err == nil && !slices.ContainsFunc(roster, func(l scoring.Learner) bool { return l.ID == who.ID }) {
+		err = errForbidden
+	}
+	return class, roster, who, err
+}
+
+// personPage shows what there is to read of somebody on the list, and to do.
+func (s *Server) personPage(v *visit) error {
+	class, roster, who, err := v.memberFor(ReadClass)
+	if err != nil {
+		return err
+	}
+	may := map[string]bool{}
+	for _, do := range []Action{ReadAnswers, TakeOut, ResetPassphrase, Move, Merge, Erase, AppointLead} {
+		thing, err := s.thingOf(v.ctx, do, v.who, who.ID)
+		if err != nil {
+			return err
+		}
+		may[string(do)] = v.may(do, thing) == nil
+	}
+	page := map[string]any{"Title": who.Name, "Class": class, "Person": who, "May": may, "Learner": who.Role == scoring.RoleLearner}
+	if may[string(ReadAnswers)] {
+		if page["Taken"], err = record.Taken(v.ctx, s.Book, who.ID, scoring.TestSet); err != nil {
+			return err
+		}
+	}
+	if _, err := s.Book.Account(v.ctx, who.ID); err == nil {
+		page["HasAccount"] = true
+	}
+	_, run, err := v.classes()
+	if err != nil {
+		return err
+	}
+	page["Others"] = slices.DeleteFunc(run, func(c scoring.Class) bool { return c.ID == class.ID })
+	page["Members"] = slices.DeleteFunc(slices.Clone(roster), func(l scoring.Learner) bool { return l.Role != scoring.RoleLearner || l.ID == who.ID })
+	return v.show("person", page)
 }
 
 // personDeed asks, and does it when it is confirmed.
@@ -128,23 +216,16 @@ func (s *Server) personDeed(v *visit) error {
 	if !ok {
 		return errForbidden
 	}
-	class, roster, err := v.classFor(ReadClass)
+	class, _, who, err := v.memberFor(d.action)
 	if err != nil {
 		return err
-	}
-	who, err := v.personFor(d.action)
-	if err != nil {
-		return err
-	}
-	if !slices.ContainsFunc(roster, func(l scoring.Learner) bool { return l.ID == who.ID }) {
-		return errForbidden
 	}
 	// Nobody takes over another instructor's account, nor puts one out of a class.
 	if who.Role != scoring.RoleLearner && who.ID != v.who.ID {
 		return fault.New(who.Name+" leads or instructs: only they themselves change that here.", "whoever runs this server makes a link with: shadedrill serve --link-for NAME")
 	}
-	if v.r.PostFormValue("confirm") == "" {
-		return v.show("confirm", map[string]any{"Title": "Really?", "Ask": fmt.Sprintf(d.ask, who.Name), "Back": "/classes/" + string(class.ID), "Kept": kept(v, "confirm")})
+	if ok, err := v.confirmed(fmt.Sprintf(d.ask, who.Name), class); !ok {
+		return err
 	}
 	return d.do(v, class, who)
 }
@@ -170,7 +251,11 @@ func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
 	if err != nil {
 		return err
 	}
-	if err := v.may(Move, Thing{RunBy: runners(roster)}); err != nil {
+	run, err := runners(v.ctx, v.s.Book, to.ID, roster)
+	if err != nil {
+		return err
+	}
+	if err := v.may(Move, Thing{RunBy: run}); err != nil {
 		return err
 	}
 	err = v.s.Book.Merge(v.ctx, func(m record.Book) error {
@@ -237,7 +322,7 @@ func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
 	if err != nil {
 		return err
 	}
-	thing, err := v.s.thingOf(v.ctx, Merge, into.ID)
+	thing, err := v.s.thingOf(v.ctx, Merge, v.who, into.ID)
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"shadedrill/scoring"
@@ -12,6 +13,7 @@ import (
 	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/reports/learners"
 	"shadedrill/scoring/reports/tests"
+	"shadedrill/scoring/transfer"
 )
 
 // A report is the same bytes here as the program writes with -o.
@@ -28,18 +30,39 @@ func formatOf(path string) (name string, f report.Format, err error) {
 	return name, f, nil
 }
 
+// classReports are what can be read of a class, and as what of the table.
+var classReports = map[string]Action{"review": ReadResults, "effect": ReadResults, "assignments": ReadResults, "grades": ReadResults,
+	"tests": ReadResults, "session": ReadSession, "roster": ReadClass}
+
 // classReport is the review of a class, its grades, its list.
 func (s *Server) classReport(v *visit) error {
 	name, f, err := formatOf(v.r.PathValue("report"))
 	if err != nil {
 		return err
 	}
-	class, _, err := v.classFor(ReadClass)
+	do, ok := classReports[name]
+	if !ok {
+		return errForbidden
+	}
+	class, roster, err := v.classFor(do)
 	if err != nil {
 		return err
 	}
 	var r report.Report
 	switch name {
+	case "session":
+		if r, err = v.sessionReport(class, roster); err != nil {
+			return err
+		}
+	case "tests":
+		people := slices.DeleteFunc(slices.Clone(roster), func(l scoring.Learner) bool { return l.Role == scoring.RoleInstructor })
+		if r, err = tests.List(v.ctx, s.Book, people); err != nil {
+			return err
+		}
+	case "effect":
+		if r, err = v.effectReport(class); err != nil {
+			return err
+		}
 	case "review":
 		asked, err := classes.ScopeOf(v.ctx, s.Book, class)
 		if err != nil {
@@ -60,14 +83,66 @@ func (s *Server) classReport(v *visit) error {
 		if r, err = classes.Roster(v.ctx, s.Book, class); err != nil {
 			return err
 		}
-	default:
-		return errForbidden
 	}
 	return v.write(r, f, name)
 }
 
+// effectReport says whether the training worked, beside another class of the visitor's
+// if they name one.
+func (v *visit) effectReport(class scoring.Class) (report.Report, error) {
+	var none report.Report
+	asked, err := classes.ScopeOf(v.ctx, v.s.Book, class)
+	if err != nil {
+		return none, err
+	}
+	var against *classes.Scope
+	if id := scoring.ClassID(v.r.URL.Query().Get("against")); id != "" && id != class.ID {
+		_, run, err := v.classes()
+		if err != nil {
+			return none, err
+		}
+		i := slices.IndexFunc(run, func(c scoring.Class) bool { return c.ID == id })
+		if i < 0 {
+			return none, errForbidden
+		}
+		other, err := classes.ScopeOf(v.ctx, v.s.Book, run[i])
+		if err != nil {
+			return none, err
+		}
+		against = &other
+	}
+	return classes.Effect(v.ctx, v.s.Book, asked, against, record.Filter{})
+}
+
+// takeOut writes every answer that is kept of a person and the worth of each. What would
+// tell others of the class what they will be asked is left out with the name.
+func (v *visit) takeOut(format transfer.Format) error {
+	who, err := v.personFor(TakeOut)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := transfer.ExportPseudonyms(v.ctx, v.s.Book, record.Filter{Learner: who.ID}, &b, format); err != nil {
+		return err
+	}
+	if err := v.note(v.s.Book, "answers taken out", "", who.ID); err != nil {
+		return err
+	}
+	secured(v.w)
+	v.w.Header().Set("Content-Type", "application/octet-stream")
+	v.w.Header().Set("Content-Disposition", "attachment; filename=answers."+string(format))
+	_, _ = b.WriteTo(v.w) // the reader may be gone
+	return nil
+}
+
 // personReport is what one person may read of another, or of themselves.
 func (s *Server) personReport(v *visit) error {
+	switch v.r.PathValue("report") {
+	case "answers.csv":
+		return v.takeOut(transfer.CSV)
+	case "answers.jsonl":
+		return v.takeOut(transfer.JSONLines)
+	}
 	name, f, err := formatOf(v.r.PathValue("report"))
 	if err != nil {
 		return err

@@ -249,8 +249,12 @@ func (s *Server) routes() {
 	post("/classes/{class}/code", s.signedIn(s.makeCode))
 	post("/classes/{class}/links", s.signedIn(s.makeLinks))
 	post("/classes/{class}/assign", s.signedIn(s.assign))
+	post("/classes/{class}/sessions", s.signedIn(s.makeSession))
+	post("/classes/{class}/tests", s.signedIn(s.makeTest))
+	post("/classes/{class}/close", s.signedIn(s.closeSession))
 	post("/classes/{class}/begin", s.signedIn(s.beginNow))
 	post("/classes/{class}/collect", s.signedIn(s.collect))
+	get("/classes/{class}/people/{person}", s.signedIn(s.personPage))
 	post("/classes/{class}/people/{person}/{deed}", s.signedIn(s.personDeed))
 	get("/people/{person}/{report}", s.signedIn(s.personReport))
 }

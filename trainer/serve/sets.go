@@ -2,16 +2,18 @@ package serve
 
 import (
 	"context"
-	"math/rand/v2"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"shadedrill/colour/fault"
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/classes"
+	"shadedrill/scoring/reports/tests"
 	"shadedrill/trainer"
 )
 
@@ -48,16 +50,15 @@ const mostTrials = 200
 // assignment is what a form says, with the usual library and way of looking.
 func (s *Server) assignment(kind, count, pass, due string) (scoring.Assignment, error) {
 	var none scoring.Assignment
-	k, err := exercises.ByID(exercises.KindID(kind))
-	if err != nil || k.Traits().ByHand {
-		return none, fault.New("There is no such exercise to give to a class.", "choose one from the list")
-	}
-	library, err := tabs.Load(tabs.Builtin()[0])
+	k, err := givenKind(kind)
 	if err != nil {
 		return none, err
 	}
-	setup := exercises.Setup{Kind: k.ID(), Version: k.Version(), Seed: rand.Uint64(), Count: number(count), Targets: exercises.NaturalTargets,
-		Task: k.Traits().Task, Viewing: exercises.DefaultViewing(), Sheet: tabs.NewSheet(library, nil)}
+	setup, err := usualSetup(k)
+	if err != nil {
+		return none, err
+	}
+	setup.Count = number(count)
 	if setup.Count == 0 {
 		setup.Count = trainer.UsualCount(k.ID())
 	}
@@ -91,23 +92,108 @@ func (s *Server) assignment(kind, count, pass, due string) (scoring.Assignment, 
 	return scoring.Assignment{Setup: setup, Pass: mark, Due: until.AddDate(0, 0, 1)}, nil
 }
 
-// ofClass is the set that a form names: an assignment of the class, by its number.
-func (s *Server) ofClass(ctx context.Context, class scoring.Class, text string) (scoring.Set, error) {
-	a, err := s.Book.Assignment(ctx, number(text))
-	if err != nil || a.Class != class.ID {
-		return scoring.Set{}, errForbidden
+// setLine is something that a class was given, as its page shows it.
+type setLine struct {
+	Ref    setRef
+	Name   string // "assignment 3"
+	Words  string
+	Done   int // people who are through with it
+	Of     int
+	Report string // address of what it shows, if whoever asks may read that
+	Closed bool
+	Closes bool // it can be closed
+}
+
+// setsOf are the sets that a class was given: its assignments, its forms of the test, and
+// the calibration sessions of those who run it.
+func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scoring.Learner) (list []setLine, err error) {
+	learners, members := 0, map[personID]bool{}
+	for _, l := range roster {
+		members[l.ID] = true
+		if l.Role == scoring.RoleLearner {
+			learners++
+		}
 	}
-	return a.Set(), nil
+	add := func(set scoring.Set, words string) error {
+		taken, err := s.Book.Sittings(ctx, record.Filter{Within: set.Ref.String()})
+		ended := map[personID]int{}
+		for _, one := range taken {
+			if members[one.Learner] && !one.Ended.IsZero() {
+				ended[one.Learner]++
+			}
+		}
+		line := setLine{Ref: set.Ref.String(), Name: set.Name(), Words: words, Of: learners, Closed: !set.Closed.IsZero(), Closes: set.Ref.Kind == scoring.PanelSet}
+		for _, n := range ended {
+			if n >= len(set.Parts) {
+				line.Done++
+			}
+		}
+		page := map[scoring.SetKind]string{scoring.AssignmentSet: "grades", scoring.PanelSet: "session", scoring.TestSet: "tests"}[set.Ref.Kind]
+		line.Report = "/classes/" + string(class.ID) + "/" + page + ".html"
+		if set.Ref.Kind == scoring.PanelSet {
+			line.Report += "?of=" + url.QueryEscape(set.Ref.Name)
+		}
+		list = append(list, line)
+		return err
+	}
+	given, err := s.Book.Assignments(ctx, class.ID)
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range given {
+		if err := add(a.Set(), classes.AssignmentWords(a)); err != nil {
+			return nil, err
+		}
+	}
+	forms, err := s.Book.Forms(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range forms {
+		if f.Class == class.ID {
+			if err := add(f.Set(), tests.FormWords(f)); err != nil {
+				return nil, err
+			}
+		}
+	}
+	sessions, err := s.sessions(ctx, class.ID, roster)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range sessions {
+		if err := add(p.Set(), sessionWords(p)); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// ofClass is the set of a class that a form names, where the table allows to open and
+// collect it.
+func (v *visit) ofClass() (class scoring.Class, roster []scoring.Learner, set scoring.Set, err error) {
+	text := v.r.PostFormValue("set")
+	do := Assign
+	if ref, ok := scoring.ParseSetRef(text); ok && ref.Kind == scoring.PanelSet {
+		do = MakeSession
+	}
+	if class, roster, err = v.classFor(do); err != nil {
+		return class, roster, set, err
+	}
+	given, err := v.s.setsOf(v.ctx, class, roster)
+	if err != nil {
+		return class, roster, set, err
+	}
+	if !slices.ContainsFunc(given, func(l setLine) bool { return l.Ref == text }) {
+		return class, roster, set, errForbidden
+	}
+	set, err = v.s.setOf(v.ctx, text)
+	return class, roster, set, err
 }
 
 // beginNow opens a set for a room: who is here now finds it before them, who comes
 // later at their next start.
 func (s *Server) beginNow(v *visit) error {
-	class, roster, err := v.classFor(Assign)
-	if err != nil {
-		return err
-	}
-	set, err := s.ofClass(v.ctx, class, v.r.PostFormValue("number"))
+	class, roster, set, err := v.ofClass()
 	if err != nil {
 		return err
 	}
@@ -122,7 +208,7 @@ func (s *Server) beginNow(v *visit) error {
 		if err != nil {
 			return err
 		}
-		if progress.Over() {
+		if record.Refusal(set, progress, l.Name) != nil {
 			continue
 		}
 		s.drills.mu.Lock()
@@ -135,22 +221,15 @@ func (s *Server) beginNow(v *visit) error {
 
 // collect ends a set for a room: what was given is kept, and nobody goes on.
 func (s *Server) collect(v *visit) error {
-	class, roster, err := v.classFor(Assign)
+	class, roster, set, err := v.ofClass()
 	if err != nil {
 		return err
 	}
-	set, err := s.ofClass(v.ctx, class, v.r.PostFormValue("number"))
-	if err != nil {
+	if ok, err := v.confirmed("Whoever is still at "+set.Name()+" is stopped. What was given is kept, but counts as left early.", class); !ok {
 		return err
 	}
-	if v.r.PostFormValue("confirm") == "" {
-		return v.show("confirm", map[string]any{"Title": "Really?", "Ask": "Whoever is still at " + set.Name() + " is stopped. What was given is kept, but counts as left early.",
-			"Back": "/classes/" + string(class.ID), "Kept": kept(v, "confirm")})
-	}
+	s.unbegin(roster, set.Ref)
 	for _, l := range roster {
-		s.drills.mu.Lock()
-		delete(s.drills.next, l.ID)
-		s.drills.mu.Unlock()
 		open, err := s.Book.Sittings(v.ctx, record.Filter{Learner: l.ID, Within: set.Ref.String(), Unfinished: true})
 		if err != nil {
 			return err
@@ -169,4 +248,23 @@ func (s *Server) collect(v *visit) error {
 		return err
 	}
 	return v.to("/classes/" + string(class.ID) + "/live")
+}
+
+// unbegin takes a set out of the next start of who has not come yet.
+func (s *Server) unbegin(roster []scoring.Learner, ref scoring.SetRef) {
+	s.drills.mu.Lock()
+	defer s.drills.mu.Unlock()
+	for _, l := range roster {
+		if s.drills.next[l.ID] == ref.String() {
+			delete(s.drills.next, l.ID)
+		}
+	}
+}
+
+// confirmed reports whether somebody has said yes; where not, it asks.
+func (v *visit) confirmed(ask string, class scoring.Class) (bool, error) {
+	if v.r.PostFormValue("confirm") != "" {
+		return true, nil
+	}
+	return false, v.show("confirm", map[string]any{"Title": "Really?", "Ask": ask, "Back": "/classes/" + string(class.ID), "Kept": kept(v, "confirm")})
 }
