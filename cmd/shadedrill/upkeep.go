@@ -183,11 +183,12 @@ func (a *app) bookSalvage() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "salvage BOOK",
 		Short: "Save what can still be read of a damaged book into a new one",
-		Long: `Save what can still be read of a damaged book into a new one: every sitting that is as
-it was taken, and of the others every answer that is proved to be as it was given. Said
-is what could not be saved. Where the book itself is gone and only its log is left
-(BOOK-wal), what the log holds is saved. Classes, assignments and calibration sessions
-are not saved. The damaged book is left as it is.`,
+		Long: `Save what can still be read of a damaged book into a new one: people, classes with
+their rosters, assignments, calibration sessions and forms of the test that nobody has
+changed; every sitting that is as it was taken, and of the others every answer that is
+proved to be as it was given. Said, a line each, is what could not be saved. Where the
+book itself is gone and only its log is left (BOOK-wal), what the log holds is saved. The
+damaged book is left as it is.`,
 		Example: "  shadedrill book salvage damaged.db -o saved.db",
 		Args:    exactly("the damaged book"),
 	}
@@ -203,8 +204,9 @@ are not saved. The damaged book is left as it is.`,
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Saved into %s: %s, %s as they were taken, %s with losses; %s.\n", to, people(done.People),
-			scoring.Count(done.Whole, "sitting", "sittings"), scoring.Count(done.Broken, "sitting", "sittings"), scoring.Count(done.Answers, "answer", "answers"))
+		fmt.Fprintf(a.stdout, "Saved into %s: %s, %s as they were taken, %s with losses; %s; %s.\n", to, people(done.People),
+			scoring.Count(done.Whole, "sitting", "sittings"), scoring.Count(done.Broken, "sitting", "sittings"), scoring.Count(done.Answers, "answer", "answers"),
+			scoring.Count(done.Sets, "class, assignment, session or form", "classes, assignments, sessions and forms"))
 		if done.Dropped+done.Missing > 0 {
 			fmt.Fprintf(a.stdout, "Not saved: %s not proved to be as given, %s that could not be read.\n",
 				scoring.Count(done.Dropped, "answer", "answers"), scoring.Count(done.Missing, "answer", "answers"))

@@ -18,8 +18,8 @@ func blob(l record.Link) any {
 	return l[:]
 }
 
-// ReadLink is a link as a column holds it; anything else is the zero link.
-func ReadLink(b []byte) (l record.Link) {
+// readLink is a link as a column holds it; anything else is the zero link.
+func readLink(b []byte) (l record.Link) {
 	if len(b) == len(l) {
 		copy(l[:], b)
 	}
@@ -165,7 +165,7 @@ func chains(ctx context.Context, q Session, f record.Filter, take func(record.Ch
 			var l record.Linked
 			var raw sql.RawBytes
 			err := rows.Scan(&id, &l.Ordinal, &raw)
-			l.Link = ReadLink(raw)
+			l.Link = readLink(raw)
 			links[id] = append(links[id], l)
 			return err
 		})
@@ -182,7 +182,7 @@ func chains(ctx context.Context, q Session, f record.Filter, take func(record.Ch
 			if err := rows.Scan(&id, &c.Sitting, &start, &c.Count, &head, &closed, &begun, &c.Why, &c.Lost); err != nil {
 				return err
 			}
-			c.Start, c.Head, c.End, c.Closed, c.Answers = ReadLink(start), ReadLink(head), ReadLink(closed), closed != nil, links[id]
+			c.Start, c.Head, c.End, c.Closed, c.Answers = readLink(start), readLink(head), readLink(closed), closed != nil, links[id]
 			if begun.Valid {
 				c.Begun = time.UnixMilli(begun.Int64).UTC()
 			}

@@ -86,6 +86,21 @@ func (b *Book) CheckSeals(ctx context.Context, found *record.Inventory) error {
 	})
 }
 
+// BrokenSeals gives the rows that were changed without the program.
+func (w *Writer) BrokenSeals(ctx context.Context, take func(table string, columns map[string]any)) error {
+	for _, t := range sealed {
+		err := eachSealed(ctx, w.Tx, t.table, "WHERE seal IS NOT NULL", func(columns map[string]any, want, has []byte) {
+			if !bytes.Equal(want, has) {
+				take(t.table, columns)
+			}
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // eachSealed gives the rows of a table, with the seal that belongs to each and the
 // one that it has.
 func eachSealed(ctx context.Context, q Session, table, where string, take func(columns map[string]any, want, has []byte)) error {

@@ -155,8 +155,8 @@ func deflate(list []exercises.Outcome) (any, error) {
 	return packed.Bytes(), err
 }
 
-// Inflate unpacks earlier outcomes.
-func Inflate(packed []byte) (list []exercises.Outcome, err error) {
+// inflate unpacks earlier outcomes.
+func inflate(packed []byte) (list []exercises.Outcome, err error) {
 	if packed == nil {
 		return nil, nil
 	}
@@ -187,7 +187,7 @@ func (w *Writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 	if _, err := w.Tx.ExecContext(ctx, "UPDATE sitting SET left_early = ?, ended = ? WHERE id = ?", left, at.UnixMilli(), row); err != nil {
 		return err
 	}
-	end := ReadLink(head).EndLink(at, left)
+	end := readLink(head).EndLink(at, left)
 	if _, err := w.Tx.ExecContext(ctx, "UPDATE chain SET closed = ? WHERE sitting = ? AND closed IS NULL", end[:], row); err != nil {
 		return err
 	}
@@ -293,7 +293,7 @@ func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Si
 	if err != nil {
 		return s, found(fmt.Sprintf("sitting %s", id), err)
 	}
-	if s.Setup.Experience, err = Inflate(packed); err != nil {
+	if s.Setup.Experience, err = inflate(packed); err != nil {
 		return s, fmt.Errorf("sitting %s: its earlier outcomes cannot be read: %w", id, err)
 	}
 	return s, nil

@@ -131,7 +131,7 @@ func (w *Writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 		if err != nil {
 			return found(fmt.Sprintf("sitting %s", a.Sitting), err)
 		}
-		p.head, p.chained = ReadLink(head), head != nil
+		p.head, p.chained = readLink(head), head != nil
 		w.at = p
 	}
 	if w.at.learner != a.Learner {

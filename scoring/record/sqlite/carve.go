@@ -4,10 +4,8 @@ import (
 	"encoding/binary"
 	"errors"
 	"io/fs"
-	"maps"
 	"math"
 	"os"
-	"slices"
 )
 
 // Rows are read out of a damaged file page by page, whatever leads to the pages: a page
@@ -16,7 +14,6 @@ import (
 
 // carved is a row: its key, where the table has one, and its columns.
 type carved struct {
-	page    uint32
 	rowid   int64
 	table   bool // from a page of a table; otherwise of an index or a table without keys
 	columns []any
@@ -90,35 +87,33 @@ func overlay(pages map[uint32][]byte, log []byte, size int) {
 	}
 }
 
-// carve gives every row that can be read, page by page.
-func carve(pages map[uint32][]byte, size int, take func(carved)) {
-	for _, n := range slices.Sorted(maps.Keys(pages)) {
-		p := pages[n]
-		from := 0
-		if n == 1 {
-			from = 100
+// rowsOf gives the rows of a page that can be read.
+func rowsOf(pages map[uint32][]byte, n uint32, size int) (list []carved) {
+	p := pages[n]
+	from := 0
+	if n == 1 {
+		from = 100
+	}
+	kind := p[from]
+	header := 8
+	switch kind {
+	case 0x0d, 0x0a:
+	case 0x02:
+		header = 12
+	default:
+		return nil
+	}
+	cells := int(binary.BigEndian.Uint16(p[from+3:]))
+	for i := range cells {
+		at := from + header + 2*i
+		if at+2 > size {
+			break
 		}
-		kind := p[from]
-		header := 8
-		switch kind {
-		case 0x0d, 0x0a:
-		case 0x02:
-			header = 12
-		default:
-			continue
-		}
-		cells := int(binary.BigEndian.Uint16(p[from+3:]))
-		for i := range cells {
-			at := from + header + 2*i
-			if at+2 > size {
-				break
-			}
-			if row, ok := cell(pages, p, int(binary.BigEndian.Uint16(p[at:])), kind, size); ok {
-				row.page = n
-				take(row)
-			}
+		if row, ok := cell(pages, p, int(binary.BigEndian.Uint16(p[at:])), kind, size); ok {
+			list = append(list, row)
 		}
 	}
+	return list
 }
 
 func cell(pages map[uint32][]byte, p []byte, at int, kind byte, size int) (row carved, ok bool) {
