@@ -39,15 +39,24 @@ type Assignment struct {
 	// another drill for each.
 	Setup exercises.Setup
 	Pass  PassMark
-	Due   time.Time // until when it counts as in time
+	Due   time.Time // until when it was to count as in time, see DueNow
 	At    time.Time // when it was given
+	// Rulings are what was decided since, in the order of [Ruling.Compare].
+	Rulings []Ruling
 }
 
 // Set is the assignment as those take it who are in its class: once, to its end.
-// Whoever leaves it early may do it over.
+// Whoever leaves it early may do it over. Once it was taken back nobody begins it.
 func (a Assignment) Set() Set {
 	return Set{Ref: SetRef{Kind: AssignmentSet, Name: string(a.ID)}, Number: a.Number, Parts: []exercises.Setup{a.Setup},
-		Class: a.Class, Due: a.Due, Pass: a.Pass, Over: AtItsEnd}
+		Class: a.Class, Due: a.DueNow(), Closed: a.Gone(), Pass: a.Pass, Over: AtItsEnd}
+}
+
+// SetFor is the assignment as one person takes it.
+func (a Assignment) SetFor(who LearnerID) Set {
+	s := a.Set()
+	s.Due = a.DueFor(who)
+	return s
 }
 
 // PassRule says which number of a sitting the pass mark is laid against.

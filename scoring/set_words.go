@@ -9,15 +9,20 @@ type SetWords struct {
 	Made      string // how it came about
 	Anew      string // how there can be another one
 	Once      string // why nobody takes it a second time
+	Closed    string // what was done to it once nobody may begin it
+	Another   string // what to do then
 }
 
 var setWords = map[SetKind]SetWords{
 	AssignmentSet: {Noun: "assignment", Did: "did", Done: "done", Made: "was given", Anew: "let the instructor assign it anew",
-		Once: "an assignment is done once: whoever has seen its answers would have an easier time"},
+		Once:   "an assignment is done once: whoever has seen its answers would have an easier time",
+		Closed: "taken back", Another: "nothing is to be done for it"},
 	PanelSet: {Noun: "calibration session", Did: "took", Done: "taken", Made: "was laid down", Anew: "let the lead lay down a new calibration session",
-		Once: "a session is taken once: whoever has seen its end would have an easier time"},
+		Once:   "a session is taken once: whoever has seen its end would have an easier time",
+		Closed: "closed", Another: "ask the lead to lay down another"},
 	TestSet: {Noun: "form", Did: "took", Done: "taken", Made: "was laid down", Anew: "let the instructor lay down a new form",
-		Once: "a form is taken once: whoever has seen its end would have an easier time"},
+		Once:   "a form is taken once: whoever has seen its end would have an easier time",
+		Closed: "closed", Another: "ask the instructor to lay down another"},
 }
 
 // Words are those of a kind; none for a kind that is unknown.

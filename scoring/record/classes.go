@@ -47,10 +47,14 @@ type Assignments interface {
 	// before its class was taken out, else the one it comes with where that was
 	// never given (see MayWish), else the next.
 	AddAssignment(context.Context, scoring.Assignment) (scoring.Assignment, error)
-	// Assignments lists those of a class, or with no class all, by number.
+	// Assignments lists those of a class, or with no class all, by number: with the
+	// rulings on each, and also those that were taken back.
 	Assignments(context.Context, scoring.ClassID) ([]scoring.Assignment, error)
 	// Assignment finds one by its number; ErrNotFound.
 	Assignment(ctx context.Context, number int) (scoring.Assignment, error)
+	// PutRuling writes down what was decided about an assignment. The same again
+	// changes nothing. ErrNotFound without the assignment or somebody named. See [Rule].
+	PutRuling(context.Context, scoring.AssignmentID, scoring.Ruling) error
 }
 
 // CheckClass brings a class into the form in which a book keeps it.
@@ -90,7 +94,7 @@ func Supersedes(said, known scoring.Membership) bool {
 func MayWish(number int) bool { return number >= 1 && number <= 9_999 }
 
 // CheckAssignment brings an assignment into the form in which a book keeps it:
-// the sheet's fingerprint stands for the sheet.
+// the sheet's fingerprint stands for the sheet. Rulings are entered one by one.
 func CheckAssignment(a scoring.Assignment) (scoring.Assignment, error) {
 	const what = "an assignment"
 	if err := firstError(CheckMoment(what, a.At), CheckMoment("the due date of "+what, a.Due)); err != nil {
@@ -100,7 +104,7 @@ func CheckAssignment(a scoring.Assignment) (scoring.Assignment, error) {
 	if a.ID == "" {
 		a.ID = scoring.AssignmentID(newID(a.At))
 	}
-	a.Setup.Adaptive, a.Setup.Experience = false, nil
+	a.Setup.Adaptive, a.Setup.Experience, a.Rulings = false, nil, nil
 	var err error
 	if a.Setup, err = checkSetup(what, a.Setup); err != nil {
 		return a, err
@@ -142,7 +146,7 @@ func NotEnrolled(id scoring.LearnerID) error {
 }
 
 // NoAssignment is the error for an assignment that is not there.
-func NoAssignment(number int) error { return fmt.Errorf("assignment %d: %w", number, ErrNotFound) }
+func NoAssignment(what any) error { return fmt.Errorf("assignment %v: %w", what, ErrNotFound) }
 
 // newID makes an identifier that sorts by time.
 func newID(at time.Time) string {

@@ -272,6 +272,54 @@ func (m *Memory) Assignment(_ context.Context, number int) (scoring.Assignment, 
 }
 
 func cloneAssignment(a scoring.Assignment) scoring.Assignment {
-	a.Setup = cloneSetup(a.Setup)
+	a.Setup, a.Rulings = cloneSetup(a.Setup), slices.Clone(a.Rulings)
 	return a
+}
+
+func (m *Memory) PutRuling(_ context.Context, id scoring.AssignmentID, r scoring.Ruling) error {
+	r, err := CheckRuling(r)
+	if err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	i := slices.IndexFunc(m.assignments, func(a scoring.Assignment) bool { return a.ID == id })
+	if i < 0 {
+		return NoAssignment(id)
+	}
+	for _, who := range []*scoring.LearnerID{&r.Learner, &r.By} {
+		if *who == "" {
+			continue
+		}
+		l, err := m.who(*who)
+		if err != nil {
+			return err
+		}
+		*who = l.ID
+	}
+	list := m.assignments[i].Rulings
+	if at, there := slices.BinarySearchFunc(list, r, scoring.Ruling.Compare); !there {
+		m.assignments[i].Rulings = slices.Insert(list, at, r)
+	}
+	return nil
+}
+
+// rulings changes those that name a person: they are another one's now, or with
+// nobody are gone.
+func (m *Memory) rulings(from, into scoring.LearnerID) {
+	for i := range m.assignments {
+		list := m.assignments[i].Rulings
+		if into == "" {
+			list = slices.DeleteFunc(list, func(r scoring.Ruling) bool { return r.Learner == from })
+		}
+		for j := range list {
+			for _, who := range []*scoring.LearnerID{&list[j].Learner, &list[j].By} {
+				if *who == from {
+					*who = into
+				}
+			}
+		}
+		slices.SortFunc(list, scoring.Ruling.Compare)
+		m.assignments[i].Rulings = slices.Compact(list)
+	}
 }

@@ -146,6 +146,7 @@ func (m *Memory) JoinLearners(_ context.Context, from, into scoring.LearnerID, a
 			m.panels[i].By = stays.ID
 		}
 	}
+	m.rulings(theirs.ID, stays.ID)
 	for id, who := range m.former {
 		if who == theirs.ID {
 			m.former[id] = stays.ID
@@ -185,6 +186,7 @@ func (m *Memory) EraseLearner(_ context.Context, id scoring.LearnerID, at time.T
 			m.panels[i].By = ""
 		}
 	}
+	m.rulings(l.ID, "")
 	for id, who := range m.former {
 		if who == l.ID {
 			m.former[id] = ""

@@ -25,6 +25,9 @@ func (m *Memory) Merge(_ context.Context, f func(Book) error) error {
 		own.roster = maps.Clone(c.roster)
 		draft.classes[id] = &own
 	}
+	for i, a := range draft.assignments {
+		draft.assignments[i].Rulings = slices.Clone(a.Rulings)
+	}
 	if err := f(draft); err != nil {
 		return err
 	}

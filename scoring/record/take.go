@@ -85,7 +85,7 @@ func Refusal(set scoring.Set, p Progress, name string) error {
 	case p.Over():
 		return refused(words.Once, "%s %s %s on %s", name, words.Did, set.Name(), day(p.Parts[0].Sitting.Ended))
 	case !p.Begun() && !set.Closed.IsZero():
-		return refused("ask the lead to lay down another", "%s was closed on %s and takes nobody new", set.Name(), day(set.Closed))
+		return refused(words.Another, "%s was %s on %s and takes nobody new", set.Name(), words.Closed, day(set.Closed))
 	}
 	return nil
 }
@@ -177,8 +177,8 @@ func classSets(ctx context.Context, book Book, who scoring.LearnerID) (sets []sc
 				return nil, err
 			}
 		}
-		if mine[a.Class] {
-			sets = append(sets, a.Set())
+		if mine[a.Class] && !a.Excuses(who) {
+			sets = append(sets, a.SetFor(who))
 		}
 	}
 	return sets, err

@@ -283,6 +283,14 @@ func (v *Inventory) groups(ctx context.Context, book Book) {
 	}
 	for _, a := range given {
 		v.Assignments++
+		for _, r := range a.Rulings {
+			if clean, err := CheckRuling(r); err != nil {
+				v.Find("assignment %d: %v", a.Number, err)
+			} else if clean != r {
+				v.Find("assignment %d: what was decided about it is not in the form in which a book keeps it", a.Number)
+			}
+		}
+		a.Rulings = nil
 		if clean, err := CheckAssignment(a); err != nil {
 			v.Find("assignment %d: %v", a.Number, err)
 		} else if !reflect.DeepEqual(clean, a) {

@@ -267,6 +267,11 @@ func (o *ownBook) AddAssignment(context.Context, scoring.Assignment) (scoring.As
 	return scoring.Assignment{}, errNotOwn
 }
 
+func (o *ownBook) PutRuling(context.Context, scoring.AssignmentID, scoring.Ruling) error {
+	return errNotOwn
+}
+
+// Assignments are those of the person's classes, without what was decided about others.
 func (o *ownBook) Assignments(ctx context.Context, class scoring.ClassID) ([]scoring.Assignment, error) {
 	list, err := o.book.Assignments(ctx, class)
 	if err != nil || len(list) == 0 {
@@ -276,6 +281,9 @@ func (o *ownBook) Assignments(ctx context.Context, class scoring.ClassID) ([]sco
 	classes, err := classesOf(ctx, o.book, o.who)
 	for _, c := range classes {
 		mine[c.ID] = true
+	}
+	for i := range list {
+		list[i].Rulings = slices.DeleteFunc(list[i].Rulings, func(r scoring.Ruling) bool { return r.Learner != "" && r.Learner != o.who })
 	}
 	return slices.DeleteFunc(list, func(a scoring.Assignment) bool { return !mine[a.Class] }), err
 }

@@ -160,7 +160,7 @@ func classes(t *testing.T, b record.Store) {
 func RandomAssignment(c scoring.ClassID, rng *rand.Rand) scoring.Assignment {
 	var a scoring.Assignment
 	Fill(&a, rng)
-	a.ID, a.Number, a.Class = "", 0, c
+	a.ID, a.Number, a.Class, a.Rulings = "", 0, c, nil
 	a.Setup.Kind, a.Setup.SheetID = "value-first", ""
 	a.Setup.Adaptive, a.Setup.Experience = false, nil
 	switch rng.IntN(3) {

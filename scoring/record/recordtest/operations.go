@@ -84,7 +84,7 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 	names := []string{"Ada Finch", "ADA finch", "Ben Moor", "Cy Vale", "zoë Quill", "Dee Hart", "\x1b[2J", "Eve Lund"}
 	name := names[rng.IntN(len(names))]
 	own := rand.New(rand.NewPCG(rng.Uint64(), 2)) // chance is drawn once for both books
-	switch rng.IntN(14) {
+	switch rng.IntN(15) {
 	case 0, 1:
 		return "add learner", func(m record.Book) (any, error) {
 			return m.AddLearner(ctx, scoring.Learner{ID: learner, Name: name, At: at})
@@ -128,6 +128,21 @@ func draw(rng *rand.Rand, step int) (string, operation) {
 			return "assignment", func(m record.Book) (any, error) { return m.Assignment(ctx, number) }
 		}
 		return "end", func(m record.Book) (any, error) { return nil, m.EndSitting(ctx, sitting, at, n == 0) }
+	}
+	if rng.IntN(2) == 0 {
+		r := scoring.Ruling{What: []scoring.RulingKind{scoring.DueMoved, scoring.Extended, scoring.Excused, scoring.Dropped, scoring.Removed, "else"}[rng.IntN(6)],
+			At: at.Add(time.Duration(rng.IntN(5)) * -time.Minute), Back: rng.IntN(3) == 0, By: scoring.LearnerID(fmt.Sprintf("L%d", rng.IntN(6)))}
+		if r.What == scoring.Extended || r.What == scoring.Excused {
+			r.Learner = learner
+		}
+		if r.What == scoring.Dropped {
+			r.Item = rng.IntN(3)
+		}
+		if !r.Back && (r.What == scoring.DueMoved || r.What == scoring.Extended) {
+			r.Until = at.Add(time.Hour)
+		}
+		id := scoring.AssignmentID(fmt.Sprintf("A%d", rng.IntN(40)))
+		return "rule", func(m record.Book) (any, error) { return nil, m.PutRuling(ctx, id, r) }
 	}
 	ordinal := rng.IntN(4)
 	return "append", func(m record.Book) (any, error) {

@@ -35,7 +35,7 @@ func Run(t *testing.T, open func(*testing.T) record.Store) {
 		{"learners", learners}, {"sheets", sheets}, {"sittings", sittings}, {"round trip", roundTrip},
 		{"append", appending}, {"filters", filters}, {"writing while reading", writingWhileReading},
 		{"at once", atOnce}, {"refusals", refusals}, {"merge", merge}, {"chains", chains}, {"origins", origins}, {"panels", panels}, {"forms", forms}, {"silence", silence}, {"silence of forms", silenceOfForms}, {"panels at once", panelAtOnce},
-		{"roles", roles}, {"classes", classes}, {"doors", doors}, {"assignments", assignments}, {"class merge", classMerge}, {"alike", alike}, {"renaming", renaming}, {"joining", joining}, {"erasing", erasing}, {"labels", labels},
+		{"roles", roles}, {"classes", classes}, {"doors", doors}, {"assignments", assignments}, {"rulings", rulings}, {"class merge", classMerge}, {"alike", alike}, {"renaming", renaming}, {"joining", joining}, {"erasing", erasing}, {"labels", labels},
 		{"random operations", randomOperations},
 	} {
 		t.Run(part.name, func(t *testing.T) {

@@ -90,6 +90,14 @@ func assignments(ctx context.Context, q Session, class scoring.ClassID) (list []
 		list = append(list, a)
 		return err
 	})
+	if err != nil || len(list) == 0 {
+		return list, err
+	}
+	decided := map[int][]scoring.Ruling{}
+	err = rulings(ctx, q, decided, "")
+	for i := range list {
+		list[i].Rulings = decided[list[i].Number]
+	}
 	return list, err
 }
 
@@ -107,6 +115,12 @@ func assignment(ctx context.Context, q Session, number int) (a scoring.Assignmen
 	if errors.Is(err, sql.ErrNoRows) {
 		return a, record.NoAssignment(number)
 	}
+	if err != nil {
+		return a, err
+	}
+	decided := map[int][]scoring.Ruling{}
+	err = rulings(ctx, q, decided, "WHERE r.assignment = ?", number)
+	a.Rulings = decided[number]
 	return a, err
 }
 

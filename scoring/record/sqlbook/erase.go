@@ -112,6 +112,8 @@ func (m merger) JoinLearners(ctx context.Context, from, into scoring.LearnerID, 
 		{"DELETE FROM enrolment WHERE learner = ?", []any{f}},
 		{"UPDATE panel SET seal = NULL, lead = ? WHERE lead = ?", []any{t, f}},
 		{"UPDATE former SET seal = NULL, learner = ? WHERE learner = ?", []any{t, f}},
+		{"UPDATE ruling SET seal = NULL, learner = ? WHERE learner = ?", []any{t, f}},
+		{"UPDATE ruling SET seal = NULL, decider = ? WHERE decider = ?", []any{t, f}},
 		// How they sign in stays where only one of the two could; what was open ends.
 		{"UPDATE account SET learner = ?1 WHERE learner = ?2 AND NOT EXISTS (SELECT 1 FROM account WHERE learner = ?1)", []any{t, f}},
 		{"DELETE FROM learner WHERE id = ?", []any{f}}, // and by reference what is left of their account, tickets and browsers
@@ -164,6 +166,8 @@ func (m merger) EraseLearner(ctx context.Context, id scoring.LearnerID, at time.
 		"DELETE FROM enrolment WHERE learner = ?",
 		"UPDATE panel SET seal = NULL, lead = NULL WHERE lead = ?",
 		"UPDATE former SET seal = NULL, learner = NULL WHERE learner = ?",
+		"DELETE FROM ruling WHERE learner = ?",
+		"UPDATE ruling SET seal = NULL, decider = NULL WHERE decider = ?",
 		"DELETE FROM learner WHERE id = ?",
 	} {
 		if _, err := w.Tx.ExecContext(ctx, query, l); err != nil {

@@ -33,6 +33,7 @@ var sealed = []struct{ table, key, called string }{
 	{"panel", "id", "name"},
 	{"assignment", "number", "'what a class is given'"},
 	{"former", "ulid", "'who was joined or erased'"},
+	{"ruling", "id", "'what was decided about an assignment'"},
 }
 
 // sealRows seals what this transaction has changed.
