@@ -23,17 +23,28 @@ import (
 
 func (a *app) classAssign() *cobra.Command {
 	var d drillFlags
+	var change changeFlags
 	var kind, pass, due string
 	c := &cobra.Command{
 		Use:   "assign CLASS",
-		Short: "Give a class a drill to do: the same trials for everybody, a pass mark, a due date",
+		Short: "Give a class a drill to do, and decide about it later: due date, more time, excuses",
 		Long: `Give a class a drill to do: the same trials for everybody, a pass mark, a due
 date. Each does it once, from the trainer's menu or with "practise --assignment".
 
 The pass mark is a median ΔE00 that must not be exceeded ("2.0"), a share of
-answers that must be right ("80%"), or "none".`,
+answers that must be right ("80%"), or "none".
+
+With --assignment, the number or the code of one that was given, something is decided
+about it: another --due date, --extend for one person, --excuse, --drop of an item from
+everybody's grade, --remove. It is written down with the time, --learner as the one
+who decided, and --why; grades are computed by it from then on; --undo takes it back.`,
 		Example: `  shadedrill class assign "Monday group" --pass 2.0 --due 2026-12-01
-  shadedrill class assign "Monday group" --kind thirds --pass 70%`,
+  shadedrill class assign "Monday group" --kind thirds --pass 70% --due 2026-12-01
+  shadedrill class assign "Monday group" --assignment 3 --due 2026-12-08
+  shadedrill class assign "Monday group" --assignment 3 --extend "Ada Finch" --until 2026-12-15
+  shadedrill class assign "Monday group" --assignment 3 --excuse "Ben Moor" --why ill
+  shadedrill class assign "Monday group" --assignment 3 --drop 7 --why "two tabs fit" --learner "Ida Vale"
+  shadedrill class assign "Monday group" --assignment 3 --remove`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}
@@ -43,8 +54,12 @@ answers that must be right ("80%"), or "none".`,
 	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
 	f.StringVar(&pass, "pass", "none", "the pass mark: a `median or share`, or none")
 	f.StringVar(&due, "due", "", "the `day`, whose end counts, or day and time, until when it is in time")
+	change.flags(c)
 	c.RegisterFlagCompletionFunc("kind", completeKind)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
+		if change.asked(cmd) {
+			return a.changeAssignment(cmd, args[0], &change, due)
+		}
 		as, err := a.assignment(cmd, &d, kind, pass, due)
 		if err != nil {
 			return err
@@ -65,6 +80,7 @@ answers that must be right ("80%"), or "none".`,
 			return err
 		}
 		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, classes.AssignmentWords(as))
+		fmt.Fprintf(a.stdout, "Its code, the same in every book: %s\n", as.Code())
 		if !a.now().Before(as.Due) {
 			fmt.Fprintln(a.stdout, "It is due already: whoever does it will be late.")
 		}
@@ -94,7 +110,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 	if err != nil {
 		return none, err
 	}
-	until, err := dueAt(due)
+	until, err := dueAt("--due", due)
 	if err != nil {
 		return none, err
 	}
@@ -151,7 +167,7 @@ func passMark(text string) (scoring.PassMark, error) {
 
 // dueAt reads a day, which ends at midnight, or a day and a time, in the user's
 // time zone.
-func dueAt(text string) (time.Time, error) {
+func dueAt(flag, text string) (time.Time, error) {
 	const hint = `write year, month and day, and a time if you like: 2026-12-01 or "2026-12-01 17:00"`
 	if text == "" {
 		return time.Time{}, misused(hint, "an assignment needs --due, until when it is to be done")
@@ -164,7 +180,7 @@ func dueAt(text string) (time.Time, error) {
 			return t, nil
 		}
 	}
-	return time.Time{}, misused(hint, "--due is %q, which is neither a day nor a day and a time", text)
+	return time.Time{}, misused(hint, "%s is %q, which is neither a day nor a day and a time", flag, text)
 }
 
 func (a *app) classAssignments() *cobra.Command {
@@ -194,7 +210,7 @@ func (a *app) classAssignments() *cobra.Command {
 }
 
 func (a *app) classGrades() *cobra.Command {
-	var number int
+	var which string
 	var wide bool
 	points := float64(classes.UsualPoints)
 	c := &cobra.Command{
@@ -210,7 +226,7 @@ points out of a maximum, as learning-management systems import them.`,
 		ValidArgsFunction: a.completeClass,
 	}
 	out := a.reportFlags(c)
-	c.Flags().IntVar(&number, "assignment", 0, "only the assignment of this `number`")
+	c.Flags().StringVar(&which, "assignment", "", "only the assignment of this `number or code`")
 	c.Flags().BoolVar(&wide, "wide", false, "a row a student, a column an assignment")
 	c.Flags().Float64Var(&points, "points", points, "what each assignment is worth, with --wide")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
@@ -230,14 +246,16 @@ points out of a maximum, as learning-management systems import them.`,
 		if err != nil {
 			return err
 		}
+		number := 0
 		if cmd.Flags().Changed("assignment") {
-			as, err := a.assigned(ctx, book, number)
+			as, err := a.assignedTo(ctx, book, class, which)
 			if err != nil {
 				return err
 			}
-			if as.Class != class.ID {
-				return fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %d is another class's", number)
+			if !as.Gone().IsZero() {
+				return fail("what was decided about it: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s was taken back and has no grades", which)
 			}
+			number = as.Number
 		}
 		if wide {
 			r, err := classes.WideGrades(ctx, book, class, points, a.now())
@@ -255,22 +273,54 @@ points out of a maximum, as learning-management systems import them.`,
 	return c
 }
 
-// assigned finds an assignment by its number.
-func (a *app) assigned(ctx context.Context, book record.Book, number int) (scoring.Assignment, error) {
-	as, err := book.Assignment(ctx, number)
-	if errors.Is(err, record.ErrNotFound) {
-		return as, fail(`"shadedrill class assignments CLASS" lists those of a class`, "there is no assignment %d in the book %s", number, a.bookPath())
+// assigned finds an assignment by its number, or by the code that is the same in every
+// book. Codes have no digits.
+func (a *app) assigned(ctx context.Context, book record.Book, which string) (scoring.Assignment, error) {
+	var none scoring.Assignment
+	const hint = `"shadedrill class assignments CLASS" lists those of a class`
+	number, err := strconv.Atoi(which)
+	if err == nil {
+		as, err := book.Assignment(ctx, number)
+		if errors.Is(err, record.ErrNotFound) {
+			return as, fail(hint, "there is no assignment %d in the book %s", number, a.bookPath())
+		}
+		return as, err
+	}
+	all, err := book.Assignments(ctx, "")
+	if err != nil {
+		return none, err
+	}
+	var found []scoring.Assignment
+	for _, as := range all {
+		if strings.EqualFold(as.Code(), strings.TrimSpace(which)) {
+			found = append(found, as)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return none, fail(hint, "there is no assignment %q in the book %s", which, a.bookPath())
+	case 1:
+		return found[0], nil
+	}
+	return none, fail(fmt.Sprintf("say its number: %d, %d", found[0].Number, found[1].Number), "%d assignments have the code %s", len(found), which)
+}
+
+// assignedTo is that of one class.
+func (a *app) assignedTo(ctx context.Context, book record.Book, class scoring.Class, which string) (scoring.Assignment, error) {
+	as, err := a.assigned(ctx, book, which)
+	if err == nil && as.Class != class.ID {
+		err = fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s is another class's", which)
 	}
 	return as, err
 }
 
 // practiseAssignment goes straight to an assignment.
-func (a *app) practiseAssignment(ctx context.Context, number int) error {
+func (a *app) practiseAssignment(ctx context.Context, which string) error {
 	book, err := a.readBook(ctx)
 	if err != nil {
 		return err
 	}
-	as, err := a.assigned(ctx, book, number)
+	as, err := a.assigned(ctx, book, which)
 	if err != nil {
 		return err
 	}

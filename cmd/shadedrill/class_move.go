@@ -9,6 +9,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/transfer"
 )
 
@@ -57,7 +58,8 @@ same file twice adds nothing; a file with a bad line is refused as a whole, with
 such line named.
 
 A class, its people and its assignments are known again by their identifiers. What is
-new comes in. Where both books know of a change, of who is in the class and of a role,
+new comes in. Where both books know of a change, of who is in the class, of a role and of what was
+decided about an assignment (due date, extension, excuse, item left out, taken back),
 the later one stands; nobody goes off a roster because the file does not name them. A
 class or a person of a name that is another's here gets a number behind it, which is
 said; so does an assignment whose number is another's.`,
@@ -80,7 +82,7 @@ said; so does an assignment whose number is another's.`,
 	return c
 }
 
-func (a *app) sayImportedClass(c transfer.ImportedClass) {
+func (a *app) sayImportedClass(c transfer.ImportedClass, name func(scoring.LearnerID) string) {
 	if c.New {
 		fmt.Fprintf(a.stdout, "The class %s is made: %s on its roster, %s.\n", c.Name, people(c.Enrolled), scoring.Count(c.Assignments, "assignment", "assignments"))
 	} else if c.Changed() {
@@ -102,6 +104,12 @@ func (a *app) sayImportedClass(c transfer.ImportedClass) {
 	}
 	for _, n := range c.Numbers {
 		fmt.Fprintf(a.stdout, "Assignment %d there is assignment %d here.\n", n.There, n.Here)
+	}
+	for _, r := range c.Ruled {
+		fmt.Fprintf(a.stdout, "Assignment %d (%s), decided there: %s.\n", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
+	}
+	for _, r := range c.RuledNot {
+		fmt.Fprintf(a.stdout, "Assignment %d (%s), decided here later and stands: %s.\n", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
 	}
 	if len(c.Off) > 0 {
 		fmt.Fprintln(a.stdout, "Off the roster, since they went there later: "+strings.Join(c.Off, ", "))

@@ -96,8 +96,8 @@ func (a *app) practiseCommand() *cobra.Command {
 	c.Flags().BoolVar(&list, "list", false, "list the exercises and what each trains")
 	c.Flags().BoolVar(&plan, "plan", false, "print today's drills and why, and begin nothing")
 	out := a.reportFlags(c)
-	var number int
-	c.Flags().IntVar(&number, "assignment", 0, "do the assignment of your class that has this `number`")
+	var assignment string
+	c.Flags().StringVar(&assignment, "assignment", "", "do the assignment of your class that has this `number or code`")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if cmd.Flags().Changed("assignment") {
 			for _, name := range append(d.optionNames(), "count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "seed", "library", "list", "plan") {
@@ -105,7 +105,7 @@ func (a *app) practiseCommand() *cobra.Command {
 					return misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
 				}
 			}
-			return a.practiseAssignment(cmd.Context(), number)
+			return a.practiseAssignment(cmd.Context(), assignment)
 		}
 		if plan {
 			if len(args) > 0 {

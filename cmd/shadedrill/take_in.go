@@ -60,12 +60,13 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 		return err
 	}
 	rules.At = a.now()
+	names := a.names(cmd.Context(), book)
 	if len(files) == 1 {
 		done, err := a.takeInOne(cmd, book, files[0], format, rules, "importing")
 		if err != nil {
 			return err
 		}
-		a.sayImported(done, "")
+		a.sayImported(done, "", names)
 		return nil
 	}
 	var all transfer.Imported
@@ -83,7 +84,7 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 			continue
 		}
 		came++
-		a.sayImported(done, named(file)+": ")
+		a.sayImported(done, named(file)+": ", names)
 		all.Rows, all.Added, all.Known, all.Learners = all.Rows+done.Rows, all.Added+done.Added, all.Known+done.Known, all.Learners+done.Learners
 	}
 	fmt.Fprintf(a.stdout, "%d of %s taken in: %s, %d new, %d known already; %s.\n", came, scoring.Count(len(files), "file", "files"),
@@ -114,10 +115,10 @@ func (a *app) takeInOne(cmd *cobra.Command, book record.Store, file, format stri
 }
 
 // sayImported says what came of one file; before stands in front of the first line.
-func (a *app) sayImported(done transfer.Imported, before string) {
+func (a *app) sayImported(done transfer.Imported, before string, names func(scoring.LearnerID) string) {
 	fmt.Fprint(a.stdout, before)
 	for _, class := range done.Classes {
-		a.sayImportedClass(class)
+		a.sayImportedClass(class, names)
 	}
 	newPeople := scoring.Count(done.Learners, "new person", "new people")
 	if done.Rows > 0 {

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"shadedrill/colour/fault"
@@ -31,8 +32,10 @@ const (
 	recordForm       = "form"
 
 	// A file of format 2 may hold forms of the test. One of format 3 ends with a line that says so
-	// (ending.go), and its sittings and answers have links.
-	newestFormat = 3
+	// (ending.go), and its sittings and answers have links. In one of format 4 assignments
+	// have rulings, without which their grades would be others.
+	newestFormat  = 4
+	withoutRuling = 3
 )
 
 // classRecord is a line of a class; which of its parts is set says its kind.
@@ -116,6 +119,18 @@ type assignmentLine struct {
 	Value      float64              `json:"pass_value,omitempty"`
 	Setup      exercises.Setup      `json:"setup"`
 	Sheet      *tabs.Sheet          `json:"sheet_data,omitempty"`
+	Rulings    []rulingLine         `json:"rulings,omitempty"`
+}
+
+type rulingLine struct {
+	What      scoring.RulingKind `json:"what"`
+	LearnerID scoring.LearnerID  `json:"learner_id,omitempty"`
+	Item      int                `json:"item,omitempty"`
+	Until     time.Time          `json:"until,omitzero"`
+	Back      bool               `json:"back,omitempty"`
+	Why       string             `json:"why,omitempty"`
+	By        scoring.LearnerID  `json:"by,omitempty"`
+	At        time.Time          `json:"at"`
 }
 
 // sittingLine is a drill that was left without an answer. The others come with
@@ -195,7 +210,11 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 			err = lines.Encode(line)
 		}
 	}
-	put(formatLine{recordFormat, newestFormat})
+	format := withoutRuling
+	if slices.ContainsFunc(given, func(a scoring.Assignment) bool { return len(a.Rulings) > 0 }) {
+		format = newestFormat
+	}
+	put(formatLine{recordFormat, format})
 	put(classLine{recordClass, class.ID, class.Name, class.At, len(members), len(given), len(left), len(forms)})
 	for _, m := range members {
 		line := memberLine{Record: recordMember, Class: class.ID, LearnerID: m.Learner, Since: m.At, Off: m.Off}
@@ -214,7 +233,11 @@ func ExportClass(ctx context.Context, book ClassSource, class scoring.Class, ans
 		return s
 	}
 	for _, a := range given {
-		put(assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, sheet(a.Setup.SheetID)})
+		line := assignmentLine{recordAssignment, class.ID, a.ID, a.Number, a.At, a.Due, a.Pass.Rule, a.Pass.Value, a.Setup, sheet(a.Setup.SheetID), nil}
+		for _, r := range a.Rulings {
+			line.Rulings = append(line.Rulings, rulingLine{r.What, r.Learner, r.Item, r.Until, r.Back, r.Why, r.By, r.At})
+		}
+		put(line)
 	}
 	for _, f := range forms {
 		line := formOfTestLine{Record: recordForm, Class: class.ID, Name: f.Name, Print: f.Print(), Open: f.Class == "", Made: f.At, Levels: f.Levels, Parts: f.Parts}

@@ -97,11 +97,11 @@ func TestBadLinesOfAClass(t *testing.T) {
 // A file of a later form is refused as a whole, with the way out.
 func TestALaterFormatIsRefused(t *testing.T) {
 	from, _ := school(t)
-	file := strings.Replace(exportClass(t, from, "Monday group", false), `"format":3`, `"format":4,"more":[]`, 1)
+	file := strings.Replace(exportClass(t, from, "Monday group", false), `"format":3`, `"format":5,"more":[]`, 1)
 	book := record.NewMemory()
 	_, err := Import(context.Background(), book, strings.NewReader(file), JSONLines, Rules{At: noon, Roles: true})
 	var p *fault.Error
-	if !errors.As(err, &p) || !strings.Contains(p.Error(), "line 1: written by a newer shadedrill (format 4, this one reads up to 3)") || !strings.Contains(p.Hint(), "update shadedrill") {
+	if !errors.As(err, &p) || !strings.Contains(p.Error(), "line 1: written by a newer shadedrill (format 5, this one reads up to 4)") || !strings.Contains(p.Hint(), "update shadedrill") {
 		t.Errorf("got %v", err)
 	}
 	if list, _ := book.Classes(context.Background()); len(list) > 0 {

@@ -141,6 +141,9 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 		return nil, err
 	}
 	for _, a := range given {
+		if !a.Gone().IsZero() {
+			continue
+		}
 		if err := add(a.Set(), classes.AssignmentWords(a)); err != nil {
 			return nil, err
 		}

@@ -27,6 +27,8 @@ type Scope struct {
 	Idle time.Duration
 	// Sets names what sittings belong to, where that is not plain from its key.
 	Sets map[string]string
+	// Dropped are the items, from 1, that are left out of the grade of a set.
+	Dropped map[string][]int
 }
 
 // ReviewBook is what a review reads of the book to find a class.
@@ -39,7 +41,7 @@ type ReviewBook interface {
 // ScopeOf gathers a class of the book: the learners on its roster. Leads and
 // instructors on it are not judged.
 func ScopeOf(ctx context.Context, book ReviewBook, class scoring.Class) (Scope, error) {
-	c := Scope{Name: class.Name, Sets: map[string]string{}}
+	c := Scope{Name: class.Name, Sets: map[string]string{}, Dropped: map[string][]int{}}
 	roster, err := book.Roster(ctx, class.ID)
 	if err != nil {
 		return c, err
@@ -51,7 +53,8 @@ func ScopeOf(ctx context.Context, book ReviewBook, class scoring.Class) (Scope, 
 	}
 	given, err := book.Assignments(ctx, class.ID)
 	for _, a := range given {
-		c.Sets[a.Set().Ref.String()] = fmt.Sprintf("assignment %d", a.Number)
+		ref := a.Set().Ref.String()
+		c.Sets[ref], c.Dropped[ref] = fmt.Sprintf("assignment %d (%s)", a.Number, a.Code()), a.Drops()
 	}
 	return c, err
 }

@@ -3,6 +3,8 @@ package classes
 import (
 	"context"
 	"fmt"
+	"iter"
+	"slices"
 	"time"
 
 	"shadedrill/scoring"
@@ -34,6 +36,7 @@ const (
 	resultOpen    result = "open"
 	resultMissing result = "missing" // not done, and it was due
 	resultUnheld  result = "altered" // done, but its answers are not as they were given
+	resultExcused result = "excused" // need not do it, and where they did it does not count
 )
 
 // grades are those of a whole class for one assignment.
@@ -65,7 +68,7 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 		work.Take(set, s, 0)
 		works[s.Learner] = work
 	}
-	h, err := history.Read(ctx, book, within)
+	h, err := history.Read(ctx, without{book, a.Drops()}, within)
 	if err != nil {
 		return nil, err
 	}
@@ -74,12 +77,17 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 		g := &list[i]
 		g.median, g.right = scoring.Undefined(0, "not done"), scoring.Undefined(0, "not done")
 		g.work, g.unheld = works[p.ID], unheld[p.ID]
+		due := a.DueFor(p.ID)
+		if g.work.Over() {
+			g.mark(a, due, h.Only(g.done().ID))
+		}
 		switch {
+		case a.Excuses(p.ID):
+			g.result, g.late = resultExcused, false
 		case g.work.Over():
-			g.mark(a, h.Only(g.done().ID))
 		case len(g.unheld) > 0:
 			g.result = resultUnheld
-		case !now.Before(a.Due):
+		case !now.Before(due):
 			g.result = resultMissing
 		case g.work.Begun():
 			g.result = resultBegun
@@ -90,12 +98,35 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 	return list, nil
 }
 
+// without is a book in which some items of an assignment, from 1, have no answers.
+type without struct {
+	Book
+	items []int
+}
+
+func (w without) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
+	all := w.Book.Attempts(ctx, f)
+	if len(w.items) == 0 {
+		return all
+	}
+	return func(yield func(scoring.Attempt, error) bool) {
+		for a, err := range all {
+			if err == nil && slices.Contains(w.items, a.Trial.Ordinal+1) {
+				continue
+			}
+			if !yield(a, err) {
+				return
+			}
+		}
+	}
+}
+
 // done is the sitting that was done to its end.
 func (g *grade) done() scoring.Sitting { return g.work.Parts[0].Sitting }
 
 // mark grades what was done to its end.
-func (g *grade) mark(a scoring.Assignment, h *history.History) {
-	g.late = g.done().Ended.After(a.Due)
+func (g *grade) mark(a scoring.Assignment, due time.Time, h *history.History) {
+	g.late = g.done().Ended.After(due)
 	g.answers = h.Attempts
 	g.median = trend.Median(history.Flat(history.Over(history.WithColours(h.Kinds), history.Size)), history.Level)
 	g.right = h.Right(h.Kinds)
@@ -120,7 +151,7 @@ func (g *grade) mark(a scoring.Assignment, h *history.History) {
 // Grades says who has done the assignments of a class and who passed; with a
 // number only that one's.
 func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time) (report.Report, error) {
-	people, given, err := assigned(ctx, book, class)
+	people, given, gone, err := assigned(ctx, book, class)
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -137,7 +168,8 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 			continue
 		}
 		kinds = append(kinds, &history.Kind{ID: a.Setup.Kind})
-		notes = append(notes, fmt.Sprintf("Assignment %d: %s.", a.Number, AssignmentWords(a)))
+		notes = append(notes, fmt.Sprintf("Assignment %d (%s): %s.", a.Number, a.Code(), AssignmentWords(a)))
+		notes = append(notes, rulingNotes(ctx, book, a)...)
 		list, err := grades(ctx, book, a, people, now)
 		if err != nil {
 			return report.Report{}, err
@@ -153,6 +185,9 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 			t.Rows = append(t.Rows, row)
 		}
 	}
+	if number == 0 {
+		notes = append(notes, goneNotes(ctx, book, gone)...)
+	}
 	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
 		history.RightWords(kinds))
 	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
@@ -160,7 +195,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 
 // Assignments lists what a class was given to do, and how many did it.
 func Assignments(ctx context.Context, book Book, class scoring.Class, now time.Time) (report.Report, error) {
-	people, given, err := assigned(ctx, book, class)
+	people, given, gone, err := assigned(ctx, book, class)
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -169,10 +204,14 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 		{Key: "limit", Title: "limit", Left: true}, {Key: "pass", Title: "pass mark", Left: true}, {Key: "due", Title: "due", Left: true},
 		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "seed", Title: "seed", Left: true}, {Key: "code", Title: "code", Left: true},
 	}}
+	var notes []string
 	for _, a := range given {
 		list, err := grades(ctx, book, a, people, now)
 		if err != nil {
 			return report.Report{}, err
+		}
+		for _, words := range rulingNotes(ctx, book, a) {
+			notes = append(notes, fmt.Sprintf("Assignment %d (%s): %s", a.Number, a.Code(), words))
 		}
 		done, late, passed := 0, 0, 0
 		for _, g := range list {
@@ -191,30 +230,38 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 			ofPass = report.Empty{}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
-			report.Text(passWords(a.Pass)), report.Text(momentWords(a.Due)), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
+			report.Text(passWords(a.Pass)), report.Text(momentWords(a.DueNow())), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
 			report.Text(fmt.Sprint(a.Setup.Seed)), report.Text(a.Code())})
 	}
-	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t}}}, nil
+	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t, Notes: append(notes, goneNotes(ctx, book, gone)...)}}}, nil
 }
 
-func assigned(ctx context.Context, book Book, class scoring.Class) ([]scoring.Learner, []scoring.Assignment, error) {
+// assigned are those of a class who are graded, what it is to do, and what it was to
+// do before that was taken back.
+func assigned(ctx context.Context, book Book, class scoring.Class) (people []scoring.Learner, given, gone []scoring.Assignment, err error) {
 	roster, err := book.Roster(ctx, class.ID)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	var people []scoring.Learner
 	for _, p := range roster {
 		if p.Role == scoring.RoleLearner { // leads and instructors are not graded
 			people = append(people, p)
 		}
 	}
-	given, err := book.Assignments(ctx, class.ID)
-	return people, given, err
+	all, err := book.Assignments(ctx, class.ID)
+	for _, a := range all {
+		if a.Gone().IsZero() {
+			given = append(given, a)
+		} else {
+			gone = append(gone, a)
+		}
+	}
+	return people, given, gone, err
 }
 
 // AssignmentWords is an assignment in one line.
 func AssignmentWords(a scoring.Assignment) string {
-	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), momentWords(a.Due))
+	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), momentWords(a.DueNow()))
 }
 
 func limitWords(limit time.Duration) string {

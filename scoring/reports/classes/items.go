@@ -28,6 +28,8 @@ const (
 // itemSet is a table of scores: who has which item right.
 type itemSet struct {
 	title  string
+	given  bool  // it is an assignment
+	drops  []int // items that its grade leaves out
 	items  []history.Item
 	scores items.Scores // a row a learner
 }
@@ -47,7 +49,8 @@ func (c *Review) itemSets() []itemSet {
 	}
 	var list []itemSet
 	for _, set := range slices.Sorted(maps.Keys(takers)) {
-		s := itemSet{title: c.setTitle(set)}
+		s := itemSet{title: c.setTitle(set), drops: c.Scope.Dropped[set]}
+		_, s.given = c.Scope.Dropped[set]
 		for it, n := range takers[set] {
 			if n >= leastTakers {
 				s.items = append(s.items, it)
@@ -92,7 +95,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 		{Key: "difficulty", Title: "share right", Estimates: true}, {Key: "item_rest", Title: "item–rest", Estimates: true},
 		{Key: "discrimination", Title: "best minus worst 27 %"}, {Key: "verdict", Title: "as a question", Left: true},
 	}}
-	singly := false
+	singly, given := false, false
 	for _, s := range c.itemSets() {
 		singly = singly || slices.ContainsFunc(s.items, func(it history.Item) bool { return scoring.RulesOf(it.Kind).Singly })
 		a, err := items.Analyse(s.scores, history.Level)
@@ -112,8 +115,9 @@ func (c *Review) itemSections() ([]report.Section, error) {
 			single.Rows = append(single.Rows, []report.Cell{report.Text(s.title), report.Text(it.Name),
 				report.Word{Key: string(it.Kind), Shown: history.KindTitle(it.Kind)}, report.Swatch(it.Target), report.Text(it.Target.Lab().LCh().String()),
 				report.Percent(x.Difficulty), report.Estimated{Estimate: x.Rest, Decimals: 2, Signed: true}, d,
-				report.Word{Key: string(x.Verdict), Shown: tellsApart(x.Verdict)}})
+				report.Word{Key: string(x.Verdict), Shown: tellsApart(x.Verdict) + leftOut(s.drops, it)}})
 		}
+		given = given || s.given
 		whole.Rows = append(whole.Rows, []report.Cell{report.Text(s.title), report.Count(len(s.items)), report.Count(len(s.scores)),
 			report.Percent(trend.Bias(means, history.Level)), report.Estimate(a.Alpha), report.Estimate(a.Error)})
 	}
@@ -126,10 +130,25 @@ func (c *Review) itemSections() ([]report.Section, error) {
 	if singly {
 		sections[0].Notes = append(sections[0].Notes, "An answer of several judgements, such as value, chroma, hue and verdict of a try-in, is as many items: each counts for itself, as in a test and for a pass mark.")
 	}
-	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: []string{
+	notes := []string{
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
 		"As a question, and not of how well students did: whether it tells the better from the weaker, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). Look at one that hardly does, or misleads.",
-	}}), nil
+	}
+	if given {
+		notes = append(notes, fmt.Sprintf("To leave an item out of the grade of an assignment, whose code stands in brackets: shadedrill class assign %q --assignment CODE --drop 3 --why \"two tabs fit\" --learner YOU; in the trainer: Class review, a. It is written down, and the grades are computed anew.", c.Scope.Name))
+	}
+	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: notes}), nil
+}
+
+// leftOut says of an item that a grade leaves it out: its name begins with its number.
+func leftOut(drops []int, it history.Item) string {
+	number, _, _ := strings.Cut(it.Name, " ")
+	for _, n := range drops {
+		if number == fmt.Sprintf("%03d", n) {
+			return "; left out of the grade"
+		}
+	}
+	return ""
 }
 
 // tellsApart says of an item, and of nobody, what its discrimination is worth.

@@ -33,7 +33,7 @@ func List(ctx context.Context, book Book) (report.Report, error) {
 		if err != nil {
 			return report.Report{}, err
 		}
-		given, err := book.Assignments(ctx, c.ID)
+		_, given, _, err := assigned(ctx, book, c)
 		if err != nil {
 			return report.Report{}, err
 		}
