@@ -39,12 +39,12 @@ about it: another --due date, --extend for one person, --excuse, --drop of an it
 everybody's grade, --remove. It is written down with the time, --learner as the one
 who decided, and --why; grades are computed by it from then on; --undo takes it back.`,
 		Example: `  shadedrill class assign "Monday group" --pass 2.0 --due 2026-12-01
-  shadedrill class assign "Monday group" --kind thirds --pass 70% --due 2026-12-01
-  shadedrill class assign "Monday group" --assignment 3 --due 2026-12-08
-  shadedrill class assign "Monday group" --assignment 3 --extend "Ada Finch" --until 2026-12-15
-  shadedrill class assign "Monday group" --assignment 3 --excuse "Ben Moor" --why ill
-  shadedrill class assign "Monday group" --assignment 3 --drop 7 --why "two tabs fit" --learner "Ida Vale"
-  shadedrill class assign "Monday group" --assignment 3 --remove`,
+  shadedrill class assign Monday --kind thirds --pass 70% --due 2026-12-01
+  shadedrill class assign Monday --assignment 3 --due 2026-12-08
+  shadedrill class assign Monday --assignment 3 --extend Ada --until 2026-12-15
+  shadedrill class assign Monday --assignment 3 --excuse Ben --why ill
+  shadedrill class assign Monday --assignment 3 --drop 7 --why unfair --learner Ida
+  shadedrill class assign Monday --assignment 3 --remove`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
 	}
