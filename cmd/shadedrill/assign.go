@@ -43,7 +43,7 @@ who decided, and --why; grades are computed by it from then on; --undo takes it 
   shadedrill class assign Monday --assignment 3 --due 2026-12-08
   shadedrill class assign Monday --assignment 3 --extend Ada --until 2026-12-15
   shadedrill class assign Monday --assignment 3 --excuse Ben --why ill
-  shadedrill class assign Monday --assignment 3 --drop 7 --why unfair --learner Ida
+  shadedrill class assign Monday --assignment 3 --drop 7 --why dim --learner Ida
   shadedrill class assign Monday --assignment 3 --remove`,
 		Args:              exactly("a class"),
 		ValidArgsFunction: a.completeClass,
