@@ -353,7 +353,8 @@ func TestNamesInAClassAreData(t *testing.T) {
 }
 
 // Nobody waits for a roster: a second or so for 1,000 people, most of them of names
-// that are taken. The limit is wide enough for a machine that does other things.
+// that are taken. On a machine that does other things a second is no measure: all of
+// one name may take some times as long as all of different ones, and no more.
 func TestAThousandMembers(t *testing.T) {
 	ctx := context.Background()
 	from := record.NewMemory()
@@ -372,19 +373,21 @@ func TestAThousandMembers(t *testing.T) {
 		}
 	}
 	file := exportClass(t, from, "Everybody", false)
+	var plain time.Duration
 	for _, want := range []int{1000, 0} {
 		began := time.Now()
 		done := take(t, into, file)
 		took := time.Since(began)
 		t.Logf("%d people: %v", done.Classes[0].Members, took)
-		if c := done.Classes[0]; c.Enrolled != want || c.Members != 1000 || took > 20*time.Second {
+		if c := done.Classes[0]; c.Enrolled != want || c.Members != 1000 || took > 4*time.Minute {
 			t.Errorf("%d enrolled of %d in %v", c.Enrolled, c.Members, took)
 		}
+		plain = max(plain, took)
 	}
 	// All of one name: a number is not looked for from the beginning each time.
 	began := time.Now()
 	renamed := take(t, openSQLite(t), strings.NewReplacer(`"learner":"Person `, `"learner":"Person","x":"`).Replace(earlier(file))).Renamed
-	if took := time.Since(began); len(renamed) != 999 || took > 20*time.Second {
+	if took := time.Since(began); len(renamed) != 999 || took > 20*time.Second+6*plain {
 		t.Errorf("%d renamed in %v", len(renamed), took)
 	}
 }
