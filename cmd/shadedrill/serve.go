@@ -43,6 +43,7 @@ hour. Without TLS it listens on this machine only.`,
 	f.StringVar(&d.Cert, "tls-cert", "", "a `file` with the certificate (PEM), read anew when it changes")
 	f.StringVar(&d.Key, "tls-key", "", "a `file` with its key")
 	f.StringVar(&d.Domain, "domain", "", "the `name` for which certificates are fetched by ACME; listens on :443 then")
+	f.StringVar(&d.Directory, "acme-directory", "", "the `address` of the ACME directory to fetch them from (default: Let's Encrypt)")
 	f.StringVar(&d.Proxy, "behind-proxy", "", "the `IP address` of a proxy that does TLS; only it is let in, only its headers are believed")
 	f.StringVar(&metrics, "metrics", "127.0.0.1:8444", "the `address` for /metrics, on this machine only; none for no such page")
 	f.BoolVar(&check, "check", false, "say what is wrong with this set-up, and listen to nobody")

@@ -379,7 +379,10 @@ func TestHostileNamesAndPaths(t *testing.T) {
 	ida := h.instructor(`Ida "><script>alert(1)</script>`)
 	class := ida.class(`<img src=x onerror=alert(2)>`, `Ada'"><svg onload=alert(3)>`, "Ben {{.Class}} Moor")
 	ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01")
-	for _, path := range []string{"/", "/account", "/classes/" + class, "/classes/" + class + "/live", "/classes/" + class + "/log", "/classes/" + class + "/review.html", "/classes/" + class + "/grades.html", "/classes/" + class + "/roster.html"} {
+	status, page := ida.post("/classes/"+class+"/sessions", "name", `"><script>alert(4)`, "kind", "value-first", "items", "2", "repeats", "2")
+	ida.ok(status, page, `alert(4)`)
+	for _, path := range []string{"/", "/account", "/classes/" + class, "/classes/" + class + "/live", "/classes/" + class + "/log", "/classes/" + class + "/review.html", "/classes/" + class + "/grades.html", "/classes/" + class + "/roster.html",
+		"/classes/" + class + "/tests.html", "/classes/" + class + "/effect.html", "/classes/" + class + "/session.html?of=%22%3E%3Cscript%3Ealert(4)", "/classes/" + class + "/people/" + string(h.people(class)[1])} {
 		status, page := ida.get(path)
 		if status != 200 {
 			t.Errorf("%s: %d", path, status)
@@ -390,7 +393,7 @@ func TestHostileNamesAndPaths(t *testing.T) {
 			}
 		}
 	}
-	_, page := ida.post("/classes/" + class + "/links")
+	_, page = ida.post("/classes/" + class + "/links")
 	if strings.Contains(page, "<svg onload") {
 		t.Error("a name is live on the page of links")
 	}

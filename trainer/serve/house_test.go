@@ -213,6 +213,19 @@ func (h *house) assignment(number int) string {
 	return a.Set().Ref.String()
 }
 
+// people are those on a class's list.
+func (h *house) people(class string) (ids []personID) {
+	h.t.Helper()
+	list, err := h.book.Roster(context.Background(), scoring.ClassID(class))
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	for _, l := range list {
+		ids = append(ids, l.ID)
+	}
+	return ids
+}
+
 func (b *browser) code(class string) string {
 	b.h.t.Helper()
 	status, page := b.post("/classes/" + class + "/code")

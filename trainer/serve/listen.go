@@ -11,9 +11,11 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
+	"golang.org/x/crypto/acme"
 	"golang.org/x/crypto/acme/autocert"
 
 	"shadedrill/colour/fault"
@@ -24,8 +26,9 @@ type Door struct {
 	Listen    string // host:port
 	PublicURL string // empty where it follows from the rest
 	Cert, Key string // files
-	Domain    string // certificates by ACME (RFC 8555) over TLS-ALPN
-	Keep      string // folder where those are kept
+	Domain    string // certificates by ACME (RFC 8555) over TLS-ALPN (RFC 8737)
+	Directory string // of whoever gives those; empty for the usual one
+	Keep      string // folder where they are kept
 	Proxy     string // address of a trusted proxy, which does TLS
 }
 
@@ -55,8 +58,13 @@ func (d Door) Plan() (Plan, error) {
 	switch {
 	case ways > 1:
 		return p, fault.New("there are several ways of protection at once", "choose one of --tls-cert with --tls-key, --domain and --behind-proxy")
+	case d.Directory != "" && d.Domain == "":
+		return p, fault.New("there is nobody to fetch certificates for", "--acme-directory goes with --domain")
 	case d.Domain != "":
 		m := &autocert.Manager{Prompt: autocert.AcceptTOS, HostPolicy: autocert.HostWhitelist(d.Domain), Cache: autocert.DirCache(d.Keep)}
+		if d.Directory != "" {
+			m.Client = &acme.Client{DirectoryURL: d.Directory}
+		}
 		p.TLS = m.TLSConfig()
 		if p.PublicURL == "" {
 			p.PublicURL = "https://" + d.Domain
@@ -215,7 +223,8 @@ func (s *Server) Run(ctx context.Context, l net.Listener, config *tls.Config) er
 	if config != nil {
 		// HTTP/1.1 only: the socket of a drill is an upgrade of it.
 		config = config.Clone()
-		config.NextProtos = append([]string{"http/1.1"}, config.NextProtos...)
+		others := slices.DeleteFunc(slices.Clone(config.NextProtos), func(p string) bool { return p == "h2" || p == "http/1.1" })
+		config.NextProtos = append([]string{"http/1.1"}, others...)
 		l = tls.NewListener(l, config)
 	}
 	failed := make(chan error, 1)

@@ -172,6 +172,9 @@ func (s *Server) logged(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		began := time.Now()
 		seen := &watched{ResponseWriter: w}
+		if s.secure { // and a browser that came once over TLS comes in no other way (RFC 6797)
+			w.Header().Set("Strict-Transport-Security", "max-age=31536000")
+		}
 		defer func() {
 			if p := recover(); p != nil {
 				if p == http.ErrAbortHandler {

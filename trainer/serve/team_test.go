@@ -14,7 +14,10 @@ import (
 )
 
 // silent answers the trials of a value-first drill that says nothing before its end.
-func (h *house) silent(c *webtest.Client, to, of int) {
+func (h *house) silent(c *webtest.Client, to, of int) { h.t.Helper(); h.meanwhile(c, to, of, true) }
+
+// meanwhile answers trials while others do: whether a look is over it does not mind.
+func (h *house) meanwhile(c *webtest.Client, to, of int, silent bool) {
 	h.t.Helper()
 	for n := 1; n <= to; n++ {
 		// The look may be over: the clock of everybody is set forward.
@@ -22,6 +25,10 @@ func (h *house) silent(c *webtest.Client, to, of int) {
 		h.press(c, "left", "enter")
 		until(h.t, c, fmt.Sprintf("trial %d of %d", n, of), "↵ answer")
 		h.press(c, "enter")
+		if !silent {
+			until(h.t, c, fmt.Sprintf("trial %d of %d, answered", n, of))
+			h.press(c, "enter")
+		}
 	}
 }
 

@@ -30,6 +30,7 @@ type Client struct {
 type Options struct {
 	W, H   int // 80 × 24 when zero
 	Header http.Header
+	Client *http.Client // the usual one when nil
 	// Lazy leaves pictures unacknowledged until Drawn is called.
 	Lazy bool
 	// Way is by how much pings are answered late, as over a long line.
@@ -41,7 +42,7 @@ func Dial(ctx context.Context, address string, o Options) (*Client, error) {
 	if o.W == 0 {
 		o.W, o.H = 80, 24
 	}
-	conn, _, err := websocket.Dial(ctx, address, &websocket.DialOptions{HTTPHeader: o.Header})
+	conn, _, err := websocket.Dial(ctx, address, &websocket.DialOptions{HTTPHeader: o.Header, HTTPClient: o.Client})
 	if err != nil {
 		return nil, err
 	}
