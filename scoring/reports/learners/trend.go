@@ -74,7 +74,7 @@ func trendPlot(k *history.Kind) report.Plot {
 // biasPlot shows the bias along the three attributes over time.
 func biasPlot(k *history.Kind) report.Plot {
 	plot := report.Plot{Key: "bias-" + string(k.ID), Title: k.Title + ": bias over time", XTitle: "sitting", YTitle: "answer − target, ΔE00"}
-	for i, parts := range history.BiasOfKinds([]*history.Kind{k}).Parts {
+	for i, parts := range history.BiasBySitting(k) {
 		plot.Series = append(plot.Series, overTime(history.Axes[i].Title, parts, history.Mean))
 	}
 	return plot
