@@ -1,6 +1,7 @@
 package scoring_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -105,10 +106,7 @@ func TestFingerprintTellsFormsOfOneNameApart(t *testing.T) {
 // The name of a form goes on to mean the items that it meant when it was first
 // taken. The numbers are those of the first edition of each form.
 func TestFormsKeepTheirItems(t *testing.T) {
-	usual, err := scoring.StandardTest("A", 16)
-	if err != nil {
-		t.Fatal(err)
-	}
+	usual := earlierUsual(t)
 	several, err := scoring.NewTestOf("spring", []exercises.KindID{exercises.Bench, exercises.TryIn}, 12, natural(t))
 	if err != nil {
 		t.Fatal(err)
@@ -127,6 +125,59 @@ func TestFormsKeepTheirItems(t *testing.T) {
 	}
 }
 
+// earlierUsual is the usual form as open forms had it.
+func earlierUsual(t *testing.T) scoring.Set {
+	t.Helper()
+	starter, err := tabs.Load("starter")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := scoring.NewTest("A", scoring.TestPart{Kind: exercises.ValueFirst, Items: 16, Sheet: tabs.NewSheet(starter, nil)},
+		scoring.TestPart{Kind: exercises.ValueFirst, Items: 16, Free: true, Sheet: natural(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// In the usual form right is an acceptable match, whatever tab is nearest; a form that
+// was laid down before that keeps what right meant in it.
+func TestRightBelongsToTheForm(t *testing.T) {
+	usual, err := scoring.StandardTest("A", 16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if cuts := scoring.UsualCuts(usual); !slices.Equal(cuts, scoring.MatchCuts) {
+		t.Errorf("the usual form has the levels %v", cuts)
+	}
+	earlier := earlierUsual(t)
+	if cuts := scoring.UsualCuts(earlier); !slices.Equal(cuts, scoring.HouseCuts) {
+		t.Errorf("the earlier form has the levels %v", cuts)
+	}
+	judged := func(set scoring.Set, part int, m scoring.Mark) (right []bool) {
+		s := scoring.Sitting{Setup: set.Parts[part], Within: "exam:A.0f2a"}
+		for c := range s.Judgements(m, exercises.ValueFirst) {
+			right = append(right, c.Right)
+		}
+		return right
+	}
+	// The nearest tab, but no acceptable match; an acceptable match, but not the nearest.
+	far := scoring.Mark{HasColour: true, HasSheet: true, Points: 10, Difference: colour.Difference{E: 1.9}, Band: scoring.BandOf(1.9)}
+	near := scoring.Mark{HasColour: true, HasSheet: true, Points: 9, Difference: colour.Difference{E: 1.8}, Band: scoring.BandOf(1.8)}
+	for _, c := range []struct {
+		set       scoring.Set
+		part      int
+		far, near []bool
+	}{
+		{usual, 0, []bool{false}, []bool{true}}, {usual, 1, []bool{false}, []bool{true}},
+		{earlier, 0, []bool{true}, []bool{false}}, {earlier, 1, nil, nil},
+	} {
+		if f, n := judged(c.set, c.part, far), judged(c.set, c.part, near); !slices.Equal(f, c.far) || !slices.Equal(n, c.near) {
+			t.Errorf("part %d: %v and %v", c.part+1, f, n)
+		}
+	}
+}
+
 // Each part of a form says enough to make the form again, and says it without
 // becoming another form.
 func TestAFormIsMadeAgainFromAPart(t *testing.T) {
@@ -135,10 +186,7 @@ func TestAFormIsMadeAgainFromAPart(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	usual, err := scoring.StandardTest("A", 16)
-	if err != nil {
-		t.Fatal(err)
-	}
+	usual := earlierUsual(t)
 	for _, f := range []scoring.Set{several, usual, form(t, "B", 20)} {
 		for i, s := range f.Parts {
 			again, ok := scoring.TestOf(f.Ref.Name, s, s.Sheet)

@@ -93,7 +93,7 @@ func (p *examPage) drawForm() {
 		p.trouble(what, err, nil)
 		return
 	}
-	form, err := record.LayDown(p.ctx, p.cfg.Book, record.Form{Name: test.Ref.Name, Parts: test.Parts, Levels: scoring.HouseCuts, At: p.now()})
+	form, err := record.LayDown(p.ctx, p.cfg.Book, record.Form{Name: test.Ref.Name, Parts: test.Parts, Levels: scoring.UsualCuts(test), At: p.now()})
 	if err != nil {
 		p.trouble(what, err, p.drawForm)
 		return
@@ -109,7 +109,7 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 	in, about := in.Bottom(2)
 	y := in.Y + 1
 	for _, l := range []string{
-		fmt.Sprintf("The usual form: %d items whose targets are tabs of a coarse library, then %d with any tooth colour and a finer one, about a quarter of an hour.", scoring.UsualItems, scoring.UsualItems),
+		fmt.Sprintf("The usual form: %d items whose targets are tabs, then %d with any tooth colour; right is an acceptable match, within %.1f ΔE00. About a quarter of an hour.", scoring.UsualItems, scoring.UsualItems, scoring.Acceptability.Value),
 		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left; it is taken once.",
 	} {
 		y = c.Bullet(in, y, l)
@@ -121,7 +121,7 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 
 func (p *examPage) help() []string {
 	return []string{
-		"The levels belong to the form; the usual ones are from memory, no standard stands behind them, and a school sets its own. Where the interval of the share right reaches into another level, the certificate says that so few items cannot tell the two apart.",
+		"The levels belong to the form; the usual ones are house choices, no standard stands behind them, and a school sets its own. Where the interval of the share right reaches into another level, the certificate says that so few items cannot tell the two apart.",
 		"Forms with other exercises, numbers of items, libraries and levels: shadedrill exam new --help. Certificates for printing: shadedrill exam report --help.",
 	}
 }

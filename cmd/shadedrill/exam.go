@@ -47,14 +47,15 @@ practice can ask them: a form cannot be rehearsed. Whoever holds a book with the
 form can still read it out of the file, so hand it to those who take it on the day.
 Each takes it once; for a second time lay down another form.
 
-The usual form has two parts. In the first the targets are exactly tabs of the
-library "starter", which a trained eye can all tell apart: it gives the share
-right. In the second they are any tooth colour, with the library "natural": it
+The usual form has two parts with the library "natural". In the first the targets
+are exactly tabs, in the second any tooth colour. In both an answer is right that
+is an acceptable match, no more than 1.8 ΔE00 from the target; the second part also
 gives the median error and the biases. Naming exercises or a library makes a form
-of those alone, with tabs for targets.
+of those alone, with tabs for targets, where the nearest tab is right: tabs that
+lie far apart are easy to tell, and the certificate shows how easy these are.
 
 What a share of right answers is called belongs to the form: say your own levels
-with --level, best first, the last from 0. The usual ones are from memory.`,
+with --level, best first, the last from 0. The usual ones are house choices.`,
 		Example: `  shadedrill exam new spring
   shadedrill exam new spring --items 40 --class "Monday group"
   shadedrill exam new retake --level passed=80 --level "to be repeated=0"
@@ -63,7 +64,7 @@ with --level, best first, the last from 0. The usual ones are from memory.`,
 	}
 	c.Flags().IntVar(&items, "items", scoring.UsualItems, "`number` of items of each part")
 	c.Flags().StringSliceVar(&kinds, "exercises", []string{string(exercises.ValueFirst)}, "make a form of these `exercises`, with commas between")
-	c.Flags().StringArrayVar(&levels, "level", nil, "a level and the percentage right from which it begins, `NAME=SHARE`; repeat it, best first (default: "+usualLevels()+")")
+	c.Flags().StringArrayVar(&levels, "level", nil, "a level and the percentage right from which it begins, `NAME=SHARE`; repeat it, best first (default for the usual form: "+usualLevels()+")")
 	c.Flags().StringVar(&class, "class", "", "only the members of this `class` may take it")
 	completeWords(c, "exercises", strings.Split(kindNames(), ", "))
 	c.RegisterFlagCompletionFunc("class", a.completeClass)
@@ -75,7 +76,7 @@ with --level, best first, the last from 0. The usual ones are from memory.`,
 		if err != nil {
 			return err
 		}
-		form := record.Form{Name: args[0], Levels: scoring.HouseCuts}
+		form := record.Form{Name: args[0], Levels: scoring.UsualCuts(test)}
 		if len(levels) > 0 {
 			if form.Levels, err = levelsOf(levels); err != nil {
 				return misread(err, "shadedrill exam new --help")
@@ -147,7 +148,7 @@ func levelsOf(list []string) (cuts scoring.Cuts, err error) {
 
 func usualLevels() string {
 	var list []string
-	for _, cut := range scoring.HouseCuts {
+	for _, cut := range scoring.MatchCuts {
 		list = append(list, fmt.Sprintf("%s=%.0f", cut.Level, 100*cut.From))
 	}
 	return strings.Join(list, ", ")
@@ -231,10 +232,8 @@ func (a *app) completeForm(cmd *cobra.Command, _ []string, _ string) ([]string, 
 	return names, cobra.ShellCompDirectiveNoFileComp
 }
 
-// testOf is the form asked for. The usual one has a part of its own for errors and
-// bias; naming exercises or a library makes a form of just those, with the coarse
-// library where none is named: its tabs lie far enough apart that a trained eye can
-// tell them all, so that the share right means something.
+// testOf is the form asked for: the usual one, or, where exercises or a library are
+// named, one of just those, with the coarse library where none is named.
 func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
 	given := c.Flags().Changed
 	if !given("exercises") && !given("library") {

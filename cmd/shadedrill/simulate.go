@@ -42,15 +42,16 @@ default. The same seed makes the same people, answers and days.`,
 	}
 	out := a.reportFlags(c)
 	f := c.Flags()
-	var thresholds, biases, trends bool
+	var thresholds, biases, trends, exams bool
 	var chooser string
 	var even bool
 	var runs, draws int
 	f.BoolVar(&thresholds, "thresholds", false, "fill no book: let observers with known thresholds be measured, and print how near the truth it comes")
 	f.BoolVar(&biases, "biases", false, "fill no book: let observers with known biases answer, and print how near the truth it comes")
 	f.BoolVar(&trends, "trends", false, "fill no book: let observers of known ability practise, evenly and adaptively, and print how often a trend is told")
-	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases: how they choose, `as-taught|at-once|tabs-only`")
-	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds, --biases, --trends: `number` of runs behind each line; %d is the table of a README", fullRuns))
+	f.BoolVar(&exams, "tests", false, "fill no book: let people of known error take the usual form of the proficiency test, and print whether its results follow their errors")
+	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases and --tests: how they choose, `as-taught|at-once|tabs-only|guesses`, and with --tests own-ways, which mixes them")
+	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds, --biases, --trends, --tests: `number` of runs behind each line; %d is the table of a README", fullRuns))
 	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")
 	f.IntVar(&plan.Sittings, "sittings", 6, "`number` of drills each")
@@ -77,11 +78,14 @@ default. The same seed makes the same people, answers and days.`,
 		if trends {
 			return a.recoverTrends(cmd, out, runs)
 		}
+		if exams {
+			return a.recoverTests(cmd, out, runs, chooser)
+		}
 		if thresholds {
 			return a.recoverThresholds(cmd, out, runs, draws)
 		}
 		if cmd.Flags().Changed("runs") || cmd.Flags().Changed("draws") {
-			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds, and --runs to --biases and --trends")
+			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds, and --runs to --biases, --trends and --tests")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
 			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")
@@ -163,7 +167,7 @@ func drawnBy(test scoring.Set, plan simulate.Plan) (record.Form, error) {
 	var seed [32]byte
 	binary.BigEndian.PutUint64(seed[:], plan.Seed)
 	drawn, err := test.Drawn(rand.NewChaCha8(seed))
-	return record.Form{Name: test.Ref.Name, Parts: drawn.Parts, Levels: scoring.HouseCuts, At: plan.From}, err
+	return record.Form{Name: test.Ref.Name, Parts: drawn.Parts, Levels: scoring.UsualCuts(test), At: plan.From}, err
 }
 
 // examPlan makes a plan of a form of the test: one of the book, or one that is laid

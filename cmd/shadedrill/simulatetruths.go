@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -108,4 +109,34 @@ func (a *app) recoverTrends(cmd *cobra.Command, out *output, runs int) error {
 	}
 	bar.Finish()
 	return out.write(truths.TrendReport(rows, name, plan))
+}
+
+// recoverTests prints whether the results of the proficiency test follow the errors of
+// people whose errors are known.
+func (a *app) recoverTests(cmd *cobra.Command, out *output, runs int, chooser string) error {
+	var of truths.Forms
+	var named []string
+	for _, w := range truths.TestWays {
+		named = append(named, w.Name)
+		if w.Name == chooser {
+			of = truths.Forms{Learners: truths.TestLearners, Ways: w}
+		}
+	}
+	if of.Learners == 0 {
+		return misused("there are: "+strings.Join(named, ", "), "nobody answers %q", chooser)
+	}
+	if cmd.Flags().Changed("library") {
+		return misused("leave it out", "the usual form has a library of its own, so --library does not go with --tests")
+	}
+	plan, bar, err := a.truthsPlan(cmd, "tests", runs, 1)
+	if err != nil {
+		return err
+	}
+	plan.Progress = bar.Set
+	row, err := of.Measure(plan)
+	if err != nil {
+		return err
+	}
+	bar.Finish()
+	return out.write(truths.FormReport(row, plan))
 }

@@ -93,7 +93,7 @@ func rows(ctx context.Context, book Source, filters []record.Filter) iter.Seq2[w
 			first.sitting.Chain = chainOf(chain)
 			place := 0 // in the whole sitting
 			for i, a := range given.asked {
-				w := whole{attempt: a, name: byID[a.Learner].Name, within: sitting.Within, free: scoring.Free(sitting)}
+				w := whole{attempt: a, name: byID[a.Learner].Name, in: sitting}
 				if i == 0 {
 					w.sitting, w.sheet = first.sitting, first.sheet
 				}

@@ -149,13 +149,13 @@ func worth(w whole) (*score, *bool) {
 	kind, m := w.attempt.Trial.Kind, w.mark
 	if scoring.RulesOf(kind).Singly {
 		var points score
-		for c := range m.Judgements(kind) {
+		for c := range w.in.Judgements(m, kind) {
 			points.Max++
 			if c.Right {
 				points.Raw++
 			}
 		}
-		if points.Max == 0 || w.free {
+		if points.Max == 0 {
 			return nil, nil
 		}
 		points.Scaled = points.Raw / points.Max
@@ -165,10 +165,7 @@ func worth(w whole) (*score, *bool) {
 	if m.HasSheet {
 		points = &score{Scaled: float64(m.Points) / 10, Raw: float64(m.Points), Max: 10}
 	}
-	if w.free {
-		return points, nil
-	}
-	for c := range m.Judgements(kind) {
+	for c := range w.in.Judgements(m, kind) {
 		return points, &c.Right
 	}
 	return points, nil

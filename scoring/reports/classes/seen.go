@@ -38,7 +38,7 @@ func (t *sightings) take(s *history.Sitting) {
 		of = t.sheet(s.Setup.SheetID, s.Setup.Sheet)
 	}
 	var items map[history.Item]shareSeen
-	if !scoring.Free(s.Sitting) { // whose items have no right answer
+	if s.Judges() {
 		items = t.set(setOf(s.Within), s.Setup.Kind)
 	}
 	for _, x := range s.Seen {

@@ -117,11 +117,8 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		s.Points = append(s.Points, float64(m.Points))
 		s.Excess = append(s.Excess, m.Excess)
 	}
-	// In a free part of a test nothing is right or wrong.
-	if !scoring.Free(s.Sitting) {
-		for c := range m.Judgements(a.Trial.Kind) {
-			s.whole.add(a.Trial.Scene, c.Right)
-		}
+	for c := range s.Judgements(m, a.Trial.Kind) {
+		s.whole.add(a.Trial.Scene, c.Right)
 	}
 	for _, c := range m.Checks {
 		s.Checks.At(c.Name, "").add(a.Trial.Scene, c.Right)

@@ -1,6 +1,9 @@
 package history
 
 import (
+	"fmt"
+	"slices"
+
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/trend"
@@ -69,6 +72,11 @@ func (h *History) Right(kinds []*Kind) scoring.Estimate {
 // RightWords says what a right answer is in these exercises.
 func RightWords(kinds []*Kind) string {
 	words := "Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it."
+	for _, k := range kinds {
+		if slices.ContainsFunc(k.Sittings, func(s *Sitting) bool { return s.Setup.Options[scoring.OptionRight] == scoring.RightAcceptable }) {
+			return fmt.Sprintf("Right is an acceptable match: no more than %.1f ΔE00 from the target, which half of observers accept (published; ceramic specimens in a viewing booth).", scoring.Acceptability.Value)
+		}
+	}
 	for _, k := range kinds {
 		if more := scoring.RulesOf(k.ID).SinglyWords; more != "" {
 			words += " " + more

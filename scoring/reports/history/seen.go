@@ -45,7 +45,7 @@ func see(a scoring.Attempt, m scoring.Mark, in scoring.Sitting) seen {
 			it.Name += " " + a.Trial.Part
 		}
 		last, alike := "", 0
-		for c := range m.Judgements(a.Trial.Kind) {
+		for c := range in.Judgements(m, a.Trial.Kind) {
 			x := itemScore{Item: it}
 			if c.Name != "" {
 				x.Item.Name += " " + c.Name

@@ -147,6 +147,8 @@ func partSection(h *history.History) report.Section {
 			right := h.Right(one)
 			if scoring.Free(s.Sitting) {
 				what = report.Word{Key: string(k.ID) + " free", Shown: k.Title + ", any tooth colour"}
+			}
+			if !s.Judges() {
 				right = scoring.Undefined(0, "any tooth colour was asked, so no tab is right or wrong")
 			}
 			t.Rows = append(t.Rows, []report.Cell{what, report.Count(s.Setup.Items()), report.Count(s.Answered()),
@@ -249,7 +251,7 @@ func measuredWords(coloured []*history.Kind) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("The median and the bias are of the %d items with any tooth colour: coarse tabs show neither.", n)
+	return fmt.Sprintf("The median and the bias are of the %d items with any tooth colour: targets that are tabs show neither.", n)
 }
 
 func displayWords(d scoring.DisplayCheck) string {

@@ -159,12 +159,19 @@ func (t *taken) incomplete() []string {
 // level is what the result is called; unknown for a taking that is no whole test. doubt
 // says what its items cannot tell apart.
 func (t *taken) level() (share scoring.Estimate, level scoring.Level, doubt string) {
-	share = t.history.Right(t.history.Kinds)
-	level, doubt = t.cuts().Classify(share, history.Counted(t.history.Kinds))
+	share, _, level, doubt = Outcome(t.history, t.cuts())
 	if len(t.incomplete()) > 0 {
 		level = scoring.LevelUnknown
 	}
 	return share, level, doubt
+}
+
+// Outcome is what the answers to a form come to: the share right, the median ΔE00, the
+// level, and what so few items cannot tell apart.
+func Outcome(h *history.History, cuts scoring.Cuts) (share, errors scoring.Estimate, level scoring.Level, doubt string) {
+	share = h.Right(h.Kinds)
+	level, doubt = cuts.Classify(share, history.Counted(h.Kinds))
+	return share, errorsOf(measured(h)), level, doubt
 }
 
 const openWords = "This is an open form: its items followed from its name, and could have been rehearsed."

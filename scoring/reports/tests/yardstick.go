@@ -35,7 +35,7 @@ func yardstickSection(ctx context.Context, book Book, taken *taken) (section rep
 	items := 0
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			if !scoring.Free(s.Sitting) {
+			if s.Judges() {
 				items += s.Setup.Items()
 			}
 		}
@@ -70,7 +70,7 @@ func asked(ctx context.Context, book Book, h *history.History) (map[*history.Sit
 	all := map[*history.Sitting][]exercises.Trial{}
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			if scoring.Free(s.Sitting) {
+			if !s.Judges() {
 				continue
 			}
 			setup, err := record.SetupOf(ctx, book, s.Sitting)
@@ -103,7 +103,7 @@ func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, 
 			return scoring.Estimate{}, err
 		}
 		for _, s := range k.Sittings {
-			if scoring.Free(s.Sitting) {
+			if !s.Judges() {
 				continue
 			}
 			for n := range runs {

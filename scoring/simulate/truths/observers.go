@@ -66,19 +66,21 @@ type Chooser struct {
 	Name  string
 	Words string
 	Take  func(exercises.Trial, *tabs.Sheet, observer.Observer, *rand.Rand) exercises.Answer
+	// guesses is the share of answers that have nothing to do with what was seen.
+	guesses float64
 }
 
 // The choosers. Only the first shares the program's model.
 var (
 	// ByTheBook takes the group by lightness, then what is nearest by chroma and hue.
-	ByTheBook = Chooser{"as-taught", "They answer as the exercise teaches: the group by lightness, then the nearest by chroma and hue.", func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+	ByTheBook = Chooser{Name: "as-taught", Words: "They answer as the exercise teaches: the group by lightness, then the nearest by chroma and hue.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
 		seen := who.Perceive(t.Target.Lab(), rng)
 		c := sheet.NearestChoice(sheet.NearestGroup(seen), seen)
 		return exercises.TakeTab(sheet, c.I, c.J)
 	}}
 	// AtOnce looks at every tab and every middle of all groups and takes what differs
 	// least as a whole, in CIE76 with lightness halved: no groups, another measure.
-	AtOnce = Chooser{"at-once", "They look at every tab and middle of all groups at once, by a measure of their own (CIE76, lightness halved), and know no groups.", func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+	AtOnce = Chooser{Name: "at-once", Words: "They look at every tab and middle of all groups at once, by a measure of their own (CIE76, lightness halved), and know no groups.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
 		seen := who.Perceive(t.Target.Lab(), rng)
 		var best tabs.Choice
 		least := math.Inf(1)
@@ -94,7 +96,7 @@ var (
 	// TabsOnly sees value, chroma and hue in three looks of their own, takes the group
 	// whose tab of the nearest chroma is nearest in lightness, and never answers between
 	// two.
-	TabsOnly = Chooser{"tabs-only", "They look twice, take the group by the tab of the nearest chroma in it, and never answer between two.", func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+	TabsOnly = Chooser{Name: "tabs-only", Words: "They look twice, take the group by the tab of the nearest chroma in it, and never answer between two.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
 		value, rest := who.Perceive(t.Target.Lab(), rng), who.Perceive(t.Target.Lab(), rng)
 		group, least := 0, math.Inf(1)
 		for g, list := range sheet.Groups() {
@@ -120,8 +122,26 @@ var (
 	}}
 )
 
+// Guesses answers at random and looks at nothing.
+var Guesses = guessing(1)
+
 // Choosers are all of them.
-var Choosers = []Chooser{ByTheBook, AtOnce, TabsOnly}
+var Choosers = []Chooser{ByTheBook, AtOnce, TabsOnly, Guesses}
+
+// guessing answers a share of the items at random, the others as taught.
+func guessing(share float64) Chooser {
+	return Chooser{Name: "guesses", Words: "They answer at random.", guesses: share,
+		Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+			if rng.Float64() < share {
+				return guess(sheet, rng)
+			}
+			return ByTheBook.Take(t, sheet, who, rng)
+		}}
+}
+
+func guess(sheet *tabs.Sheet, rng *rand.Rand) exercises.Answer {
+	return exercises.TakeTab(sheet, rng.IntN(sheet.Len()), -1)
+}
 
 // plainly is CIE76 with a weight of lightness.
 func plainly(a, b colour.Lab, weight float64) float64 {
