@@ -109,7 +109,7 @@ func (p *examPage) body(c *draw.Canvas, in draw.Rect) {
 	in, about := in.Bottom(2)
 	y := in.Y + 1
 	for _, l := range []string{
-		fmt.Sprintf("The usual form: %d items whose targets are tabs, then %d with any tooth colour; right is an acceptable match, within %.1f ΔE00. About a quarter of an hour.", scoring.UsualItems, scoring.UsualItems, scoring.Acceptability.Value),
+		fmt.Sprintf("The usual form: %d items whose targets are tabs, then %d with any tooth colour, about a quarter of an hour. Right is an acceptable match, within %.1f ΔE00.", scoring.UsualItems, scoring.UsualItems, scoring.Acceptability.Value),
 		"The same items for everybody who takes the form, fixed viewing, nothing adapts, and no comment before the end. A test that is broken off goes on where it was left; it is taken once.",
 	} {
 		y = c.Bullet(in, y, l)
