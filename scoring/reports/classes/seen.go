@@ -39,7 +39,7 @@ func (t *sightings) take(s *history.Sitting) {
 	}
 	var items map[history.Item]shareSeen
 	if s.Judges() {
-		items = t.set(setOf(s.Within), s.Setup.Kind)
+		items = t.set(setOf(s.Within), s.Setup)
 	}
 	for _, x := range s.Seen {
 		for _, of := range x.Scores {
@@ -102,14 +102,15 @@ func (t *sightings) sheet(id string, sheet *tabs.Sheet) *sheetSightings {
 
 // set is the place for the items of what sittings belong to, nil for nothing and
 // for who did it before: the second time the items are known.
-func (t *sightings) set(name string, kind exercises.KindID) map[history.Item]shareSeen {
-	if name == "" || t.taken[name+" "+string(kind)] {
+func (t *sightings) set(name string, asked exercises.Setup) map[history.Item]shareSeen {
+	part := name + " " + string(asked.Kind) + " " + asked.Options[scoring.OptionPart]
+	if name == "" || t.taken[part] {
 		return nil
 	}
 	if t.sets == nil {
 		t.sets, t.taken = map[string]map[history.Item]shareSeen{}, map[string]bool{}
 	}
-	t.taken[name+" "+string(kind)] = true
+	t.taken[part] = true
 	items := t.sets[name]
 	if items == nil {
 		items = map[history.Item]shareSeen{}

@@ -41,6 +41,9 @@ func see(a scoring.Attempt, m scoring.Mark, in scoring.Sitting) seen {
 		if it.Name == "" {
 			it.Name = fmt.Sprintf("%03d", a.Trial.Ordinal+1)
 		}
+		if part, of := scoring.PartOf(in.Setup); of > 1 {
+			it.Name = fmt.Sprintf("%d-%s", part, it.Name)
+		}
 		if a.Trial.Part != "" {
 			it.Name += " " + a.Trial.Part
 		}
