@@ -2,11 +2,13 @@ package main
 
 import (
 	"io"
+	"net/url"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/transfer"
 )
 
@@ -15,6 +17,7 @@ func (a *app) exportCommand() *cobra.Command {
 	var format string
 	var to target
 	var pseudonyms bool
+	var homePage string
 	c := &cobra.Command{
 		Use:   "export",
 		Short: "Write answers as a table, one row an answer",
@@ -28,26 +31,32 @@ With --pseudonyms, for research: labels stand in the place of people and sitting
 the same in every export of this book and not to be guessed back without it; times
 are days since a person's first sitting. Nothing can be imported from it.
 
-Formats: csv, jsonl (an object a line), xapi (learning records, IEEE 9274.1.1: an array
-of statements, or into a file that ends in .jsonl a statement a line).`,
+Formats: csv, jsonl (an object a line), xapi (learning records, Experience API 1.0.3:
+an array of statements, or into a file that ends in .jsonl a statement a line). They
+say what was started, answered and completed, and of assignments with a pass mark
+whether it was passed or failed; simulated people are marked. With --home-page people
+are accounts of your system, by their own numbers where they have one. A grade that
+changes later is a further statement.`,
 		Example: `  shadedrill export -o answers.csv
   shadedrill export --learner Ada --from 2024-05-01 --format jsonl
   shadedrill export --pseudonyms -o study.csv
-  shadedrill export --format xapi -o statements.jsonl`,
+  shadedrill export --format xapi -o statements.jsonl
+  shadedrill export --format xapi --home-page https://lms.example.org`,
 	}
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 	targetFlags(c, &to)
 	c.Flags().BoolVar(&pseudonyms, "pseudonyms", false, "labels in the place of people, days since the first sitting in the place of times")
+	c.Flags().StringVar(&homePage, "home-page", "", "the `address` of the system whose accounts people have, for xapi")
 	chosen.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
 		f, err := to.transferFormat(format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 		if err != nil {
 			return err
 		}
-		if f == transfer.XAPI && (ending(to.path) == "jsonl" || ending(to.path) == "ndjson") {
-			f = transfer.XAPILines
+		if err := checkHomePage(homePage, f); err != nil {
+			return err
 		}
-		if pseudonyms && (f == transfer.XAPI || f == transfer.XAPILines) {
+		if pseudonyms && f == transfer.XAPI {
 			return misused("write csv or jsonl", "learning records name people and times: there are none with pseudonyms")
 		}
 		filter, err := chosen.filter()
@@ -72,10 +81,31 @@ of statements, or into a file that ends in .jsonl a statement a line).`,
 		if pseudonyms {
 			return a.writeTo(to, func(w io.Writer) error { return transfer.ExportPseudonyms(cmd.Context(), book, filter, w, f) })
 		}
-		write := func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) }
-		return a.writeTo(to, write)
+		if f != transfer.XAPI {
+			return a.writeTo(to, func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) })
+		}
+		how := transfer.Statements{Lines: ending(to.path) == "jsonl" || ending(to.path) == "ndjson", HomePage: homePage}
+		if how.Passed, err = classes.Passed(cmd.Context(), book, a.now()); err != nil {
+			return err
+		}
+		return a.writeTo(to, func(w io.Writer) error { return transfer.ExportStatements(cmd.Context(), book, filter, w, how) })
 	}
 	return c
+}
+
+// checkHomePage says what is wrong with the address of a system of accounts.
+func checkHomePage(address string, f transfer.Format) error {
+	if address == "" {
+		return nil
+	}
+	if f != transfer.XAPI {
+		return misused("add --format xapi", "--home-page has no place in %s", f)
+	}
+	u, err := url.Parse(address)
+	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" || u.User != nil {
+		return misused("such as https://lms.example.org", "--home-page is %q, which is no address of a site", address)
+	}
+	return nil
 }
 
 func (a *app) importCommand() *cobra.Command {

@@ -22,9 +22,7 @@ type Format string
 const (
 	CSV       Format = "csv"   // one header line, comma, UTF-8, RFC 4180
 	JSONLines Format = "jsonl" // an object a line, the same names
-	XAPI      Format = "xapi"  // learning records, an array of statements; written only
-	// XAPILines are the same, a statement a line.
-	XAPILines Format = "xapi-lines"
+	XAPI      Format = "xapi"  // learning records, see [ExportStatements]; written only
 )
 
 // Source is what an export reads of a book.
@@ -46,8 +44,8 @@ func Export(ctx context.Context, book Source, f record.Filter, to io.Writer, for
 		err = exportCSV(ctx, book, one, sum)
 	case JSONLines:
 		err = exportJSONLines(ctx, book, one, sum)
-	case XAPI, XAPILines:
-		err = exportXAPI(ctx, book, one, out, format == XAPILines)
+	case XAPI:
+		return ExportStatements(ctx, book, f, to, Statements{})
 	default:
 		err = fmt.Errorf("no export format %q; there are %s, %s and %s", format, CSV, JSONLines, XAPI)
 	}

@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"math/rand/v2"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -52,8 +54,15 @@ func FuzzStatements(f *testing.F) {
 			t.Fatalf("it cannot be exported: %v", err)
 		}
 		var list []statement
-		if err := json.Unmarshal(b.Bytes(), &list); err != nil || len(list) != 1 {
+		if err := json.Unmarshal(b.Bytes(), &list); err != nil {
 			t.Fatalf("%d statements (%v):\n%s", len(list), err, b.Bytes())
+		}
+		if faults := checkStatements(t, b.Bytes()); len(faults) > 0 {
+			t.Errorf("against the standard: %s\n%s", strings.Join(faults, "; "), b.Bytes())
+		}
+		list = slices.DeleteFunc(list, func(s statement) bool { return s.Verb.ID != verbs+"answered" })
+		if len(list) != 1 {
+			t.Fatalf("%d answers:\n%s", len(list), b.Bytes())
 		}
 		r := list[0].Result
 		if s := r.Score; s != nil && !(s.Scaled >= -1 && s.Scaled <= 1 && s.Raw >= s.Min && s.Raw <= s.Max) {

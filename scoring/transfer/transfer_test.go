@@ -352,13 +352,11 @@ func TestLearningRecords(t *testing.T) {
 	if err := json.Unmarshal(first, &list); err != nil {
 		t.Fatal(err)
 	}
-	if len(list) != 8 {
-		t.Fatalf("%d statements of 8 answers", len(list))
-	}
+	answered := 0
 	id := regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-5[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`)
 	seen := map[string]bool{}
 	for _, s := range list {
-		for _, part := range []string{"actor", "verb", "object", "result", "context", "timestamp", "version"} {
+		for _, part := range []string{"actor", "verb", "object", "context", "timestamp"} {
 			if s[part] == nil {
 				t.Errorf("a statement has no %s", part)
 			}
@@ -368,9 +366,16 @@ func TestLearningRecords(t *testing.T) {
 		} else {
 			seen[name] = true
 		}
+		if s["verb"].(map[string]any)["id"] != verbs+"answered" {
+			continue
+		}
+		answered++
 		if d := s["result"].(map[string]any)["duration"]; d != "PT3.46S" {
 			t.Errorf("duration %v, want PT3.46S", d)
 		}
+	}
+	if answered != 8 {
+		t.Errorf("%d statements of 8 answers", answered)
 	}
 	var empty []any
 	if err := json.Unmarshal(export(t, record.NewMemory(), XAPI), &empty); err != nil || len(empty) != 0 {

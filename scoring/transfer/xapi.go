@@ -5,40 +5,55 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math"
+	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 )
 
-// Learning records after IEEE 9274.1.1-2023 (xAPI 2.0): an array of statements,
-// "this learner answered this question, so well". The verb is of the vocabulary
-// that the xAPI profile of ADL publishes; everything else is named under a domain
-// reserved for examples (RFC 2606), for a school to map to its own.
+// Learning records after the Experience API 1.0.3 (IEEE 9274.1.1): statements such as
+// "this learner answered this question, so well". Verbs and types of activities are of
+// the vocabulary that ADL publishes [identifiers from memory]; everything else is named
+// under a domain reserved for examples (RFC 2606), for a school to map to its own. No
+// statement says which version it is of: providers should not (2.4.10).
 const (
-	iri          = "https://shadedrill.example/"
-	verbAnswered = "http://adlnet.gov/expapi/verbs/answered"
-	typeQuestion = "http://adlnet.gov/expapi/activities/question"
-	xapiVersion  = "2.0.0"
+	iri       = "https://shadedrill.example/"
+	verbs     = "http://adlnet.gov/expapi/verbs/"
+	types     = "http://adlnet.gov/expapi/activities/"
+	simulated = iri + "xapi/simulated"
 )
 
 // statementSpace makes statement identifiers: the same attempt always has the
 // same, so that a store which has seen it drops it.
-var statementSpace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(iri+"attempts"))
+var statementSpace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(iri+"statements/2"))
+
+// Statements say how learning records are written.
+type Statements struct {
+	// Lines puts a statement on each line; otherwise they are an array.
+	Lines bool
+	// HomePage is whose accounts people have: they are named by their own numbers there,
+	// where they have one. Without, by the identifiers of the book.
+	HomePage string
+	// Passed holds, of sittings that were held against a pass mark, whether they passed.
+	Passed map[scoring.SittingID]bool
+}
 
 type statement struct {
 	ID        string    `json:"id"`
 	Actor     actor     `json:"actor"`
 	Verb      verb      `json:"verb"`
 	Object    object    `json:"object"`
-	Result    result    `json:"result"`
+	Result    *result   `json:"result,omitempty"`
 	Context   situation `json:"context"`
 	Timestamp string    `json:"timestamp"`
-	Version   string    `json:"version"`
 }
 
 type actor struct {
@@ -64,13 +79,15 @@ type object struct {
 }
 
 type definition struct {
-	Type string            `json:"type"`
-	Name map[string]string `json:"name"`
+	Type            string            `json:"type"`
+	Name            map[string]string `json:"name"`
+	InteractionType string            `json:"interactionType,omitempty"`
 }
 
 type result struct {
 	Score      *score             `json:"score,omitempty"`
 	Success    *bool              `json:"success,omitempty"`
+	Completion *bool              `json:"completion,omitempty"`
 	Response   string             `json:"response,omitempty"`
 	Duration   string             `json:"duration,omitempty"`
 	Extensions map[string]float64 `json:"extensions,omitempty"`
@@ -84,60 +101,191 @@ type score struct {
 }
 
 type situation struct {
-	Registration string `json:"registration"`
-	Platform     string `json:"platform"`
-	Language     string `json:"language"`
+	Registration string              `json:"registration"`
+	Activities   map[string][]object `json:"contextActivities,omitempty"`
+	Platform     string              `json:"platform"`
+	Language     string              `json:"language"`
+	Extensions   map[string]bool     `json:"extensions,omitempty"`
 }
 
-func exportXAPI(ctx context.Context, book Source, filters []record.Filter, to *bufio.Writer, lines bool) error {
+// ExportStatements writes the attempts that the filter lets through as learning records,
+// with the beginning and the end of the drills that they are of.
+func ExportStatements(ctx context.Context, book Source, f record.Filter, to io.Writer, how Statements) error {
+	out := bufio.NewWriterSize(to, 1<<16)
 	separator := "[\n"
-	for row, err := range rows(ctx, book, filters) {
-		if err != nil {
-			return err
+	put := func(list ...statement) error {
+		for _, s := range list {
+			b, err := json.Marshal(s)
+			if err != nil {
+				return err
+			}
+			if how.Lines {
+				out.Write(append(b, '\n'))
+				continue
+			}
+			fmt.Fprintf(out, "%s%s", separator, b)
+			separator = ",\n"
 		}
-		b, err := json.Marshal(statementOf(row))
-		if err != nil {
-			return err
-		}
-		if lines {
-			to.Write(append(b, '\n'))
-			continue
-		}
-		fmt.Fprintf(to, "%s%s", separator, b)
-		separator = ",\n"
-	}
-	if lines {
 		return nil
 	}
-	if separator == "[\n" {
-		to.WriteString("[")
+	var of *drillOf
+	for row, err := range rows(ctx, book, []record.Filter{f}) {
+		if err != nil {
+			return err
+		}
+		if row.sitting != nil {
+			if err := put(of.end(f, how)...); err != nil {
+				return err
+			}
+			of = newDrillOf(row, how)
+			if err := put(of.begin(f)...); err != nil {
+				return err
+			}
+		}
+		if err := put(of.answered(row)); err != nil {
+			return err
+		}
 	}
-	_, err := to.WriteString("\n]\n")
-	return err
+	if err := put(of.end(f, how)...); err != nil {
+		return err
+	}
+	if !how.Lines {
+		if separator == "[\n" {
+			out.WriteString("[")
+		}
+		out.WriteString("\n]\n")
+	}
+	return out.Flush()
 }
 
-func statementOf(w whole) statement {
-	a, m := w.attempt, w.mark
-	s := statement{
-		ID: uuid.NewSHA1(statementSpace, []byte(a.ID())).String(),
-		Actor: actor{ObjectType: "Agent", Name: w.name,
-			Account: account{HomePage: iri + "learners", Name: string(a.Learner)}},
-		Verb: verb{ID: verbAnswered, Display: map[string]string{"en-GB": "answered"}},
-		Object: object{ObjectType: "Activity", ID: iri + "kinds/" + string(a.Trial.Kind),
-			Definition: definition{Type: typeQuestion, Name: map[string]string{"en-GB": string(a.Trial.Kind)}}},
-		Context: situation{Registration: uuid.NewSHA1(statementSpace, []byte(a.Sitting)).String(),
-			Platform: "shadedrill", Language: "en-GB"},
-		Timestamp: a.At.UTC().Format(clock),
-		Version:   xapiVersion,
+// drillOf is the sitting whose statements are being written.
+type drillOf struct {
+	id      scoring.SittingID
+	sitting *sittingData
+	whole   object // the drill: what a class was given, or the exercise
+	kind    object
+	shared  bool // others have the same items
+	plain   statement
+}
+
+func newDrillOf(first whole, how Statements) *drillOf {
+	a, s := first.attempt, first.sitting
+	d := &drillOf{id: a.Sitting, sitting: s, kind: activity("kinds/"+url.PathEscape(string(s.Setup.Kind)), "lesson", string(s.Setup.Kind))}
+	d.whole = d.kind
+	if ref, ok := scoring.ParseSetRef(s.Within); ok {
+		ref.Take, d.shared = 0, true
+		name := url.PathEscape(ref.Name)
+		if ref.Print != "" {
+			name += "." + ref.Print
+		}
+		called := ref.Name
+		if ref.Kind == scoring.AssignmentSet {
+			called = scoring.Assignment{ID: scoring.AssignmentID(ref.Name)}.Code()
+		}
+		d.whole = activity(string(ref.Kind)+"/"+name, "assessment", ref.Kind.Words().Noun+" "+called)
 	}
-	s.Result.Response = response(a)
-	s.Result.Duration = duration(a.Answer.Total)
+	who := actor{ObjectType: "Agent", Name: first.name, Account: account{HomePage: iri + "learners", Name: string(a.Learner)}}
+	if how.HomePage != "" {
+		who.Account.HomePage = how.HomePage
+		if s.Number != "" {
+			who.Account.Name = s.Number
+		}
+	}
+	d.plain = statement{Actor: who, Object: d.whole, Context: situation{Registration: uuid.NewSHA1(statementSpace, []byte(a.Sitting)).String(),
+		Platform: "shadedrill", Language: "en-GB"}}
+	if d.shared {
+		d.plain.Context.Activities = map[string][]object{"grouping": {d.kind}}
+	}
+	if s.Simulated {
+		d.plain.Context.Extensions = map[string]bool{simulated: true}
+	}
+	return d
+}
+
+func activity(path, kind, name string) object {
+	return object{ObjectType: "Activity", ID: iri + path, Definition: definition{Type: types + kind, Name: map[string]string{"en-GB": name}}}
+}
+
+// says makes a statement of the drill; of is what tells it from the others of it.
+func (d *drillOf) says(did, of string, at time.Time) statement {
+	s := d.plain
+	s.ID = uuid.NewSHA1(statementSpace, []byte(of)).String()
+	shown := did
+	if did == "initialized" {
+		shown = "started"
+	}
+	s.Verb = verb{ID: verbs + did, Display: map[string]string{"en-GB": shown}}
+	s.Timestamp = at.UTC().Format(clock)
+	return s
+}
+
+func asked(f record.Filter, at time.Time) bool {
+	return !at.IsZero() && !at.Before(f.From) && (f.To.IsZero() || at.Before(f.To))
+}
+
+func (d *drillOf) begin(f record.Filter) []statement {
+	if !asked(f, d.sitting.Started) {
+		return nil
+	}
+	return []statement{d.says("initialized", string(d.id)+" initialized", d.sitting.Started)}
+}
+
+// end says that the drill was done to its end, and whether that passed. One that was
+// left, or goes on, is not completed.
+func (d *drillOf) end(f record.Filter, how Statements) (list []statement) {
+	if d == nil || d.sitting.Left || !asked(f, d.sitting.Ended) {
+		return nil
+	}
+	yes := true
+	s := d.says("completed", string(d.id)+" completed", d.sitting.Ended)
+	s.Result = &result{Completion: &yes, Duration: duration(d.sitting.Ended.Sub(d.sitting.Started))}
+	list = append(list, s)
+	if passed, held := how.Passed[d.id]; held {
+		did := map[bool]string{true: "passed", false: "failed"}[passed]
+		s := d.says(did, string(d.id)+" "+did, d.sitting.Ended)
+		s.Result = &result{Completion: &yes, Success: &passed}
+		list = append(list, s)
+	}
+	return list
+}
+
+func (d *drillOf) answered(w whole) statement {
+	a, m := w.attempt, w.mark
+	s := d.says("answered", a.ID(), a.At)
+	s.Object = d.item(a.Trial)
+	groups := map[string][]object{"parent": {d.whole}}
+	if d.shared {
+		groups["grouping"] = []object{d.kind}
+	}
+	s.Context.Activities = groups
+	s.Result = &result{Response: response(a), Duration: duration(a.Answer.Total)}
 	s.Result.Score, s.Result.Success = worth(w)
 	if m.HasColour {
 		s.Result.Extensions = map[string]float64{iri + "xapi/dE00": sixPlaces(m.Difference.E), iri + "xapi/dL": sixPlaces(m.Difference.L),
 			iri + "xapi/dC": sixPlaces(m.Difference.C), iri + "xapi/dH": sixPlaces(m.Difference.H)}
 	}
 	return s
+}
+
+// item names a question: one that others have as well under what they share, one of
+// somebody's own practice under the sitting.
+func (d *drillOf) item(t exercises.Trial) object {
+	under := "sittings/" + string(d.id)
+	if d.shared {
+		under = strings.TrimPrefix(d.whole.ID, iri)
+	}
+	name := t.Item
+	if name == "" {
+		name = fmt.Sprintf("%03d", t.Ordinal+1)
+	}
+	path := under + "/items/" + url.PathEscape(name)
+	if t.Part != "" {
+		path += "/" + url.PathEscape(t.Part)
+		name += " " + t.Part
+	}
+	o := activity(path, "cmi.interaction", fmt.Sprintf("%s, item %s", t.Kind, name))
+	o.Definition.InteractionType = "other"
+	return o
 }
 
 // worth is what an answer was worth, by the marks that grades and tests go by.

@@ -148,6 +148,34 @@ func (g *grade) mark(a scoring.Assignment, due time.Time, h *history.History) {
 	}
 }
 
+// Passed says of the sittings that count for assignments with a pass mark, in all
+// classes of a book, whether they passed.
+func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingID]bool, error) {
+	passed := map[scoring.SittingID]bool{}
+	list, err := book.Classes(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, class := range list {
+		people, given, _, err := assigned(ctx, book, class)
+		if err != nil {
+			return nil, err
+		}
+		for _, a := range given {
+			all, err := grades(ctx, book, a, people, now)
+			if err != nil {
+				return nil, err
+			}
+			for _, g := range all {
+				if g.result == resultPassed || g.result == resultFailed {
+					passed[g.done().ID] = g.result == resultPassed
+				}
+			}
+		}
+	}
+	return passed, nil
+}
+
 // Grades says who has done the assignments of a class and who passed; with a
 // number only that one's.
 func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time) (report.Report, error) {
