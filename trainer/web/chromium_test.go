@@ -89,7 +89,7 @@ func TestEndToEndPixels(t *testing.T) {
 				}
 			}
 			press := func(key string) {
-				ahead.Add(int64(900 * time.Millisecond)) // as a person looks
+				ahead.Add(int64(2 * time.Second)) // as a person looks
 				quick(key)
 			}
 			height := int(float64(c.height) * c.ratio)

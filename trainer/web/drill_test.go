@@ -133,7 +133,7 @@ func TestAKeyForThePictureBeforeAnswersNothing(t *testing.T) {
 	until(t, c, "begin")
 	s.press(c, "enter")
 	until(t, c, "Step 1 of 2")
-	s.ahead.Add(int64(900 * time.Millisecond)) // the picture can have been seen
+	s.ahead.Add(int64(2 * time.Second)) // the picture can have been seen
 	on := c.Number()
 	for range 8 {
 		if err := c.Send(webtest.KeyOn(on, "enter")); err != nil {

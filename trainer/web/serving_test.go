@@ -112,7 +112,7 @@ func until(t *testing.T, c *webtest.Client, texts ...string) {
 func (s *serving) press(c *webtest.Client, names ...string) {
 	t := s.t
 	t.Helper()
-	s.ahead.Add(int64(900 * time.Millisecond))
+	s.ahead.Add(int64(2 * time.Second))
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
