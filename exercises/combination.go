@@ -38,11 +38,6 @@ var (
 	staysTo  = colour.Acceptability.Value
 )
 
-// verdictRanges are the ΔE00 of the best stock tooth that the three verdicts are
-// drawn from; each comes up in a third of the trials. The last ends where nobody
-// would ask.
-var verdictRanges = [3][2]float64{{0, blendsTo - fairMargin}, {blendsTo + fairMargin, staysTo - fairMargin}, {staysTo + fairMargin, 4.5}}
-
 // StockTooth is a denture tooth of the stock, named by CIE notation of its
 // daylight colour. Teeth of one value level share Level, 0 for the lightest.
 type StockTooth struct {
@@ -162,10 +157,12 @@ type combination struct{}
 
 func init() { register(combination{}) }
 
-func (combination) ID() KindID     { return Combination }
-func (combination) Version() int   { return 1 }
-func (combination) Title() string  { return "Combination" }
-func (combination) Traits() Traits { return Traits{} }
+func (combination) ID() KindID    { return Combination }
+func (combination) Version() int  { return 1 }
+func (combination) Title() string { return "Combination" }
+func (combination) Traits() Traits {
+	return Traits{Seconds: 15, Levels: stocks, UsualLevel: 6}
+}
 func (combination) Trains() string {
 	return "a denture tooth beside a crown: the nearest of a sparse stock, and whether it will do"
 }
@@ -218,6 +215,24 @@ func (r *combinationRun) crownsOf(sheet *tabs.Sheet) {
 	}
 }
 
+// plainVerdicts is the spread from which on the middle verdict is left out.
+const plainVerdicts = 1.8
+
+// verdictRange is the ΔE00 of the best stock tooth that a verdict's crowns are drawn from;
+// each verdict comes up in a third of the trials. The last ends where nobody would ask. Where differences are
+// larger than usual the verdicts lie further apart, as far as the middle one has room.
+func (s Setup) verdictRange(verdict int) [2]float64 {
+	margin := fairMargin * s.wide() * s.wide()
+	switch verdict {
+	case 0:
+		return [2]float64{0, max(0.1, blendsTo-margin)}
+	case 1:
+		margin = min(margin, 0.9*(staysTo-blendsTo)/2)
+		return [2]float64{blendsTo + margin, staysTo - margin}
+	}
+	return [2]float64{staysTo + margin, 4.5 + margin - fairMargin}
+}
+
 // verdictFor is 0, 1 or 2 for the three verdicts from the best.
 func verdictFor(e float64) int {
 	switch {
@@ -257,13 +272,16 @@ func (r *combinationRun) Next() (Trial, bool) {
 // evenly drawn tooth colours would hardly ever blend with so sparse a stock.
 func (r *combinationRun) draw(rng *rand.Rand) colour.SRGB {
 	verdict := rng.IntN(3)
+	if r.setup.wide() >= plainVerdicts && verdict == 1 {
+		verdict = 2 * rng.IntN(2) // the middle one is never plain
+	}
 	if r.setup.Targets == TabTargets {
 		for len(r.crowns[verdict]) == 0 {
 			verdict = (verdict + 1) % 3
 		}
 		return r.crowns[verdict][rng.IntN(len(r.crowns[verdict]))]
 	}
-	wanted := verdictRanges[verdict]
+	wanted := r.setup.verdictRange(verdict)
 	var best colour.SRGB
 	least := math.Inf(1)
 	// Nearly always one of the first dozen will do. A library far from the colours

@@ -54,10 +54,12 @@ type halfway struct{}
 
 func init() { register(halfway{}) }
 
-func (halfway) ID() KindID     { return Halfway }
-func (halfway) Version() int   { return 1 }
-func (halfway) Title() string  { return "Halfway" }
-func (halfway) Traits() Traits { return Traits{} }
+func (halfway) ID() KindID    { return Halfway }
+func (halfway) Version() int  { return 1 }
+func (halfway) Title() string { return "Halfway" }
+func (halfway) Traits() Traits {
+	return Traits{Seconds: 8, Levels: spreads(3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), UsualLevel: 7}
+}
 func (halfway) Trains() string {
 	return "where between two tabs a shade lies: at one, a quarter, half, three quarters"
 }
@@ -84,7 +86,7 @@ func (halfway) NewRun(s Setup) (Run, error) {
 		r.pairs = pairsAlong(s.Sheet)
 	}
 	for i, a := range attributes {
-		if (s.Attribute == "" || s.Attribute == a.name) && (s.Targets != TabTargets || len(r.pairs[i]) > 0) {
+		if (s.Attribute == "" && s.wide() <= widest[i] || s.Attribute == a.name) && (s.Targets != TabTargets || len(r.pairs[i]) > 0) {
 			r.along = append(r.along, i)
 		}
 	}
@@ -98,6 +100,10 @@ func (halfway) NewRun(s Setup) (Run, error) {
 	}
 	return r, nil
 }
+
+// widest is how many times as far apart as usual two ends can be in value, chroma and
+// hue: the colours of teeth have no more room.
+var widest = [3]float64{mostSpread, 1.9, 1.15}
 
 type halfwayRun struct {
 	setup Setup
@@ -121,15 +127,25 @@ func (r *halfwayRun) Next() (Trial, bool) {
 	if of := r.pairs[attribute]; len(of) > 0 {
 		ends = of[rng.IntN(len(of))]
 	} else {
-		ends = r.drawEnds(rng, attributes[attribute].more)
+		ends = r.drawEnds(rng, attributes[attribute].more, min(r.setup.wide(), widest[attribute]))
 	}
 	if rng.IntN(2) == 1 {
 		ends[0], ends[1] = ends[1], ends[0]
 	}
-	target := nearestShown(ends[0].Lab().Mix(ends[1].Lab(), rng.Float64()))
+	target := nearestShown(ends[0].Lab().Mix(ends[1].Lab(), clearOf(rng.Float64(), r.setup.wide())))
 	return Trial{Kind: Halfway, Version: halfway{}.Version(), Ordinal: r.given, Scene: r.given, Part: attributes[attribute].name,
 		Target: target, Level: colour.DeltaE00(ends[0].Lab(), ends[1].Lab()),
 		Patches: []Patch{{roleLeft, ends[0]}, {roleRight, ends[1]}}}, true
+}
+
+// clearOf draws a share of the way towards the nearest place that can be named, where
+// differences are larger than usual: at the border between two either is as good.
+func clearOf(share, wide float64) float64 {
+	if wide <= 1 {
+		return share
+	}
+	place := math.Round(share*(Places-1)) / (Places - 1)
+	return place + (share-place)/(wide*wide)
 }
 
 const (
@@ -139,11 +155,11 @@ const (
 
 // drawEnds makes two colours of teeth at both sides of a third, so far apart as
 // the rule says, that the display can show.
-func (r *halfwayRun) drawEnds(rng *rand.Rand, more colour.Direction) (ends [2]colour.SRGB) {
+func (r *halfwayRun) drawEnds(rng *rand.Rand, more colour.Direction, wide float64) (ends [2]colour.SRGB) {
 	// A hue pair fits around one tooth colour in some ten, others around more.
 	for range 1000 {
 		middle := tabs.Teeth.Sample(rng)
-		half := (leastSpan + rng.Float64()*(mostSpan-leastSpan)) / 2
+		half := wide * (leastSpan + rng.Float64()*(mostSpan-leastSpan)) / 2
 		usable := true
 		for i, d := range []colour.Direction{more.Opposite(), more} {
 			end, reached := colour.Step(middle, half, d)
@@ -154,18 +170,18 @@ func (r *halfwayRun) drawEnds(rng *rand.Rand, more colour.Direction) (ends [2]co
 			}
 			ends[i] = nearestShown(seen)
 		}
-		if usable && evenQuarters(ends[0], ends[1]) {
+		if usable && evenQuarters(ends[0], ends[1], wide) {
 			break
 		}
 	}
 	return ends
 }
 
-func evenQuarters(left, right colour.SRGB) bool {
+func evenQuarters(left, right colour.SRGB, wide float64) bool {
 	last := left.Lab()
 	for place := 1; place < Places; place++ {
 		next := InBetween(left, right, place).Lab()
-		if e := colour.DeltaE00(last, next); e < leastQuarter || e > mostQuarter {
+		if e := colour.DeltaE00(last, next); e < wide*leastQuarter || e > wide*mostQuarter {
 			return false
 		}
 		last = next

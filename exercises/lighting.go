@@ -44,10 +44,12 @@ type lighting struct{}
 
 func init() { register(lighting{}) }
 
-func (lighting) ID() KindID     { return Lighting }
-func (lighting) Version() int   { return 2 }
-func (lighting) Title() string  { return "Lighting" }
-func (lighting) Traits() Traits { return Traits{} }
+func (lighting) ID() KindID    { return Lighting }
+func (lighting) Version() int  { return 2 }
+func (lighting) Title() string { return "Lighting" }
+func (lighting) Traits() Traits {
+	return Traits{Seconds: 10, Scene: len(usualLamps)}
+}
 func (lighting) Trains() string {
 	return "metamerism: a match in daylight that another lamp may break"
 }

@@ -36,6 +36,9 @@ const lineUpSpan = 7.2
 // observers cannot see has no order.
 var leastStep = colour.Perceptibility.Value
 
+// widestRow is how many times as long as usual a row can be.
+var widestRow = map[string]float64{AttributeValue: mostSpread, AttributeChroma: 1.55, AttributeHue: 1}
+
 // lineUpAttributes are the three lessons in their order, with the direction in
 // which a row runs: as the strips and sheets of the other exercises, from light to
 // dark, to more chroma, to yellower.
@@ -57,10 +60,15 @@ type lineUp struct{}
 
 func init() { register(lineUp{}) }
 
-func (lineUp) ID() KindID     { return LineUp }
-func (lineUp) Version() int   { return 1 }
-func (lineUp) Title() string  { return "Line-up" }
-func (lineUp) Traits() Traits { return Traits{Unhurried: true, Options: []Option{patchesOption}} }
+func (lineUp) ID() KindID    { return LineUp }
+func (lineUp) Version() int  { return 1 }
+func (lineUp) Title() string { return "Line-up" }
+func (lineUp) Traits() Traits {
+	return Traits{Unhurried: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 7, Levels: []Level{
+		{Spread: 2.6, Patches: 5}, {Spread: 2.0, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
+		{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9},
+	}}
+}
 func (lineUp) Trains() string {
 	return "putting patches in order: by value, later by chroma, later by hue"
 }
@@ -111,7 +119,7 @@ func usableMiddles(sheet *tabs.Sheet, to colour.Direction) (middles []colour.SRG
 	all := showableTabs(sheet)
 	for k := range min(enough, len(all)) {
 		shown := sheet.Shown(all[k*len(all)/min(enough, len(all))])
-		if _, ok := rowThrough(shown.Lab(), to, fewestPatches); ok {
+		if _, ok := rowThrough(shown.Lab(), to, fewestPatches, lineUpSpan); ok {
 			middles = append(middles, shown)
 		}
 	}
@@ -138,9 +146,13 @@ func (r *lineUpRun) lesson(ordinal int) (attribute struct {
 	to   colour.Direction
 }, patches int) {
 	from, rows := 0, r.setup.Count
-	for i, a := range lineUpAttributes {
+	lessons := lineUpAttributes[:]
+	for r.setup.Attribute == "" && r.setup.wide() > widestRow[lessons[len(lessons)-1].name] {
+		lessons = lessons[:len(lessons)-1] // there is no room for so long a row
+	}
+	for i, a := range lessons {
 		if r.setup.Attribute == "" {
-			rest := len(lineUpAttributes) - i
+			rest := len(lessons) - i
 			rows = (r.setup.Count - from + rest - 1) / rest
 		}
 		if r.setup.Attribute == a.name || r.setup.Attribute == "" && ordinal < from+rows {
@@ -206,41 +218,42 @@ func (r *lineUpRun) draw(rng *rand.Rand, attribute string, to colour.Direction, 
 
 // wish draws a row as it would be without rounding.
 func (r *lineUpRun) wish(rng *rand.Rand, attribute string, to colour.Direction, n int) []colour.Lab {
+	span := lineUpSpan * min(r.setup.wide(), widestRow[attribute])
 	if r.around != nil {
 		middles := r.around[attribute]
-		row, _ := rowThrough(middles[rng.IntN(len(middles))].Lab(), to, n)
+		row, _ := rowThrough(middles[rng.IntN(len(middles))].Lab(), to, n, span)
 		return row
 	}
 	// A row of hues needs a strong chroma: few colours of teeth have room for one,
 	// and the bound is far above what they need.
 	for range 3000 {
-		row, ok := rowThrough(tabs.Teeth.Sample(rng), to, n)
+		row, ok := rowThrough(tabs.Teeth.Sample(rng), to, n, span)
 		if !ok || slices.ContainsFunc(row, func(c colour.Lab) bool { return !tabs.Teeth.Contains(c) }) {
 			continue
 		}
 		// Under another lamp the row stands where the lamp puts its first patch,
 		// with steps that are even as seen there: the order has to be plain.
-		if row, ok = rowFrom(r.lamp(row[0]), to, n); ok {
+		if row, ok = rowFrom(r.lamp(row[0]), to, n, span); ok {
 			return row
 		}
 	}
-	row, _ := rowFrom(r.lamp(colour.Lab{L: 80, A: 4, B: 24}), to, n)
+	row, _ := rowFrom(r.lamp(colour.Lab{L: 80, A: 4, B: 24}), to, n, span)
 	return row
 }
 
 // rowThrough is a row of n colours whose middle is given. It is not ok where there
 // are no such colours, or the display cannot show them.
-func rowThrough(middle colour.Lab, to colour.Direction, n int) (row []colour.Lab, ok bool) {
-	half := lineUpSpan / float64(n-1) * float64(n/2)
+func rowThrough(middle colour.Lab, to colour.Direction, n int, span float64) (row []colour.Lab, ok bool) {
+	half := span / float64(n-1) * float64(n/2)
 	first, reached := colour.Step(middle, half, to.Opposite())
-	row, ok = rowFrom(first, to, n)
+	row, ok = rowFrom(first, to, n, span)
 	return row, ok && reached
 }
 
-func rowFrom(first colour.Lab, to colour.Direction, n int) (row []colour.Lab, ok bool) {
+func rowFrom(first colour.Lab, to colour.Direction, n int, span float64) (row []colour.Lab, ok bool) {
 	row, ok = []colour.Lab{first}, true
 	for len(row) < n {
-		next, reached := colour.Step(row[len(row)-1], lineUpSpan/float64(n-1), to)
+		next, reached := colour.Step(row[len(row)-1], span/float64(n-1), to)
 		row, ok = append(row, next), ok && reached
 	}
 	for _, c := range row {

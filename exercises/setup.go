@@ -41,6 +41,13 @@ type Setup struct {
 	Adaptive   bool      `json:"adaptive,omitempty"`
 	Experience []Outcome `json:"experience,omitempty"`
 	Viewing    Viewing   `json:"viewing"`
+	// Level is the level that the drill was set to, from 1, and Spread how many times as
+	// large as usual it makes the differences; see [Level]. 0 is an exercise without.
+	Level  int     `json:"level,omitempty"`
+	Spread float64 `json:"spread,omitempty"`
+	// Again are trials of earlier drills, to be asked once more in this order instead of
+	// new ones; see [AgainSetup].
+	Again []Trial `json:"again,omitempty"`
 	// Silent keeps the feedback back until the drill is over, as in an examination.
 	Silent bool `json:"silent,omitempty"`
 	// Once says that how this drill was looked at and what it drew from was asked for

@@ -14,8 +14,14 @@ func NewRun(s Setup) (Run, error) {
 	if err == nil {
 		err = s.checkStream()
 	}
+	if err == nil {
+		err = s.checkLevel()
+	}
 	if err != nil {
 		return nil, err
+	}
+	if len(s.Again) > 0 {
+		return newAgainRun(kind, s)
 	}
 	if s.Repeats == 0 {
 		return kind.NewRun(s)

@@ -64,10 +64,12 @@ type thirds struct{}
 
 func init() { register(thirds{}) }
 
-func (thirds) ID() KindID     { return Thirds }
-func (thirds) Version() int   { return 1 }
-func (thirds) Title() string  { return "Thirds" }
-func (thirds) Traits() Traits { return Traits{} }
+func (thirds) ID() KindID    { return Thirds }
+func (thirds) Version() int  { return 1 }
+func (thirds) Title() string { return "Thirds" }
+func (thirds) Traits() Traits {
+	return Traits{Seconds: 12, Scene: len(thirdsOfTooth), Levels: thinned, UsualLevel: usualThinned}
+}
 func (thirds) Trains() string {
 	return "one tooth, three shades: cervical, middle and incisal third"
 }

@@ -26,6 +26,15 @@ type Traits struct {
 	// Adapts says that practice can ask more in the regions where errors are large,
 	// see [Setup.Adaptive].
 	Adapts bool
+	// Levels are the exercise's ladder from the easiest, and UsualLevel the one that is as
+	// hard as the exercise without levels; see [Level].
+	Levels     []Level
+	UsualLevel int
+	// Seconds is what thinking about an answer takes at first, house rule: it stands for a
+	// learner's own pace until that is known, and who is quicker is called quick.
+	Seconds float64
+	// Scene is how many answers belong together, where that is not one.
+	Scene int
 	// Task is what is asked for where one must be named and nobody named it.
 	Task string
 	// Options are the whole numbers that a drill of this kind can be asked with.

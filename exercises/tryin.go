@@ -29,10 +29,12 @@ type tryIn struct{}
 
 func init() { register(tryIn{}) }
 
-func (tryIn) ID() KindID     { return TryIn }
-func (tryIn) Version() int   { return 1 }
-func (tryIn) Title() string  { return "Try-in" }
-func (tryIn) Traits() Traits { return Traits{Unhurried: true} }
+func (tryIn) ID() KindID    { return TryIn }
+func (tryIn) Version() int  { return 1 }
+func (tryIn) Title() string { return "Try-in" }
+func (tryIn) Traits() Traits {
+	return Traits{Unhurried: true, Seconds: 25, Levels: spreads(3.2, 2.5, 2, 1.7, 1.4, 1.15, 1), UsualLevel: 7}
+}
 func (tryIn) Trains() string {
 	return "what came back against the prescription: too much of what, and seat, adjust or remake"
 }
@@ -46,16 +48,31 @@ type batch struct {
 	least, most float64 // ΔE00
 	attributes  int     // at most so many of the three differ visibly
 	cases       int     // of twelve
+	wide        float64 // how many times as plain as usual its parts are; 0 is once
 }
 
 // The ranges stay off the limits between verdicts (1.8 and twice that), at which
 // neither is wrong.
 var batches = []batch{
-	{0, 0, 0, 2},
-	{0.2, 0.65, 0, 1},
-	{1.1, 1.65, 1, 2},
-	{2.0, 3.4, 2, 4},
-	{3.8, 6.5, 3, 3},
+	{0, 0, 0, 2, 0},
+	{0.2, 0.65, 0, 1, 0},
+	{1.1, 1.65, 1, 2, 0},
+	{2.0, 3.4, 2, 4, 0},
+	{3.8, 6.5, 3, 3, 0},
+}
+
+// batchesOf are the batches whose cases tell more plainly than usual: what differs
+// differs by more, and keeps further off the limits between the verdicts.
+func batchesOf(wide float64) []batch {
+	switch {
+	case wide <= 1:
+		return batches
+	case wide < 1.5:
+		return []batch{{cases: 2, wide: wide}, {0.1, 0.5, 0, 2, wide}, {1.1, 1.55, 1, 1, wide}, {2.2, 3.2, 1, 3, wide}, {3.8, 6 + wide, 3, 4, wide}}
+	case wide < 2:
+		return []batch{{cases: 3, wide: wide}, {0.1, 0.5, 0, 2, wide}, {2.2, 3.2, 1, 3, wide}, {4, 6 + wide, 3, 4, wide}}
+	}
+	return []batch{{cases: 4, wide: wide}, {0.1, 0.5, 0, 2, wide}, {3 + wide, 7 + wide, 3, 6, wide}}
 }
 
 // Each part of a difference is either plainly there or plainly not: between these
@@ -84,8 +101,8 @@ func (tryIn) NewRun(s Setup) (Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &tryInRun{setup: s}
-	for i, b := range batches {
+	r := &tryInRun{setup: s, batches: batchesOf(s.wide())}
+	for i, b := range r.batches {
 		for range b.cases {
 			r.mix = append(r.mix, i)
 		}
@@ -113,6 +130,7 @@ func (tryIn) NewRun(s Setup) (Run, error) {
 
 type tryInRun struct {
 	setup     Setup
+	batches   []batch
 	mix       []int // batches, each as often as in twelve cases
 	prescribe func(*rand.Rand) colour.SRGB
 	given     int
@@ -128,7 +146,7 @@ func (r *tryInRun) Next() (Trial, bool) {
 	if r.given >= r.setup.Count {
 		return Trial{}, false
 	}
-	b := batches[r.mix[r.setup.inTurn(r.given, len(r.mix))]]
+	b := r.batches[r.mix[r.setup.inTurn(r.given, len(r.mix))]]
 	prescribed, delivered := r.draw(r.setup.trialRand(r.given), b)
 	return Trial{Kind: TryIn, Version: tryIn{}.Version(), Ordinal: r.given, Scene: r.given, Target: prescribed,
 		Level: colour.DeltaE00(prescribed.Lab(), delivered.Lab()), Patches: []Patch{{roleDelivered, delivered}}}, true
@@ -152,8 +170,8 @@ func (r *tryInRun) draw(rng *rand.Rand, b batch) (prescribed, delivered colour.S
 		}
 		delivered = nearestShown(made)
 		d := colour.Compare(prescribed.Lab(), delivered.Lab(), colour.Unit)
-		if d.E >= b.least && d.E <= b.most && (b.attributes == 0 || plain(d.L) || plain(d.C) || plain(d.H)) &&
-			decided(d.L) && decided(d.C) && decided(d.H) {
+		if d.E >= b.least && d.E <= b.most && (b.attributes == 0 || b.plain(d.L) || b.plain(d.C) || b.plain(d.H)) &&
+			b.decided(d.L) && b.decided(d.C) && b.decided(d.H) {
 			break
 		}
 	}
@@ -167,21 +185,45 @@ func (b batch) parts(rng *rand.Rand) (parts [3]float64) {
 		off = 1 + rng.IntN(b.attributes)
 	}
 	for k, i := range rng.Perm(3) {
-		size := mostHidden * rng.Float64()
+		size := mostHidden * rng.Float64() / b.spread()
 		if k < off {
 			most := b.most
+			least := b.plainFrom()
 			if i == 2 {
-				most = min(most, mostHue)
+				most, least = min(most, mostHue), min(least, mostHue)
 			}
-			size = leastPlain + rng.Float64()*(most-leastPlain)
+			size = least + rng.Float64()*max(0, most-least)
 		}
 		parts[i] = size * float64(2*rng.IntN(2)-1)
 	}
 	return parts
 }
 
-func plain(part float64) bool   { return math.Abs(part) >= leastPlain }
-func decided(part float64) bool { return plain(part) || math.Abs(part) <= mostHidden }
+// spread is how much more plainly than usual a case tells.
+func (b batch) spread() float64 {
+	if b.wide == 0 {
+		return 1
+	}
+	return b.wide
+}
+
+func (b batch) plainFrom() float64 { return leastPlain * b.spread() }
+
+func (b batch) plain(part float64) bool {
+	least := b.plainFrom()
+	if b.spread() > 1 { // bytes may fall a little short
+		least *= 0.95
+	}
+	return math.Abs(part) >= least
+}
+
+func (b batch) decided(part float64) bool {
+	hidden := mostHidden
+	if b.spread() > 1 {
+		hidden = hidden/b.spread() + 0.15
+	}
+	return b.plain(part) || math.Abs(part) <= hidden
+}
 
 // DeliveredOf is what came back in a trial of try-in; the prescription is the
 // trial's target.

@@ -17,10 +17,12 @@ type valueFirst struct{}
 
 func init() { register(valueFirst{}) }
 
-func (valueFirst) ID() KindID     { return ValueFirst }
-func (valueFirst) Version() int   { return 1 }
-func (valueFirst) Title() string  { return "Value first" }
-func (valueFirst) Traits() Traits { return Traits{Adapts: true} }
+func (valueFirst) ID() KindID    { return ValueFirst }
+func (valueFirst) Version() int  { return 1 }
+func (valueFirst) Title() string { return "Value first" }
+func (valueFirst) Traits() Traits {
+	return Traits{Adapts: true, Seconds: 12, Levels: thinned, UsualLevel: usualThinned}
+}
 func (valueFirst) Trains() string {
 	return "taking a shade: the value group first, then chroma and hue"
 }

@@ -18,10 +18,12 @@ type whitening struct{}
 
 func init() { register(whitening{}) }
 
-func (whitening) ID() KindID     { return Whitening }
-func (whitening) Version() int   { return 1 }
-func (whitening) Title() string  { return "Whitening" }
-func (whitening) Traits() Traits { return Traits{} }
+func (whitening) ID() KindID    { return Whitening }
+func (whitening) Version() int  { return 1 }
+func (whitening) Title() string { return "Whitening" }
+func (whitening) Traits() Traits {
+	return Traits{Seconds: 12}
+}
 func (whitening) Trains() string {
 	return "how many steps whiter a course made a tooth, and what to promise"
 }

@@ -8,7 +8,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { register(exercises.LineUp, Rules{Mark: markLineUp}) }
+func init() { register(exercises.LineUp, Rules{Mark: markLineUp, InOrder: true}) }
 
 // markLineUp marks an order by the bytes laid. Measures carry the attribute's
 // name, so that tables keep value, chroma and hue apart. The order as a whole is

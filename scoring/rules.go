@@ -19,6 +19,9 @@ type Rules struct {
 	// to do with each other; 1 where they have not. TogetherWords stand below a table.
 	Together      float64
 	TogetherWords string
+	// InOrder says that levels count an answer as right where nothing stands in the wrong
+	// order, although a small slip of it is accepted.
+	InOrder bool
 	// LightIsEnough says that whatever is computed of the answers needs no more of
 	// them than a light reading gives, although they hold more.
 	LightIsEnough bool

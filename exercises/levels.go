@@ -1,0 +1,197 @@
+package exercises
+
+import (
+	"fmt"
+	"math"
+)
+
+// A level says how large the differences are that an exercise shows, and from how many
+// patches one is chosen. Levels keep somebody's answers near [SuitedShare] right: about
+// 85 % is where two-choice tasks are learnt fastest by learners of one class (Wilson,
+// Shenhav, Straccia & Cohen, Nat Commun 2019;10:4646: an error rate of 1 − Φ(1) =
+// 15.87 %). It is a guide here, not a law: these exercises have more than two choices.
+//
+// Which level suits is computed from the answers each time ([Suited]) and stored
+// nowhere; the level of a drill stays in its setup, as what was asked.
+
+// SuitedShare is the share of right answers that levels aim at.
+const SuitedShare = 0.85
+
+// Level is one step of an exercise's ladder, from the easiest. The zero value is the
+// exercise as it is without levels.
+type Level struct {
+	// Groups and Tabs thin the library out: at most so many value groups, of at most so
+	// many tabs; 0 is all.
+	Groups, Tabs int
+	// Targets are where its colours come from; empty as set.
+	Targets Targets
+	// Spread is how many times as large as usual the differences are; 0 is as usual.
+	Spread float64
+	// Task and Patches are the task and the number of patches, where the kind has them.
+	Task    string
+	Patches int
+}
+
+// Levels are a kind's ladder, from the easiest; none for a kind without.
+func Levels(id KindID) []Level { return TraitsOf(id).Levels }
+
+// UsualLevel is the level that is as hard as the exercise without levels.
+func UsualLevel(id KindID) int { return TraitsOf(id).UsualLevel }
+
+// LevelOf is a level by its number from 1; the zero Level for none.
+func LevelOf(id KindID, n int) Level {
+	if list := Levels(id); n >= 1 && n <= len(list) {
+		return list[n-1]
+	}
+	return Level{}
+}
+
+// AtLevel puts a setup on a level of its kind. The sheet is not touched: whoever has the
+// library thins it out, see [Level].
+func (s Setup) AtLevel(n int) Setup {
+	l := LevelOf(s.Kind, n)
+	if l == (Level{}) && n != UsualLevel(s.Kind) {
+		return s
+	}
+	s.Level, s.Spread = n, l.Spread
+	if l.Targets != "" {
+		s.Targets = l.Targets
+	}
+	if l.Task != "" {
+		s.Task = l.Task
+	}
+	if l.Patches > 0 {
+		s.Options = map[string]string{OptionPatches: fmt.Sprint(l.Patches)}
+	}
+	return s
+}
+
+// Says tells in words what a level shows, "" where there is nothing to say.
+func (l Level) Says() string {
+	switch {
+	case l.Tabs > 0:
+		return fmt.Sprintf("%d value groups of %d tabs", l.Groups, l.Tabs)
+	case l.Spread > 1.05:
+		return fmt.Sprintf("differences %.1f times as large as usual", l.Spread)
+	case l.Spread > 0 && l.Spread < 0.95:
+		return "differences finer than usual"
+	}
+	return "as usual"
+}
+
+// wide is Spread with its usual value.
+func (s Setup) wide() float64 {
+	if s.Spread == 0 {
+		return 1
+	}
+	return s.Spread
+}
+
+// The range that a spread may have.
+const leastSpread, mostSpread = 0.5, 5
+
+// checkLevel refuses what no level has.
+func (s Setup) checkLevel() error {
+	if s.Spread != 0 && !(s.Spread >= leastSpread && s.Spread <= mostSpread) || s.Level < 0 || s.Level > 99 {
+		return unusable("leave the level out", "there is no level %d with differences %g times as large as usual", s.Level, s.Spread)
+	}
+	return nil
+}
+
+// Tried is what answers at a level came to, oldest first in a list.
+type Tried struct {
+	Level     int
+	Right, Of float64 // judgements, or answers
+}
+
+// Fit is what answers say of the level that suits.
+type Fit struct {
+	Level int
+	// Ability is the level, between the whole ones, at which [SuitedShare] of the answers
+	// would be right, and SD how well it is known.
+	Ability, SD float64
+}
+
+// How [Suited] looks back and ahead; house rules, tried on simulated learners (a test
+// prints what they come to).
+const (
+	// levelSlope is by how much the log odds of a right answer fall from a level to the
+	// next. Ladders are built so that a level costs 6 to 10 points near the aim; being
+	// off by half changes how quickly a level is found, not which one.
+	levelSlope = 0.55
+	// levelMemory is how many judgements count: older ones fade, e-fold each.
+	levelMemory = 60.0
+	// levelLapse is the share of slips of the finger that no level can help.
+	levelLapse = 0.02
+	// The first drill begins low: a beginning that goes well encourages.
+	firstLevel, firstLevelSD = 4.0, 4.0
+)
+
+// Suited finds the level that suits from what was tried: the mean of the posterior of a
+// logistic curve over levels, on a grid, with a wide prior around the first level. Old
+// judgements weigh less, so that who improves climbs and who tires comes down.
+func Suited(levels int, tried []Tried) Fit {
+	if levels <= 0 {
+		return Fit{}
+	}
+	const step = 0.25
+	from, to := -6.0, float64(levels)+6
+	n := int((to-from)/step) + 1
+	log := make([]float64, n)
+	ability := func(i int) float64 { return from + step*float64(i) }
+	for i := range log {
+		z := (ability(i) - firstLevel) / firstLevelSD
+		log[i] = -z * z / 2
+	}
+	weight := 1.0
+	offset := math.Log(SuitedShare / (1 - SuitedShare))
+	for k := len(tried) - 1; k >= 0 && weight > 0.01; k-- {
+		t := tried[k]
+		if !(t.Of > 0) {
+			continue
+		}
+		for i := range log {
+			p := 1 / (1 + math.Exp(-(levelSlope*(ability(i)-float64(t.Level)) + offset)))
+			p = levelLapse/2 + (1-levelLapse)*p
+			log[i] += weight * (t.Right*math.Log(p) + (t.Of-t.Right)*math.Log(1-p))
+		}
+		weight *= math.Exp(-t.Of / levelMemory)
+	}
+	top := math.Inf(-1)
+	for _, l := range log {
+		top = max(top, l)
+	}
+	var sum, mean, square float64
+	for i, l := range log {
+		w := math.Exp(l - top)
+		sum, mean, square = sum+w, mean+w*ability(i), square+w*ability(i)*ability(i)
+	}
+	mean /= sum
+	f := Fit{Ability: mean, SD: math.Sqrt(max(0, square/sum-mean*mean))}
+	// What is hardly known yet is begun a little lower: too easy does less harm.
+	f.Level = min(levels, max(1, int(math.Round(mean-0.25*f.SD))))
+	return f
+}
+
+// spreads are levels that differ in nothing but how large the differences are.
+func spreads(list ...float64) (levels []Level) {
+	for _, s := range list {
+		levels = append(levels, Level{Spread: s})
+	}
+	return levels
+}
+
+// thinned are the levels of taking a shade: a library of few tabs that lie far apart,
+// with targets that are tabs, then more of them, at last all of them and any target.
+var thinned = []Level{
+	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 5, Tabs: 3, Targets: TabTargets},
+	{Groups: 5, Tabs: 4, Targets: TabTargets}, {Groups: 6, Tabs: 5, Targets: TabTargets}, {Groups: 8, Tabs: 6, Targets: NaturalTargets},
+	{Targets: NaturalTargets},
+}
+
+const usualThinned = 7
+
+// stocks are those of a sparse stock: of few teeth, and verdicts that lie far apart.
+var stocks = []Level{
+	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 5, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
+}

@@ -1,0 +1,177 @@
+package exercises
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"shadedrill/colour"
+	"shadedrill/exercises/observer"
+)
+
+// pupil answers right with a chance that falls from level to level.
+type pupil struct{ ability, slope float64 }
+
+func (p pupil) right(level int) float64 {
+	odds := math.Log(SuitedShare/(1-SuitedShare)) + p.slope*(p.ability-float64(level))
+	return 0.99 / (1 + math.Exp(-odds))
+}
+
+// drillAt lets a pupil do a drill of n answers at a level.
+func (p pupil) drillAt(level, n int, rng *rand.Rand) Tried {
+	t := Tried{Level: level, Of: float64(n)}
+	for range n {
+		if rng.Float64() < p.right(level) {
+			t.Right++
+		}
+	}
+	return t
+}
+
+// From 40 answers, in drills of eight, the level is found that suits, whatever the
+// ability and however steep the ladder, and kept: over the next 160 answers the share
+// right is 85 % within 7 points.
+func TestTheLevelThatSuitsIsFoundAndKept(t *testing.T) {
+	const levels, each, learners = 9, 8, 25
+	var off, far, n float64
+	for _, slope := range []float64{0.4, 0.55, 0.8} {
+		for ability := 1.0; ability <= levels; ability += 1 {
+			var at40, kept float64
+			for seed := range learners {
+				rng := rand.New(rand.NewPCG(uint64(seed), 5))
+				p := pupil{ability, slope}
+				var tried []Tried
+				for len(tried) < 5 {
+					tried = append(tried, p.drillAt(Suited(levels, tried).Level, each, rng))
+				}
+				found := p.right(Suited(levels, tried).Level)
+				at40 += found / learners
+				if n++; math.Abs(found-SuitedShare) > 0.12 {
+					far++
+				}
+				for range 20 {
+					tried = append(tried, p.drillAt(Suited(levels, tried).Level, each, rng))
+					kept += p.right(tried[len(tried)-1].Level) / 20 / learners
+				}
+			}
+			for what, share := range map[string]float64{"after 40 answers": at40, "over the next 160": kept} {
+				if math.Abs(share-SuitedShare) > 0.07 {
+					t.Errorf("ability %.1f, slope %.2f: %.0f %% right %s", ability, slope, 100*share, what)
+				}
+				off = max(off, math.Abs(share-SuitedShare))
+			}
+		}
+	}
+	t.Logf("means lie at most %.1f points off 85 %%; after 40 answers %.0f %% of single learners are more than 12 points off", 100*off, 100*far/n)
+	if far/n > 0.1 {
+		t.Errorf("%.0f %% of the learners are more than 12 points off after 40 answers", 100*far/n)
+	}
+}
+
+// Who improves climbs; who tires comes down, within a drill or two.
+func TestLevelsFollowTheLearner(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		from, to float64
+		up       bool
+	}{{"improves", 3, 7, true}, {"tires", 7, 3, false}} {
+		rng := rand.New(rand.NewPCG(3, 5))
+		var tried []Tried
+		sit := func(ability float64, drills int) (level float64) {
+			for range drills {
+				tried = append(tried, pupil{ability, 0.6}.drillAt(Suited(9, tried).Level, 8, rng))
+			}
+			return float64(Suited(9, tried).Level)
+		}
+		before := sit(c.from, 10)
+		soon := sit(c.to, 3)
+		after := sit(c.to, 12)
+		if (soon > before) != c.up || (after > before) != c.up || math.Abs(after-c.to) > 1.5 {
+			t.Errorf("who %s: level %.0f, soon %.0f, then %.0f", c.name, before, soon, after)
+		}
+	}
+}
+
+// What is odd makes no odd level: nothing tried, nothing counted, all right, all wrong.
+func TestSuitedTakesOddHistories(t *testing.T) {
+	for name, tried := range map[string][]Tried{
+		"nothing": nil, "no answers": {{Level: 3}}, "all right": {{9, 1e6, 1e6}}, "all wrong": {{1, 0, 1e6}}, "NaN": {{2, math.NaN(), math.NaN()}},
+		"a level there is not": {{99, 5, 10}, {-4, 5, 10}},
+	} {
+		f := Suited(9, tried)
+		if f.Level < 1 || f.Level > 9 || f.Ability != f.Ability || f.SD != f.SD {
+			t.Errorf("%s: %+v", name, f)
+		}
+	}
+	if f := Suited(0, []Tried{{1, 1, 1}}); f != (Fit{}) {
+		t.Errorf("a kind without levels gets %+v", f)
+	}
+	if f := Suited(9, []Tried{{9, 400, 400}}); f.Level != 9 {
+		t.Errorf("who has all right at the top is put on %d", f.Level)
+	}
+	if f := Suited(9, []Tried{{1, 0, 40}}); f.Level != 1 {
+		t.Errorf("who has nothing right is put on %d", f.Level)
+	}
+}
+
+// Every level of every ladder can be asked, says what it is, and its differences are
+// larger the lower it is.
+func TestLaddersCanBeAsked(t *testing.T) {
+	sheet := sheetOf(t, "natural")
+	for _, k := range Kinds() {
+		sizes := map[float64]float64{}
+		for n := range Levels(k.ID()) {
+			s := Setup{Kind: k.ID(), Seed: 7, Count: 9, Sheet: sheet}.AtLevel(n + 1)
+			trials, _ := play(t, s, observer.Observer{}, 1)
+			if s.Level != n+1 || len(trials) < 9 || LevelOf(k.ID(), n+1).Says() == "" {
+				t.Errorf("%s at level %d: %d trials, %q", k.ID(), n+1, len(trials), LevelOf(k.ID(), n+1).Says())
+			}
+			if k.ID() == Halfway || k.ID() == LineUp {
+				for _, tr := range trials {
+					sizes[s.Spread] += tr.Level / float64(len(trials))
+				}
+			}
+		}
+		if k.ID() == Halfway && !(sizes[3] > 2*sizes[1]) {
+			t.Errorf("halfway's ends lie %v apart by spread", sizes)
+		}
+		if u := UsualLevel(k.ID()); u > len(Levels(k.ID())) || (u == 0) != (len(Levels(k.ID())) == 0) {
+			t.Errorf("%s: usual level %d of %d", k.ID(), u, len(Levels(k.ID())))
+		}
+	}
+	for _, s := range []Setup{{Kind: Halfway, Count: 3, Spread: 40}, {Kind: Halfway, Count: 3, Spread: math.NaN()}, {Kind: Halfway, Count: 3, Level: -1}} {
+		if _, err := NewRun(s); err == nil || !strings.Contains(err.Error(), "level") {
+			t.Errorf("%+v: %v", s, err)
+		}
+	}
+}
+
+// Trials are asked again byte for byte, in their order, scenes apart.
+func TestAgainAsksTheSameBytes(t *testing.T) {
+	s := Setup{Kind: Thirds, Seed: 3, Count: 6, Sheet: sheetOf(t, "natural")}
+	first, _ := play(t, s, observer.Observer{}, 1)
+	s.Seed = 4
+	second, _ := play(t, s, observer.Observer{}, 1)
+	s.Again = append(append([]Trial(nil), first[:3]...), second[:3]...)
+	again, _ := play(t, s, observer.Observer{}, 1)
+	if len(again) != 6 {
+		t.Fatalf("%d trials", len(again))
+	}
+	for i, tr := range again {
+		want := s.Again[i]
+		if tr.Target != want.Target || tr.Part != want.Part || tr.Ordinal != i || tr.Scene != i/3 || fmt.Sprint(tr.Patches) != fmt.Sprint(want.Patches) {
+			t.Errorf("trial %d is %+v, was %+v", i, tr, want)
+		}
+	}
+	old := s
+	old.Again = []Trial{{Kind: Thirds, Version: 99, Target: colour.SRGB{R: 1}}}
+	many := s
+	many.Again = make([]Trial, MostAgain+1)
+	for _, bad := range []Setup{old, many, {Kind: ValueFirst, Sheet: s.Sheet, Again: s.Again}, {Kind: Threshold, Task: TaskWhich, Again: s.Again}} {
+		if _, err := NewRun(bad); err == nil {
+			t.Errorf("%s: accepted", bad.Kind)
+		}
+	}
+}

@@ -1,0 +1,108 @@
+package scoring_test
+
+import (
+	"math/rand/v2"
+	"os"
+	"testing"
+
+	"shadedrill/colour"
+	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
+	"shadedrill/exercises/observer"
+	"shadedrill/scoring"
+)
+
+// Levels of whole exercises, with observers who see with a scatter: the level that suits
+// is found within some 40 answers, and the share right is 85 % within 7 points from
+// then on. Each kind with observers whom its ladder reaches. SHADEDRILL_HEAVY=1 tries
+// all of them, and more of each.
+func TestLevelsSuitWhoPractises(t *testing.T) {
+	heavy := os.Getenv("SHADEDRILL_HEAVY") != ""
+	learners := 2
+	if heavy {
+		learners = 12
+	}
+	for _, c := range []struct {
+		kind  exercises.KindID
+		noise []float64
+	}{
+		{exercises.ValueFirst, []float64{1.4, 0.8, 2}}, {exercises.Halfway, []float64{0.8, 0.6, 1.2}}, {exercises.Thirds, []float64{1, 1.5}},
+		{exercises.LineUp, []float64{0.6, 1, 1.4}}, {exercises.TryIn, []float64{0.8, 1.2}}, {exercises.Combination, []float64{0.8, 1.4}},
+	} {
+		if !heavy {
+			if c.kind != exercises.ValueFirst && c.kind != exercises.Halfway {
+				continue
+			}
+			c.noise = c.noise[:1]
+		}
+		for _, noise := range c.noise {
+			var kept exercises.Tried
+			levels := map[int]int{}
+			for seed := range learners {
+				p := practising{kind: c.kind, noise: noise, rng: rand.New(rand.NewPCG(uint64(seed), 40)), sheets: map[int]*tabs.Sheet{}}
+				for p.answers < 40 {
+					p.drill(t)
+				}
+				for range 15 {
+					d := p.drill(t)
+					levels[d.Level]++
+					kept.Right, kept.Of = kept.Right+d.Right, kept.Of+d.Of
+				}
+			}
+			share := kept.Right / kept.Of
+			t.Logf("%s, scatter %.1f: %.0f %% right of %.0f, levels %v", c.kind, noise, 100*share, kept.Of, levels)
+			if share < exercises.SuitedShare-0.07 || share > exercises.SuitedShare+0.07 {
+				t.Errorf("%s, scatter %.1f: %.0f %% right after 40 answers", c.kind, noise, 100*share)
+			}
+		}
+	}
+}
+
+// practising is an observer who does drill after drill at the level that suits.
+type practising struct {
+	kind    exercises.KindID
+	noise   float64
+	rng     *rand.Rand
+	sheets  map[int]*tabs.Sheet
+	tried   []exercises.Tried
+	answers int
+}
+
+// drill is one of eight answers.
+func (p *practising) drill(t *testing.T) exercises.Tried {
+	t.Helper()
+	level := exercises.Suited(len(exercises.Levels(p.kind)), p.tried).Level
+	if p.sheets[level] == nil {
+		l, err := tabs.Load("natural")
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := exercises.LevelOf(p.kind, level)
+		if l, err = tabs.Thin(l, at.Groups, at.Tabs); err != nil {
+			t.Fatal(err)
+		}
+		p.sheets[level] = tabs.NewSheet(l, nil)
+	}
+	s := exercises.Setup{Kind: p.kind, Seed: p.rng.Uint64(), Count: 8, Sheet: p.sheets[level]}.AtLevel(level)
+	run, err := exercises.NewRun(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kind, err := exercises.ByID(p.kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Who sees with a scatter says "the same" up to about that much.
+	who := observer.Observer{Noise: p.noise, SeenAt: max(colour.Perceptibility.Value, 1.5*p.noise), Lapse: 0.01}
+	sum := exercises.Tried{Level: level}
+	var marking scoring.Marking
+	for tr, ok := run.Next(); ok; tr, ok = run.Next() {
+		a := kind.Simulate(tr, s, who, p.rng)
+		run.Take(tr, a)
+		m := marking.Mark(scoring.Attempt{Trial: tr, Answer: a}, s.Sheet).Judged(p.kind)
+		sum.Right, sum.Of = sum.Right+m.Right, sum.Of+m.Of
+		p.answers++
+	}
+	p.tried = append(p.tried, sum)
+	return sum
+}
