@@ -66,6 +66,33 @@ func (s Setup) AtLevel(n int) Setup {
 	return s
 }
 
+// LevelLike is the level that a drill is as hard as: its own, or, without one, the usual,
+// or, where it chose from a small library, that of so many tabs. 0 says that it cannot
+// be compared: it asked something else, or the exercise has no levels.
+func (s Setup) LevelLike() int {
+	traits := TraitsOf(s.Kind)
+	switch {
+	case s.Level > 0:
+		return min(s.Level, len(traits.Levels))
+	case len(s.Again) > 0 || s.Attribute != "" || s.Task != "" || len(s.Options) > 0 || s.Viewing.Light != "":
+		return 0
+	case s.Sheet == nil || traits.UsualLevel == 0 || traits.Levels[0].Tabs == 0:
+		return traits.UsualLevel
+	}
+	like := 1
+	for i, l := range traits.Levels {
+		if l.Tabs > 0 && l.Groups*l.Tabs <= s.Sheet.Len() {
+			like = i + 1
+		} else if l.Tabs == 0 && s.Sheet.Len() >= usualTabs {
+			like = i + 1
+		}
+	}
+	return like
+}
+
+// usualTabs is from how many tabs on a library is as hard as a full one; house rule.
+const usualTabs = 60
+
 // Says tells in words what a level shows, "" where there is nothing to say.
 func (l Level) Says() string {
 	switch {

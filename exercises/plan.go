@@ -8,200 +8,362 @@ import (
 	"time"
 )
 
-// The practice plan chooses today's drills: what is weak, what is old, and what
-// was never tried.
-//
-// Skill fades. How much of it is left after a while is taken from half-life
-// regression (B. Settles and B. Meeder, "A trainable spaced repetition model for
-// language learning", Proceedings of the ACL 2016, 1848–1858): after Δ days the
-// share p = 2^(−Δ/h) is left, and the half-life h grows with practice. There the
-// growth is fitted to millions of lessons; here it is a house rule, firstHalfLife
-// days after the first sitting and longer by moreHalfLife with each further one.
-// What fades is what was gained over a beginner; a beginner's share is a house
-// rule as well:
-//
-//	expected today = beginner + (right last − beginner)·p
-//
-// The lower the share of right answers that is expected today, the sooner an
-// exercise comes.
+// A day's plan is a few short drills that fill a number of minutes and end: what is
+// weak, what fades, mistakes of the last weeks, and one exercise that is new. It follows
+// from what was practised before the day and does not change during it, so that it ends;
+// which drills of it are done follows from what was practised since.
+
+// PlanMinutes are how long a day's plan can be; the first is the usual one. House choice.
+var PlanMinutes = []int{10, 5, 20}
+
+// slots is how many drills fill so many minutes: of some three minutes each.
+func slots(minutes int) int {
+	return max(min(2, minutes), min(5, int(math.Round(float64(minutes)/3.5))))
+}
+
 const (
-	firstHalfLife = 3.0  // days
-	moreHalfLife  = 1.5  // times
-	mostHalfLife  = 90.0 // days
-	beginner      = 0.3  // share right
-	// A few answers tell little: shares are drawn towards the beginner's by the
-	// weight of so many.
-	drawnIn = 5.0
-	// justNow is how many days count as "has just been practised": half a day.
-	justNow = 0.5
+	// leastTrials and mostTrials bound a drill of the plan; house rule.
+	leastTrials, mostTrials = 4, 24
+	// around is the time of an answer beside thinking: rest, and reading what it was; where
+	// nothing is told of single answers, the rest alone.
+	around, aroundSilent = 8.0, 1.0
+	// enoughMissed is how many mistakes make a drill of them.
+	enoughMissed = 3
+	// recedes is how much of what was mastered must have faded before it comes again.
+	recedes = 0.5
+	// readyFrom is how far below the usual level somebody may be, in levels, to whom an
+	// exercise is offered that has none.
+	readyFrom = -1.5
+	// newestJudged is how many judgements say how well somebody does now.
+	newestJudged = 24.0
 )
 
-// Practised is what a learner did in one kind of exercise so far.
+// Practised is what a learner did in one kind of exercise before the day.
 type Practised struct {
-	Kind     KindID
-	Sittings int
-	Answers  int       // those that Right was counted over: of the newest sittings
-	Right    float64   // share of them within acceptability, or right; NaN where nothing can be right
-	Last     time.Time // when last practised
-	// Judged says that Right counts judgements that are right or wrong, not answers
-	// within acceptability.
-	Judged bool
-	// Regions are parts of the colours of teeth, where the kind has them.
-	Regions []PractisedRegion
+	Kind  KindID
+	Days  []PracticeDay // oldest first
+	Tried []Tried       // sittings, oldest first; see [Suited]
+	Pace  float64       // seconds an answer takes with all around it; 0 where not known yet
 }
 
-// PractisedRegion is the same for part of the colours of teeth.
-type PractisedRegion struct {
-	Name    string // for a sentence: "L* 65 to 72, C* 22 to 32"
-	Answers int
-	Right   float64
+// Missed are mistakes that are due to be asked again; Kind is what the drill is of.
+type Missed struct {
+	Kind KindID
+	Due  int
+	Pace float64
 }
 
-// Motive is why a drill is on today's plan.
+// Motive is why a drill is on the plan.
 type Motive string
 
 const (
-	MotiveNew  Motive = "new"
-	MotiveOld  Motive = "old"
-	MotiveWeak Motive = "weak"
-	MotiveKeep Motive = "keep" // neither weak nor old: it is the next to be both
+	MotiveNew   Motive = "new"
+	MotiveOld   Motive = "old"
+	MotiveWeak  Motive = "weak"
+	MotiveKeep  Motive = "keep" // neither weak nor old: it is the next to be both
+	MotiveAgain Motive = "again"
 )
 
-// Suggestion is a drill on today's plan.
+// Suggestion is a drill of the plan.
 type Suggestion struct {
-	Kind     KindID
-	Motive   Motive
-	Reason   string  // one line, without the exercise's name
-	Expected float64 // share of right answers expected today, 0..1
-	Done     bool    // practised within the last hours
+	Kind    KindID
+	Motive  Motive
+	Reason  string // one line, without the exercise's name
+	Count   int    // answers
+	Minutes float64
+	Level   int // 0 for an exercise without, and for mistakes
+	Was     int // the level of the drill before; 0 where there was none
 	// Adaptive asks the drill to look for weak regions by itself.
 	Adaptive bool
+	Given    int // answers of today
+	Done     bool
 }
 
-// PlanToday chooses at most n drills, the most needed first. At most one of them
-// was never tried, the next in the order in which the exercises are best learned;
-// a newcomer gets the first ones in that order. What was practised within the last
-// hours comes after what was not. Only kinds that offered allows are chosen; nil
-// allows all.
-func PlanToday(now time.Time, history []Practised, n int, offered func(KindID) bool) []Suggestion {
-	var list, fresh []Suggestion
+// Again reports whether the drill asks mistakes once more.
+func (s Suggestion) Again() bool { return s.Motive == MotiveAgain }
+
+// SetLevel puts the drill on the level that suits after what was tried.
+func (s *Suggestion) SetLevel(tried []Tried) {
+	if s.Again() {
+		return
+	}
+	traits := TraitsOf(s.Kind)
+	s.Level, s.Was = Suited(len(traits.Levels), tried).Level, 0
+	if n := len(tried); n > 0 {
+		s.Was = tried[n-1].Level
+	}
+	s.Adaptive = traits.Adapts && s.Level == traits.UsualLevel
+}
+
+// Why is the reason, with what the level does today.
+func (s Suggestion) Why() string {
+	by := s.Level - s.Was
+	if s.Level == 0 || s.Was == 0 || by == 0 {
+		return s.Reason
+	}
+	harder, levels := "harder", "a level"
+	if by < 0 {
+		harder, by = "easier", -by
+	}
+	if by > 1 {
+		levels = fmt.Sprintf("%d levels", by)
+	}
+	return fmt.Sprintf("%s; %s %s today", s.Reason, levels, harder)
+}
+
+// Left is how many answers are still to be given.
+func (s Suggestion) Left() int {
+	if s.Done {
+		return 0
+	}
+	return max(0, s.Count-s.Given)
+}
+
+// Sat is a drill of the day: what the plan has been done.
+type Sat struct {
+	Kind    KindID
+	Again   bool
+	Answers int
+	Whole   bool // ended after its last trial
+}
+
+// DayPlan is a day's plan.
+type DayPlan struct {
+	Drills []Suggestion
+}
+
+// Next is the first drill that is not done; −1 when the day's practice is.
+func (p DayPlan) Next() int {
+	return slices.IndexFunc(p.Drills, func(s Suggestion) bool { return !s.Done })
+}
+
+// Done reports whether everything is.
+func (p DayPlan) Done() bool { return p.Next() < 0 }
+
+// Minutes is how long what is left takes.
+func (p DayPlan) Minutes() float64 {
+	sum := 0.0
+	for _, s := range p.Drills {
+		if !s.Done {
+			sum += s.Minutes * float64(s.Left()) / float64(max(1, s.Count))
+		}
+	}
+	return sum
+}
+
+// PlanDay plans a day from what was practised before it. Only kinds that offered allows
+// are chosen; nil allows all. What needs real tabs and a helper, and what measures
+// instead of training, is never on it.
+func PlanDay(day time.Time, minutes int, history []Practised, missed Missed, offered func(KindID) bool) DayPlan {
+	n := slots(minutes)
+	var known, fresh []candidate
 	for _, k := range Kinds() {
-		if offered != nil && !offered(k.ID()) {
+		if k.Traits().OffPlan() || offered != nil && !offered(k.ID()) {
 			continue
 		}
-		i := slices.IndexFunc(history, func(p Practised) bool { return p.Kind == k.ID() && p.Sittings > 0 })
-		switch {
-		case i >= 0:
-			list = append(list, advise(now, history[i]))
-		case k.Traits().OnlyIfTakenUp():
-		default:
-			fresh = append(fresh, Suggestion{Kind: k.ID(), Motive: MotiveNew, Expected: beginner,
-				Reason: "never tried; trains " + k.Trains(), Adaptive: k.Traits().Adapts})
+		if i := slices.IndexFunc(history, func(p Practised) bool { return p.Kind == k.ID() && len(p.Days) > 0 }); i >= 0 {
+			known = append(known, weigh(day, history[i]))
+		} else {
+			fresh = append(fresh, candidate{Practised: Practised{Kind: k.ID()}, motive: MotiveNew, fit: Suited(len(Levels(k.ID())), nil)})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Suggestion) int {
-		if a.Done != b.Done {
-			if a.Done {
-				return 1
-			}
-			return -1
-		}
-		return cmp.Compare(a.Expected, b.Expected)
+	fresh = ready(known, fresh)
+	standOut(known)
+	slices.SortStableFunc(known, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(b.need, a.need), cmp.Compare(b.days, a.days))
 	})
-	n = max(0, n)
-	if len(list) == 0 {
-		return fresh[:min(n, len(fresh))]
+	each := float64(minutes) / float64(n)
+	var plan DayPlan
+	add := func(c candidate) { plan.Drills = append(plan.Drills, c.suggest(each)) }
+	again := missed.Due >= enoughMissed && (offered == nil || offered(missed.Kind))
+	room := n
+	if again {
+		room--
 	}
-	if len(fresh) > 0 && n > 0 {
-		// The new one comes last: first what is known is kept up.
-		list = append(list[:min(n-1, len(list))], fresh[0])
+	if len(known) > 0 && len(fresh) > 0 {
+		room-- // one that is new, at the end: first what is known is kept up
 	}
-	return list[:min(n, len(list))]
+	for _, c := range known[:min(room, len(known))] {
+		add(c)
+	}
+	if again {
+		plan.Drills = slices.Insert(plan.Drills, min(1, len(plan.Drills)), againDrill(missed, each))
+	}
+	for i := 0; i < len(fresh) && len(plan.Drills) < n && (i == 0 || len(known) == 0); i++ {
+		add(fresh[i])
+	}
+	// The weak one may come twice; nothing else does.
+	if len(plan.Drills) < n && len(known) > 0 && known[0].motive == MotiveWeak {
+		add(known[0])
+	}
+	return plan
 }
 
-func advise(now time.Time, p Practised) Suggestion {
-	days := max(0, now.Sub(p.Last).Hours()/24)
-	if p.Last.IsZero() {
-		days = 0
-	}
-	left := Retained(days, p.Sittings)
-	right := drawIn(p.Right, p.Answers)
-	expected := right
-	if right > beginner {
-		expected = beginner + (right-beginner)*left
-	}
-	a := Suggestion{Kind: p.Kind, Expected: expected, Adaptive: TraitsOf(p.Kind).Adapts, Done: days < justNow}
-	faded, missing := right-expected, 1-right
-	switch ago := daysAgo(days); {
-	case faded > missing/2 && faded > 0.05:
-		a.Motive = MotiveOld
-		a.Reason = fmt.Sprintf("last practised %s; of what practice gained about %.0f %% is left by then", ago, 100*left)
-	case p.Answers > 0 && p.Answers < 5:
-		a.Motive = MotiveKeep
-		a.Reason = "hardly begun, last practised " + ago
-	case math.IsNaN(p.Right) || p.Answers == 0:
-		a.Motive = MotiveKeep
-		a.Reason = "last practised " + ago
-	case missing > 0.2:
-		a.Motive = MotiveWeak
-		what := "answers missed acceptability"
-		if p.Judged {
-			what = "judgements were not right"
+// Since marks what of the plan was done by what was sat since.
+func (p DayPlan) Since(sat []Sat) DayPlan {
+	p.Drills = slices.Clone(p.Drills)
+	left := slices.Clone(sat)
+	for i := range p.Drills {
+		d := &p.Drills[i]
+		for k := 0; k < len(left) && !d.Done; k++ {
+			if left[k].Answers == 0 || left[k].Again != d.Again() || left[k].Kind != d.Kind && !d.Again() {
+				continue
+			}
+			d.Given += left[k].Answers
+			d.Done = left[k].Whole || d.Given >= d.Count
+			left[k].Answers = 0
 		}
-		a.Reason = fmt.Sprintf("%.0f %% of the last %d %s", 100*(1-p.Right), p.Answers, what)
-		if w, ok := weakest(p); ok {
-			a.Reason += fmt.Sprintf(", most of all at %s (%.0f %%)", w.Name, 100*(1-w.Right))
-		}
-	default:
-		a.Motive = MotiveKeep
-		a.Reason = fmt.Sprintf("last practised %s, %.0f %% right: to keep it up", ago, 100*p.Right)
 	}
-	return a
+	return p
 }
 
-// Retained is the share of what practice gained that is left after so many days
-// without, and so many sittings before.
-func Retained(days float64, sittings int) float64 {
-	halfLife := min(mostHalfLife, firstHalfLife*math.Pow(moreHalfLife, float64(max(0, sittings-1))))
-	return math.Exp2(-max(0, days) / halfLife)
+// candidate is an exercise with what speaks for it.
+type candidate struct {
+	Practised
+	motive Motive
+	fit    Fit
+	left   float64 // share of what was gained that is left by the day
+	days   float64 // since the last practice
+	need   float64
+	top    bool // mastered
+	right  float64
+	of     float64
 }
 
-// drawIn shrinks a share seen in few answers towards a beginner's.
-func drawIn(right float64, answers int) float64 {
-	if math.IsNaN(right) || answers <= 0 {
-		return beginner
+// below is how far somebody is below the usual level of an exercise, in levels.
+func (c candidate) below() float64 { return float64(UsualLevel(c.Kind)) - c.fit.Ability }
+
+func weigh(day time.Time, p Practised) candidate {
+	c := candidate{Practised: p, motive: MotiveKeep, fit: Suited(len(Levels(p.Kind)), p.Tried)}
+	// Whole days; one that is 23 or 25 hours long is one.
+	c.days = max(0, math.Round(day.Sub(p.Days[len(p.Days)-1].Start).Hours()/24))
+	c.left, c.top = Retained(c.days, p.Days), mastered(p.Kind, p.Days)
+	for i := len(p.Tried) - 1; i >= 0 && c.of < newestJudged; i-- {
+		c.right, c.of = c.right+p.Tried[i].Right, c.of+p.Tried[i].Of
 	}
-	right = min(1, max(0, right))
-	return (right*float64(answers) + beginner*drawnIn) / (float64(answers) + drawnIn)
+	c.need = 1 - c.left
+	if c.need > 0.4 {
+		c.motive = MotiveOld
+	}
+	if c.top && c.left > recedes {
+		c.need -= 2
+	}
+	return c
 }
 
-// weakest is the region that stands out below the rest; there is none where the
-// differences may be chance.
-func weakest(p Practised) (PractisedRegion, bool) {
-	var worst PractisedRegion
-	least := math.Inf(1)
-	for _, r := range p.Regions {
-		if math.IsNaN(r.Right) || r.Answers < 5 {
-			continue
-		}
-		if x := drawIn(r.Right, r.Answers); x < least {
-			worst, least = r, x
+// standOut finds the exercise that is weak: whose answers went wrong, or whose level
+// lies plainly below that of the others.
+func standOut(known []candidate) {
+	var all []float64
+	for _, c := range known {
+		if len(Levels(c.Kind)) > 0 {
+			all = append(all, c.below())
 		}
 	}
-	if math.IsInf(least, 1) {
-		return worst, false
+	slices.Sort(all)
+	weakest, most := -1, 0.0
+	for i, c := range known {
+		weak := 0.0
+		if c.of >= 8 && c.right < 0.7*c.of {
+			weak = SuitedShare - c.right/c.of
+		}
+		if len(all) > 2 && len(Levels(c.Kind)) > 0 {
+			weak = max(weak, min(1, (c.below()-all[len(all)/2]-1)/3))
+		}
+		if weak > most && !c.top {
+			weakest, most = i, weak
+		}
 	}
-	// Two standard errors of a share, so that one bad answer makes no region.
-	spread := math.Sqrt(max(p.Right*(1-p.Right), 0.05) / float64(worst.Answers))
-	return worst, worst.Right < p.Right-2*spread
+	if weakest >= 0 {
+		known[weakest].motive = MotiveWeak
+		known[weakest].need += 0.5 + most
+	}
+}
+
+// ready leaves out exercises without levels until somebody is near the usual level of
+// others: they would be much too hard.
+func ready(known, fresh []candidate) []candidate {
+	best := math.Inf(-1)
+	for _, c := range known {
+		if len(Levels(c.Kind)) > 0 {
+			best = max(best, -c.below())
+		}
+	}
+	return slices.DeleteFunc(fresh, func(c candidate) bool { return len(Levels(c.Kind)) == 0 && best < readyFrom })
+}
+
+// suggest makes the drill of a candidate.
+func (c candidate) suggest(minutes float64) Suggestion {
+	s := Suggestion{Kind: c.Kind, Motive: c.motive, Reason: c.reason()}
+	s.SetLevel(c.Tried)
+	s.Count, s.Minutes = howMany(c.Kind, minutes, c.Pace)
+	return s
+}
+
+// UsualPace is how many seconds an answer takes with all around it, as long as nothing
+// tells a learner's own; house rule.
+func UsualPace(kind KindID) float64 {
+	t := TraitsOf(kind)
+	if t.MeasuresThreshold {
+		return t.Seconds + aroundSilent
+	}
+	return t.Seconds + around
+}
+
+// howMany answers fill the minutes, in whole scenes, and how long they take.
+func howMany(kind KindID, minutes, pace float64) (count int, takes float64) {
+	traits := TraitsOf(kind)
+	if !(pace > 0) {
+		pace = UsualPace(kind)
+	}
+	scene := max(1, traits.Scene)
+	count = max(leastTrials, min(mostTrials, int(math.Round(60*minutes/pace))))
+	count = max(1, int(math.Round(float64(count)/float64(scene)))) * scene
+	return count, float64(count) * pace / 60
+}
+
+func againDrill(m Missed, minutes float64) Suggestion {
+	s := Suggestion{Kind: m.Kind, Motive: MotiveAgain}
+	count, _ := howMany(m.Kind, minutes, m.Pace)
+	s.Count = min(count, m.Due)
+	pace := m.Pace
+	if !(pace > 0) {
+		pace = UsualPace(m.Kind)
+	}
+	s.Minutes = float64(s.Count) * pace / 60
+	s.Reason = fmt.Sprintf("%d answers of the last weeks that missed, once more; what comes back after a few days stays", m.Due)
+	return s
+}
+
+// reason says why, in words that are true and encourage.
+func (c candidate) reason() string {
+	counted := fmt.Sprintf("%.0f of the last %.0f right", math.Floor(c.right), c.of)
+	ago := daysAgo(c.days)
+	switch {
+	case c.motive == MotiveNew && len(Levels(c.Kind)) > 0:
+		return "new to you; it begins with large differences"
+	case c.motive == MotiveNew:
+		return "new to you, and you are ready for it"
+	case c.motive == MotiveWeak && c.of > 0:
+		return "here is most to gain: " + counted
+	case c.top:
+		return "mastered, right and quick on " + fmt.Sprint(masteredDays) + " days; last practised " + ago + ", only to keep it"
+	case c.motive == MotiveOld:
+		return "last practised " + ago + ": coming back before it fades makes it last"
+	case c.of > 0 && c.right >= 0.8*c.of:
+		return counted
+	case c.of > 0:
+		return "last practised " + ago + ", " + counted
+	}
+	return "last practised " + ago
 }
 
 func daysAgo(days float64) string {
 	switch d := int(days); d {
 	case 0:
-		return "today"
+		return "lately"
 	case 1:
-		return "a day ago"
+		return "yesterday"
 	default:
 		return fmt.Sprintf("%d days ago", d)
 	}

@@ -1,132 +1,243 @@
 package exercises
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 )
 
-var today = time.Date(2024, 5, 20, 9, 0, 0, 0, time.UTC)
+// today is the start of the day that is planned.
+var today = time.Date(2024, 5, 20, 0, 0, 0, 0, time.UTC)
 
 func ago(days int) time.Time { return today.AddDate(0, 0, -days) }
 
-func motives(list []Suggestion) string {
+// practised makes days of practice, the last so long ago, with a share right of 16
+// answers each at a level.
+func practised(kind KindID, days, last int, right float64, quick bool, level int) Practised {
+	p := Practised{Kind: kind}
+	for i := range days {
+		p.Days = append(p.Days, PracticeDay{Start: ago(last + days - 1 - i), Right: 16 * right, Of: 16, Quick: quick, Level: level})
+		p.Tried = append(p.Tried, Tried{Level: level, Right: 16 * right, Of: 16})
+	}
+	return p
+}
+
+func motives(p DayPlan) string {
 	var words []string
-	for _, a := range list {
-		words = append(words, string(a.Kind)+" "+string(a.Motive))
+	for _, s := range p.Drills {
+		words = append(words, string(s.Kind)+" "+string(s.Motive))
 	}
 	return strings.Join(words, ", ")
 }
 
-func TestPlan(t *testing.T) {
-	// Everything tried, so that only weakness and age count.
-	all := func(change map[KindID]Practised) (history []Practised) {
-		for _, k := range Kinds() {
-			p := Practised{Kind: k.ID(), Sittings: 8, Answers: 40, Right: 0.95, Last: ago(0)}
-			if c, ok := change[k.ID()]; ok {
-				c.Kind = k.ID()
-				p = c
-			}
-			history = append(history, p)
+func planned(history []Practised) DayPlan { return PlanDay(today, 10, history, Missed{}, nil) }
+
+// everything is practised well a day ago, but for what is changed.
+func everything(change ...Practised) (history []Practised) {
+	for _, k := range Kinds() {
+		if k.Traits().OffPlan() {
+			continue
 		}
-		return history
+		if i := slices.IndexFunc(change, func(p Practised) bool { return p.Kind == k.ID() }); i >= 0 {
+			history = append(history, change[i])
+			continue
+		}
+		history = append(history, practised(k.ID(), 4, 1, 0.87, false, UsualLevel(k.ID())))
 	}
+	return history
+}
+
+func TestPlan(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		history []Practised
-		n       int
-		want    string
+		want    string // begins so
 	}{
-		{"a newcomer begins at the beginning", nil, 1, "value-first new"},
-		{"weak first", all(map[KindID]Practised{Thirds: {Sittings: 8, Answers: 40, Right: 0.4, Last: ago(0)}}), 1, "thirds weak"},
-		{"old before fresh", all(map[KindID]Practised{Lighting: {Sittings: 2, Answers: 40, Right: 0.9, Last: ago(14)}}), 1, "lighting old"},
-		{"weaker before weak", all(map[KindID]Practised{
-			Thirds:     {Sittings: 8, Answers: 40, Right: 0.4, Last: ago(0)},
-			ValueFirst: {Sittings: 8, Answers: 40, Right: 0.5, Last: ago(0)},
-		}), 2, "thirds weak, value-first weak"},
-		{"much practice lasts longer", all(map[KindID]Practised{
-			Thirds:     {Sittings: 2, Answers: 40, Right: 0.9, Last: ago(10)},
-			ValueFirst: {Sittings: 12, Answers: 40, Right: 0.9, Last: ago(10)},
-		}), 1, "thirds old"},
-		{"nothing wanted", all(nil), 0, ""},
+		{"a newcomer begins at the beginning", nil, "value-first new, halfway new, line-up new"},
+		{"one new exercise after what is known", []Practised{practised(ValueFirst, 2, 1, 0.85, false, 4), practised(Halfway, 2, 1, 0.85, false, 4)},
+			"value-first keep, halfway keep, line-up new"},
+		{"the weak one may come twice, nothing else", []Practised{practised(ValueFirst, 2, 1, 0.4, false, 1)}, "value-first weak, halfway new, value-first weak"},
+		{"a short plan rather than one exercise twice", []Practised{practised(ValueFirst, 2, 1, 0.87, false, 4)}, "value-first keep, halfway new"},
+		{"weak first", everything(practised(Thirds, 4, 1, 0.4, false, 5)), "thirds weak"},
+		{"a level far below the others is weak", everything(practised(Thirds, 4, 1, 0.87, false, 1)), "thirds weak"},
+		{"old before fresh", everything(practised(LineUp, 4, 14, 0.87, false, 7)), "line-up old"},
+		{"what was right and quick lasts longer", everything(practised(LineUp, 4, 10, 0.87, true, 6), practised(Thirds, 4, 10, 0.87, false, 7)), "thirds old"},
 	} {
-		if got := motives(PlanToday(today, c.history, c.n, nil)); got != c.want {
+		if got := motives(planned(c.history)); !strings.HasPrefix(got, c.want) {
 			t.Errorf("%s: %q instead of %q", c.name, got, c.want)
 		}
 	}
 }
 
-// One new exercise a day, after what is known; the bench and the thresholds only
-// for those who took them up.
-func TestPlanBringsOneNewExercise(t *testing.T) {
-	plan := PlanToday(today, []Practised{{Kind: ValueFirst, Sittings: 3, Answers: 60, Right: 0.6, Last: ago(1)}}, 5, nil)
-	if len(plan) != 2 || plan[0].Kind != ValueFirst || plan[1].Motive != MotiveNew {
-		t.Fatalf("plan is %s", motives(plan))
+// What is mastered recedes, and comes again before half of it is gone; where all is
+// mastered the plan is not empty.
+func TestMasteredRecedes(t *testing.T) {
+	top := func(kind KindID, last int) Practised { return practised(kind, 5, last, 0.95, true, UsualLevel(kind)) }
+	if got := motives(planned(everything(top(ValueFirst, 10), top(Halfway, 10)))); strings.Contains(got, "value-first") || strings.Contains(got, "halfway") {
+		t.Errorf("mastered ten days ago, and on the plan: %s", got)
 	}
-	if next := Kinds()[1].ID(); plan[1].Kind != next {
-		t.Errorf("the new exercise is %s instead of %s", plan[1].Kind, next)
+	if got := motives(planned(everything(top(ValueFirst, 120)))); !strings.HasPrefix(got, "value-first old") {
+		t.Errorf("mastered, and not seen for four months: %s", got)
 	}
-	for _, a := range PlanToday(today, nil, 100, nil) {
-		if a.Kind == Bench || a.Kind == Threshold {
-			t.Errorf("%s is on a newcomer's plan", a.Kind)
-		}
+	var all []Practised
+	for _, p := range everything() {
+		all = append(all, top(p.Kind, 2))
 	}
-	taken := PlanToday(today, []Practised{{Kind: Bench, Sittings: 1, Answers: 16, Right: 0.5, Last: ago(30)}}, 3, nil)
-	if taken[0].Kind != Bench {
-		t.Errorf("whoever took up the bench gets %s", motives(taken))
+	plan := planned(all)
+	if len(plan.Drills) != 3 || !strings.Contains(plan.Drills[0].Reason, "mastered, right and quick") {
+		t.Errorf("with everything mastered the plan is %s: %+v", motives(plan), plan.Drills)
 	}
-}
-
-func TestPlanSaysWhy(t *testing.T) {
-	weak := Practised{Kind: ValueFirst, Sittings: 4, Answers: 80, Right: 0.6, Last: ago(1), Regions: []PractisedRegion{
-		{"L* 65 to 72, C* 22 to 32", 20, 0.2}, {"L* 79 to 86, C* 10 to 16", 30, 0.75}, {"L* 58 to 65, C* 0 to 10", 2, 0},
-	}}
-	old := Practised{Kind: Whitening, Sittings: 1, Answers: 20, Right: 0.9, Last: ago(9)}
-	plan := PlanToday(today, []Practised{weak, old}, 3, nil)
-	for i, want := range []struct{ kind, words string }{
-		{"whitening", "last practised 9 days ago; of what practice gained about 12 % is left by then"},
-		{"value-first", "40 % of the last 80 answers missed acceptability, most of all at L* 65 to 72, C* 22 to 32 (80 %)"},
-		{"", "never tried; trains "},
-	} {
-		if !strings.HasPrefix(plan[i].Reason, want.words) || want.kind != "" && string(plan[i].Kind) != want.kind {
-			t.Errorf("%d: %s because %q", i, plan[i].Kind, plan[i].Reason)
-		}
-		if strings.Contains(plan[i].Reason, "\n") {
-			t.Errorf("%q is more than a line", plan[i].Reason)
+	slow := practised(ValueFirst, 5, 2, 0.95, false, UsualLevel(ValueFirst))
+	easy := practised(ValueFirst, 5, 2, 0.95, true, 2)
+	for _, p := range []Practised{slow, easy} {
+		if mastered(ValueFirst, p.Days) {
+			t.Errorf("slow or easy, and called mastered: %+v", p.Days[0])
 		}
 	}
 }
 
-// An even learner has no weak region; odd numbers make no odd sentences.
+// Real tabs, a helper and measurements are never planned; exercises without levels wait
+// until somebody is ready for them.
+func TestPlanAsksForNothingThatIsNotThere(t *testing.T) {
+	for _, minutes := range PlanMinutes {
+		for _, history := range [][]Practised{nil, {practised(Bench, 4, 9, 0.2, false, 0), practised(Threshold, 4, 9, 0.2, false, 0)}, everything()} {
+			plan := PlanDay(today, minutes, history, Missed{}, nil)
+			seen := map[KindID]bool{}
+			for _, s := range plan.Drills {
+				if s.Kind == Bench || s.Kind == Threshold {
+					t.Errorf("%s is planned", s.Kind)
+				}
+				if seen[s.Kind] {
+					t.Errorf("%s comes twice", s.Kind)
+				}
+				seen[s.Kind] = true
+			}
+			if m := plan.Minutes(); m < 0.7*float64(minutes) || m > 1.3*float64(minutes) {
+				t.Errorf("a plan of %d minutes takes %.1f: %+v", minutes, m, plan.Drills)
+			}
+		}
+	}
+	beginner := []Practised{practised(ValueFirst, 3, 1, 0.8, false, 2), practised(Halfway, 3, 1, 0.8, false, 2), practised(LineUp, 3, 1, 0.8, false, 2),
+		practised(Thirds, 3, 1, 0.8, false, 2), practised(TryIn, 3, 1, 0.8, false, 2)}
+	if got := motives(planned(beginner)); strings.Contains(got, string(Whitening)) || !strings.Contains(got, "combination new") {
+		t.Errorf("a beginner's plan: %s", got)
+	}
+	able := slices.Clone(beginner)
+	able[0] = practised(ValueFirst, 3, 1, 0.9, false, UsualLevel(ValueFirst))
+	if got := motives(planned(able)); !strings.Contains(got, "whitening new") {
+		t.Errorf("whoever takes shades well gets %s", got)
+	}
+}
+
+// Mistakes take a place of their own, and are no more than there are.
+func TestPlanAsksMistakesAgain(t *testing.T) {
+	plan := PlanDay(today, 10, everything(), Missed{Kind: Halfway, Due: 5}, nil)
+	if len(plan.Drills) != 3 || !plan.Drills[1].Again() || plan.Drills[1].Count != 5 || !strings.Contains(plan.Drills[1].Reason, "5 answers") {
+		t.Errorf("%+v", plan.Drills)
+	}
+	if got := motives(PlanDay(today, 10, everything(), Missed{Kind: Halfway, Due: 2}, nil)); strings.Contains(got, "again") {
+		t.Errorf("two mistakes make a drill: %s", got)
+	}
+}
+
+// The plan ends: what was sat is done, what was broken off goes on, and what was done
+// twice counts once for each.
+func TestPlanEnds(t *testing.T) {
+	plan := planned([]Practised{practised(ValueFirst, 2, 1, 0.4, false, 1)}) // value first, halfway, value first
+	first := plan.Drills[0].Count
+	part := plan.Since([]Sat{{Kind: ValueFirst, Answers: 2}})
+	if part.Next() != 0 || part.Drills[0].Left() != first-2 || part.Done() || !(part.Minutes() < plan.Minutes()) {
+		t.Errorf("after two answers: %+v", part.Drills)
+	}
+	once := plan.Since([]Sat{{Kind: ValueFirst, Answers: first, Whole: true}})
+	if once.Next() != 1 || once.Drills[2].Done {
+		t.Errorf("after one drill: %+v", once.Drills)
+	}
+	all := plan.Since([]Sat{{Kind: ValueFirst, Answers: first, Whole: true}, {Kind: Halfway, Answers: 50}, {Kind: ValueFirst, Answers: 3}, {Kind: ValueFirst, Answers: first - 3}})
+	if !all.Done() || all.Minutes() != 0 {
+		t.Errorf("after all: %+v", all.Drills)
+	}
+	if other := plan.Since([]Sat{{Kind: TryIn, Answers: 90, Whole: true}, {Kind: ValueFirst, Again: true, Answers: 9, Whole: true}}); other.Next() != 0 {
+		t.Errorf("another exercise counts: %+v", other.Drills)
+	}
+}
+
+// Reasons are true: the level named is the one asked, and the numbers those of the book.
+func TestReasonsAreTrue(t *testing.T) {
+	history := everything(practised(ValueFirst, 6, 1, 0.3, false, 6), practised(LineUp, 6, 30, 0.95, false, 3))
+	plan := PlanDay(today, 20, history, Missed{}, nil)
+	for _, s := range plan.Drills {
+		i := slices.IndexFunc(history, func(p Practised) bool { return p.Kind == s.Kind })
+		was := history[i].Tried[len(history[i].Tried)-1].Level
+		if (s.Level > was) != strings.Contains(s.Why(), "harder") || (s.Level < was) != strings.Contains(s.Why(), "easier") {
+			t.Errorf("%s was at level %d, comes at %d: %s", s.Kind, was, s.Level, s.Why())
+		}
+		if d := max(s.Level-was, was-s.Level); d > 1 && !strings.Contains(s.Why(), fmt.Sprintf("%d levels", d)) {
+			t.Errorf("%s: from %d to %d: %s", s.Kind, was, s.Level, s.Why())
+		}
+	}
+	for _, want := range []string{"9 of the last 32 right", "last practised 30 days ago: coming back before it fades"} {
+		if !slices.ContainsFunc(plan.Drills, func(s Suggestion) bool { return strings.Contains(s.Reason, want) }) {
+			t.Errorf("no reason says %q: %+v", want, plan.Drills)
+		}
+	}
+}
+
+// Pace decides how many answers fill the time; scenes are never left half asked.
+func TestPlanKeepsTheLearnersPace(t *testing.T) {
+	slow, quick := practised(ValueFirst, 2, 1, 0.87, false, 4), practised(ValueFirst, 2, 1, 0.87, false, 4)
+	slow.Pace, quick.Pace = 40, 12
+	s, q := planned([]Practised{slow}).Drills[0], planned([]Practised{quick}).Drills[0]
+	if !(s.Count < q.Count) || math.Abs(s.Minutes-40*float64(s.Count)/60) > 1e-9 {
+		t.Errorf("slow %+v, quick %+v", s, q)
+	}
+	for _, pace := range []float64{0, 1, 7, 33, 500, math.NaN()} {
+		if n, m := howMany(Thirds, 3, pace); n%3 != 0 || n == 0 || !(m > 0) {
+			t.Errorf("at %g s an answer thirds has %d answers, %g minutes", pace, n, m)
+		}
+	}
+}
+
+// Odd histories make no odd plan: a clock set back, no days, years of practice, a kind
+// of a newer program.
 func TestPlanTakesOddHistories(t *testing.T) {
-	even := Practised{Kind: ValueFirst, Sittings: 4, Answers: 80, Right: 0.6, Last: ago(0), Regions: []PractisedRegion{{"one", 20, 0.5}, {"two", 60, 0.63}}}
-	if r := PlanToday(today, []Practised{even}, 1, nil); len(r) != 1 || strings.Contains(r[0].Reason, "most of all") {
-		t.Errorf("%+v", r)
-	}
-	for _, p := range []Practised{
-		{Kind: ValueFirst, Sittings: 1, Right: math.NaN()},
-		{Kind: ValueFirst, Sittings: 1, Answers: 10, Right: 0.7, Last: today.AddDate(1, 0, 0)},
-		{Kind: ValueFirst, Sittings: 1 << 40, Answers: 10, Right: 7, Last: ago(100000)},
-		{Kind: "from a newer program", Sittings: 3},
+	for name, p := range map[string]Practised{
+		"from tomorrow":      practised(ValueFirst, 3, -3, 0.8, true, 4),
+		"long ago":           practised(ValueFirst, 3, 100000, 0.8, true, 4),
+		"nothing counted":    {Kind: ValueFirst, Days: []PracticeDay{{Start: ago(1)}}, Tried: []Tried{{}}},
+		"no days":            {Kind: ValueFirst},
+		"of a newer program": practised("later", 3, 1, 0.8, true, 4),
+		"many days":          practised(ValueFirst, 2000, 1, 1, true, 7),
 	} {
-		for _, a := range PlanToday(today, []Practised{p}, 3, nil) {
-			if a.Reason == "" || strings.Contains(a.Reason, "NaN") || !(a.Expected >= 0 && a.Expected <= 1) {
-				t.Errorf("%+v gives %+v", p, a)
+		plan := planned([]Practised{p})
+		if len(plan.Drills) < 2 {
+			t.Errorf("%s: %s", name, motives(plan))
+		}
+		for _, s := range plan.Drills {
+			if s.Reason == "" || strings.Contains(s.Reason, "NaN") || s.Count < 1 || !(s.Minutes > 0) || strings.Contains(s.Reason, "-") {
+				t.Errorf("%s: %+v", name, s)
 			}
 		}
 	}
 }
 
-// Half is left after the half-life, and the half-life grows with practice.
+// Half is left after the half-life, which grows with days that went right.
 func TestRetained(t *testing.T) {
+	day := func(right float64, quick bool) PracticeDay { return PracticeDay{Right: right, Of: 1, Quick: quick} }
 	for _, c := range []struct {
-		days     float64
-		sittings int
-		want     float64
-	}{{0, 1, 1}, {3, 1, 0.5}, {6, 1, 0.25}, {4.5, 2, 0.5}, {90, 1000, 0.5}, {-5, 1, 1}} {
-		if got := Retained(c.days, c.sittings); math.Abs(got-c.want) > 1e-12 {
-			t.Errorf("after %g days and %d sittings %g is left, want %g", c.days, c.sittings, got, c.want)
+		since float64
+		days  []PracticeDay
+		want  float64
+	}{
+		{0, nil, 1}, {3, []PracticeDay{day(1, true)}, 0.5}, {6, []PracticeDay{day(1, true)}, 0.25},
+		{4.5, []PracticeDay{day(1, true), day(1, false)}, 0.5}, {6, []PracticeDay{day(0, true), day(1, true)}, 0.5},
+		{2.4, []PracticeDay{day(1, true), day(0.5, true)}, 0.5}, {-5, nil, 1},
+	} {
+		if got := Retained(c.since, c.days); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("%g days after %+v %g is left, want %g", c.since, c.days, got, c.want)
 		}
 	}
 }

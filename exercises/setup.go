@@ -48,6 +48,10 @@ type Setup struct {
 	// Again are trials of earlier drills, to be asked once more in this order instead of
 	// new ones; see [AgainSetup].
 	Again []Trial `json:"again,omitempty"`
+	// Planned says that the drill is one of a day's plan, which decided what it asks.
+	Planned bool `json:"planned,omitempty"`
+	// Minutes is how long a day's plan the learner has set.
+	Minutes int `json:"minutes,omitempty"`
 	// Silent keeps the feedback back until the drill is over, as in an examination.
 	Silent bool `json:"silent,omitempty"`
 	// Once says that how this drill was looked at and what it drew from was asked for

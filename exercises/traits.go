@@ -44,10 +44,9 @@ type Traits struct {
 	ItemsPerTrial string
 }
 
-// OnlyIfTakenUp reports whether a kind stays off the plan of the day until its
-// learner has taken it up: what measures does not train, and tabs in the hand are
-// not always there.
-func (t Traits) OnlyIfTakenUp() bool { return t.MeasuresThreshold || t.ByHand }
+// OffPlan reports whether a kind stays off the plan of the day: what measures does not
+// train, and real tabs and a helper are not always there.
+func (t Traits) OffPlan() bool { return t.MeasuresThreshold || t.ByHand }
 
 // TraitsOf are a kind's traits; those of an unknown kind are zero.
 func TraitsOf(id KindID) Traits {

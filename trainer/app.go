@@ -81,22 +81,24 @@ type app struct {
 	done    bool
 	err     error
 
-	learner  scoring.Learner
-	newcomer bool // at the first drill ever
-	check    scoring.DisplayCheck
-	viewing  exercises.Viewing
-	count    int
-	targets  exercises.Targets
-	shelf    *shelf
-	library  int               // on the shelf
-	drills   int               // begun in this run, for seeds
-	follow   []exercises.Setup // further drills of today's plan
-	set      scoring.Set       // the one taken last, whose further parts follow
+	learner   scoring.Learner
+	newcomer  bool // at the first drill ever
+	check     scoring.DisplayCheck
+	viewing   exercises.Viewing
+	count     int
+	targets   exercises.Targets
+	shelf     *shelf
+	library   int         // on the shelf
+	drills    int         // begun in this run, for seeds
+	minutes   int         // of a day's plan
+	following bool        // the drill under way is one of today's plan
+	planDay   time.Time   // on which that plan was begun
+	set       scoring.Set // the one taken last, whose further parts follow
 }
 
 func newApp(ctx context.Context, screen tcell.Screen, cfg Config) (*app, error) {
 	a := &app{ctx: ctx, cfg: cfg, screen: screen, canvas: draw.NewCanvas(screen),
-		viewing: exercises.DefaultViewing(), count: usualCount, targets: exercises.NaturalTargets}
+		viewing: exercises.DefaultViewing(), count: usualCount, minutes: exercises.PlanMinutes[0], targets: exercises.NaturalTargets}
 	var err error
 	if a.shelf, err = newShelf(cfg.Libraries); err != nil {
 		return nil, err

@@ -93,7 +93,7 @@ func TestSettingsGoIntoTheNextDrillAndAreRemembered(t *testing.T) {
 	cfg := trainer.Config{Book: book, Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
 	openSettings(tt)
-	tt.Press("left").Expect("Trials in a drill 10")
+	tt.Press("down", "left").Expect("Trials in a drill 10")
 	tt.Press("down", "left").Expect("Longest look 5 seconds")
 	tt.Press("down", "down", "right", "right").Expect("2 cells")
 	tt.Press("down", "right").Expect("grey, L* 50")

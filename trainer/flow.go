@@ -18,7 +18,7 @@ import (
 //
 // Each step shows its page or goes straight on to the next.
 
-// usualCount is the number of trials of a drill: about ten minutes of looking
+// usualCount is the number of trials of a drill from the menu
 // (common practice, no source).
 const usualCount = 20
 
@@ -123,11 +123,14 @@ func (a *app) recall() {
 		a.trouble("The book cannot be read.", err, a.recall)
 		return
 	}
-	a.viewing, a.count, a.targets, a.library = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0
+	a.viewing, a.count, a.targets, a.library, a.minutes = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0, exercises.PlanMinutes[0]
 	a.check = a.cfg.Check
 	for _, s := range sittings {
 		if s.Display.At.After(a.check.At) {
 			a.check = s.Display
+		}
+		if s.Within == "" && s.Setup.Minutes > 0 {
+			a.minutes = s.Setup.Minutes
 		}
 		if s.Within != "" || s.Setup.Once { // that one was looked at in another way
 			continue
@@ -137,14 +140,17 @@ func (a *app) recall() {
 		if exercises.TraitsOf(s.Setup.Kind).Unhurried { // its looks are not those of other drills
 			a.viewing.Limit = limit
 		}
+		if i, ok := a.shelf.find(s.Setup); ok {
+			a.library = i
+		}
+		if s.Setup.Planned { // the plan decided what it asked
+			continue
+		}
 		if s.Setup.Count > 0 && ask.ScreenOf(s.Setup.Kind).Trials == 0 {
 			a.count = s.Setup.Count
 		}
 		if s.Setup.Targets != "" {
 			a.targets = s.Setup.Targets
-		}
-		if i, ok := a.shelf.find(s.Setup.SheetID, s.Setup.Viewing.Light); ok {
-			a.library = i
 		}
 	}
 	a.askDisplay()
@@ -158,6 +164,10 @@ func (a *app) once(setup *exercises.Setup) {
 	}
 	if setup.Viewing == (exercises.Viewing{}) && a.cfg.Viewing != nil {
 		setup.Viewing = *a.cfg.Viewing
+	}
+	if setup.Planned { // its number, targets and library are the plan's
+		setup.Once = setup.Once || a.cfg.Viewing != nil || a.cfg.LibraryChosen
+		return
 	}
 	setup.Once = setup.Once || setup.Count > 0 || setup.Targets != "" || setup.Viewing != (exercises.Viewing{}) || setup.Sheet != nil || a.cfg.LibraryChosen
 }
@@ -217,6 +227,10 @@ func (a *app) home() {
 		a.today()
 		return
 	}
+	if a.cfg.Again && a.drills == 0 {
+		a.again()
+		return
+	}
 	a.show(newMenuPage(a))
 }
 
@@ -236,6 +250,7 @@ func (a *app) startDrill(setup exercises.Setup) {
 		setup.Seed = a.cfg.seed(a.drills)
 	}
 	a.once(&setup)
+	setup.Minutes = a.minutes
 	if setup.Count == 0 {
 		setup.Count = a.count
 		if n := ask.ScreenOf(setup.Kind).Trials; n > 0 {
@@ -244,6 +259,17 @@ func (a *app) startDrill(setup exercises.Setup) {
 	}
 	if setup.Targets == "" {
 		setup.Targets = a.targets
+	}
+	if light := setup.Viewing.Light; len(setup.Again) > 0 {
+		setup.Viewing = a.viewing
+		setup.Viewing.Light = light
+		if a.cfg.Viewing != nil {
+			setup.Viewing = *a.cfg.Viewing
+			setup.Viewing.Light = light
+		}
+		if exercises.TraitsOf(setup.Kind).Unhurried {
+			setup.Viewing.Limit = 0
+		}
 	}
 	if setup.Viewing == (exercises.Viewing{}) {
 		setup.Viewing = a.viewing
@@ -262,7 +288,7 @@ func (a *app) startDrill(setup exercises.Setup) {
 		if a.cfg.LibraryChosen {
 			library = 0 // the first is the one asked for
 		}
-		sheet, err := a.shelf.sheet(library, setup.Viewing.Light)
+		sheet, err := a.shelf.sheetAt(library, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
 		if err != nil {
 			a.trouble("The drill cannot begin.", err, nil)
 			return

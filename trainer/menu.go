@@ -19,14 +19,15 @@ type menuPage struct {
 }
 
 func newMenuPage(a *app) *menuPage {
-	a.follow = nil
+	a.following = false
 	p := &menuPage{app: a, lines: map[int]string{}}
 	p.list.Letters = true
 	add := func(item draw.Item, about string) {
 		p.lines[len(p.list.Items)] = about
 		p.list.Items = append(p.list.Items, item)
 	}
-	add(draw.Item{Text: "Today's practice", Do: a.today}, "Drills chosen from your book: what is weak, what is old, what was never tried.")
+	add(draw.Item{Text: "Today's practice", Do: a.today}, "A plan that ends: what is weak, what fades, one that is new, at the level that suits you.")
+	add(draw.Item{Text: "Again: my mistakes", Do: a.again}, "What you missed in the last weeks, once more, after longer and longer pauses.")
 	for i, k := range shownKinds() {
 		do := func() { a.startDrill(exercises.Setup{Kind: k.ID(), Adaptive: adapts(k)}) }
 		text := k.Title()

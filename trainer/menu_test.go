@@ -29,7 +29,7 @@ func TestMenuFitsTheSmallestWindow(t *testing.T) {
 		// Across the columns and back.
 		tt.Press("left").Expect("There is no column further left.")
 		tt.Press("right").Expect("A fixed form without feedback").Press("right").Expect("There is no column further right.")
-		tt.Press("left").Expect("Drills chosen from your book")
+		tt.Press("left").Expect("A plan that ends")
 		tt.Press("end").Expect("Everything is kept.").Press("down").Expect("This is the last line.")
 		tt.Press("home").Press("z").Expect("The key “z” does nothing here.")
 	}

@@ -60,6 +60,7 @@ func (p *resumePage) goOn() {
 		return
 	}
 	p.set, _ = p.testOf(p.sitting) // whose other parts follow
+	p.following, p.planDay = p.sitting.Setup.Planned, p.now()
 	p.drills++
 	p.showDrill(d)
 }

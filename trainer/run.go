@@ -70,6 +70,10 @@ type Config struct {
 	Viewing *exercises.Viewing
 	// Count is the number of trials of a drill; 0 keeps what the learner last had.
 	Count int
+	// Minutes is how long today's plan is; 0 keeps what the learner has set.
+	Minutes int
+	// Again begins a drill of the learner's own mistakes instead of the menu.
+	Again bool
 	// Start, when not nil, begins this drill without the menu. Where its Seed,
 	// Count, Viewing or Sheet are zero the trainer fills them in.
 	Start *exercises.Setup

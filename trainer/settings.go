@@ -2,11 +2,13 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/draw"
 )
 
@@ -25,7 +27,12 @@ func newSettingsPage(a *app) *settingsPage {
 		value       func() string
 		turn        func(by int) bool
 	}{
-		{"Trials in a drill", "Twenty take about ten minutes.", func() string { return fmt.Sprint(a.count) },
+		{"Minutes of practice a day", "How long the day's plan is. A short one a day teaches more than a long one a week.", func() string { return learners.AboutMinutes(float64(a.minutes)) },
+			func(by int) bool {
+				all := slices.Sorted(slices.Values(exercises.PlanMinutes))
+				return turn(&a.minutes, all, by)
+			}},
+		{"Trials in a drill", "Of an exercise chosen from the menu.", func() string { return fmt.Sprint(a.count) },
 			func(by int) bool { return turn(&a.count, []int{5, 10, 20, 30, 40, 60}, by) }},
 		{"Longest look", "After this time the patches are covered. Seven seconds is common practice; no source is known for it.",
 			func() string {

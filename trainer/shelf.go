@@ -18,7 +18,11 @@ type shelf struct {
 type onShelf struct {
 	library int
 	light   string
+	thin    thinness
 }
+
+// thinness is how much of a library a level leaves.
+type thinness struct{ groups, tabs int }
 
 // newShelf takes the given libraries, or the built-in ones.
 func newShelf(libraries []*tabs.Library) (*shelf, error) {
@@ -38,7 +42,12 @@ func newShelf(libraries []*tabs.Library) (*shelf, error) {
 
 // sheet is a library under a light; "" is daylight.
 func (s *shelf) sheet(library int, light string) (*tabs.Sheet, error) {
-	at := onShelf{library, light}
+	return s.sheetAt(library, light, exercises.Level{})
+}
+
+// sheetAt is what a level leaves of it.
+func (s *shelf) sheetAt(library int, light string, level exercises.Level) (*tabs.Sheet, error) {
+	at := onShelf{library, light, thinness{level.Groups, level.Tabs}}
 	if sheet, ok := s.seen[at]; ok {
 		return sheet, nil
 	}
@@ -50,7 +59,11 @@ func (s *shelf) sheet(library int, light string) (*tabs.Sheet, error) {
 		}
 		under = exercises.Under(lamp)
 	}
-	sheet := sharedSheet(s.libraries[library], light, under)
+	l, err := tabs.Thin(s.libraries[library], level.Groups, level.Tabs)
+	if err != nil {
+		return nil, err
+	}
+	sheet := sharedSheet(l, light, under)
 	s.seen[at] = sheet
 	return sheet, nil
 }
@@ -83,9 +96,10 @@ func sharedSheet(l *tabs.Library, light string, under func(colour.Lab) colour.La
 }
 
 // find returns which library a sitting was taken from.
-func (s *shelf) find(fingerprint, light string) (library int, ok bool) {
+func (s *shelf) find(setup exercises.Setup) (library int, ok bool) {
 	for i := range s.libraries {
-		if sheet, err := s.sheet(i, light); err == nil && sheet.Fingerprint() == fingerprint {
+		sheet, err := s.sheetAt(i, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
+		if err == nil && sheet.Fingerprint() == setup.SheetID {
 			return i, true
 		}
 	}

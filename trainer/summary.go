@@ -21,13 +21,14 @@ type summaryPage struct {
 	worst []ask.Result
 	lines []draw.Line
 	text  draw.Prose
+	next  string // of the day's plan, "" outside of it
 }
 
 // worstShown is how many trials the summary offers to look at again.
 const worstShown = 2
 
 func newSummaryPage(a *app, d *record.Drill, kind exercises.Kind, results []ask.Result) *summaryPage {
-	p := &summaryPage{app: a, drill: d, kind: kind}
+	p := &summaryPage{app: a, drill: d, kind: kind, next: a.nextToday()}
 	s := ask.ScreenOf(kind.ID())
 	setup := d.Sitting().Setup
 	p.lines = []draw.Line{{Text: s.TrialCount(len(results)) + "."}, {}}
@@ -84,7 +85,7 @@ func (p *summaryPage) told(results []ask.Result) []draw.Line {
 		add(fmt.Sprintf("%s in less than a second: too quick to have been looked at.", draw.UpperFirst(scoring.Count(quick, "answer came", "answers came"))))
 	}
 	lines = append(lines, draw.Line{})
-	if len(p.follow) == 0 {
+	if p.next == "" {
 		add(ask.NextWords(p.kind, sum))
 	}
 	return lines
@@ -151,8 +152,8 @@ func (p *summaryPage) body(c *draw.Canvas, in draw.Rect) {
 
 func (p *summaryPage) keys() []draw.KeyHelp {
 	keys := []draw.KeyHelp{draw.Help("↵", "menu", "enter")}
-	if next := p.nextToday(); next != "" {
-		keys = []draw.KeyHelp{draw.Help("↵", next, "enter")}
+	if p.next != "" {
+		keys = []draw.KeyHelp{draw.Help("↵", p.next, "enter")}
 	}
 	if n := len(p.worst); n > 0 {
 		keys = append(keys, draw.Help("w", "the worst again", "w"))
@@ -164,8 +165,8 @@ func (p *summaryPage) keys() []draw.KeyHelp {
 func (p *summaryPage) key(k string) bool {
 	switch k {
 	case "enter":
-		if len(p.follow) > 0 {
-			p.goOnToday()
+		if p.next != "" {
+			p.goOnToday(true)
 			return true
 		}
 		p.toMenu()

@@ -2,7 +2,6 @@ package trainer
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"shadedrill/exercises"
@@ -11,35 +10,60 @@ import (
 	"shadedrill/trainer/draw"
 )
 
-// todayPage shows the drills that the book suggests for today, each with its
-// reason. They follow one after the other; each summary offers the next.
+// todayPage shows the day's practice: its drills one after the other, what is done of
+// it, and when all is, that it is over and what tomorrow will hold. It is made from the
+// book each time it is shown: nothing of it is remembered here.
 type todayPage struct {
 	*app
-	plan []exercises.Suggestion
-	at   int
+	day learners.Day
+	at  int
 }
 
-// today opens the plan.
+// today opens the plan of the day.
 func (a *app) today() {
-	plan, err := learners.PracticePlan(a.ctx, a.cfg.Book, a.learner.ID, a.now(), learners.UsualDrills, ask.Shown)
+	a.planDay = a.now()
+	a.goOnToday(false)
+}
+
+// goOnToday shows the plan, or goes on with its next drill at once.
+func (a *app) goOnToday(atOnce bool) {
+	day, err := a.readDay()
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.today)
 		return
 	}
-	a.show(&todayPage{app: a, plan: plan})
+	p := &todayPage{app: a, day: day, at: max(0, day.Plan.Next())}
+	if atOnce && !day.Plan.Done() {
+		p.begin()
+		return
+	}
+	a.following = false
+	a.show(p)
 }
 
-// planCount is how many trials a drill of the plan has, where its kind has no
-// number of its own: half of what the learner has set, so that three drills are
-// half an hour.
-func (a *app) planCount(kind exercises.KindID) int {
-	if a.cfg.Count > 0 {
-		return a.cfg.Count
+// readDay plans the day that was begun. Who practises over midnight ends the plan of the
+// day before.
+func (a *app) readDay() (learners.Day, error) {
+	if a.now().Before(a.planDay) { // the clock was set back
+		a.planDay = a.now()
 	}
-	if n := ask.ScreenOf(kind).Trials; n > 0 {
-		return n
+	minutes := a.minutes
+	if a.cfg.Minutes > 0 {
+		minutes = a.cfg.Minutes
 	}
-	return max(5, a.count/2)
+	day, err := learners.PracticeDay(a.ctx, a.cfg.Book, a.learner.ID, a.planDay, a.now(), minutes, ask.Shown)
+	if err != nil {
+		return day, err
+	}
+	for i := range day.Plan.Drills {
+		s := &day.Plan.Drills[i]
+		if a.cfg.Count > 0 && !s.Again() {
+			s.Minutes *= float64(a.cfg.Count) / float64(max(1, s.Count))
+			s.Count = a.cfg.Count
+			s.Done = s.Done || s.Given >= s.Count
+		}
+	}
+	return day, nil
 }
 
 func (p *todayPage) title() (string, string) { return "Today's practice", p.learner.Name }
@@ -47,68 +71,108 @@ func (p *todayPage) title() (string, string) { return "Today's practice", p.lear
 func (p *todayPage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	in.W = min(in.W, 100)
-	y := c.Paragraph(in, in.Y+1, p.choice()+" The drills follow one after the other.", c.Tone.Plain, false) + 1
-	for i, s := range p.plan {
+	y := c.Paragraph(in, in.Y+1, p.lead(), c.Tone.Plain, false) + 1
+	for i, s := range p.day.Plan.Drills {
 		ink, mark := c.Tone.Plain, " "
-		if i == p.at {
+		switch {
+		case i == p.at && !s.Done:
 			ink, mark = c.Tone.Strong, "▸"
+		case s.Done:
+			ink = c.Tone.Faint
 		}
 		from := y
 		c.Write(in.X, y, mark, ink, true)
 		c.Write(in.X+2, y, fmt.Sprint(i+1), c.Tone.Faint, false)
-		x := c.Write(in.X+5, y, titleOf(s.Kind), ink, i == p.at)
-		sc := ask.ScreenOf(s.Kind)
-		c.Write(x+3, y, sc.TrialCount(p.planCount(s.Kind))+", "+learners.MotiveWords(s), c.Tone.Faint, false)
-		y = c.Paragraph(draw.Box(in.X+5, in.Y, in.W-5, in.H), y+1, draw.Sentence(s.Reason), c.Tone.Plain, false)
+		x := c.Write(in.X+5, y, learners.DrillTitle(s), ink, i == p.at && !s.Done)
+		c.Write(x+3, y, drillWords(s), c.Tone.Faint, false)
+		if !s.Done {
+			text := draw.Sentence(s.Why())
+			if words := learners.LevelWords(s); words != "" {
+				text += " Level " + words + "."
+			}
+			y = c.Paragraph(draw.Box(in.X+5, in.Y, in.W-5, in.H), y+1, text, c.Tone.Plain, false) - 1
+		}
+		y++
 		c.Item(draw.Box(in.X, from, in.W, y-from), i)
 		y++
 	}
+	if p.day.Plan.Done() {
+		c.Paragraph(in, y, learners.TomorrowWords(p.day), c.Tone.Plain, false)
+	}
 }
 
-// choice says how the drills were chosen.
-func (p *todayPage) choice() string {
-	tried := func(s exercises.Suggestion) bool { return s.Motive != exercises.MotiveNew }
-	if !slices.ContainsFunc(p.plan, tried) {
-		return "Your book is still empty: these are the first in the order of learning."
+// drillWords are what stands beside a drill: how long it takes, or that it is done.
+func drillWords(s exercises.Suggestion) string {
+	sc := ask.ScreenOf(s.Kind)
+	switch {
+	case s.Done && s.Given > 0:
+		return "done, " + sc.TrialCount(s.Given)
+	case s.Done:
+		return "done"
+	case s.Given > 0:
+		return fmt.Sprintf("%s, %d of %s done", minutesOf(s), s.Given, sc.TrialCount(s.Count))
 	}
-	return "Chosen from your book: what is weak, what is old, and one that was never tried."
+	return fmt.Sprintf("%s, %s, %s", minutesOf(s), sc.TrialCount(s.Count), learners.MotiveWords(s))
 }
 
-func titleOf(id exercises.KindID) string {
-	k, err := exercises.ByID(id)
-	if err != nil {
-		return string(id)
+func minutesOf(s exercises.Suggestion) string {
+	return learners.AboutMinutes(s.Minutes * float64(s.Left()) / float64(max(1, s.Count)))
+}
+
+// lead says what the day holds, or that it is done.
+func (p *todayPage) lead() string {
+	switch {
+	case len(p.day.Plan.Drills) == 0:
+		return "There is nothing to practise."
+	case p.day.Plan.Done():
+		return learners.DoneWords(p.day)
+	case p.day.Newcomer:
+		return draw.UpperFirst(learners.AboutMinutes(p.day.Plan.Minutes())) + " for a first day. The drills follow one after the other and begin with large differences."
 	}
-	return k.Title()
+	return draw.UpperFirst(learners.AboutMinutes(p.day.Plan.Minutes())) + ", chosen from your book. The drills follow one after the other; then the day is done."
 }
 
 func (p *todayPage) keys() []draw.KeyHelp {
-	keys := []draw.KeyHelp{}
-	if len(p.plan) > 0 {
-		keys = append(keys, draw.Help("↵", "begin", "enter"))
+	keys := []draw.KeyHelp{draw.Help("↵", "menu", "enter")}
+	if !p.day.Plan.Done() {
+		keys = []draw.KeyHelp{draw.Help("↵", "begin", "enter")}
+		if len(p.day.Plan.Drills) > 1 {
+			keys = append(keys, draw.Help("↑ ↓", "begin with another", "down"))
+		}
 	}
-	if len(p.plan) > 1 {
-		keys = append(keys, draw.Help("↑ ↓", "begin with another", "down"))
-	}
-	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
+	return append(keys, draw.Help("p", "progress", "p"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *todayPage) key(k string) bool {
+	drills := p.day.Plan.Drills
 	switch k {
-	case "up":
-		if p.at == 0 {
+	case "up", "down":
+		by := 1
+		if k == "up" {
+			by = -1
+		}
+		at := p.at + by
+		for at >= 0 && at < len(drills) && drills[at].Done {
+			at += by
+		}
+		switch {
+		case p.day.Plan.Done():
+			p.say("Everything is done for today.")
+		case at < 0:
 			p.say("This is the first drill.")
-		}
-		p.at = max(0, p.at-1)
-	case "down":
-		if p.at >= len(p.plan)-1 {
+		case at >= len(drills):
 			p.say("This is the last drill.")
+		default:
+			p.at = at
 		}
-		p.at = max(0, min(len(p.plan)-1, p.at+1))
 	case "enter", "space":
-		if len(p.plan) > 0 {
-			p.begin()
+		if p.day.Plan.Done() {
+			p.toMenu()
+			return true
 		}
+		p.begin()
+	case "p":
+		newProgressPage(p.app, p.learner)
 	case "m", "backspace":
 		p.show(newMenuPage(p.app))
 	case "q", "escape":
@@ -118,19 +182,27 @@ func (p *todayPage) key(k string) bool {
 		if !ok {
 			return false
 		}
-		if i >= len(p.plan) {
-			p.say("There is no drill with this number.")
-			return true
-		}
-		p.at = i
-		p.begin()
+		p.take(i)
 	}
 	return true
 }
 
-func (p *todayPage) pick(i int) {
-	if i == p.at {
+// take begins with a drill by its number.
+func (p *todayPage) take(i int) {
+	switch drills := p.day.Plan.Drills; {
+	case i >= len(drills):
+		p.say("There is no drill with this number.")
+	case drills[i].Done:
+		p.say("This drill is done for today.")
+	default:
+		p.at = i
 		p.begin()
+	}
+}
+
+func (p *todayPage) pick(i int) {
+	if i == p.at || i < len(p.day.Plan.Drills) && p.day.Plan.Drills[i].Done {
+		p.take(i)
 		return
 	}
 	p.at = i
@@ -138,31 +210,50 @@ func (p *todayPage) pick(i int) {
 
 // begin starts with the chosen drill; the others follow in their order.
 func (p *todayPage) begin() {
-	var setups []exercises.Setup
-	for i := range p.plan {
-		s := p.plan[(p.at+i)%len(p.plan)]
-		setups = append(setups, exercises.Setup{Kind: s.Kind, Count: p.planCount(s.Kind), Adaptive: s.Adaptive})
+	s := p.day.Plan.Drills[p.at]
+	p.following = true
+	if s.Again() {
+		p.again()
+		return
 	}
-	p.follow = setups[1:]
-	p.startDrill(setups[0])
+	scene := max(1, exercises.TraitsOf(s.Kind).Scene)
+	count := max(1, (s.Left()+scene-1)/scene) * scene // what was broken off goes on in whole scenes
+	p.startDrill(exercises.Setup{Kind: s.Kind, Count: count, Adaptive: s.Adaptive, Planned: true}.AtLevel(s.Level))
+}
+
+// again begins a drill of one's own mistakes, or says why there is none.
+func (a *app) again() {
+	m, err := learners.MistakesOf(a.ctx, a.cfg.Book, a.learner.ID, a.now())
+	if err != nil {
+		a.trouble("The book cannot be read.", err, a.again)
+		return
+	}
+	if m.Due == 0 {
+		a.following = false
+		a.show(newMenuPage(a))
+		a.say(m.NoneWords())
+		return
+	}
+	m.Setup.Planned = a.following
+	a.startDrill(m.Setup)
 }
 
 func (p *todayPage) help() []string {
 	return []string{learners.PlanSource,
-		"What was practised within the last hours comes last. A drill that is left can be gone on with at the next start; answers are kept in any case."}
+		"A day's practice is done when its drills are; a drill that is left goes on at the next start, and its answers are kept in any case. How many minutes it has is in the settings."}
 }
 
-// nextToday is what the summary of a drill says of the plan.
+// nextToday is what the summary of a drill says of the plan, "" outside of it.
 func (a *app) nextToday() string {
-	if len(a.follow) == 0 {
+	if !a.following {
 		return ""
 	}
-	return "next today: " + strings.ToLower(titleOf(a.follow[0].Kind))
-}
-
-// goOnToday begins the next drill of the plan.
-func (a *app) goOnToday() {
-	next := a.follow[0]
-	a.follow = a.follow[1:]
-	a.startDrill(next)
+	day, err := a.readDay()
+	if err != nil {
+		return "" // the menu is always there
+	}
+	if next := day.Plan.Next(); next >= 0 {
+		return "next today: " + strings.ToLower(learners.DrillTitle(day.Plan.Drills[next]))
+	}
+	return "done for today"
 }

@@ -1,9 +1,11 @@
 package trainer
 
 import (
+	"fmt"
 	"strings"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 )
@@ -29,9 +31,29 @@ func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 			text = draw.UpperFirst(rest)
 		}
 		p.list.Items = append(p.list.Items, draw.Item{Text: text, Do: do})
-		p.about = append(p.about, v.About)
+		p.about = append(p.about, v.About+p.takes(v))
 	}
 	return p
+}
+
+// takes says how long a measurement is, at the learner's own pace where that is known.
+func (p *variantsPage) takes(v ask.Variant) string {
+	trials := v.Setup.Count
+	if trials == 0 {
+		trials = ask.ScreenOf(p.kind.ID()).Trials
+	}
+	if !p.kind.Traits().MeasuresThreshold || v.Show != nil {
+		return ""
+	}
+	minutes, own, err := learners.TakesMinutes(p.ctx, p.cfg.Book, p.learner.ID, p.kind.ID(), trials)
+	if err != nil {
+		return "" // the drill itself will say that the book cannot be read
+	}
+	words := fmt.Sprintf(" %s, %s", ask.ScreenOf(p.kind.ID()).TrialCount(trials), learners.AboutMinutes(minutes))
+	if own {
+		words += " at your pace"
+	}
+	return words + "."
 }
 
 func (p *variantsPage) title() (string, string) { return p.kind.Title(), p.learner.Name }

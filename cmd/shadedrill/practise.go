@@ -76,23 +76,28 @@ func (a *app) libraries() ([]*tabs.Library, error) {
 
 func (a *app) practiseCommand() *cobra.Command {
 	var d drillFlags
-	var list, plan bool
+	var list, plan, again bool
+	var minutes int
 	c := &cobra.Command{
 		Use:   "practise [EXERCISE]",
-		Short: "Practise an exercise; without one, today's drills are chosen from the book",
+		Short: "Practise an exercise; without one, today's plan, which is chosen from the book",
 		Long: "Practise. With the name of an exercise the drill begins at once; without one\n" +
-			"today's drills are chosen from your book: what is weak, what is old, and one\n" +
-			"that was never tried. --plan prints them and why.\n\nExercises:\n" + kindLines(),
+			"today's plan is made from your book: about ten minutes of what is weak, what\n" +
+			"fades and one exercise that is new, each at the level that suits you. --plan\n" +
+			"prints it and why; --again asks what you missed in the last weeks once more.\n\nExercises:\n" + kindLines(),
 		Example: `  shadedrill practise
   shadedrill practise value-first --count 10 --library starter
   shadedrill practise value-first --limit 0 --gap 2 --seed 7
   shadedrill practise --plan --learner Ada
+  shadedrill practise --again
   shadedrill practise --assignment 3 --learner Ada
   shadedrill practise --list`,
 		Args:              atMost(1),
 		ValidArgsFunction: completeKind,
 	}
 	d.flags(c)
+	c.Flags().BoolVar(&again, "again", false, "ask once more what was missed in the last weeks and is due")
+	c.Flags().IntVar(&minutes, "minutes", 0, "today's plan fills so many `minutes`, for this once")
 	c.Flags().BoolVar(&list, "list", false, "list the exercises and what each trains")
 	c.Flags().BoolVar(&plan, "plan", false, "print today's drills and why, and begin nothing")
 	out := a.reportFlags(c)
@@ -100,12 +105,23 @@ func (a *app) practiseCommand() *cobra.Command {
 	c.Flags().StringVar(&assignment, "assignment", "", "do the assignment of your class that has this `number or code`")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if cmd.Flags().Changed("assignment") {
-			for _, name := range append(d.optionNames(), "count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "seed", "library", "list", "plan") {
+			for _, name := range append(d.optionNames(), "count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "seed", "library", "list", "plan", "again", "minutes") {
 				if cmd.Flags().Changed(name) || len(args) > 0 {
 					return misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
 				}
 			}
 			return a.practiseAssignment(cmd.Context(), assignment)
+		}
+		if cmd.Flags().Changed("minutes") {
+			switch {
+			case minutes < 1 || minutes > mostMinutes:
+				return misused("ten are a good day's practice", "--minutes is %d, outside 1..%d", minutes, mostMinutes)
+			case len(args) > 0 || again || list:
+				return misused("leave it out, or ask for the plan: shadedrill practise --minutes 5", "--minutes is how long today's plan is")
+			}
+		}
+		if again && (len(args) > 0 || plan || list) {
+			return misused("shadedrill practise --again", "--again chooses the exercise itself")
 		}
 		if plan {
 			if len(args) > 0 {
@@ -114,7 +130,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			if _, err := out.check(); err != nil {
 				return err
 			}
-			return a.printPlan(cmd.Context(), out)
+			return a.printPlan(cmd.Context(), out, minutes)
 		}
 		if list {
 			return out.write(learners.Exercises(exercises.Kinds()))
@@ -124,7 +140,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			config.Today = true
+			config.Today, config.Again, config.Minutes = !again, again, minutes
 			return a.train(cmd.Context(), config)
 		}
 		kind, err := kindNamed(args[0])
@@ -142,6 +158,9 @@ func (a *app) practiseCommand() *cobra.Command {
 	}
 	return c
 }
+
+// mostMinutes is the longest plan; house rule: longer, the eyes are tired.
+const mostMinutes = 60
 
 // canBeAsked says what is wrong with a drill before the trainer opens. Where nobody
 // chose a library the trainer takes the one of last time, and says it there.
@@ -168,7 +187,7 @@ func (a *app) canBeAsked(setup exercises.Setup) error {
 
 // printPlan prints what the trainer would suggest today. Without a book everybody is
 // a newcomer.
-func (a *app) printPlan(ctx context.Context, out *output) error {
+func (a *app) printPlan(ctx context.Context, out *output, minutes int) error {
 	var who scoring.Learner
 	var book history.Book = record.NewMemory()
 	if _, err := os.Stat(a.bookPath()); !errors.Is(err, os.ErrNotExist) {
@@ -182,11 +201,11 @@ func (a *app) printPlan(ctx context.Context, out *output) error {
 		book = b
 	}
 	now := a.now()
-	plan, err := learners.PracticePlan(ctx, book, who.ID, now, learners.UsualDrills, ask.Shown)
+	day, err := learners.PracticeDay(ctx, book, who.ID, now, now, minutes, ask.Shown)
 	if err != nil {
 		return err
 	}
-	return out.write(learners.Plan(who.Name, now, plan))
+	return out.write(learners.Plan(who.Name, day))
 }
 
 func kindLines() string {
@@ -268,9 +287,9 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 	d.seeded = given("seed")
 	switch {
 	case given("count") && (d.count < 1 || d.count > exercises.MostTrials):
-		hint := "twenty take about ten minutes"
+		hint := "twenty are a good drill"
 		if kind != nil && kind.Traits().MeasuresThreshold {
-			hint = "240 take about ten minutes; with fewer some directions may get no threshold"
+			hint = "240 take a quarter of an hour; with fewer some directions may get no threshold"
 		}
 		return config, misused(hint, "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
 	case d.surround < 0 || d.surround > 255:

@@ -21,7 +21,7 @@ func (a *app) thresholdCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "threshold",
 		Short: "Measure how small a difference you see, or how large a one you accept",
-		Long: `Measure a threshold in ΔE00, in about ten minutes.
+		Long: `Measure a threshold in ΔE00, in about a quarter of an hour.
 
 Tasks:
   which      two pairs, one of them of two colours: which? The smallest difference

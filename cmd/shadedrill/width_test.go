@@ -70,7 +70,7 @@ func everyReport(t *testing.T, w *world) map[string][]string {
 
 // shares are the columns of reports that hold a share without an interval; people read
 // them in per cent.
-var shares = []string{"share", "expected_right", "lighter", "darker", "beyond_acceptability", "different", "given_by", "per_doubling"}
+var shares = []string{"share", "lighter", "darker", "beyond_acceptability", "different", "given_by", "per_doubling"}
 
 // TestEveryReport walks all that the program prints: no line of a text is wider than it may be,
 // JSON has one shape, CSV one header, and a share is of one.

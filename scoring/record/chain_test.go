@@ -113,6 +113,7 @@ func TestEveryFieldIsInTheLink(t *testing.T) {
 		s := recordtest.RandomSitting("L1", "S1", rng)
 		s.Setup.Options = map[string]string{"a": "b"}
 		s.Setup.Experience = []exercises.Outcome{{}}
+		s.Setup.Again = []exercises.Trial{{Patches: []exercises.Patch{{Role: "x"}}}}
 		change("sitting", reflect.ValueOf(&s).Elem(), func() record.Link { return record.StartLink(s) }, ".Ended", ".Left")
 		a := recordtest.RandomAttempt(s, 3, rng)
 		a.Trial.Patches, a.Answer.Order = []exercises.Patch{{Role: "x"}}, []int{1}

@@ -231,6 +231,17 @@ func checkSetup(what string, u exercises.Setup) (exercises.Setup, error) {
 			return u, err
 		}
 	}
+	if len(u.Again) > exercises.MostAgain {
+		return u, fmt.Errorf("%s asks %d trials again, more than %d", what, len(u.Again), exercises.MostAgain)
+	}
+	for _, t := range u.Again {
+		if err := checkTrial(what, t); err != nil {
+			return u, err
+		}
+	}
+	if err := checkNumber(what, u.Spread); err != nil {
+		return u, err
+	}
 	if len(u.Options) == 0 {
 		u.Options = nil
 	}
@@ -246,33 +257,47 @@ func checkSetup(what string, u exercises.Setup) (exercises.Setup, error) {
 	return u, err
 }
 
+// checkTrial refuses a trial that no exercise asks.
+func checkTrial(what string, t exercises.Trial) error {
+	err := firstError(checkText(what, string(t.Kind), t.Part, t.Item, t.Key), checkNumber(what, t.Level), checkNumber(what, t.Chance))
+	switch {
+	case err != nil:
+		return err
+	case t.Kind == "":
+		return fmt.Errorf("%s names no exercise", what)
+	case t.Ordinal < 0 || t.Ordinal > mostOrdinal:
+		return fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
+	case len(t.Patches) > mostPatches:
+		return fmt.Errorf("%s holds more than %d patches", what, mostPatches)
+	}
+	for _, p := range t.Patches {
+		if err := checkText(what, p.Role); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // CheckAttempt brings an attempt into the form in which a book keeps it, or
 // says what is wrong with it.
 func CheckAttempt(a scoring.Attempt) (scoring.Attempt, error) {
 	const what = "an attempt"
-	t, g := a.Trial, a.Answer
+	g := a.Answer
 	err := firstError(
 		checkID(what+"'s sitting", string(a.Sitting)), checkID(what+"'s learner", string(a.Learner)), CheckMoment(what, a.At),
-		checkText(what, string(t.Kind), t.Part, t.Item, t.Key, g.Tab, g.Neighbour, g.Group, g.Choice),
-		checkNumber(what, t.Level), checkNumber(what, t.Chance))
+		checkText(what, g.Tab, g.Neighbour, g.Group, g.Choice))
+	if err == nil {
+		err = checkTrial(what, a.Trial)
+	}
 	switch {
 	case err != nil:
 		return a, err
-	case t.Kind == "":
-		return a, fmt.Errorf("%s names no exercise", what)
 	case a.Cut:
 		return a, fmt.Errorf("%s was read without some of its parts", what)
-	case t.Ordinal < 0 || t.Ordinal > mostOrdinal:
-		return a, fmt.Errorf("%s has the impossible ordinal %d", what, t.Ordinal)
-	case len(t.Patches) > mostPatches || len(g.Order) > mostPatches:
+	case len(g.Order) > mostPatches:
 		return a, fmt.Errorf("%s holds more than %d patches", what, mostPatches)
 	case g.First < 0 || g.Total < 0:
 		return a, fmt.Errorf("%s took less than no time", what)
-	}
-	for _, p := range t.Patches {
-		if err := checkText(what, p.Role); err != nil {
-			return a, err
-		}
 	}
 	if g.Number != nil {
 		if err := checkNumber(what, *g.Number); err != nil {

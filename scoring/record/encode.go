@@ -138,6 +138,13 @@ func encodeSetup(s exercises.Setup) (e encoding) {
 	e.text(15, s.SheetID)
 	e.text(16, string(s.Stream))
 	e.flag(17, s.Once)
+	e.integer(18, int64(s.Level))
+	e.real(19, s.Spread)
+	for _, t := range s.Again {
+		e.put(20, encodeTrial(t))
+	}
+	e.flag(21, s.Planned)
+	e.integer(22, int64(s.Minutes))
 	return e
 }
 

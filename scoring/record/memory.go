@@ -323,5 +323,6 @@ func cloneSitting(s scoring.Sitting) scoring.Sitting {
 
 func cloneSetup(s exercises.Setup) exercises.Setup {
 	s.Experience, s.Options = slices.Clone(s.Experience), maps.Clone(s.Options)
+	s.Again = slices.Clone(s.Again) // whose trials nobody writes into
 	return s
 }

@@ -284,7 +284,7 @@ func NextWords(kind exercises.Kind, s Sum) string {
 	if s.Fine {
 		list := exercises.Kinds()
 		for i, k := range list {
-			if k.ID() == kind.ID() && i+1 < len(list) && !list[i+1].Traits().OnlyIfTakenUp() {
+			if k.ID() == kind.ID() && i+1 < len(list) && !list[i+1].Traits().OffPlan() {
 				return "Next: " + list[i+1].Title() + ", " + list[i+1].Trains() + "."
 			}
 		}

@@ -15,8 +15,11 @@ import (
 )
 
 // usualThresholdTrials is three directions with 80 trials each: fewer leave single
-// directions without a threshold. With a second of rest they take about ten minutes.
-const usualThresholdTrials = 240
+// directions without a threshold. A short one is one direction's.
+const (
+	usualThresholdTrials = 240
+	shortThresholdTrials = usualThresholdTrials / 3
+)
 
 func init() {
 	register(exercises.Threshold, Screen{
@@ -30,11 +33,13 @@ func init() {
 		Trials:  usualThresholdTrials,
 		Summary: thresholdSummary,
 		Variants: []Variant{
-			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see. 240 trials, about ten minutes.",
+			{"Thresholds: short, value alone", "Two pairs, one of them of two values: the smallest difference in value that you can see.",
+				exercises.Setup{Task: exercises.TaskWhich, Attribute: exercises.AttributeValue, Count: shortThresholdTrials}, nil},
+			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see.",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},
-			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it. 240 trials, about ten minutes.",
+			{"Threshold: different or the same", "One pair, sometimes of one colour: the difference you see without being pointed to it.",
 				exercises.Setup{Task: exercises.TaskDifferent}, nil},
-			{"Threshold: leave or change", "One pair: the largest difference that you would leave in the mouth. 240 trials, about ten minutes.",
+			{"Threshold: leave or change", "One pair: the largest difference that you would leave in the mouth.",
 				exercises.Setup{Task: exercises.TaskAccept}, nil},
 		},
 	})

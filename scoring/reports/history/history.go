@@ -37,6 +37,9 @@ type Kind struct {
 	Title    string
 	Attempts int
 	Sittings []*Sitting // those with an answer, oldest first
+	// Of [Kind.Practice]: the level its sittings have, 0 for none, and how many sittings of
+	// other levels it leaves out.
+	Level, OtherLevels int
 }
 
 // Sitting is a sitting and what its answers were worth, a column a question.
@@ -55,6 +58,7 @@ type Sitting struct {
 	directions  []scoring.Direction
 	marking     scoring.Marking
 	keep        bool              // seen as well
+	Tried       exercises.Tried   // what was right, for the level that suits
 	Seen        []seen            // answer by answer, for what is asked across people
 	Raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps read lightly
 }
@@ -103,6 +107,11 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		s.Last = a.At
 	}
 	s.Seconds = append(s.Seconds, a.Answer.Total.Seconds())
+	if s.Again() {
+		return // chosen for having been missed: they belong into no table of errors
+	}
+	t := m.Judged(a.Trial.Kind)
+	s.Tried.Right, s.Tried.Of = s.Tried.Right+t.Right, s.Tried.Of+t.Of
 	if m.HasColour && !m.Sparse {
 		j := Judge(a, m, s.Setup.Sheet)
 		if s.Setup.Adaptive && exercises.TraitsOf(a.Trial.Kind).Adapts {

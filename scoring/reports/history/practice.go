@@ -23,18 +23,38 @@ func TrendWord(test trend.Monotone) report.Word {
 	return report.Word{Key: "rising", Shown: "errors grow"}
 }
 
-// Practice leaves out the sittings of proficiency tests: their targets are tabs,
-// and hitting one exactly would look like a sudden gain.
+// Practice are the sittings that a trend or an effect may compare: those of one level,
+// the one with most of them, of several such the latest. A level shows larger or smaller
+// differences and more or fewer patches, so errors of two are no trend. Drills without a
+// level are one more. Left out are proficiency tests, whose targets are tabs: hitting
+// one exactly would look like a sudden gain; and mistakes asked again.
 func (k *Kind) Practice() *Kind {
-	p := *k
-	p.Sittings = nil
+	count := map[int]int{}
+	at, most := 0, 0
 	for _, s := range k.Sittings {
-		if !s.Tested() {
+		if s.Tested() || s.Again() {
+			continue
+		}
+		if count[s.Setup.Level]++; count[s.Setup.Level] >= most {
+			at, most = s.Setup.Level, count[s.Setup.Level]
+		}
+	}
+	p := *k
+	p.Sittings, p.Level, p.OtherLevels = nil, at, 0
+	for _, s := range k.Sittings {
+		switch {
+		case s.Tested() || s.Again():
+		case s.Setup.Level == at:
 			p.Sittings = append(p.Sittings, s)
+		default:
+			p.OtherLevels++
 		}
 	}
 	return &p
 }
+
+// Again says whether the sitting asked mistakes once more.
+func (s *Sitting) Again() bool { return len(s.Setup.Again) > 0 }
 
 // Tested says whether the sitting belongs to a proficiency test.
 func (s *Sitting) Tested() bool { return s.Set().Kind == scoring.TestSet }

@@ -1,114 +1,91 @@
 package learners
 
 import (
-	"context"
 	"fmt"
 	"math"
-	"time"
+	"strings"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
-	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 )
 
-const (
-	// UsualDrills is how many drills a day's plan has: about half an hour. House
-	// rule.
-	UsualDrills = 3
-	// newestAnswers are as many as say how well somebody does now.
-	newestAnswers = 40
-)
-
-// PracticePlan chooses a person's drills for today from the book; see
-// [exercises.PlanToday]. Only kinds that offered allows are chosen; nil allows all.
-func PracticePlan(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time, n int, offered func(exercises.KindID) bool) ([]exercises.Suggestion, error) {
-	h, err := history.Read(ctx, book, record.Filter{Learner: who})
-	if err != nil {
-		return nil, err
-	}
-	var done []exercises.Practised
-	for _, k := range h.Kinds {
-		done = append(done, practised(k))
-	}
-	return exercises.PlanToday(now, done, n, offered), nil
-}
-
-// practised sums up an exercise: how often, when last, and how well in the newest
-// sittings, tests included.
-func practised(k *history.Kind) exercises.Practised {
-	p := exercises.Practised{Kind: k.ID, Sittings: len(k.Sittings), Right: math.NaN()}
-	cells := map[[2]int]*check{}
-	var sum check
-	for i := len(k.Sittings) - 1; i >= 0; i-- {
-		s := k.Sittings[i]
-		if s.Last.After(p.Last) {
-			p.Last = s.Last
-		}
-		if sum.n >= newestAnswers {
-			continue
-		}
-		for _, j := range s.Judged {
-			target := j.Target.Lab()
-			at := [2]int{bin(lightnessEdges, target.L), bin(chromaEdges, target.Chroma())}
-			if cells[at] == nil {
-				cells[at] = &check{}
-			}
-			accepted := j.D.E <= scoring.Acceptability.Value
-			cells[at].add(accepted)
-			sum.add(accepted)
-		}
-		if len(s.Judged) > 0 {
-			continue
-		}
-		for _, t := range s.Checks.Values {
-			p.Judged = true
-			for c := range t.N {
-				sum.right, sum.n = sum.right+t.Right[c], sum.n+t.N[c]
-			}
-		}
-	}
-	if p.Answers = sum.n; sum.n > 0 {
-		p.Right = float64(sum.right) / float64(sum.n)
-	}
-	for l := range len(lightnessEdges) + 1 {
-		for c := range len(chromaEdges) + 1 {
-			if at := cells[[2]int{l, c}]; at != nil {
-				p.Regions = append(p.Regions, exercises.PractisedRegion{
-					Name:    fmt.Sprintf("L* %s, C* %s", span(lightnessEdges, l), span(chromaEdges, c)),
-					Answers: at.n, Right: float64(at.right) / float64(at.n)})
-			}
-		}
-	}
-	return p
-}
-
-type check struct{ right, n int }
-
-func (c *check) add(right bool) {
-	c.n++
-	if right {
-		c.right++
-	}
-}
-
-// Plan reports a person's drills for today, a line of why each.
-func Plan(name string, now time.Time, plan []exercises.Suggestion) report.Report {
+// Plan reports a person's practice of a day: what is to be done and why, what is done,
+// and what tomorrow will hold.
+func Plan(name string, d Day) report.Report {
 	t := &report.Table{None: "nothing to practise", Columns: []report.Column{
 		{Key: "exercise", Title: "exercise", Left: true}, {Key: "motive", Title: "because it is", Left: true},
-		{Key: "why", Title: "why", Left: true}, {Key: "expected_right", Title: "expected right, %"},
+		{Key: "why", Title: "why", Left: true}, {Key: "answers", Title: "answers"}, {Key: "minutes", Title: "minutes"}, {Key: "level", Title: "level", Left: true},
+		{Key: "done", Title: "done"},
 	}}
-	for _, s := range plan {
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: string(s.Kind), Shown: history.KindTitle(s.Kind)}, report.Word{Key: string(s.Motive), Shown: MotiveWords(s)},
-			report.Text(s.Reason), report.Share(s.Expected, 0)})
+	for _, s := range d.Plan.Drills {
+		t.Rows = append(t.Rows, []report.Cell{drillCell(s), report.Word{Key: string(s.Motive), Shown: MotiveWords(s)},
+			report.Text(s.Why()), report.Count(s.Count), report.Number{Value: s.Minutes, Decimals: 0}, report.Text(LevelWords(s)), report.Yes(s.Done)})
 	}
 	title := "Today's practice"
 	if name != "" {
 		title += " of " + name
 	}
-	return report.Report{Title: title + ", " + scoring.Day(now), List: true, Cautions: scoring.Cautions,
-		Sections: []report.Section{{Key: "plan", Table: t, Notes: []string{PlanSource}}}}
+	r := report.Report{Title: title + ", " + scoring.Day(d.Start), List: true, Cautions: scoring.Cautions,
+		Sections: []report.Section{{Key: "plan", Table: t, Notes: []string{TomorrowWords(d), PlanSource, scoring.RightAtALevel}}}}
+	if d.Plan.Done() && len(d.Plan.Drills) > 0 {
+		r.Lead = []string{DoneWords(d)}
+	}
+	return r
+}
+
+func drillCell(s exercises.Suggestion) report.Cell {
+	if s.Again() {
+		return report.Word{Key: "again", Shown: DrillTitle(s)}
+	}
+	return history.KindCell(s.Kind)
+}
+
+// DrillTitle is what a drill of the plan is called.
+func DrillTitle(s exercises.Suggestion) string {
+	if s.Again() {
+		return "Again: " + strings.ToLower(history.KindTitle(s.Kind))
+	}
+	return history.KindTitle(s.Kind)
+}
+
+// LevelWords say on which level a drill is, and what that means.
+func LevelWords(s exercises.Suggestion) string {
+	if s.Level == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d, %s", s.Level, len(exercises.Levels(s.Kind)), exercises.LevelOf(s.Kind, s.Level).Says())
+}
+
+// DoneWords say that a day's practice is over.
+func DoneWords(d Day) string {
+	return fmt.Sprintf("Done for today: %s in %s.", scoring.Count(d.Answers, "answer", "answers"), AboutMinutes(d.Minutes))
+}
+
+// AboutMinutes says a length of time as people say it.
+func AboutMinutes(minutes float64) string {
+	return "about " + scoring.Count(max(1, int(math.Round(minutes))), "minute", "minutes")
+}
+
+// TomorrowWords say what tomorrow will hold.
+func TomorrowWords(d Day) string {
+	var names []string
+	for _, s := range d.Tomorrow.Drills {
+		name := DrillTitle(s)
+		if s.Motive == exercises.MotiveNew {
+			name += " for the first time"
+		}
+		names = append(names, name)
+	}
+	switch n := len(names); n {
+	case 0:
+		return "Tomorrow holds nothing yet."
+	case 1:
+		return "Tomorrow: " + names[0] + "."
+	default:
+		return "Tomorrow, " + AboutMinutes(d.Tomorrow.Minutes()) + ": " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + "."
+	}
 }
 
 // MotiveWords says in a word why a drill is on the plan.
@@ -117,15 +94,18 @@ func MotiveWords(s exercises.Suggestion) string {
 	case exercises.MotiveNew:
 		return "new"
 	case exercises.MotiveOld:
-		return "long ago"
+		return "fading"
 	case exercises.MotiveWeak:
-		return "weak"
+		return "the weak one"
+	case exercises.MotiveAgain:
+		return "your mistakes"
 	}
 	return "next in turn"
 }
 
 // PlanSource is what the plan rests on.
-const PlanSource = "What is likely forgotten by now and what is weak comes first: half-life regression (Settles & Meeder, Proc ACL 2016, 1848–1858) with half-lives by house rule, 3 days after the first sitting and half as long again with each further one. At most one exercise that was never tried."
+const PlanSource = "What is weak and what fades comes first: half-life regression (Settles & Meeder, Proc ACL 2016, 1848–1858) with half-lives by house rule, longer after days that went right and quick. " +
+	"What was right and quick on several days at the usual level recedes. Levels keep some 85 % right (Wilson et al., Nat Commun 2019;10:4646: a guide, no law)."
 
 // Exercises lists exercises and what each trains.
 func Exercises(kinds []exercises.Kind) report.Report {

@@ -37,7 +37,7 @@ func Report(ctx context.Context, book history.Book, who scoring.Learner, f recor
 	}
 	r.Lead = []string{h.Summary()}
 	if len(h.Kinds) == 0 {
-		r.Lead = append(r.Lead, `"shadedrill threshold" measures one, in about ten minutes.`)
+		r.Lead = append(r.Lead, `"shadedrill threshold" measures one, in a quarter of an hour; the short one of the menu in five minutes.`)
 		return r, nil
 	}
 	sittings := h.Kinds[0].Sittings
