@@ -104,7 +104,7 @@ func CheckAssignment(a scoring.Assignment) (scoring.Assignment, error) {
 	if a.ID == "" {
 		a.ID = scoring.AssignmentID(newID(a.At))
 	}
-	a.Setup.Adaptive, a.Setup.Experience, a.Rulings = false, nil, nil
+	a.Setup.Adaptive, a.Setup.Experience, a.Setup.Again, a.Rulings = false, nil, nil, nil
 	var err error
 	if a.Setup, err = checkSetup(what, a.Setup); err != nil {
 		return a, err

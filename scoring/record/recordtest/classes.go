@@ -162,7 +162,7 @@ func RandomAssignment(c scoring.ClassID, rng *rand.Rand) scoring.Assignment {
 	Fill(&a, rng)
 	a.ID, a.Number, a.Class, a.Rulings = "", 0, c, nil
 	a.Setup.Kind, a.Setup.SheetID = "value-first", ""
-	a.Setup.Adaptive, a.Setup.Experience = false, nil
+	a.Setup.Adaptive, a.Setup.Experience, a.Setup.Again = false, nil, nil
 	switch rng.IntN(3) {
 	case 0:
 		a.Pass = scoring.PassMark{Rule: scoring.PassNone}

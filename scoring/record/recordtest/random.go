@@ -99,6 +99,9 @@ func RandomSitting(l scoring.LearnerID, id scoring.SittingID, rng *rand.Rand) sc
 	Fill(&s, rng)
 	s.ID, s.Learner, s.BegunAs, s.Ended, s.Left = id, l, "", time.Time{}, false
 	s.Setup.Kind, s.Setup.SheetID = exercises.ValueFirst, ""
+	for i := range s.Setup.Again {
+		s.Setup.Again[i].Kind, s.Setup.Again[i].Ordinal = exercises.ValueFirst, i
+	}
 	s.Within = strings.TrimSpace(s.Within)
 	s.Origin = scoring.Origin{Road: scoring.RoadImported, Book: "another-book", At: RandomTime(rng), Simulated: true}
 	return s
