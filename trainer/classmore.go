@@ -100,6 +100,8 @@ func (p *classPage) more(k string) bool {
 		newReportPage(p.app, "Grades", 0, func() (report.Report, error) {
 			return classes.Grades(p.ctx, p.cfg.Book, p.of, 0, p.now())
 		})
+	case "a":
+		p.assignments()
 	case "n":
 		newReportPage(p.app, "Who is at a drill now", liveEvery, func() (report.Report, error) {
 			return classes.Live(p.ctx, p.cfg.Book, p.class, p.now())

@@ -2,71 +2,58 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/classes"
+	"shadedrill/scoring/reports/panels"
 	"shadedrill/trainer/draw"
 )
 
-// openClasses are the menu's lines for whoever looks after a class: one that
-// leads to the review, none for a learner and for a book without classes.
+// openClasses are the menu's lines for whoever looks after a class or a team: one that
+// leads to the review or to who is where in a session, none for a learner and for a book
+// without either.
 func (a *app) openClasses() ([]draw.Item, error) {
 	if a.learner.Role != scoring.RoleInstructor && a.learner.Role != scoring.RoleLead {
 		return nil, nil
 	}
 	classes, err := a.cfg.Book.Classes(a.ctx)
-	if err != nil || len(classes) == 0 {
+	if err != nil {
 		return nil, err
 	}
-	item := draw.Item{Text: "Class review", Do: func() { a.push(newClassesPage(a, classes)) }}
-	if len(classes) == 1 {
+	sessions, err := a.cfg.Book.Panels(a.ctx)
+	sessions = slices.DeleteFunc(sessions, func(p record.Panel) bool { return !p.Closed.IsZero() })
+	if err != nil || len(classes)+len(sessions) == 0 {
+		return nil, err
+	}
+	item := draw.Item{Text: "Class review", Do: func() { a.push(newClassesPage(a, classes, sessions)) }}
+	switch {
+	case len(classes) == 1 && len(sessions) == 0:
 		item.Do, item.Extra = func() { newClassPage(a, classes[0]) }, classes[0].Name
+	case len(classes) == 0:
+		item.Text = "Sessions now"
 	}
 	return []draw.Item{item}, nil
 }
 
-const aboutClasses = "Where a class stands: one row for each learner, who needs help and why."
+const aboutClasses = "Where a class stands: one row for each learner, who needs help and why. Of an open calibration session, who is at which item now."
 
-// classesPage asks which class is meant.
-type classesPage struct {
-	*app
-	list draw.List
-}
-
-func newClassesPage(a *app, classes []scoring.Class) *classesPage {
-	p := &classesPage{app: a}
+// newClassesPage asks which class or which session is meant.
+func newClassesPage(a *app, classes []scoring.Class, sessions []record.Panel) *choicePage {
+	p := &choicePage{app: a, head: "Which class or session?"}
 	for _, class := range classes {
 		p.list.Items = append(p.list.Items, draw.Item{Text: class.Name, Do: func() { newClassPage(a, class) }})
 	}
+	for _, s := range sessions {
+		p.list.Items = append(p.list.Items, draw.Item{Text: "Calibration session " + s.Name, Extra: "who is at which item now", Do: func() {
+			newReportPage(a, "Session now", liveEvery, func() (report.Report, error) { return panels.Live(a.ctx, a.cfg.Book, s, a.now()) })
+		}})
+	}
 	return p
 }
-
-func (p *classesPage) title() (string, string) { return "Which class?", p.learner.Name }
-
-func (p *classesPage) body(c *draw.Canvas, in draw.Rect) {
-	_, in = in.Inset(draw.Margin).Top(1)
-	p.list.Draw(c, in)
-}
-
-func (p *classesPage) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("q", "menu", "q"))
-}
-
-func (p *classesPage) key(k string) bool {
-	switch k {
-	case "backspace", "escape":
-		p.pop()
-	case "q":
-		p.toMenu()
-	default:
-		return p.list.Key(k, p.say)
-	}
-	return true
-}
-
-func (p *classesPage) pick(i int) { p.list.Pick(i) }
 
 // classPage is a class at a glance: rows that can be sorted by any column, and
 // the whole of what a row says below them.
@@ -138,6 +125,7 @@ func (p *classPage) help() []string {
 	return []string{
 		"Each row is a learner. Median ΔE00: half of the answers are nearer to their target than this; its 95 % interval stands in brackets. Trend: whether the errors shrink. Bias: the way in which the errors go. Threshold: the newest perceptibility threshold, relative to this screen and this room. Test: the latest proficiency test.",
 		"An exclamation mark flags a learner whose errors grow, who has stopped while the class went on, whose bias is beyond acceptability, or whose answers scatter beyond it. The reason stands below the rows.",
+		"Assignments: another due date, more time for one person, an excuse, an item left out of the grade, or the assignment taken back. Each is written down with your name and the time, and grades are computed by it.",
 		"The command \"shadedrill class review\" writes the same as a report, with pictures, items and confusions.",
 	}
 }
@@ -147,7 +135,7 @@ func (p *classPage) keys() []draw.KeyHelp {
 	if p.review != nil && len(p.review.Rows) > 0 {
 		keys = append(keys, draw.Help("↵", "progress", "enter"))
 	}
-	keys = append(keys, draw.Help("e", "did it work", "e"), draw.Help("g", "grades", "g"), draw.Help("n", "now", "n"))
+	keys = append(keys, draw.Help("e", "did it work", "e"), draw.Help("g", "grades", "g"), draw.Help("a", "assignments", "a"), draw.Help("n", "now", "n"))
 	return append(keys, draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 

@@ -126,3 +126,117 @@ func TestClassPageLeadsToEffectGradesAndNow(t *testing.T) {
 		tt.Press("backspace").Expect("Class review: Monday group")
 	}
 }
+
+// What an instructor decides about an assignment is reached by keys, written down with
+// their name, and what makes no sense is said where it was typed.
+func TestInstructorDecidesByKeys(t *testing.T) {
+	cfg := teaching(t, scoring.RoleInstructor)
+	ctx := context.Background()
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press(classLine.FindStringSubmatch(tt.Text())[1]).Advance(time.Millisecond)
+	me, err := cfg.Book.LearnerByName(ctx, "Ada Invented")
+	if err != nil {
+		t.Fatal(err)
+	}
+	who, err := cfg.Book.LearnerByName(ctx, "Simulated 01")
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := func() scoring.Assignment {
+		a, err := cfg.Book.Assignment(ctx, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a
+	}
+	// to goes from the class to what can be decided, and chooses a line of it.
+	to := func(line string) { tt.Press("a").Expect("Assignments of Monday group").Press("1").Press(line) }
+	write := func(text string) { tt.Type(text).Press("enter") }
+
+	to("1")
+	tt.Expect("Until when is it in time?")
+	write("tomorrow")
+	tt.Expect("neither a day nor a day and a time")
+	for range "tomorrow" {
+		tt.Press("backspace")
+	}
+	write("2030-06-01 17:00")
+	tt.Expect("the due date was moved to 2030-06-01 17:00", "Class review: Monday group")
+	if r, ok := now().Standing(scoring.Ruling{What: scoring.DueMoved}); !ok || r.By != me.ID || r.At.IsZero() {
+		t.Errorf("written down is %+v", r)
+	}
+
+	to("2")
+	tt.Expect("Who has more time?", "Simulated 01").Press("1")
+	write("2030-05-01")
+	tt.Expect("that is no longer than the class has")
+	tt.Press("escape", "backspace", "backspace", "backspace").Expect("Class review: Monday group")
+	to("2")
+	tt.Press("1")
+	write("2030-07-01")
+	tt.Expect("Simulated 01 has until 2030-07-01 23:59")
+	if got := now().DueFor(who.ID); !got.After(now().DueNow()) {
+		t.Errorf("she has until %v", got)
+	}
+
+	to("3")
+	tt.Expect("Who need not do it?").Press("1").Expect("Simulated 01 is excused")
+	to("3")
+	tt.Expect("is excused; choose to take that back").Press("1").Expect("Simulated 01 is not excused any more")
+	if now().Excuses(who.ID) {
+		t.Error("she is excused still")
+	}
+
+	to("4")
+	tt.Expect("Which item is left out?")
+	write("99")
+	write("unfair")
+	tt.Expect("assignment 1 has no item 99").Press("escape", "escape", "backspace", "backspace")
+	to("4")
+	write("2")
+	tt.Expect("Why does item 2 not count?").Press("enter").Expect("for a reason")
+	write("two tabs fit")
+	tt.Expect("item 2 is left out of the grade")
+	if r, _ := now().Standing(scoring.Ruling{What: scoring.Dropped, Item: 2}); r.Why != "two tabs fit" || r.By != me.ID {
+		t.Errorf("written down is %+v", r)
+	}
+	tt.Press("g").Expect("Grades of class Monday group").Press("backspace")
+
+	to("5")
+	tt.Expect("Answers stay in the book").Press("1").Expect("take the assignment back").Press("5", "2").Expect("it was taken back")
+	if now().Gone().IsZero() {
+		t.Error("it is there still")
+	}
+	tt.Press("a").Expect("taken back").Press("1").Expect("give it again").Press("1").Expect("it was given again")
+	if !now().Gone().IsZero() {
+		t.Error("it is not given again")
+	}
+}
+
+// Of a silent session a lead sees who is at which item, and nothing of the answers.
+func TestLeadSeesWhoIsWhereInASession(t *testing.T) {
+	cfg, p := session(t)
+	set := p.Set()
+	cfg.Set = &set
+	tt := trainertest.Run(t, cfg, trainertest.Options{})
+	tt.Press("enter").Press("enter", "enter") // one answer
+	ctx := context.Background()
+	if _, err := cfg.Book.AddLearner(ctx, scoring.Learner{Name: "Ida Lead", Role: scoring.RoleLead, At: trainertest.Start}); err != nil {
+		t.Fatal(err)
+	}
+	lead := cfg
+	lead.Set, lead.Learner, lead.SkipWelcome, lead.SkipDisplay = nil, "Ida Lead", true, true
+	lt := trainertest.Run(t, lead, trainertest.Options{Width: 100, Height: 30})
+	m := regexp.MustCompile(`([0-9a-z]) +Sessions now`).FindStringSubmatch(lt.Text())
+	if m == nil {
+		t.Fatalf("the menu leads to no session:\n%s", lt.Text())
+	}
+	lt.Press(m[1]).Expect("Calibration session Spring team").Press("1").Expect("1 at it now, 0 through", "Ada Invented", "at it")
+	for _, of := range []string{"ΔE", "#", "right", "median"} {
+		if strings.Contains(lt.Text(), of) {
+			t.Errorf("the page of a silent session says %q:\n%s", of, lt.Text())
+		}
+	}
+	tt.Press("enter", "enter", "enter", "enter", "enter", "enter").Expect("summary")
+	lt.Advance(4 * time.Second).Expect("0 at it now, 1 through")
+}

@@ -172,13 +172,8 @@ func dueAt(flag, text string) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, misused(hint, "an assignment needs --due, until when it is to be done")
 	}
-	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
-		return t.AddDate(0, 0, 1).Add(-time.Millisecond), nil
-	}
-	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04"} {
-		if t, err := time.ParseInLocation(layout, text, time.Local); err == nil {
-			return t, nil
-		}
+	if t, ok := trainer.DueAt(text); ok {
+		return t, nil
 	}
 	return time.Time{}, misused(hint, "%s is %q, which is neither a day nor a day and a time", flag, text)
 }

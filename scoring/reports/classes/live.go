@@ -17,7 +17,8 @@ import (
 const leastAway = 15 * time.Minute
 
 // Live says who of a class is at a drill at this moment and how far: which trial, not
-// what it shows or what was answered, so that a silent session stays silent.
+// what it shows or what was answered: a silent session stays silent, and its answers
+// are counted and no more.
 func Live(ctx context.Context, book history.Book, class Scope, now time.Time) (report.Report, error) {
 	t := &report.Table{None: "nobody of the class is at a drill", Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true}, {Key: "exercise", Title: "exercise", Left: true}, {Key: "within", Title: "of", Left: true},
@@ -76,7 +77,10 @@ func planned(ctx context.Context, book history.Book, s scoring.Sitting) report.C
 		return report.Empty{}
 	}
 	run, err := exercises.NewRun(setup)
-	if err != nil || run.Planned() == 0 {
+	if err != nil || run.Planned() == 0 { // a form keeps its seed to itself
+		if s.Setup.Count > 0 {
+			return report.Count(s.Setup.Count)
+		}
 		return report.Empty{}
 	}
 	return report.Count(run.Planned())
