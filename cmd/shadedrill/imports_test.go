@@ -60,6 +60,7 @@ var outside = map[string][]string{
 	"github.com/olekukonko/tablewriter":  {"scoring/report"},
 	"database/sql":                       {"scoring/record"},
 	"modernc.org/sqlite":                 {"scoring/record"},
+	"github.com/jackc/pgx/v5":            {"scoring/record"},
 	"github.com/oklog/ulid/v2":           {"scoring/record"},
 	"github.com/google/uuid":             {"scoring/transfer"}, // name-based identifiers of xAPI statements
 	"github.com/gdamore/tcell/v2":        {"trainer"},
@@ -80,7 +81,7 @@ var outside = map[string][]string{
 // indirect are the modules that the ones above, and the three tools named in
 // go.mod, bring along.
 var indirect = strings.Fields(`
-	github.com/BurntSushi/toml github.com/cpuguy83/go-md2man/v2 github.com/russross/blackfriday/v2 go.yaml.in/yaml/v3 github.com/cespare/xxhash/v2 github.com/clipperhouse/displaywidth
+	github.com/BurntSushi/toml github.com/jackc/pgpassfile github.com/jackc/pgservicefile github.com/jackc/puddle/v2 github.com/kr/text github.com/cpuguy83/go-md2man/v2 github.com/russross/blackfriday/v2 go.yaml.in/yaml/v3 github.com/cespare/xxhash/v2 github.com/clipperhouse/displaywidth
 	github.com/clipperhouse/uax29/v2 github.com/dustin/go-humanize github.com/fatih/color
 	github.com/gdamore/encoding github.com/inconshreveable/mousetrap
 	github.com/mattn/go-colorable github.com/mattn/go-isatty github.com/mattn/go-runewidth

@@ -88,7 +88,7 @@ func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.
 // there is.
 var (
 	whole = "a." + strings.Join(columnNames, ", a.")
-	light = "a." + strings.Join(columnNames[:colMore], ", a.") + ", a.more IS NOT NULL"
+	light = "a." + strings.Join(columnNames[:colMore], ", a.") + ", CASE WHEN a.more IS NULL THEN 0 ELSE 1 END"
 )
 
 // scan runs over attempts in one transaction, so that sittings and attempts are

@@ -41,6 +41,8 @@ const (
 	// Rows is for what stands by itself, such as answers, sittings and who is signed
 	// in. An engine that can lets others write their own meanwhile.
 	Rows
+	// Answers is [Rows] of answers alone: to write them again changes nothing.
+	Answers
 	// Imported is [Whole], and f cannot be called again once it has begun.
 	Imported
 )
@@ -94,6 +96,10 @@ func (b *Book) Update(ctx context.Context, f func(*Writer) error) error {
 	return b.engine.Update(ctx, Whole, f)
 }
 
+func (b *Book) updateAnswers(ctx context.Context, f func(*Writer) error) error {
+	return b.engine.Update(ctx, Answers, f)
+}
+
 func (b *Book) updateRows(ctx context.Context, f func(*Writer) error) error {
 	return b.engine.Update(ctx, Rows, f)
 }
@@ -124,6 +130,9 @@ func (b *Book) Run(ctx context.Context, conn *sql.Conn, tx *sql.Tx, forgotten in
 type NotAcknowledged struct{ err error }
 
 func (e *NotAcknowledged) Error() string { return e.err.Error() }
+
+// Unconfirmed is the error of a commit that its engine was told of, and not by all.
+func Unconfirmed(err error) error { return &NotAcknowledged{err} }
 
 // Unwrap returns the database's own error.
 func (e *NotAcknowledged) Unwrap() error { return e.err }

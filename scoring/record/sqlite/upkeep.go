@@ -14,6 +14,7 @@ import (
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // Check verifies the book at path, file and record, and changes nothing in a
@@ -52,7 +53,7 @@ func Check(ctx context.Context, path string, progress func(answers int)) (found 
 	}
 	found, err = record.Verify(ctx, book, progress)
 	if err == nil {
-		err = book.checkTwice(ctx, &found)
+		err = book.CheckTwice(ctx, &found)
 	}
 	if err == nil {
 		err = book.CheckForms(ctx, &found)
@@ -117,65 +118,13 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 	})
 }
 
-// checkTwice compares what is written in two places: keys of names, and the
-// columns beside a setup that lists are narrowed by.
-func (b *Book) checkTwice(ctx context.Context, found *record.Inventory) error {
-	for table, keyOf := range map[string]func(string) string{"learner": record.NameKey, "class": record.TitleKey, "panel": record.TitleKey} {
-		err := rows(ctx, b.read, "SELECT name, name_key FROM "+table, func(rows *sql.Rows) error {
-			var name, key string
-			err := rows.Scan(&name, &key)
-			if err == nil && key != keyOf(name) {
-				found.Find("the name %q in the table %s is filed under another one", name, table)
-			}
-			return err
-		})
-		if err != nil {
-			return explain(b.path, err)
-		}
-	}
-	err := rows(ctx, b.read, `SELECT ulid FROM sitting WHERE json_valid(setup) AND (kind <> json_extract(setup, '$.kind') OR ifnull(sheet, '') <> ifnull(json_extract(setup, '$.sheet'), '')
-		OR left_early NOT IN (0, 1) OR left_early AND ended IS NULL)`, func(rows *sql.Rows) error {
-		var id string
-		err := rows.Scan(&id)
-		if err == nil {
-			found.Find("sitting %s: its columns contradict its setup", id)
-		}
-		return err
-	})
-	if err == nil {
-		err = rows(ctx, b.read, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, func(rows *sql.Rows) error {
-			var number int
-			err := rows.Scan(&number)
-			if err == nil {
-				found.Find("assignment %d: its number is written down as another one's", number)
-			}
-			return err
-		})
-	}
-	if err == nil {
-		err = rows(ctx, b.read, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", func(rows *sql.Rows) error {
-			found.Find("somebody on a roster is neither on it nor off it")
-			return nil
-		})
-	}
-	return explain(b.path, err)
-}
-
 // Backup copies the book at path, which may be in use, to another file: the
 // copy is of one moment, and complete or not there at all. An existing file is
 // replaced only when told, and never one that is in use, nor the book itself.
 func Backup(ctx context.Context, path, to string, replace bool) error {
-	shown := to
-	refuse := func(what, advice string) error {
-		return fault.New("cannot copy the book to "+shown+": "+what, advice)
-	}
-	const elsewhere = "name a new file, in a folder you may write to"
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return unreachable(path, err)
-	}
-	if to, err = filepath.Abs(to); err != nil {
-		return unreachable(to, err)
 	}
 	if _, err := peek(ctx, path); err != nil {
 		return err
@@ -184,11 +133,39 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 	if err != nil {
 		return unreachable(path, err)
 	}
+	return place(ctx, to, from, replace, func(draft string) error { return copyTo(ctx, path, draft) })
+}
+
+// CopyOf writes a book that lies elsewhere into a new file, whole or not at all; progress
+// is told how many rows of how many are there. replace is as in [Backup].
+func CopyOf(ctx context.Context, from *sqlbook.Book, to string, replace bool, progress func(rows, of int)) error {
+	return place(ctx, to, nil, replace, func(draft string) error {
+		book, err := Open(ctx, draft)
+		if err != nil {
+			return err
+		}
+		err = book.CopyFrom(ctx, from, progress)
+		return errors.Join(err, book.Close())
+	})
+}
+
+// place has a draft of a copy written beside its place, looks at it and puts it there.
+// from is the file of the book itself, if it lies in one.
+func place(ctx context.Context, to string, from os.FileInfo, replace bool, write func(draft string) error) error {
+	shown := to
+	refuse := func(what, advice string) error {
+		return fault.New("cannot copy the book to "+shown+": "+what, advice)
+	}
+	const elsewhere = "name a new file, in a folder you may write to"
+	to, err := filepath.Abs(to)
+	if err != nil {
+		return unreachable(to, err)
+	}
 	switch there, err := os.Stat(to); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
 		return refuse(err.Error(), elsewhere)
-	case os.SameFile(from, there):
+	case from != nil && os.SameFile(from, there):
 		return refuse("it is the book itself", elsewhere)
 	case !there.Mode().IsRegular():
 		return refuse("it is not an ordinary file", elsewhere)
@@ -205,7 +182,7 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 		return refuse("its folder cannot be written to", elsewhere)
 	}
 	defer os.Remove(draft)
-	if err := copyTo(ctx, path, draft); err != nil {
+	if err := write(draft); err != nil {
 		return err
 	}
 	var found record.Inventory
