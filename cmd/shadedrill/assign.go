@@ -277,7 +277,7 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string) (sco
 	if err == nil {
 		as, err := book.Assignment(ctx, number)
 		if errors.Is(err, record.ErrNotFound) {
-			return as, fail(hint, "there is no assignment %d in the book %s", number, a.bookPath())
+			return as, fail(hint, "there is no assignment %d in the book %s", number, a.bookName())
 		}
 		return as, err
 	}
@@ -293,7 +293,7 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string) (sco
 	}
 	switch len(found) {
 	case 0:
-		return none, fail(hint, "there is no assignment %q in the book %s", which, a.bookPath())
+		return none, fail(hint, "there is no assignment %q in the book %s", which, a.bookName())
 	case 1:
 		return found[0], nil
 	}

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shadedrill/scoring/record/sqlite"
+	"shadedrill/scoring/record/postgres"
 )
 
 // leastEvery keeps copies from following each other without a pause. House choice.
@@ -28,8 +28,11 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 	case keep < 1:
 		return misused("such as 14", "--keep is %d: no copy would stay", keep)
 	}
-	path, err := a.thereIsABook()
-	if err != nil {
+	if postgres.Named(a.bookPath()) {
+		if _, err := a.readBook(cmd.Context()); err != nil {
+			return err
+		}
+	} else if _, err := a.thereIsABook(); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(folder, 0o700); err != nil {
@@ -39,15 +42,15 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 	tick := time.NewTicker(every)
 	defer tick.Stop()
 	for {
-		to := filepath.Join(folder, backupPrefix(path)+a.now().UTC().Format(copyStamp)+".db")
-		if err := sqlite.Backup(ctx, path, to, false); err != nil {
+		to := filepath.Join(folder, backupPrefix(a.besideBook())+a.now().UTC().Format(copyStamp)+".db")
+		if err := a.backup(ctx, to, false); err != nil {
 			if ctx.Err() != nil {
 				return nil
 			}
 			explain(a.stderr, a.errorWidth, err)
 		} else {
 			fmt.Fprintln(a.stdout, "Copied to "+to)
-			a.dropOld(folder, backupPrefix(path), keep)
+			a.dropOld(folder, backupPrefix(a.besideBook()), keep)
 		}
 		select {
 		case <-ctx.Done():

@@ -64,6 +64,14 @@ func (b *bar) Set(n int) {
 	b.set(int64(n))
 }
 
+// SetOf says how much is done of how much.
+func (b *bar) SetOf(n, of int) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.total = int64(of)
+	b.set(int64(n))
+}
+
 func (b *bar) set(done int64) {
 	b.done = done
 	if b.w == nil || b.visible && b.now().Sub(b.drawn) < barPause {

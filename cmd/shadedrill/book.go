@@ -2,7 +2,11 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -11,6 +15,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/postgres"
 	"shadedrill/scoring/record/sqlite"
 )
 
@@ -26,19 +31,74 @@ func (a *app) bookPath() string {
 	return filepath.Join(xdg.DataHome, "shadedrill", "book.db")
 }
 
+// bookName is where the book lies, as it may be printed.
+func (a *app) bookName() string { return shownBook(a.bookPath()) }
+
+func shownBook(path string) string {
+	if postgres.Named(path) {
+		return postgres.Shown(path)
+	}
+	return path
+}
+
+// besideBook is where files lie that belong to the book and to this machine: beside it,
+// or for a book in a database in the user's data folder.
+func (a *app) besideBook() string {
+	path := a.bookPath()
+	if !postgres.Named(path) {
+		return path
+	}
+	sum := sha256.Sum256([]byte(postgres.Shown(path)))
+	return filepath.Join(xdg.DataHome, "shadedrill", fmt.Sprintf("database-%x", sum[:4]))
+}
+
 // useBook opens the book, and makes a new one where there is none.
 func (a *app) useBook(ctx context.Context) (record.Store, error) {
+	if err := a.noSecret("--book", a.flags.book); err != nil {
+		return nil, err
+	}
 	path := a.bookPath()
 	book, err := a.openBook(ctx, path)
+	if err != nil && postgres.Named(path) {
+		return nil, err // which names the book
+	}
 	if err != nil {
 		return nil, &within{path, err}
 	}
-	a.book = book
+	a.opened(book)
 	return book, nil
 }
 
-// openBook is where SQLite is chosen.
+// opened keeps a book until the program ends, and tells what is worth knowing of how it
+// lies.
+func (a *app) opened(book record.Store) {
+	a.book = book
+	if b, ok := book.(*postgres.Book); ok {
+		for _, n := range b.Notes() {
+			a.note("%s", n)
+		}
+	}
+}
+
+// noSecret refuses a password on the command line, which every user of the machine can
+// read in the list of processes.
+func (a *app) noSecret(where, path string) error {
+	if postgres.Named(path) && postgres.Secret(path) {
+		return misused("put it into PGPASSWORD, into a file that PGPASSFILE names, or the whole address into SHADEDRILL_BOOK",
+			"%s holds a password, which others can read in the list of processes", where)
+	}
+	return nil
+}
+
+// openBook is where the driver is chosen.
 func openBook(ctx context.Context, path string) (record.Store, error) {
+	if postgres.Named(path) {
+		book, err := postgres.Open(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		return book, nil
+	}
 	book, err := sqlite.Open(ctx, path)
 	if err != nil {
 		return nil, err
@@ -49,6 +109,17 @@ func openBook(ctx context.Context, path string) (record.Store, error) {
 // readBook opens a book that must be there already: asking for results must
 // not leave an empty book behind. It may lie where nothing can be written.
 func (a *app) readBook(ctx context.Context) (record.Store, error) {
+	if path := a.bookPath(); postgres.Named(path) {
+		if err := a.noSecret("--book", a.flags.book); err != nil {
+			return nil, err
+		}
+		book, err := postgres.OpenThere(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		a.opened(book)
+		return book, nil
+	}
 	if _, err := a.thereIsABook(); err != nil {
 		return nil, err
 	}
@@ -63,6 +134,12 @@ func (a *app) readBook(ctx context.Context) (record.Store, error) {
 	return book, nil
 }
 
+// mayHaveBook is false where surely nothing was ever recorded.
+func (a *app) mayHaveBook() bool {
+	_, err := os.Stat(a.bookPath())
+	return postgres.Named(a.bookPath()) || !errors.Is(err, fs.ErrNotExist)
+}
+
 // person finds whose answers are meant: the named learner, or the only one.
 func (a *app) person(ctx context.Context, book record.Book) (scoring.Learner, error) {
 	everybody, err := book.Learners(ctx)
@@ -73,7 +150,7 @@ func (a *app) person(ctx context.Context, book record.Book) (scoring.Learner, er
 	if name == "" {
 		switch len(everybody) {
 		case 0:
-			return scoring.Learner{}, fail(`practise first ("shadedrill")`, "nobody is in the book %s yet", a.bookPath())
+			return scoring.Learner{}, fail(`practise first ("shadedrill")`, "nobody is in the book %s yet", a.bookName())
 		case 1:
 			return everybody[0], nil
 		}

@@ -333,7 +333,7 @@ func (a *app) class(ctx context.Context, book record.Book, name string) (scoring
 		if list, err := book.Classes(ctx); err == nil && len(list) > 0 {
 			hint = "there is " + classNames(list)
 		}
-		return class, fail(hint, "no class is called %q in the book %s", name, a.bookPath())
+		return class, fail(hint, "no class is called %q in the book %s", name, a.bookName())
 	}
 	return class, err
 }

@@ -203,9 +203,9 @@ func (a *app) form(ctx context.Context, book record.Book, name string) (record.F
 	case len(found) == 1:
 		return found[0], nil
 	case len(list) == 0:
-		return record.Form{}, fail("lay one down: shadedrill exam new "+cmp.Or(wanted, "spring"), "the book %s has no form of the test", a.bookPath())
+		return record.Form{}, fail("lay one down: shadedrill exam new "+cmp.Or(wanted, "spring"), "the book %s has no form of the test", a.bookName())
 	case len(found) == 0:
-		return record.Form{}, fail("there are "+strings.Join(named, ", "), "the book %s has no form %s", a.bookPath(), name)
+		return record.Form{}, fail("there are "+strings.Join(named, ", "), "the book %s has no form %s", a.bookName(), name)
 	case name == "":
 		return record.Form{}, misused("say which with --form: "+strings.Join(named, ", "), "the book has %d forms", len(list))
 	}

@@ -227,7 +227,7 @@ func (a *app) panel(ctx context.Context, book record.Book, name string) (record.
 			hint += fmt.Sprintf("%s %q", map[bool]string{true: ",", false: ""}[i > 0], p.Name)
 		}
 	}
-	return p, fail(hint, "the book %s has no calibration session %q", a.bookPath(), name)
+	return p, fail(hint, "the book %s has no calibration session %q", a.bookName(), name)
 }
 
 func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {

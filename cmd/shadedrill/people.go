@@ -322,7 +322,7 @@ func (a *app) named(ctx context.Context, book record.Book, name string) (scoring
 	if len(everybody) > 0 {
 		hint = "it holds " + some(everybody)
 	}
-	return who, fail(hint, "%q is not in the book %s", name, a.bookPath())
+	return who, fail(hint, "%q is not in the book %s", name, a.bookName())
 }
 
 // described names a person so that two of one name can be told apart.

@@ -2,10 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -190,7 +188,7 @@ func (a *app) canBeAsked(setup exercises.Setup) error {
 func (a *app) printPlan(ctx context.Context, out *output, minutes int) error {
 	var who scoring.Learner
 	var book history.Book = record.NewMemory()
-	if _, err := os.Stat(a.bookPath()); !errors.Is(err, os.ErrNotExist) {
+	if a.mayHaveBook() {
 		b, err := a.readBook(ctx)
 		if err != nil {
 			return err

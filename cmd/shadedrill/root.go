@@ -71,7 +71,7 @@ not a tooth under daylight.`,
 		&cobra.Group{ID: groupResults, Title: "Results:"},
 		&cobra.Group{ID: groupTools, Title: "Libraries and tools:"})
 	flags := root.PersistentFlags()
-	flags.StringVar(&a.flags.book, "book", "", "the `file` that keeps every answer (default: $SHADEDRILL_BOOK, then the user's data folder)")
+	flags.StringVar(&a.flags.book, "book", "", "the `file` that keeps every answer, or the address of a database, postgres://… (default: $SHADEDRILL_BOOK, then the user's data folder)")
 	flags.StringVar(&a.flags.learner, "learner", "", "the `name` of who practises, or whose answers are meant (default: $SHADEDRILL_LEARNER)")
 	flags.StringVar(&a.flags.library, "library", "natural", "the tab library: a built-in `name` or a CSV file")
 	flags.Uint64Var(&a.flags.seed, "seed", 0, "`number` that decides all chance: the same seed asks the same trials (default: a new one each time)")

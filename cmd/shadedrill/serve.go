@@ -54,7 +54,7 @@ hour. Without TLS it listens on this machine only.`,
 		if d.Domain != "" && !cmd.Flags().Changed("listen") {
 			d.Listen = ":443"
 		}
-		d.Keep = serve.Folder(a.bookPath())
+		d.Keep = serve.Folder(a.besideBook())
 		switch {
 		case probe:
 			return a.probeServer(cmd.Context())
@@ -101,7 +101,7 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, check 
 		return err
 	}
 	if check {
-		fmt.Fprintf(a.stdout, "The book %s can be written, %s is free, and the server will be reached at %s.\n", a.bookPath(), plan.Listen, plan.PublicURL)
+		fmt.Fprintf(a.stdout, "The book %s can be written, %s is free, and the server will be reached at %s.\n", a.bookName(), plan.Listen, plan.PublicURL)
 		if link != "" {
 			fmt.Fprintln(a.stdout, "There is no instructor yet: at its start it prints a link for the first one.")
 		}
@@ -142,7 +142,7 @@ type serving struct {
 	URL     string `json:"url"`
 }
 
-func (a *app) servingFile() string { return a.bookPath() + ".serving" }
+func (a *app) servingFile() string { return a.besideBook() + ".serving" }
 
 func (s serving) write(path string) error {
 	b, err := json.Marshal(s)
@@ -158,7 +158,7 @@ func (s serving) write(path string) error {
 func (a *app) serving() (s serving, err error) {
 	b, err := os.ReadFile(a.servingFile())
 	if errors.Is(err, fs.ErrNotExist) {
-		return s, fail("start one: shadedrill serve", "no server runs on the book %s", a.bookPath())
+		return s, fail("start one: shadedrill serve", "no server runs on the book %s", a.bookName())
 	}
 	if err == nil {
 		err = json.Unmarshal(b, &s)

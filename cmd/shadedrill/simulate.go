@@ -238,7 +238,7 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 		taken[p.Name] = true
 		if !p.Simulated && a.flags.book == "" {
 			return nil, misused("name a book with --book, or this one if you mean it",
-				"%s holds real people, among whom nobody is to be simulated", a.bookPath())
+				"%s holds real people, among whom nobody is to be simulated", a.bookName())
 		}
 	}
 	for plan.First = 1; taken[simulate.Name(plan.First)]; plan.First++ {

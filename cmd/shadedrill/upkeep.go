@@ -15,6 +15,7 @@ import (
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/postgres"
 	"shadedrill/scoring/record/sqlite"
 )
 
@@ -25,7 +26,7 @@ func (a *app) bookCommand() *cobra.Command {
 		Example: `  shadedrill book check
   shadedrill book backup /media/stick/shadedrill-2026-12-01.db`,
 	}
-	c.AddCommand(a.bookCheck(), a.bookBackup(), a.bookSalvage())
+	c.AddCommand(a.bookCheck(), a.bookBackup(), a.bookCopy(), a.bookSalvage())
 	return c
 }
 
@@ -35,18 +36,15 @@ func (a *app) bookCheck() *cobra.Command {
 		Short: "Verify that a book is whole: the file, and everything that it holds",
 		Long: `Verify that a book is whole: the file, the references in it, every person, sitting,
 class, assignment and session, and that every answer can be marked. A damaged book
-is left as it is. What was found stands on standard error, and the exit code is 1.`,
+is left as it is. What was found stands on standard error, and the exit code is 1.
+
+Of a book in a database everything is verified that the book holds. The pages below
+it are the database's own affair (pg_amcheck).`,
 		Example: "  shadedrill book check --book class.db",
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			path, err := a.thereIsABook()
+			path, found, form, err := a.checkBook(cmd.Context())
 			if err != nil {
 				return err
-			}
-			bar := a.progressBar(-1, "answers")
-			found, form, err := sqlite.Check(cmd.Context(), path, bar.Set)
-			bar.Finish()
-			if err != nil {
-				return &within{path, err}
 			}
 			if !found.Sound() {
 				return damage(path, found)
@@ -63,6 +61,28 @@ is left as it is. What was found stands on standard error, and the exit code is 
 			return nil
 		},
 	}
+}
+
+// checkBook verifies the book, and says where it lies and of what form it is.
+func (a *app) checkBook(ctx context.Context) (name string, found record.Inventory, form int, err error) {
+	bar := a.progressBar(-1, "answers")
+	defer bar.Finish()
+	if postgres.Named(a.bookPath()) {
+		book, err := a.readBook(ctx)
+		if err != nil {
+			return "", found, 0, err
+		}
+		found, form, err = book.(*postgres.Book).Check(ctx, bar.Set)
+		return a.bookName(), found, form, err
+	}
+	path, err := a.thereIsABook()
+	if err != nil {
+		return "", found, 0, err
+	}
+	if found, form, err = sqlite.Check(ctx, path, bar.Set); err != nil {
+		err = &within{path, err}
+	}
+	return path, found, form, err
 }
 
 // asides are what is worth knowing of a sound book.
@@ -109,6 +129,9 @@ func (a *app) bookBackup() *cobra.Command {
 verified; it is there whole or not at all. It is a book like any other: --book
 opens it.
 
+The copy of a book in a database is a file: of one moment, and everything that the book
+holds. What else protects a database (its log, its standbys, pg_basebackup) is its own.
+
 With --every it goes on: a copy now, and one after each such time, into a folder, of
 which the last --keep stay. It ends with a signal.`,
 		Example: `  shadedrill book backup copy.db
@@ -123,21 +146,17 @@ which the last --keep stay. It ends with a signal.`,
 		if cmd.Flags().Changed("every") || cmd.Flags().Changed("keep") {
 			return a.backupEvery(cmd, args[0], every, keep)
 		}
-		path, err := a.thereIsABook()
-		if err != nil {
-			return err
-		}
 		if err := a.mayCopyTo(cmd.Context(), args[0]); err != nil {
 			return err
 		}
-		if err := sqlite.Backup(cmd.Context(), path, args[0], force); err != nil {
+		if err := a.backup(cmd.Context(), args[0], force); err != nil {
 			return err
 		}
 		info, err := os.Stat(args[0])
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The book %s is copied to %s, %.1f MB, and the copy is whole.\n", path, args[0], float64(info.Size())/1e6)
+		fmt.Fprintf(a.stdout, "The book %s is copied to %s, %.1f MB, and the copy is whole.\n", a.bookName(), args[0], float64(info.Size())/1e6)
 		return nil
 	}
 	return c
@@ -199,6 +218,9 @@ damaged book is left as it is.`,
 		}
 		if _, _, err := (target{path: to}).place(); err != nil {
 			return err
+		}
+		if postgres.Named(args[0]) {
+			return fail("put the database's last backup in its place, or promote a standby", "what is damaged in a database cannot be read around it")
 		}
 		done, err := sqlite.Salvage(cmd.Context(), args[0], to, a.now())
 		if err != nil {
