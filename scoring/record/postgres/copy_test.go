@@ -90,8 +90,9 @@ func everything(t *testing.T, book record.Store) {
 	recordtest.Begin(t, book, ada, 5)
 	as := recordtest.RandomAssignment(class.ID, rng)
 	as.Setup.SheetID = ""
-	_, err := book.AddAssignment(ctx, as)
+	given, err := book.AddAssignment(ctx, as)
 	check(err)
+	check(book.PutRuling(ctx, given.ID, scoring.Ruling{What: scoring.Excused, Learner: ada.ID, Why: "ill", By: bo.ID, At: recordtest.Noon}))
 	_, err = record.LayDown(ctx, book, recordtest.Form(t, "spring", 1, 4, sheet, "value-first"))
 	check(err)
 	_, err = book.AddPanel(ctx, record.Panel{Name: "Morning", By: bo.ID, At: recordtest.Noon, Setup: exercises.Setup{Kind: exercises.ValueFirst, Seed: 1, Count: 1, Repeats: 1}})

@@ -1,4 +1,4 @@
--- A book in its tenth form, which is the first one that a database can hold; the tables,
+-- A book in its eleventh form, which is the first one that a database can hold; the tables,
 -- the columns and what stands in them are those of a book in a file. Times are
 -- milliseconds since 1970 (UTC), durations nanoseconds, colours 0xRRGGBB, truths 0 and 1.
 -- Texts are ordered byte by byte wherever something is listed by them. No sequence makes
@@ -169,6 +169,25 @@ CREATE TABLE assignment (
 );
 
 CREATE INDEX assignment_by_class ON assignment (class);
+
+-- What was decided about an assignment after it was given. Rows are only added; of those
+-- about one thing the latest stands.
+CREATE TABLE ruling (
+  id         BIGINT PRIMARY KEY,
+  assignment BIGINT NOT NULL REFERENCES assignment ON DELETE CASCADE,
+  what       TEXT   NOT NULL,
+  learner    BIGINT REFERENCES learner, -- whom it is about, NULL for the class
+  item       BIGINT NOT NULL,           -- from 1, 0 for none
+  until      BIGINT,
+  back       BIGINT NOT NULL,           -- takes back what was decided before
+  why        TEXT   NOT NULL,
+  decider    BIGINT REFERENCES learner, -- NULL where that is not known
+  at         BIGINT NOT NULL,
+  seal       BYTEA
+);
+
+CREATE INDEX ruling_by_assignment ON ruling (assignment);
+CREATE INDEX ruling_by_learner    ON ruling (learner) WHERE learner IS NOT NULL;
 
 -- Every number that an assignment ever had, also one that is gone with its class.
 CREATE TABLE numbered (
