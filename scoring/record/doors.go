@@ -84,7 +84,8 @@ type Doors interface {
 	// particular, and all that were good until then.
 	RemoveTickets(ctx context.Context, class scoring.ClassID, who scoring.LearnerID, past time.Time) error
 
-	// PutSignedIn enters or replaces where a person is signed in.
+	// PutSignedIn enters or replaces where a person is signed in. Of one person the
+	// [MostSignedIn] that were last seen are kept, and this one.
 	PutSignedIn(context.Context, SignedIn) error
 	// SignedIn finds one; ErrNotFound.
 	SignedIn(ctx context.Context, id string) (SignedIn, error)
@@ -100,6 +101,10 @@ type Doors interface {
 	// was done in none.
 	ServedIn(context.Context, scoring.ClassID) ([]Served, error)
 }
+
+// MostSignedIn bounds in how many browsers one person is signed in. House choice: a
+// laptop, a telephone, a tablet and what the clinic has, a few times over.
+const MostSignedIn = 10
 
 // CheckAccount brings an account into the form in which a book keeps it.
 func CheckAccount(a Account) (Account, error) {

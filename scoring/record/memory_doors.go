@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -129,6 +130,16 @@ func (m *Memory) PutSignedIn(_ context.Context, s SignedIn) error {
 		return fmt.Errorf("learner %s: %w", s.Learner, ErrNotFound)
 	}
 	m.doors.signedIn[s.ID] = s
+	var others []SignedIn
+	for _, other := range m.doors.signedIn {
+		if other.Learner == s.Learner && other.ID != s.ID {
+			others = append(others, other)
+		}
+	}
+	slices.SortFunc(others, func(a, b SignedIn) int { return cmp.Or(b.Seen.Compare(a.Seen), cmp.Compare(a.ID, b.ID)) })
+	for _, old := range others[min(len(others), MostSignedIn-1):] {
+		delete(m.doors.signedIn, old.ID)
+	}
 	return nil
 }
 

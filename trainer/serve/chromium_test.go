@@ -84,8 +84,10 @@ func TestEndToEndClass(t *testing.T) {
 	fill(ida, "/join", "name", "Ida Vale", "passphrase", phrase)
 	fill(ida, "/classes", "name", "Monday group")
 	class := regexp.MustCompile(`/classes/\w{26}`).FindString(ida.Eval("location.pathname"))
-	fill(ida, "/roster", "names", "Ada Finch\nBen Moor\nCy <b>Thorn</b>")
-	reads(t, ida, "Cy <b>Thorn</b>")
+	fill(ida, "/roster", "names", "Ada Finch\nBen Moor\nCy Thorn")
+	reads(t, ida, "Cy Thorn")
+	fill(ida, "/sessions", "name", "Spring", "kind", "value-first", "items", "4", "repeats", "2")
+	fill(ida, "/tests", "name", "spring", "items", "4")
 	see(t, ida, "class")
 	fill(ida, "/assign", "kind", "value-first", "count", fmt.Sprint(trials), "due", "2031-05-01")
 	fill(ida, "/code")
@@ -101,7 +103,7 @@ func TestEndToEndClass(t *testing.T) {
 	// Each student has a goroutine: tests that run side by side would be two at a time.
 	var at sync.WaitGroup
 	var begin []func()
-	for i, s := range []student{{"Ada Finch", 1280, 800, 1, false}, {"Ben Moor", 1024, 768, 2, false}, {"Cy <b>Thorn</b>", 390, 844, 3, true}} {
+	for i, s := range []student{{"Ada Finch", 1280, 800, 1, false}, {"Ben Moor", 1024, 768, 2, false}, {"Cy Thorn", 390, 844, 3, true}} {
 		b := webtest.OpenChromium(t, s.width, s.height, s.ratio, s.touch)
 		open(b, h.url+"/join")
 		see(t, b, fmt.Sprintf("join-%d", i))
@@ -111,8 +113,14 @@ func TestEndToEndClass(t *testing.T) {
 		see(t, b, fmt.Sprintf("home-%d", i))
 		open(b, h.url+"/drill")
 		keys := map[string]string{"Enter": "↵", "ArrowLeft": "←", "ArrowRight": "→"}
-		press := func(key string) {
-			time.Sleep(900 * time.Millisecond) // as a person looks
+		last := ""
+		press := func(key string) { // as a person looks, and lets go of a key before the next
+			pause := 400 * time.Millisecond
+			if key == last {
+				pause = 900 * time.Millisecond
+			}
+			time.Sleep(pause)
+			last = key
 			switch sign, named := keys[key]; {
 			case !s.touch:
 				b.Key(key)
@@ -132,7 +140,7 @@ func TestEndToEndClass(t *testing.T) {
 		press("Enter")
 		b.Says("Today's practice")
 
-		begin = append(begin, func() { drillInChromium(t, h, b, press, s.name, trials, s.height, s.ratio, s.touch, i) })
+		begin = append(begin, func() { drillInChromium(t, h, b, press, s.name, trials, s.width, s.height, s.touch, i) })
 	}
 	open(ida, h.url+class)
 	fill(ida, "/begin", "set", h.assignment(1))
@@ -145,19 +153,32 @@ func TestEndToEndClass(t *testing.T) {
 	open(ida, h.url+class+"/live")
 	reads(t, ida, "Ada Finch")
 	open(ida, h.url+class+"/review.html")
-	reads(t, ida, "Class review: Monday group", "Ada Finch", "Ben Moor", "Cy <b>Thorn</b>")
+	reads(t, ida, "Class review: Monday group", "Ada Finch", "Ben Moor", "Cy Thorn")
 	see(t, ida, "review")
+	open(ida, h.url+class+"/people/"+string(h.person("Ada Finch").ID))
+	reads(t, ida, "progress", "Take off the list")
+	see(t, ida, "person")
+	open(ida, h.url+class)
+	reads(t, ida, "3 of 3 have done it")
+	see(t, ida, "class-after")
+	ida.Do("Emulation.setDeviceMetricsOverride", `{"width":390,"height":844,"deviceScaleFactor":2,"mobile":true}`)
+	for name, page := range map[string]string{"class": "", "person": "/people/" + string(h.person("Ada Finch").ID), "live": "/live"} {
+		open(ida, h.url+class+page)
+		see(t, ida, name+"-390")
+		if wide := ida.Eval("String(document.documentElement.scrollWidth)"); wide != "390" {
+			t.Errorf("%s is %s wide on a telephone of 390", name, wide)
+		}
+	}
 	open(ida, h.url+class+"/log")
 	reads(t, ida, "begun now: assignment 1")
 }
 
 // drillInChromium takes the assignment that has begun, and compares pixels with bytes.
-func drillInChromium(t *testing.T, h *house, b *webtest.Chromium, press func(string), name string, trials, height int, ratio float64, touch bool, i int) {
+func drillInChromium(t *testing.T, h *house, b *webtest.Chromium, press func(string), name string, trials, width, height int, touch bool, i int) {
 	b.Says(fmt.Sprintf("assignment of your class, %d trials", trials)) // not the line of the menu
 	press("Enter")
-	high := int(float64(height) * ratio)
 	if touch {
-		high = high * 46 / 100
+		height = height * 46 / 100
 	}
 	var lefts, rights []colour.SRGB
 	for n := 1; n <= trials; n++ {
@@ -177,7 +198,7 @@ func drillInChromium(t *testing.T, h *house, b *webtest.Chromium, press func(str
 		press([]string{"ArrowLeft", "ArrowRight"}[n%2])
 		press("Enter")
 		b.Until("step 2", "document.getElementById('said').textContent.includes('Step 2 of 2')")
-		left, right := webtest.Field(b.Picture(), high)
+		left, right := b.Field(width, height)
 		lefts, rights = append(lefts, left), append(rights, right)
 		if n == 3 {
 			see(t, b, fmt.Sprintf("drill-%d", i))

@@ -227,6 +227,10 @@ func (s *Server) Run(ctx context.Context, l net.Listener, config *tls.Config) er
 		config.NextProtos = append([]string{"http/1.1"}, others...)
 		l = tls.NewListener(l, config)
 	}
+	// Sessions that nobody has used for long open nothing any more, and are not kept.
+	if err := s.Book.SignOutAll(ctx, "", s.Clock().Add(-idleFor)); err != nil {
+		return err
+	}
 	failed := make(chan error, 1)
 	go func() { failed <- h.Serve(l) }()
 	select {

@@ -92,7 +92,7 @@ func TestEndToEndPixels(t *testing.T) {
 				ahead.Add(int64(2 * time.Second)) // as a person looks
 				quick(key)
 			}
-			height := int(float64(c.height) * c.ratio)
+			height := c.height
 			if c.touch {
 				height = height * 46 / 100
 			}
@@ -111,7 +111,7 @@ func TestEndToEndPixels(t *testing.T) {
 				for b.Eval("document.getElementById('said').textContent.includes('Step 2 of 2')") != "true" {
 					time.Sleep(20 * time.Millisecond)
 				}
-				left, right := webtest.Field(b.Picture(), height)
+				left, right := b.Field(c.width, height)
 				lefts, rights = append(lefts, left), append(rights, right)
 				press("Enter")
 				b.Says("answered")

@@ -141,7 +141,7 @@ function apply(view) {
 // ---- words, for who cannot see or cannot read the picture --------------------
 
 const rows = () => Array.from({length: h}, (_, y) => { let s = ''; for (let x = 0; x < w; x++) s += sign[y * w + x] || ' '; return s; });
-const spoken = s => s.replace(/[─━╺╸▀▌▁-█│┌┐└┘├┤]/g, ' ').replace(/\s{2,}/g, ', ').replace(/^[,\s]+|[,\s]+$/g, '');
+const spoken = s => s.replace(/[─━┃╺╸▀▌▁-█│┌┐└┘├┤]/g, ' ').replace(/\s{2,}/g, ', ').replace(/^[,\s]+|[,\s]+$/g, '');
 
 // isFoot tells the rows that only list keys: all that is bold in them are keys. They
 // are buttons where there are any.
@@ -169,7 +169,7 @@ function showWords(now) {
   const list = [];
   let last = null;
   for (let y = 0; y < h; y++) {
-    const s = now[y].replace(/[─━╺╸▀▌]/g, ' ');
+    const s = now[y].replace(/[─━┃╺╸▀▌]/g, ' ');
     if (!spoken(s) || isFoot(y, s)) { last = null; continue; }
     const start = s.search(/[^\s·▸]/), pieces = [...s.matchAll(/\S+(?: {1,2}\S+)*/g)];
     let p = last && last.start === start && last.long ? last.p : null;

@@ -2,6 +2,7 @@ package recordtest
 
 import (
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
@@ -106,6 +107,17 @@ func doors(t *testing.T, b record.Store) {
 	there("one signed out", "browser-one", "browser-three")
 	must(t, b.SignOutAll(ctx, ada.ID, time.Time{}))
 	there("all of one person", "browser-three")
+	for n := range record.MostSignedIn + 3 { // the one last seen is not the one last entered
+		must(t, b.PutSignedIn(ctx, record.SignedIn{ID: fmt.Sprintf("browser-%02d", n), Hash: "h", Learner: ada.ID, At: Noon, Seen: Noon.Add(time.Duration(20-n) * time.Minute)}))
+	}
+	for n := range record.MostSignedIn + 3 {
+		_, err := b.SignedIn(ctx, fmt.Sprintf("browser-%02d", n))
+		if want := n < record.MostSignedIn-1 || n == record.MostSignedIn+2; (err == nil) != want {
+			t.Errorf("of one person's browsers number %d is kept: %v", n, err == nil)
+		}
+	}
+	there("somebody else's", "browser-three")
+	must(t, b.SignOutAll(ctx, ada.ID, time.Time{}))
 
 	done := record.Served{At: Noon, By: ben.ID, What: "code made", Class: class.ID, About: ada.ID}
 	must(t, b.WriteServed(ctx, done))

@@ -59,9 +59,16 @@ func (m merger) PutSignedIn(ctx context.Context, s record.SignedIn) error {
 	if err != nil {
 		return err
 	}
-	return m.w.enter(ctx, "learner "+string(s.Learner), `INSERT INTO signed_in (id, hash, learner, at, seen) SELECT ?, ?, id, ?, ? FROM learner WHERE ulid = ?
+	err = m.w.enter(ctx, "learner "+string(s.Learner), `INSERT INTO signed_in (id, hash, learner, at, seen) SELECT ?, ?, id, ?, ? FROM learner WHERE ulid = ?
 		ON CONFLICT (id) DO UPDATE SET hash = excluded.hash, learner = excluded.learner, at = excluded.at, seen = excluded.seen`,
 		s.ID, s.Hash, s.At.UnixMilli(), s.Seen.UnixMilli(), s.Learner)
+	if err != nil {
+		return err
+	}
+	_, err = m.w.Tx.ExecContext(ctx, `DELETE FROM signed_in WHERE learner = (SELECT id FROM learner WHERE ulid = ?) AND id <> ? AND id NOT IN
+		(SELECT id FROM signed_in WHERE learner = (SELECT id FROM learner WHERE ulid = ?) AND id <> ? ORDER BY seen DESC, id LIMIT ?)`,
+		s.Learner, s.ID, s.Learner, s.ID, record.MostSignedIn-1)
+	return err
 }
 
 func (m merger) SignOut(ctx context.Context, id string) error {

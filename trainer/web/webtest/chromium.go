@@ -34,7 +34,7 @@ type Chromium struct {
 
 func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *Chromium {
 	t.Helper()
-	ctx, stop := context.WithTimeout(context.Background(), 4*time.Minute)
+	ctx, stop := context.WithTimeout(context.Background(), 15*time.Minute)
 	cmd := exec.CommandContext(ctx, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--remote-debugging-port=0", "--user-data-dir="+t.TempDir(), "about:blank")
 	said, err := cmd.StderrPipe()
@@ -82,6 +82,16 @@ func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *C
 // Do gives an order and returns what it gave back.
 func (b *Chromium) Do(method, parameters string) json.RawMessage {
 	b.t.Helper()
+	got, refused := b.try(method, parameters)
+	if refused != nil {
+		b.t.Fatalf("%s: %s", method, refused)
+	}
+	return got
+}
+
+// try gives an order and returns what it gave back, or why it was refused.
+func (b *Chromium) try(method, parameters string) (got, refused json.RawMessage) {
+	b.t.Helper()
 	b.id++
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
@@ -99,10 +109,7 @@ func (b *Chromium) Do(method, parameters string) json.RawMessage {
 			Error  json.RawMessage
 		}
 		if json.Unmarshal(text, &got); got.ID == b.id {
-			if got.Error != nil {
-				b.t.Fatalf("%s: %s", method, got.Error)
-			}
-			return got.Result
+			return got.Result, got.Error
 		}
 	}
 }
@@ -110,23 +117,40 @@ func (b *Chromium) Do(method, parameters string) json.RawMessage {
 // Eval is the value of an expression on the page, as text.
 func (b *Chromium) Eval(expression string) string {
 	b.t.Helper()
+	value, wrong := b.eval(expression)
+	if wrong != nil {
+		b.t.Fatalf("%s: %s", expression, wrong)
+	}
+	return value
+}
+
+func (b *Chromium) eval(expression string) (value string, wrong json.RawMessage) {
+	b.t.Helper()
 	quoted, _ := json.Marshal(expression)
 	var got struct {
 		Result           struct{ Value any }
 		ExceptionDetails json.RawMessage
 	}
-	json.Unmarshal(b.Do("Runtime.evaluate", fmt.Sprintf(`{"expression":%s,"returnByValue":true,"userGesture":true}`, quoted)), &got)
-	if got.ExceptionDetails != nil {
-		b.t.Fatalf("%s: %s", expression, got.ExceptionDetails)
+	answer, wrong := b.try("Runtime.evaluate", fmt.Sprintf(`{"expression":%s,"returnByValue":true,"userGesture":true}`, quoted))
+	if wrong == nil {
+		json.Unmarshal(answer, &got)
+		wrong = got.ExceptionDetails
 	}
-	return fmt.Sprint(got.Result.Value)
+	return fmt.Sprint(got.Result.Value), wrong
 }
 
+// Until waits until an expression holds. On its way from one page to the next a browser
+// has none that could be asked.
 func (b *Chromium) Until(what, expression string) {
 	b.t.Helper()
-	for start := time.Now(); b.Eval(expression) != "true"; time.Sleep(10 * time.Millisecond) {
+	for start := time.Now(); ; time.Sleep(25 * time.Millisecond) {
+		value, wrong := b.eval(expression)
+		if value == "true" {
+			return
+		}
 		if time.Since(start) > chromiumLate {
-			b.t.Fatalf("%s: never; the page says %q", what, b.Eval("document.getElementById('said')?.textContent"))
+			said, _ := b.eval("document.getElementById('said')?.textContent")
+			b.t.Fatalf("%s: never; the page says %q; %s", what, said, wrong)
 		}
 	}
 }
@@ -159,8 +183,13 @@ func (b *Chromium) Tap(sign string) {
 // Picture is what the browser would put on the screen.
 func (b *Chromium) Picture() image.Image {
 	b.t.Helper()
+	return b.picture(`{"format":"png"}`)
+}
+
+func (b *Chromium) picture(parameters string) image.Image {
+	b.t.Helper()
 	var got struct{ Data string }
-	json.Unmarshal(b.Do("Page.captureScreenshot", `{"format":"png"}`), &got)
+	json.Unmarshal(b.Do("Page.captureScreenshot", parameters), &got)
 	raw, err := base64.StdEncoding.DecodeString(got.Data)
 	if err != nil {
 		b.t.Fatal(err)
@@ -178,10 +207,12 @@ func At(m image.Image, x, y int) colour.SRGB {
 	return colour.SRGB{R: uint8(r >> 8), G: uint8(g >> 8), B: uint8(b >> 8)}
 }
 
-// Field are the two patches: at the left and right of the middle of the picture, in
-// the row where most is coloured.
-func Field(m image.Image, height int) (left, right colour.SRGB) {
+// Field are the two patches: at the left and right of the middle of the picture, a fifth
+// of its height below its top. It takes a picture of a few rows alone: a whole one takes
+// a moment to write.
+func (b *Chromium) Field(width, height int) (left, right colour.SRGB) {
+	b.t.Helper()
+	m := b.picture(fmt.Sprintf(`{"format":"png","clip":{"x":0,"y":%d,"width":%d,"height":2,"scale":1}}`, height/5, width))
 	w := m.Bounds().Dx()
-	y := height / 5
-	return At(m, w/2-w/20, y), At(m, w/2+w/20, y)
+	return At(m, w/2-w/20, 0), At(m, w/2+w/20, 0)
 }
