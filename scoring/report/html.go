@@ -102,6 +102,8 @@ func noteID(section string, n int) string { return fmt.Sprintf("%s-note-%d", sec
 func viewTable(t *Table, notes *footnotes, key string) *tableView {
 	v := &tableView{None: Clean(t.None)}
 	switch {
+	case t.Halves:
+		v.Class = "compact halves"
 	case t.Compact:
 		v.Class = "compact"
 	case len(t.Rows) > mostStacked:

@@ -44,8 +44,8 @@ type Table struct {
 	Rows    [][]Cell
 	None    string // what people read when there are no rows; "none" if empty
 	// Compact sets short rows side by side on a page, so that a whole class fits on a
-	// sheet.
-	Compact bool
+	// sheet; Halves does that with rows of some words, two side by side.
+	Compact, Halves bool
 }
 
 // Column has a key for machines and a title for people.

@@ -3,6 +3,7 @@ package classes
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
@@ -127,6 +128,10 @@ func (c *Review) sharedBias() (axis int, mean scoring.Estimate, share int) {
 	return axis, mean, share
 }
 
+// mostHelpRows is how many of those who need a look stand one below the other: with
+// more, sixty learners would not fit on a sheet [measured in print, A4 landscape].
+const mostHelpRows = 28
+
 // helpSection lists those who need a look: why, and what to do.
 func (c *Review) helpSection() report.Section {
 	t := &report.Table{Columns: []report.Column{
@@ -137,10 +142,11 @@ func (c *Review) helpSection() report.Section {
 		if len(r.Flags) == 0 {
 			continue
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), medianCell(r), c.spark(c.place(r.Learner.ID)), report.Text(r.FlagWords()), report.Text(r.next())})
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), medianCell(r), c.spark(c.place(r.Learner.ID)), report.Text(strings.ReplaceAll(r.FlagWords(), ", beyond acceptability", "")), report.Text(r.next())})
 	}
+	t.Halves = len(t.Rows) > mostHelpRows
 	return report.Section{Key: "help", Title: "Who needs a look, and why", Table: t, Notes: []string{
-		"One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
+		fmt.Sprintf("Median ΔE00 of all answers, the error of each sitting, why (more than acceptability, %.1f ΔE00), what to do.", scoring.Acceptability.Value) + " One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
 	}}
 }
 
