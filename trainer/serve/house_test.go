@@ -32,16 +32,20 @@ type house struct {
 	ahead  atomic.Int64 // by how much its clock is ahead of the machine's
 }
 
-// opened starts a server on a book; the options are completed.
-func opened(t testing.TB, book record.Store) *house {
+// opened starts a server on a book.
+func opened(t testing.TB, book record.Store) *house { return openedWith(t, Options{Book: book}) }
+
+// openedWith starts a server; the options are completed.
+func openedWith(t testing.TB, o Options) *house {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := &house{t: t, book: book, url: "http://" + l.Addr().String()}
+	h := &house{t: t, book: o.Book, url: "http://" + l.Addr().String()}
 	base, end := context.WithCancel(context.Background())
-	h.server, err = New(base, Options{Book: book, PublicURL: h.url, Clock: func() time.Time { return time.Now().Add(time.Duration(h.ahead.Load())) }})
+	o.PublicURL, o.Clock = h.url, func() time.Time { return time.Now().Add(time.Duration(h.ahead.Load())) }
+	h.server, err = New(base, o)
 	if err != nil {
 		t.Fatal(err)
 	}

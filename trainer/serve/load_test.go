@@ -183,7 +183,7 @@ func TestLoad(t *testing.T) {
 	}
 	ready.Wait()
 	runtime.GC()
-	full := inUse()
+	full, come := inUse(), runtime.NumGoroutine()
 	profiled := profile(t)
 	began, used := time.Now(), processor()
 	close(go1)
@@ -191,6 +191,11 @@ func TestLoad(t *testing.T) {
 	time.Sleep(lasts - time.Since(began))
 	took, spent, keys := time.Since(began), processor()-used, pressed.Load()
 	at60 := runtime.NumGoroutine()
+	runtime.GC()
+	after := inUse()
+	if after > full+full/4+20e6 {
+		t.Errorf("the memory in use grew from %d to %d MB", full/1e6, after/1e6)
+	}
 	profiled()
 	stop.Store(true)
 	time.Sleep(12 * time.Second) // until all wait
@@ -222,7 +227,8 @@ func TestLoad(t *testing.T) {
 	t.Logf("all in the same moment: %s", percentiles(burst))
 	t.Logf("%d sign-ins beside: %s", len(signIns), percentiles(signIns))
 	t.Logf("processor time for 1,000 keys, both ends: %.2f s (%d keys)", spent.Seconds()*1000/float64(max(1, keys)), keys)
-	t.Logf("memory a learner, both ends: %.2f MB; goroutines %d before, %d at the end of the steady part", float64(full-empty)/float64(learners)/1e6, goroutines, at60)
+	t.Logf("memory a learner, both ends: %.2f MB when all have come in, %.2f at the end of the steady part; goroutines %d before, %d when all have come in, %d at the end",
+		float64(full-empty)/float64(learners)/1e6, float64(after-empty)/float64(learners)/1e6, goroutines, come, at60)
 	t.Logf("%d answers acknowledged, %d in the book; %d keys taken, %d refused", acknowledged.Load(), inBook, inputs, refused)
 }
 
