@@ -58,6 +58,7 @@ type link struct {
 	last   uint32        // its last
 	flight uint32        // sent and not yet drawn; 0 for none
 	sent   time.Time     // when that was
+	drew   time.Duration // from sending the last picture that was drawn until the page said so
 	pings  pings
 }
 
@@ -274,7 +275,7 @@ func (s *Screen) take(l *link, m message) error {
 		if l.flight == 0 || m.picture != l.flight {
 			return errMalformed
 		}
-		l.flight = 0
+		l.flight, l.drew = 0, time.Since(l.sent)
 		if s.hasPicture() {
 			l.wake()
 		}
@@ -405,10 +406,18 @@ type Times struct {
 // more by it. House choice.
 const mostWay = time.Second
 
-// way is how much of the time from the scene's picture to a key was not the person's.
+// way is how much of the time from the scene's picture to a key was not the person's, and
+// no more than that: of what the pings took the least, and not more than the last picture
+// took, since a server or a line that was busy a moment ago need not be so now.
 func (s *Screen) way() time.Duration {
-	t := s.times()
-	return min(t.RoundTrip+t.Held, mostWay)
+	if s.link == nil || len(s.link.pings.took) == 0 {
+		return 0
+	}
+	way := slices.Min(s.link.pings.took)
+	if s.link.drew > 0 {
+		way = min(way, s.link.drew)
+	}
+	return min(way+s.held, mostWay)
 }
 
 // Times are those of the page that shows the screen.

@@ -33,7 +33,7 @@ type Options struct {
 	Client *http.Client // the usual one when nil
 	// Lazy leaves pictures unacknowledged until Drawn is called.
 	Lazy bool
-	// Way is by how much pings are answered late, as over a long line.
+	// Way is by how much pings and pictures are answered late, as over a long line.
 	Way time.Duration
 }
 
@@ -84,8 +84,12 @@ func (c *Client) read() {
 			number := c.picture.Number
 			c.change.Broadcast()
 			c.mu.Unlock()
-			if err == nil && !c.lazy {
+			switch {
+			case err != nil || c.lazy:
+			case c.way == 0:
 				err = c.Send(Drawn(number))
+			default:
+				time.AfterFunc(c.way, func() { c.Send(Drawn(number)) })
 			}
 		}
 		if err != nil {
