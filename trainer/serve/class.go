@@ -340,7 +340,7 @@ func (s *Server) livePage(v *visit) error {
 		called[a.Ref] = a.Name
 	}
 	var list []now
-	here := 0
+	here, elsewhere := 0, 0
 	for _, m := range members {
 		if m.Role == scoring.RoleInstructor {
 			continue
@@ -348,8 +348,13 @@ func (s *Server) livePage(v *visit) error {
 		n := now{}
 		if d := s.drills.of(m.ID); d != nil {
 			n = d.now(s.Clock())
+		} else if n, err = s.elsewhere(v.ctx, m.ID); err != nil {
+			return err
 		}
-		if n.Watched {
+		switch {
+		case n.Elsewhere:
+			elsewhere++
+		case n.Watched:
 			here++
 		}
 		if name := called[n.Set]; n.Set != "" && name != "" {
@@ -359,7 +364,7 @@ func (s *Server) livePage(v *visit) error {
 		list = append(list, n)
 	}
 	v.w.Header().Set("Refresh", strconv.Itoa(liveEvery))
-	return v.show("live", map[string]any{"Title": class.Name, "Class": class, "People": list, "Here": here, "At": s.Clock(), "Every": liveEvery})
+	return v.show("live", map[string]any{"Title": class.Name, "Class": class, "People": list, "Here": here, "Elsewhere": elsewhere, "At": s.Clock(), "Every": liveEvery})
 }
 
 // liveEvery is after how many seconds the live page is asked for anew.

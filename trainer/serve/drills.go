@@ -217,6 +217,39 @@ type now struct {
 	Last           time.Time
 	Idle           time.Duration
 	Doubtful       bool // the display check failed
+	Elsewhere      bool // answers, and has no trainer on this server
+}
+
+// elsewhereFor is for how long after an answer somebody who has no trainer here is said
+// to answer on another server that has the same book. House choice: longer than most
+// looks. The book is asked, and only when somebody has the live page open: a notice from
+// the database would reach no server that keeps its book in a file.
+const elsewhereFor = 3 * time.Minute
+
+// elsewhere is what somebody does on another server, as far as the book tells.
+func (s *Server) elsewhere(ctx context.Context, who personID) (n now, err error) {
+	open, err := s.Book.Sittings(ctx, record.Filter{Learner: who, Unfinished: true})
+	if err != nil || len(open) == 0 {
+		return n, err
+	}
+	at := open[len(open)-1]
+	last, given := at.Started, 0
+	for a, err := range s.Book.Attempts(ctx, record.Filter{Sitting: at.ID, Light: true, Silent: true}) {
+		if err != nil {
+			return n, err
+		}
+		given++
+		last = a.At
+	}
+	since := s.Clock().Sub(last)
+	if since > elsewhereFor {
+		return n, nil
+	}
+	n = now{Here: true, Watched: true, Elsewhere: true, Doing: at.SetTitle(), Set: at.Within, Given: given, Planned: at.Setup.Items(), Last: last, Idle: since}
+	if n.Doing == "" {
+		n.Doing = kindTitle(at.Setup.Kind)
+	}
+	return n, nil
 }
 
 func (d *drill) now(at time.Time) now {
