@@ -105,7 +105,7 @@ func (a *app) classProgress(ctx context.Context, class string, f record.Filter, 
 	}
 	var list []pageOf
 	for _, p := range roster {
-		list = append(list, pageOf{p.Name, func() (report.Report, error) { return learners.Progress(ctx, book, p, f) }})
+		list = append(list, pageOf{p.Name, func() (report.Report, error) { return learners.Progress(ctx, book, p, f, a.now()) }})
 	}
 	if err := out.pages(list); err != nil {
 		return err

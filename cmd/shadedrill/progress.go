@@ -27,7 +27,7 @@ said yet is said in words.`,
   shadedrill progress --class "Monday group" -o pages`,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights", "thresholds")
+	out.sectionFlag(c, "glance", "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights", "thresholds")
 	chosen.flags(c)
 	c.Flags().StringVar(&class, "class", "", "a page for each of this `class`, into the folder that -o names")
 	c.RegisterFlagCompletionFunc("class", func(cmd *cobra.Command, _ []string, text string) ([]string, cobra.ShellCompDirective) {
@@ -52,7 +52,7 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
-		r, err := learners.Progress(cmd.Context(), book, who, filter)
+		r, err := learners.Progress(cmd.Context(), book, who, filter, a.now())
 		if err != nil {
 			return err
 		}

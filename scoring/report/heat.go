@@ -46,7 +46,7 @@ func heatMap(p Plot) string {
 				s.rect(x, y, width, height, `fill="#fff" stroke="#eee"`)
 				continue
 			}
-			fill, letters := shade(v, span)
+			fill, letters := shade(v, span, m.Grey)
 			s.rect(x, y, width, height, fmt.Sprintf(`fill="%s" stroke="#fff"`, fill))
 			if size >= 5 {
 				s.text(x+width/2, y+height/2+size*0.36, "middle", fmt.Sprintf(`font-size="%s" fill="%s"`, coordinate(size), letters), forPeople(v, m.Decimals, false))
@@ -75,14 +75,17 @@ func heatMap(p Plot) string {
 	return picture(p, below+24, s.b.String())
 }
 
-// shade mixes from near white to a dark blue and says which letters can be read
+// shade mixes from near white to a dark blue, or grey, and says which letters can be read
 // on it.
-func shade(v float64, span extent) (fill, letters string) {
+func shade(v float64, span extent, grey bool) (fill, letters string) {
 	t := 0.0
 	if span.hi > span.lo {
 		t = (v - math.Min(0, span.lo)) / (span.hi - math.Min(0, span.lo))
 	}
 	light, dark := [3]float64{240, 246, 250}, [3]float64{0, 62, 110}
+	if grey {
+		light, dark = [3]float64{242, 242, 242}, [3]float64{60, 60, 60}
+	}
 	mixed := [3]int{}
 	for i := range mixed {
 		mixed[i] = int(math.Round(light[i] + t*(dark[i]-light[i])))

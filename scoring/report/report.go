@@ -260,4 +260,5 @@ type Matrix struct {
 	Rows, Columns         []string
 	Values                [][]float64
 	Decimals              int
+	Grey                  bool // shaded in greys
 }

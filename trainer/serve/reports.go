@@ -153,7 +153,7 @@ func (s *Server) personReport(v *visit) error {
 	}
 	switch name {
 	case "progress":
-		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{})
+		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock())
 		if err != nil {
 			return err
 		}

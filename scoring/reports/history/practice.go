@@ -1,6 +1,8 @@
 package history
 
 import (
+	"fmt"
+
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/trend"
@@ -62,3 +64,15 @@ func (s *Sitting) Tested() bool { return s.Set().Kind == scoring.TestSet }
 // MostPoints is how many places a plot over time has: with more sittings than
 // that, neighbouring ones share a place.
 const MostPoints = 60
+
+// LevelNote says which level's sittings are compared, and how many others are left out.
+func (k *Kind) LevelNote() string {
+	if k.Level == 0 && k.OtherLevels == 0 {
+		return ""
+	}
+	at := "those without a level"
+	if k.Level > 0 {
+		at = fmt.Sprintf("those of level %d", k.Level)
+	}
+	return fmt.Sprintf("%s: %s are compared; %s of other levels would look like a trend.", k.Title, at, scoring.Count(k.OtherLevels, "sitting", "sittings"))
+}

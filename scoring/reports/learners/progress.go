@@ -5,6 +5,7 @@ package learners
 
 import (
 	"context"
+	"time"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -16,8 +17,10 @@ import (
 
 // Progress reports on one person's answers: how large the errors are, which way
 // they run, whether they shrink, and where they are largest. The filter may
-// narrow the answers by time, exercise or what they belong to.
-func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter) (report.Report, error) {
+// narrow the answers by time, exercise or what they belong to. On top stands what a learner
+// looks at first, see [Glance]; now is when they look.
+func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter, now time.Time) (report.Report, error) {
+	narrowed := f != (record.Filter{})
 	f.Learner = who.ID
 	h, err := history.Read(ctx, book, f)
 	if err != nil {
@@ -27,12 +30,18 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	if who.Simulated {
 		r.Title += " (simulated)"
 	}
-	r.Lead = []string{h.Summary()}
+	g := glance(h, now)
+	if !narrowed {
+		if g.Next, err = nextWords(ctx, book, who.ID, now); err != nil {
+			return report.Report{}, err
+		}
+	}
+	r.Lead = g.Lines()
 	if h.Adaptive {
 		r.Lead = append(r.Lead, history.EvenNote)
 	}
 	coloured := history.WithColours(h.Kinds)
-	r.Sections = append(r.Sections, accuracySection(coloured))
+	r.Sections = append(r.Sections, g.section(now), accuracySection(coloured))
 	r.Sections = report.AppendFilled(r.Sections, choiceSection(h.Kinds), checkSection(h.Kinds), directionSection(h.Kinds), numberSection(h.Kinds))
 	r.Sections = append(r.Sections, biasSection(coloured, history.Directed(h.Kinds)), trendSection(coloured), regionSection(coloured))
 	r.Sections = report.AppendFilled(r.Sections, lightSection(coloured))

@@ -110,7 +110,7 @@ func (s *shelf) sit(kind exercises.KindID, o observer.Observer, n int, rng *rand
 
 func progress(t testing.TB, s *shelf) report.Report {
 	t.Helper()
-	r, err := learners.Progress(context.Background(), s, scoring.Learner{ID: "one", Name: "Simulated 01", Simulated: true}, record.Filter{})
+	r, err := learners.Progress(context.Background(), s, scoring.Learner{ID: "one", Name: "Simulated 01", Simulated: true}, record.Filter{}, time.Now())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -292,13 +292,13 @@ func TestProgressReadsWholeWhatALightReadingLeavesOut(t *testing.T) {
 
 func TestProgressPassesOnErrors(t *testing.T) {
 	s := &shelf{broken: errors.New("disk on fire")}
-	if _, err := learners.Progress(context.Background(), s, scoring.Learner{}, record.Filter{}); !errors.Is(err, s.broken) {
+	if _, err := learners.Progress(context.Background(), s, scoring.Learner{}, record.Filter{}, time.Now()); !errors.Is(err, s.broken) {
 		t.Errorf("error is %v", err)
 	}
 	s = &shelf{}
 	s.sit(exercises.ValueFirst, observer.Observer{}, 1, rand.New(rand.NewPCG(seed, 8)), "")
 	s.sittings[0].Setup.SheetID = "gone"
-	if _, err := learners.Progress(context.Background(), s, scoring.Learner{}, record.Filter{}); !errors.Is(err, record.ErrNotFound) {
+	if _, err := learners.Progress(context.Background(), s, scoring.Learner{}, record.Filter{}, time.Now()); !errors.Is(err, record.ErrNotFound) {
 		t.Errorf("a missing sheet gives %v", err)
 	}
 }

@@ -47,6 +47,9 @@ func trendSection(kinds []*history.Kind) report.Section {
 			p, history.TrendWord(test), report.Percent(trend.LearningRate(nil, means, history.Level).PerDoubling),
 		})
 		s.Plots = append(s.Plots, trendPlot(k))
+		if words := k.LevelNote(); words != "" {
+			s.Notes = append(s.Notes, words)
+		}
 		if unknown > 0 {
 			s.Notes = append(s.Notes, fmt.Sprintf("%s: %d %s left out, %s.", k.Title, unknown, scoring.Plural(unknown, "sitting is", "sittings are"), history.UnknownChance))
 		}

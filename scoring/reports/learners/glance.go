@@ -1,0 +1,207 @@
+package learners
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
+	"shadedrill/scoring/reports/history"
+)
+
+// Glance is what a learner sees of their progress first.
+type Glance struct {
+	Summary string // how many answers, from when
+	// Now and Before are the distances within which half of the shades lie, of the last
+	// three weeks and of a month ago.
+	Now, Before scoring.Estimate
+	Days        int // practised, of the last twelve weeks
+	// Calendar is how many answers each day of the last twelve weeks has, weeks from the
+	// oldest, days from Monday; −1 for a day that is still to come.
+	Calendar [Weeks][7]int
+	Best     string // what was right at the highest level, by exercise
+	Bias     string
+	Next     string // what to practise
+}
+
+// Weeks are those of the calendar.
+const Weeks = 12
+
+const (
+	nowDays, beforeDays = 21, 56
+	// A drill tells of a level from so many judgements on.
+	leastForBest = 6
+)
+
+// GlanceOf reads it from the book.
+func GlanceOf(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time) (Glance, error) {
+	h, err := history.Read(ctx, book, record.Filter{Learner: who})
+	if err != nil {
+		return Glance{}, err
+	}
+	g := glance(h, now)
+	g.Next, err = nextWords(ctx, book, who, now)
+	return g, err
+}
+
+func nextWords(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time) (string, error) {
+	day, err := PracticeDay(ctx, book, who, now, now, 0, nil)
+	if err != nil {
+		return "", err
+	}
+	if i := day.Plan.Next(); i >= 0 {
+		s := day.Plan.Drills[i]
+		return fmt.Sprintf("Next: %s, %s: %s.", strings.ToLower(DrillTitle(s)), AboutMinutes(s.Minutes), s.Why()), nil
+	}
+	return "Today's practice is done. " + TomorrowWords(day), nil
+}
+
+func glance(h *history.History, now time.Time) Glance {
+	ago := func(days int) time.Time { return now.AddDate(0, 0, -days) }
+	g := Glance{Summary: h.Summary(), Bias: "Bias: not enough answers to tell."}
+	coloured := history.WithColours(h.Kinds)
+	g.Now = history.Distance(coloured, ago(nowDays), now.AddDate(100, 0, 0))
+	g.Before = history.Distance(coloured, ago(beforeDays), ago(nowDays))
+	g.days(h, now)
+	g.best(h)
+	var words []string
+	told := false
+	for i, e := range history.BiasOfKinds(coloured).Estimates {
+		a := history.Axes[i]
+		told = told || e.HasInterval()
+		if w := history.BiasWord(e, a.Above, a.Below); w != "" {
+			words = append(words, fmt.Sprintf("%s, by about %.1f", w, max(e.Value, -e.Value)))
+		}
+	}
+	switch {
+	case len(words) > 0:
+		g.Bias = "Bias: your answers are " + strings.Join(words, "; ") + "."
+	case told:
+		g.Bias = "Bias: none beyond chance."
+	}
+	return g
+}
+
+// days fills the calendar.
+func (g *Glance) days(h *history.History, now time.Time) {
+	today := startOf(now)
+	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
+	first := monday.AddDate(0, 0, -7*(Weeks-1))
+	for w := range g.Calendar {
+		for d := range g.Calendar[w] {
+			if first.AddDate(0, 0, 7*w+d).After(today) {
+				g.Calendar[w][d] = -1
+			}
+		}
+	}
+	for _, k := range h.Kinds {
+		for _, s := range k.Sittings {
+			day := startOf(s.Started.In(now.Location()))
+			// Whole days; one of 23 or 25 hours is one.
+			n := int((day.Sub(first).Hours() + 12) / 24)
+			if day.Before(first) || n < 0 || n >= 7*Weeks || g.Calendar[n/7][n%7] < 0 {
+				continue
+			}
+			if g.Calendar[n/7][n%7] == 0 {
+				g.Days++
+			}
+			g.Calendar[n/7][n%7] += s.Count()
+		}
+	}
+}
+
+// best says the highest level that went right, exercise by exercise.
+func (g *Glance) best(h *history.History) {
+	var list []string
+	for _, k := range h.Kinds {
+		levels, most := len(exercises.Levels(k.ID)), 0
+		for _, s := range k.Sittings {
+			if l := s.Setup.LevelLike(); l > most && s.Tried.Of >= leastForBest && s.Tried.Right >= 0.75*s.Tried.Of {
+				most = l
+			}
+		}
+		if most > 0 {
+			list = append(list, fmt.Sprintf("%s %d of %d", strings.ToLower(k.Title), most, levels))
+		}
+	}
+	if g.Best = "Best level so far: none yet."; len(list) > 0 {
+		g.Best = "Best level so far: " + strings.Join(list, ", ") + "."
+	}
+}
+
+// Distance says how near the shades lie now and a month ago, and what is left to go.
+func (g Glance) Distance() string {
+	if !g.Now.Defined() {
+		if g.Before.Defined() {
+			return fmt.Sprintf("A month ago half of your shades lay within ΔE00 %.1f; since then too few were taken to tell.", g.Before.Value)
+		}
+		return "How near your shades lie can be told from a dozen of them on."
+	}
+	e, pt, at := g.Now.Value, scoring.Perceptibility.Value, scoring.Acceptability.Value
+	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %.1f (%.1f to %.1f)", e, g.Now.Lo, g.Now.Hi)
+	if g.Before.Defined() {
+		text += fmt.Sprintf("; a month ago %.1f (%.1f to %.1f)", g.Before.Value, g.Before.Lo, g.Before.Hi)
+	}
+	switch {
+	case e <= pt:
+		return text + fmt.Sprintf(". That is within %.1f, which fewer than half would see.", pt)
+	case e <= at:
+		return text + fmt.Sprintf(". That is within %.1f, which half accept; %.1f to go to %.1f, which half do not see.", at, e-pt, pt)
+	}
+	return text + fmt.Sprintf(". %.1f to go to %.1f, which half accept, %.1f to %.1f, which half do not see.", e-at, at, e-pt, pt)
+}
+
+// DaysWords say on how many days was practised.
+func (g Glance) DaysWords() string {
+	return fmt.Sprintf("Practised on %s of the last twelve weeks.", scoring.Count(g.Days, "day", "days"))
+}
+
+// Lines are the glance in sentences.
+func (g Glance) Lines() []string {
+	lines := []string{g.Summary, g.Distance(), g.DaysWords(), g.Best, g.Bias}
+	if g.Next != "" {
+		lines = append(lines, g.Next)
+	}
+	return lines
+}
+
+// section is the calendar as a picture and the distances as a table.
+func (g Glance) section(now time.Time) report.Section {
+	t := &report.Table{Columns: []report.Column{
+		{Key: "when", Title: "when", Left: true}, {Key: "half_within_dE00", Title: "half of the shades within ΔE00", Estimates: true},
+		{Key: "to_acceptability", Title: "to go to 1.8"}, {Key: "to_perceptibility", Title: "to go to 0.8"},
+	}}
+	for _, row := range []struct {
+		when report.Word
+		e    scoring.Estimate
+	}{{report.Word{Key: "now", Shown: "the last three weeks"}, g.Now}, {report.Word{Key: "before", Shown: "a month ago"}, g.Before}} {
+		cells := []report.Cell{row.when, report.Decimals(row.e, 1)}
+		for _, limit := range []float64{scoring.Acceptability.Value, scoring.Perceptibility.Value} {
+			cells = append(cells, report.Number{Value: max(0, row.e.Value-limit), Decimals: 1})
+		}
+		t.Rows = append(t.Rows, cells)
+	}
+	m := &report.Matrix{RowTitle: "day", ColumnTitle: "week from", Grey: true, Columns: make([]string, Weeks)}
+	today := startOf(now)
+	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
+	for w := range Weeks {
+		m.Columns[w] = monday.AddDate(0, 0, -7*(Weeks-1-w)).Format("2 Jan")
+	}
+	for d, name := range []string{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"} {
+		row := make([]float64, Weeks)
+		for w := range row {
+			if row[w] = float64(g.Calendar[w][d]); row[w] < 0 { // still to come
+				row[w] = math.NaN()
+			}
+		}
+		m.Rows, m.Values = append(m.Rows, name), append(m.Values, row)
+	}
+	return report.Section{Key: "glance", Title: "How near, and how often", Table: t,
+		Plots: []report.Plot{{Key: "calendar", Title: "Answers a day, the last twelve weeks", Matrix: m}},
+		Notes: []string{"Half of the shades: from the bias and the scatter of what is seen, which the answers tell whatever the level and the library; as if every shade were there to take."}}
+}
