@@ -48,6 +48,9 @@ func (p *progressPage) body(c *draw.Canvas, in draw.Rect) {
 		}
 		y = c.Paragraph(in, y, l, ink, i == 1) + between
 	}
+	if in.Y+in.H-y > 7 {
+		y++
+	}
 	p.calendar(c, draw.Box(in.X, y, in.W, in.Y+in.H-y))
 }
 

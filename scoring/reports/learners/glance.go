@@ -27,6 +27,7 @@ type Glance struct {
 	Best     string // what was right at the highest level, by exercise
 	Bias     string
 	Next     string // what to practise
+	any      bool   // something was answered
 }
 
 // Weeks are those of the calendar.
@@ -56,14 +57,18 @@ func nextWords(ctx context.Context, book history.Book, who scoring.LearnerID, no
 	}
 	if i := day.Plan.Next(); i >= 0 {
 		s := day.Plan.Drills[i]
-		return fmt.Sprintf("Next: %s, %s: %s.", strings.ToLower(DrillTitle(s)), AboutMinutes(s.Minutes), s.Why()), nil
+		name := strings.ToLower(history.KindTitle(s.Kind))
+		if s.Again() {
+			name += " once more"
+		}
+		return fmt.Sprintf("Next: %s, %s; %s.", name, AboutMinutes(s.Minutes), s.Why()), nil
 	}
 	return "Today's practice is done. " + TomorrowWords(day), nil
 }
 
 func glance(h *history.History, now time.Time) Glance {
 	ago := func(days int) time.Time { return now.AddDate(0, 0, -days) }
-	g := Glance{Summary: h.Summary(), Bias: "Bias: not enough answers to tell."}
+	g := Glance{any: h.Attempts > 0, Summary: h.Summary(), Bias: "Bias: not enough answers to tell."}
 	coloured := history.WithColours(h.Kinds)
 	g.Now = history.Distance(coloured, ago(nowDays), now.AddDate(100, 0, 0))
 	g.Before = history.Distance(coloured, ago(beforeDays), ago(nowDays))
@@ -139,6 +144,9 @@ func (g Glance) Distance() string {
 	if !g.Now.Defined() {
 		if g.Before.Defined() {
 			return fmt.Sprintf("A month ago half of your shades lay within ΔE00 %.1f; since then too few were taken to tell.", g.Before.Value)
+		}
+		if g.any {
+			return "How near your shades lie cannot be told: fewer than a dozen were taken in the last eight weeks."
 		}
 		return "How near your shades lie can be told from a dozen of them on."
 	}

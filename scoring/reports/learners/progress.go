@@ -41,7 +41,10 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 		r.Lead = append(r.Lead, history.EvenNote)
 	}
 	coloured := history.WithColours(h.Kinds)
-	r.Sections = append(r.Sections, g.section(now), accuracySection(coloured))
+	// The first page is one to be shown around; the tables begin on the next.
+	tables := accuracySection(coloured)
+	tables.NewPage = true
+	r.Sections = append(r.Sections, g.section(now), tables)
 	r.Sections = report.AppendFilled(r.Sections, choiceSection(h.Kinds), checkSection(h.Kinds), directionSection(h.Kinds), numberSection(h.Kinds))
 	r.Sections = append(r.Sections, biasSection(coloured, history.Directed(h.Kinds)), trendSection(coloured), regionSection(coloured))
 	r.Sections = report.AppendFilled(r.Sections, lightSection(coloured))
