@@ -68,7 +68,14 @@ func (p *summaryPage) told(results []ask.Result) []draw.Line {
 			text = score.Words()
 		}
 		add(text + p.before() + ".")
-		if score.Of == 0 {
+		setup := p.drill.Sitting().Setup
+		switch {
+		case len(setup.Again) > 0:
+			add("These were your mistakes: what goes right now comes back later, what does not tomorrow.")
+		case setup.Level > 0 && setup.Level < exercises.UsualLevel(setup.Kind):
+			// On an easier level the distance is the level's as well.
+			add(fmt.Sprintf("At level %d of %d: %s.", setup.Level, len(exercises.Levels(setup.Kind)), exercises.LevelOf(setup.Kind, setup.Level).Says()))
+		case score.Of == 0:
 			add(ask.FarFrom(score.Distance))
 		}
 	}

@@ -33,7 +33,7 @@ func init() {
 		Trials:  usualThresholdTrials,
 		Summary: thresholdSummary,
 		Variants: []Variant{
-			{"Thresholds: short, value alone", "Two pairs, one of them of two values: the smallest difference in value that you can see.",
+			{"Threshold: short, value alone", "Two pairs, one of them of two values: the smallest difference in value that you can see.",
 				exercises.Setup{Task: exercises.TaskWhich, Attribute: exercises.AttributeValue, Count: shortThresholdTrials}, nil},
 			{"Threshold: which pair differs", "Two pairs, one of them of two colours: the smallest difference you can see.",
 				exercises.Setup{Task: exercises.TaskWhich}, nil},

@@ -72,7 +72,10 @@ func AboutMinutes(minutes float64) string {
 func TomorrowWords(d Day) string {
 	var names []string
 	for _, s := range d.Tomorrow.Drills {
-		name := DrillTitle(s)
+		name := history.KindTitle(s.Kind)
+		if s.Again() {
+			name += " once more"
+		}
 		if s.Motive == exercises.MotiveNew {
 			name += " for the first time"
 		}
