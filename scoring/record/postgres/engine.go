@@ -22,6 +22,7 @@ var dialect = sqlbook.Dialect{
 	Keyed:      true,
 	Rewrites:   true,
 	Prepares:   true,
+	AtATime:    100, // house choice: some thousand answers
 	Writers:    4,
 }
 

@@ -6,6 +6,7 @@ import (
 	"database/sql/driver"
 	"io"
 	"iter"
+	"slices"
 	"strings"
 
 	"shadedrill/scoring"
@@ -105,23 +106,22 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 type value = driver.Value
 
 // scan runs over attempts in their order, until each says that it has enough.
-// It speaks to the driver below database/sql, whose conversions would take as
-// long as the reading.
 func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
-	err := b.Session(conn).Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where, args,
+	var order []int64
+	err := b.Session(conn).Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+b.in.inOrder(), args,
 		func(rows *sql.Rows) error {
 			var id int64
 			var o owner
 			err := rows.Scan(&id, &o.learner, &o.sitting)
 			r.owners[id] = o
+			if b.in.AtATime > 0 {
+				order = append(order, id)
+			}
 			return err
 		})
 	if err != nil {
 		return err
-	}
-	if f.Kind != "" {
-		where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
 	}
 	var silenced map[scoring.SittingID]bool
 	if !f.Silent {
@@ -129,53 +129,89 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *read
 			return err
 		}
 	}
-	where, args = between(where, args, "a.at", f)
 	columns, row := whole, make([]value, colCount)
 	if f.Light {
 		columns, row = light, row[:lightCount]
 	}
-	query := "SELECT " + columns +
-		" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE " + where + " ORDER BY s.started, s.ulid, a.ordinal"
+	var in value // the sitting of the row before
+	silent := false
+	heard := func(row []value) (bool, error) {
+		if len(silenced) > 0 && row[colSitting] != in {
+			in = row[colSitting]
+			id, _ := in.(int64)
+			silent = silenced[r.owners[id].sitting]
+		}
+		if silent {
+			return true, nil
+		}
+		return take(r, row)
+	}
+	narrowed := func(where string, args []any) (string, []any) {
+		if f.Kind != "" {
+			where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
+		}
+		return between(where, args, "a.at", f)
+	}
+	if b.in.AtATime == 0 {
+		where, args = narrowed(where, args)
+		_, err := b.scanRows(ctx, conn, "SELECT "+columns+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE "+where+" ORDER BY s.started, s.ulid, a.ordinal", args, row, heard)
+		return err
+	}
+	// Some sittings at a time: whoever has enough does not wait for all, and nobody sorts
+	// or holds more than these.
+	for some := range slices.Chunk(order, b.in.AtATime) {
+		where, args := narrowed("true", []any{some})
+		more, err := b.scanRows(ctx, conn, "SELECT "+columns+" FROM unnest(CAST(? AS BIGINT[])) WITH ORDINALITY AS o (id, n) JOIN attempt a ON a.sitting = o.id WHERE "+where+" ORDER BY o.n, a.ordinal", args, row, heard)
+		if err != nil || !more {
+			return err
+		}
+	}
+	return nil
+}
+
+// inOrder is the order of sittings, where it is not that of their answers alone.
+func (d *Dialect) inOrder() string {
+	if d.AtATime == 0 {
+		return ""
+	}
+	return " ORDER BY s.started, s.ulid"
+}
+
+// scanRows gives each row of a query until take says that it has enough. It speaks to the
+// driver below database/sql, whose conversions would take as long as the reading.
+func (b *Book) scanRows(ctx context.Context, conn *sql.Conn, query string, args []any, row []value, take func([]value) (bool, error)) (more bool, err error) {
 	query = b.in.statement(query)
 	named := make([]driver.NamedValue, len(args))
 	for i, v := range b.in.arguments(args) {
-		if v, err = driver.DefaultParameterConverter.ConvertValue(v); err != nil {
-			return err
+		if plain, err := driver.DefaultParameterConverter.ConvertValue(v); err == nil {
+			v = plain // otherwise it is for the engine's own driver, as a list is
 		}
 		named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
 	}
-	return conn.Raw(func(c any) error {
+	err = conn.Raw(func(c any) error {
 		// The driver would look at ctx at every row, which takes its time.
 		rows, err := c.(driver.QueryerContext).QueryContext(context.WithoutCancel(ctx), query, named)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
-		var in value // the sitting of the row before
-		silent := false
 		for n := 0; ; n++ {
 			if n%1024 == 0 && ctx.Err() != nil {
 				return ctx.Err()
 			}
 			switch err := rows.Next(row); {
 			case err == io.EOF:
+				more = true
 				return nil
 			case err != nil:
 				return err
 			}
-			if len(silenced) > 0 && row[colSitting] != in {
-				in = row[colSitting]
-				id, _ := in.(int64)
-				silent = silenced[r.owners[id].sitting]
-			}
-			if silent {
-				continue
-			}
-			if more, err := take(r, row); err != nil || !more {
+			if more, err = take(row); err != nil || !more {
 				return err
 			}
 		}
 	})
+	return more, err
 }
 
 // silencedOf finds of which sittings nothing may appear yet, among those that the

@@ -28,6 +28,9 @@ type Dialect struct {
 	Rewrites bool
 	// Prepares says that the driver keeps statements prepared by itself.
 	Prepares bool
+	// AtATime is of how many sittings answers are read by one statement, where the engine
+	// would otherwise sort them all before it gives the first; 0 is all.
+	AtATime int
 	// Writers is how many transactions may take answers at once.
 	Writers int
 }
