@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"math"
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -187,6 +188,40 @@ type learnerKind struct {
 	medians []float64
 	answers []int
 	at      []time.Time
+	asked   []string // what the sitting asked, and how hard: see alike
+}
+
+// likeOf says what is to be alike of two sittings before the errors in them are
+// compared: how hard they were, and what alone was asked.
+func likeOf(s exercises.Setup) string {
+	return fmt.Sprintf("%d %t %s %s %s", s.LevelLike(), len(s.Again) > 0, s.Attribute, s.Task, s.Viewing.Light)
+}
+
+// alike are the sittings of one level and one question: those of which there are most,
+// the earlier kind of as many. The others are left out of a change, which would be one
+// of the drill and not of the person.
+func (l *learner) alike(kind string) (k learnerKind, others int) {
+	all := l.of(kind)
+	if all == nil {
+		return k, 0
+	}
+	n := map[string]int{}
+	for _, asked := range all.asked {
+		n[asked]++
+	}
+	most := ""
+	for _, asked := range all.asked {
+		if most == "" || n[asked] > n[most] {
+			most = asked
+		}
+	}
+	k = learnerKind{title: all.title, id: all.id}
+	for i, asked := range all.asked {
+		if asked == most {
+			k.medians, k.answers, k.at = append(k.medians, all.medians[i]), append(k.answers, all.answers[i]), append(k.at, all.at[i])
+		}
+	}
+	return k, len(all.asked) - len(k.at)
 }
 
 // learner draws from a history what the review needs.
@@ -207,6 +242,7 @@ func learnerOf(h *history.History, who scoring.Learner, levels map[scoring.SetRe
 			lk.medians = append(lk.medians, median)
 			lk.answers = append(lk.answers, len(s.Judged))
 			lk.at = append(lk.at, s.Started)
+			lk.asked = append(lk.asked, likeOf(s.Setup))
 		}
 		l.kinds = append(l.kinds, lk)
 	}

@@ -22,6 +22,7 @@ type effect struct {
 	title   string // of the exercise
 	kind    string
 	learner []changed // in the order of the class; those with a sitting of the exercise
+	others  int       // sittings that were left out, being of another level or question
 }
 
 // changed is one learner at both ends: their first and their latest sittings, as
@@ -46,7 +47,7 @@ func (c *Review) effect(kind string) (effect, bool) {
 		for _, k := range c.kindsSeen() {
 			n := 0
 			for i := range c.learners {
-				if lk := c.learners[i].of(k.id); lk != nil && len(lk.medians) >= 2 {
+				if lk, _ := c.learners[i].alike(k.id); len(lk.medians) >= 2 {
 					n++
 				}
 			}
@@ -59,11 +60,11 @@ func (c *Review) effect(kind string) (effect, bool) {
 	var before, after []trend.Block
 	for i := range c.learners {
 		l := &c.learners[i]
-		k := l.of(kind)
-		if k == nil || len(k.medians) == 0 {
+		k, others := l.alike(kind)
+		if len(k.medians) == 0 {
 			continue
 		}
-		e.title = k.title
+		e.title, e.others = k.title, e.others+others
 		n := len(k.medians)
 		size := max(1, min(mostInBlock, n/2))
 		one := changed{row: l.row, sittings: n, left: c.stopped(l.row),
@@ -135,10 +136,7 @@ func (c changed) ownWord() string {
 // against the first sitting after it.
 func (c *Review) kept(kind string) (before, after []float64, days []float64) {
 	for i := range c.learners {
-		k := c.learners[i].of(kind)
-		if k == nil {
-			continue
-		}
+		k, _ := c.learners[i].alike(kind)
 		longest, at := time.Duration(0), 0
 		for s := 1; s < len(k.at); s++ {
 			if pause := k.at[s].Sub(k.at[s-1]); pause > longest {

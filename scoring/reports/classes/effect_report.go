@@ -110,10 +110,15 @@ func (c *Review) changeSection(e effect) report.Section {
 			report.Estimate(trend.Bias(first, history.Level)), report.Estimate(trend.Bias(latest, history.Level)),
 			report.Estimated{Estimate: scoring.Point(history.Average(latest)-history.Average(first), len(latest), "not the change of anybody: the people differ, and if the weakest leave it looks like a gain"), Decimals: 2, Signed: true}})
 	}
-	return report.Section{Key: "change", Title: "What changed: " + e.title, Table: t, Notes: []string{
+	var left []string
+	if e.others > 0 {
+		left = []string{fmt.Sprintf("Like is compared with like: %s of another level, or that asked something else, %s left out. Of each learner the level counts at which they sat most.",
+			scoring.Count(e.others, "sitting", "sittings"), scoring.Plural(e.others, "is", "are"))}
+	}
+	return report.Section{Key: "change", Title: "What changed: " + e.title, Table: t, Notes: append(left,
 		fmt.Sprintf("Median ΔE00 of a sitting; first and latest are each learner's own first and latest sittings, as many as there are twice, %d at most. Below 0: errors shrank. Stopped: no answer for %d days while the class went on.", mostInBlock, int(c.Scope.Idle.Hours()/24)),
 		"g is Hedges' g, the change in standard deviations: with d_av of how far learners differ from each other, with d_z of how far their changes do (Lakens 2013, Front Psychol 4:863).",
-	}}
+	)}
 }
 
 // learnerSection says it of each.

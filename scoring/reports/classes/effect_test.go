@@ -232,3 +232,36 @@ func TestEffectOfFew(t *testing.T) {
 		t.Errorf("%v", v)
 	}
 }
+
+// A flat class that goes on to a smaller library, and to value alone, shows no change:
+// like is compared with like, and what is left out is said.
+func TestAnotherLevelIsNoChange(t *testing.T) {
+	noise := observer.Observer{Noise: 1.5, SeenAt: 1}
+	var flat []pupil
+	for i := range 12 {
+		flat = append(flat, pupil{name: fmt.Sprintf("Steady %02d", i), observer: noise, sittings: 6})
+	}
+	book, class := classOf(t, 12, flat...)
+	small := reporttest.Sheet(t, "starter")
+	for n, p := range class.People {
+		rng := rand.New(rand.NewPCG(12, uint64(n)))
+		for i := range 4 {
+			setup := exercises.Setup{Kind: exercises.ValueFirst, Seed: rng.Uint64(), Count: 12, Sheet: small}
+			if i == 3 {
+				setup.Attribute = exercises.AttributeValue
+			}
+			sit(t, book, p, classStart.AddDate(0, 0, 12+2*i), setup, "", noise, rng)
+		}
+	}
+	r, err := Effect(context.Background(), book, class, nil, record.Filter{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := reporttest.Section(t, r, "change")
+	if e := reporttest.Cell(t, s, 0, "change").(report.Estimated); !e.Covers(0) || math.Abs(e.Value) > 0.3 {
+		t.Errorf("a flat class on a smaller library changed by %.2f (%.2f to %.2f)", e.Value, e.Lo, e.Hi)
+	}
+	if all := fmt.Sprint(r); !strings.Contains(all, "Like is compared with like: 48 sittings of another level") {
+		t.Errorf("what is left out is not said: %v", r.Sections[0].Notes)
+	}
+}

@@ -59,8 +59,8 @@ func (c *Review) changeOverSittings(kind string) report.Series {
 		var changes []float64
 		var people []int
 		for i := range c.learners {
-			k := c.learners[i].of(kind)
-			if k == nil || len(k.medians) <= from || len(k.medians) < 2 {
+			k, _ := c.learners[i].alike(kind)
+			if len(k.medians) <= from || len(k.medians) < 2 {
 				continue
 			}
 			mean := history.Average(k.medians[from:min(from+block, len(k.medians))])
@@ -85,9 +85,8 @@ func (c *Review) changeOverSittings(kind string) report.Series {
 // anybody has.
 func (c *Review) blocks(kind string) (block, longest int) {
 	for i := range c.learners {
-		if k := c.learners[i].of(kind); k != nil {
-			longest = max(longest, len(k.medians))
-		}
+		k, _ := c.learners[i].alike(kind)
+		longest = max(longest, len(k.medians))
 	}
 	return max(1, (longest+history.MostPoints-1)/history.MostPoints), longest
 }
