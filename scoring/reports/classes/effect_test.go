@@ -55,6 +55,7 @@ func TestNobodyChanges(t *testing.T) {
 	}
 	book, class := classOf(t, 20, pupils...)
 	r := effectOf(t, book, class, nil)
+	t.Log(lead(r), verdicts(t, r)) // the README of this folder
 	if !strings.Contains(lead(r), "show no change beyond chance") {
 		t.Errorf("of steady people is said:\n%s", lead(r))
 	}
@@ -79,6 +80,7 @@ func TestHalfImprove(t *testing.T) {
 	}
 	book, class := classOf(t, 20, pupils...)
 	r := effectOf(t, book, class, nil)
+	t.Log(lead(r), verdicts(t, r)) // the README of this folder
 	if !strings.Contains(lead(r), "shrank by") {
 		t.Errorf("half improved, and is said:\n%s", lead(r))
 	}
@@ -107,6 +109,7 @@ func TestTheWeakestLeave(t *testing.T) {
 	}
 	book, class := classOf(t, 20, pupils...)
 	r := effectOf(t, book, class, nil)
+	t.Log(lead(r), verdicts(t, r)) // the README of this folder
 	if said := lead(r); !strings.Contains(said, "show no change beyond chance") || !strings.Contains(said, "the errors of 10 learners who stayed") || !strings.Contains(said, "10 of 20 stopped while the class went on") || strings.Contains(said, "shrank") {
 		t.Errorf("the weakest left, and is said:\n%s", said)
 	}
