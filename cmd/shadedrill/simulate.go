@@ -50,7 +50,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.BoolVar(&biases, "biases", false, "fill no book: let observers with known biases answer, and print how near the truth it comes")
 	f.BoolVar(&trends, "trends", false, "fill no book: let observers of known ability practise, evenly and adaptively, and print how often a trend is told")
 	f.BoolVar(&exams, "tests", false, "fill no book: let people of known error take the usual form of the proficiency test, and print whether its results follow their errors")
-	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases and --tests: how they choose, `as-taught|at-once|tabs-only|guesses`, and with --tests own-ways, which mixes them")
+	f.StringVar(&chooser, "chooser", truths.ByTheBook.Name, "with --biases and --tests: `how` they choose: as-taught, at-once, tabs-only or guesses; with --tests also own-ways, which mixes them")
 	f.IntVar(&runs, "runs", usualRuns, fmt.Sprintf("with --thresholds, --biases, --trends, --tests: `number` of runs behind each line; %d is the table of a README", fullRuns))
 	f.IntVar(&draws, "draws", 0, "with --thresholds: `number` of bootstrap draws in each sitting, which take long (default: none)")
 	f.IntVar(&plan.Learners, "learners", 5, "`number` of people")

@@ -20,7 +20,9 @@ func (darker) ID() KindID     { return Darker }
 func (darker) Version() int   { return 1 }
 func (darker) Title() string  { return "Darker" }
 func (darker) Trains() string { return "which of two patches is the darker" }
-func (darker) Traits() Traits { return Traits{Options: []Option{darkerSteps}} }
+func (darker) Traits() Traits {
+	return Traits{Options: []Option{darkerSteps}, Seconds: 5, Levels: spreads(2, 1.5, 1), UsualLevel: 3}
+}
 
 var darkerSteps = Option{Name: "steps", Counts: "tenths of ΔL* between the two", Least: 5, Most: 50, Usual: "from 5 to 30, by chance"}
 
@@ -49,6 +51,7 @@ func (r *darkerRun) Next() (Trial, bool) {
 	if steps == 0 {
 		steps = 5 + 25*rng.Float64()
 	}
+	steps *= r.setup.wide()
 	light := tabs.NaturalTeeth.Sample(rng)
 	dark := light
 	dark.L -= steps / 10
