@@ -44,7 +44,7 @@ func practisedBook(t *testing.T, until time.Time) record.Book {
 			if err != nil {
 				t.Fatal(err)
 			}
-			s := exercises.Setup{Kind: id, Seed: rng.Uint64(), Count: 6 + rng.IntN(8), Sheet: sheet}
+			s := exercises.Setup{Kind: id, Seed: rng.Uint64(), Count: 6 + rng.IntN(8), Sheet: sheet, Viewing: exercises.DefaultViewing()}
 			drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: ada.ID, Setup: s}, func() time.Time { return now })
 			if err != nil {
 				t.Fatal(err)

@@ -27,7 +27,7 @@ func newSettingsPage(a *app) *settingsPage {
 		value       func() string
 		turn        func(by int) bool
 	}{
-		{"Minutes of practice a day", "How long the day's plan is. A short one a day teaches more than a long one a week.", func() string { return learners.AboutMinutes(float64(a.minutes)) },
+		{"Practice a day", "How long the day's plan is. A short one a day teaches more than a long one a week.", func() string { return learners.AboutMinutes(float64(a.minutes)) },
 			func(by int) bool {
 				all := slices.Sorted(slices.Values(exercises.PlanMinutes))
 				return turn(&a.minutes, all, by)

@@ -74,7 +74,7 @@ func TestMinutesOfTheDay(t *testing.T) {
 	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
 	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	choose(tt, "Settings")
-	tt.Expect("Minutes of practice a day", "about 10 minutes").Press("right").Expect("about 20 minutes").Press("right").Press("q")
+	tt.Expect("Practice a day", "about 10 minutes").Press("right").Expect("about 20 minutes").Press("right").Press("q")
 	tt.Press("t").Expect("5 Try-in", "About 2", "for a first day").Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered").Stop(errors.New("closed"))
 	again := cfg
 	again.Today, again.Minutes = true, 5

@@ -181,8 +181,8 @@ func (g Glance) Lines() []string {
 // section is the calendar as a picture and the distances as a table.
 func (g Glance) section(now time.Time) report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "when", Title: "when", Left: true}, {Key: "half_within_dE00", Title: "half of the shades within ΔE00", Estimates: true},
-		{Key: "to_acceptability", Title: "to go to 1.8"}, {Key: "to_perceptibility", Title: "to go to 0.8"},
+		{Key: "when", Title: "when", Left: true}, {Key: "half_within_dE00", Title: "half within ΔE00", Estimates: true},
+		{Key: "to_acceptability", Title: "to 1.8"}, {Key: "to_perceptibility", Title: "to 0.8"},
 	}}
 	for _, row := range []struct {
 		when report.Word
