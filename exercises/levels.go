@@ -211,8 +211,8 @@ func spreads(list ...float64) (levels []Level) {
 // thinned are the levels of taking a shade: a library of few tabs that lie far apart,
 // with targets that are tabs, then more of them, at last all of them and any target.
 var thinned = []Level{
-	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 5, Tabs: 3, Targets: TabTargets},
-	{Groups: 5, Tabs: 4, Targets: TabTargets}, {Groups: 6, Tabs: 5, Targets: TabTargets}, {Groups: 8, Tabs: 6, Targets: NaturalTargets},
+	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 6, Tabs: 3, Targets: TabTargets},
+	{Groups: 6, Tabs: 4, Targets: TabTargets}, {Groups: 7, Tabs: 5, Targets: TabTargets}, {Groups: 8, Tabs: 6, Targets: NaturalTargets},
 	{Targets: NaturalTargets},
 }
 
@@ -220,5 +220,5 @@ const usualThinned = 7
 
 // stocks are those of a sparse stock: of few teeth, and verdicts that lie far apart.
 var stocks = []Level{
-	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 5, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
+	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 6, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
 }

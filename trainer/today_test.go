@@ -55,7 +55,7 @@ func TestTodaysPages(t *testing.T) {
 		golden(t, tt.Resize(size[0], size[1]), name, nil)
 	}
 	tt.Resize(80, 24).Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered")
-	tt.Press("q").Expect("end it here").Press("down", "down", "enter").Expect("Value first: summary", "next today: value first", "At level 3 of 7: 5 value groups of 3 tabs.")
+	tt.Press("q").Expect("end it here").Press("down", "down", "enter").Expect("Value first: summary", "next today: value first", "At level 3 of 7: 6 value groups of 3 tabs.")
 	tt.Press("q", "t").Expect("Value first about 3 minutes, 1 of 10 trials done")
 	for name, size := range map[string][2]int{"today-begun-80x24": {80, 24}, "today-begun-200x60": {200, 60}} {
 		golden(t, tt.Resize(size[0], size[1]), name, nil)
