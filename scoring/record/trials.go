@@ -8,11 +8,28 @@ import (
 	"shadedrill/scoring"
 )
 
+// Uncompared says of a set's sitting why its trials cannot be asked again and held
+// against its answers; empty where they can.
+func Uncompared(ctx context.Context, book Asked, s scoring.Sitting) (why string, err error) {
+	kind, err := exercises.ByID(s.Setup.Kind)
+	if err != nil {
+		return "this version does not know its exercise", nil
+	}
+	if kind.Version() != s.Setup.Version {
+		return "the rules of its exercise have changed since", nil
+	}
+	if s.Set().Print != "" {
+		if _, _, kept, err := FormOf(ctx, book, s); err != nil || !kept {
+			return "its form is not in this book", err
+		}
+	}
+	return "", nil
+}
+
 // verifyTrials asks the trials of a set's sitting again, from its setup and from what
 // the set keeps, and names what was answered and never asked. A sitting of which that
-// cannot be known is let through: one by rules of another version, one whose setup asks
-// nothing, which is no set's, and a form's part whose form the book does not have,
-// which a certificate says.
+// cannot be known is let through, which reports say: see [Uncompared]. So is one whose
+// setup asks nothing, which is no set's.
 func verifyTrials(ctx context.Context, book Asked, s scoring.Sitting, answers []scoring.Attempt) (broken []string, err error) {
 	if s.Set().Kind == "" || len(answers) == 0 {
 		return nil, nil

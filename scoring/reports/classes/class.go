@@ -146,7 +146,12 @@ func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) e
 			if err != nil {
 				return err
 			}
-			l := learnerOf(h, who, c.levels)
+			tests, broken := testsOf(h)
+			if err := verify(ctx, book, who.ID, tests); err != nil {
+				return err
+			}
+			l := learnerOf(h, who, tests)
+			l.row.exam(tests, broken, c.levels)
 			adding.Lock()
 			defer adding.Unlock()
 			c.seen.add(&l.seen)
@@ -164,7 +169,7 @@ type learner struct {
 	first    time.Time
 	adaptive bool
 	kinds    []learnerKind
-	tests    []taken // proficiency tests taken to their end, the earliest first
+	tests    []taken // proficiency tests taken to their end and not altered, the earliest first
 	seen     sightings
 }
 
@@ -225,10 +230,13 @@ func (l *learner) alike(kind string) (k learnerKind, others int) {
 }
 
 // learner draws from a history what the review needs.
-func learnerOf(h *history.History, who scoring.Learner, levels map[scoring.SetRef]scoring.Cuts) learner {
-	tests, broken := testsOf(h)
-	l := learner{row: rowOf(h, who), first: h.First, adaptive: h.Adaptive, tests: tests}
-	l.row.exam(tests, broken, levels)
+func learnerOf(h *history.History, who scoring.Learner, tests []taken) learner {
+	l := learner{row: rowOf(h, who), first: h.First, adaptive: h.Adaptive}
+	for _, t := range tests {
+		if !t.altered {
+			l.tests = append(l.tests, t)
+		}
+	}
 	for _, k := range history.WithColours(h.Kinds) {
 		lk := learnerKind{title: k.Title, id: string(k.ID), box: fiveNumbersOf(history.Flat(history.Over([]*history.Kind{k}, history.Size)))}
 		for _, s := range k.Sittings {

@@ -126,7 +126,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
-		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them).",
+		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them). Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
 	}}
 }
 

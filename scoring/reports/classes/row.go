@@ -135,6 +135,11 @@ func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring
 		return
 	}
 	latest := tests[len(tests)-1]
+	if latest.altered {
+		r.ExamClass = report.Word{Key: "altered", Shown: "not as it was taken"}
+		r.ExamShare = scoring.Undefined(0, `its answers are not as they were given: see "shadedrill exam list"`)
+		return
+	}
 	r.ExamShare = latest.share
 	cuts := scoring.HouseCuts
 	if own, ok := levels[latest.ref]; ok {
@@ -145,6 +150,10 @@ func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring
 		r.ExamShare = r.ExamShare.Warn(doubt)
 	}
 	r.ExamClass = report.Word{Key: string(class), Shown: string(class)}
+	if latest.uncompared != "" {
+		r.ExamShare = r.ExamShare.Warn("its items were not compared with the form: " + latest.uncompared)
+		r.ExamClass.Shown += ", items not compared"
+	}
 }
 
 // biasLength is the length of the mean error over the axes on which it is beyond

@@ -1,19 +1,53 @@
 package classes
 
 import (
+	"context"
 	"slices"
 	"time"
 
 	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/history"
 )
 
 // taken is a proficiency test that one person took to its end.
 type taken struct {
 	ref     scoring.SetRef // of its form
+	within  string
 	ended   time.Time
 	share   scoring.Estimate // right
 	counted string           // what its right answers are
+	// altered says that its answers are not as they were given, or not to what the form
+	// asks; uncompared, why the latter cannot be known.
+	altered    bool
+	uncompared string
+}
+
+// verify verifies chains and trials of the tests that somebody took.
+func verify(ctx context.Context, book history.Book, who scoring.LearnerID, list []taken) error {
+	for i := range list {
+		t := &list[i]
+		f := record.Filter{Learner: who, Within: t.within}
+		broken, err := record.VerifyChains(ctx, book, f)
+		if err != nil {
+			return err
+		}
+		t.altered = len(broken) > 0
+		sittings, err := book.Sittings(ctx, f)
+		if err != nil {
+			return err
+		}
+		for _, s := range sittings {
+			why, err := record.Uncompared(ctx, book, s)
+			if err != nil {
+				return err
+			}
+			if why != "" {
+				t.uncompared = why
+			}
+		}
+	}
+	return nil
 }
 
 // testsOf lists the tests taken to their end, the earliest first; broken says that
@@ -40,7 +74,7 @@ func testsOf(h *history.History) (list []taken, broken bool) {
 		}
 		ref := kinds[0].Sittings[0].Set()
 		ref.Take = 0 // whichever time it was
-		list = append(list, taken{ref: ref, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)})
+		list = append(list, taken{ref: ref, within: kinds[0].Sittings[0].Within, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)})
 	}
 	slices.SortStableFunc(list, func(a, b taken) int { return a.ended.Compare(b.ended) })
 	return list, broken
