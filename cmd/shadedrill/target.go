@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"shadedrill/scoring/draft"
 )
 
 // target is a file that a command is to write. Everything that writes a file whose
@@ -147,18 +149,15 @@ func (t target) write(content func(io.Writer) error) error {
 		return err
 	}
 	const hint = "the folder must be there, and you must be allowed to write in it"
-	draft, err := os.CreateTemp(filepath.Dir(path), ".shadedrill-*") // mode 0600
+	file, err := draft.New(path)
 	if err != nil {
 		return fail(hint, "cannot write %s: %w", t.path, reason(err))
 	}
-	defer os.Remove(draft.Name())
-	out := &beginning{to: bufio.NewWriter(draft), check: func(opened []byte) error { return t.replaces(there, opened) }}
+	defer file.Discard()
+	out := &beginning{to: bufio.NewWriter(file), check: func(opened []byte) error { return t.replaces(there, opened) }}
 	writing := content(out)
 	if writing == nil {
 		err = out.end()
-	}
-	if closing := draft.Close(); err == nil {
-		err = closing
 	}
 	switch {
 	case out.refused != nil:
@@ -169,7 +168,7 @@ func (t target) write(content func(io.Writer) error) error {
 		if _, _, err := t.place(); err != nil { // what came there meanwhile
 			return err
 		}
-		err = os.Rename(draft.Name(), path)
+		err = file.Put(true)
 	}
 	if err != nil {
 		return fail(hint, "cannot write %s: %w", t.path, reason(err))

@@ -83,10 +83,14 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 // copies counts the books in memory, whose names must differ within the process.
 var copies atomic.Int64
 
+func memoryName() string {
+	return fmt.Sprintf("file:/shadedrill-%d-%d?vfs=memdb", os.Getpid(), copies.Add(1))
+}
+
 // inMemory copies the book into memory, which both pools then use, and brings the
 // copy up to date.
 func (b *Book) inMemory(ctx context.Context, from *sql.DB) error {
-	memory := fmt.Sprintf("file:/shadedrill-%d-%d?vfs=memdb", os.Getpid(), copies.Add(1))
+	memory := memoryName()
 	keep, err := sql.Open("sqlite", memory+"&_txlock=immediate&_pragma=foreign_keys(1)")
 	if err != nil {
 		return err

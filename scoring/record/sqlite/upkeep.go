@@ -8,11 +8,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
-	"syscall"
 
 	"shadedrill/colour/fault"
+	"shadedrill/scoring/draft"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/sqlbook"
 )
@@ -82,6 +81,10 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 		return explain(path, err)
 	}
 	defer db.Close()
+	return checkPages(ctx, path, db, found)
+}
+
+func checkPages(ctx context.Context, path string, db *sql.DB, found *record.Inventory) error {
 	look := func(query string, say func(rows *sql.Rows) error) error {
 		err := rows(ctx, db, query, say)
 		switch code(err) {
@@ -91,7 +94,7 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 		}
 		return explain(path, err)
 	}
-	err = look("PRAGMA integrity_check(20)", func(rows *sql.Rows) error {
+	err := look("PRAGMA integrity_check(20)", func(rows *sql.Rows) error {
 		var line string
 		if err := rows.Scan(&line); err != nil || line == "ok" {
 			return err
@@ -133,25 +136,31 @@ func Backup(ctx context.Context, path, to string, replace bool) error {
 	if err != nil {
 		return unreachable(path, err)
 	}
-	return place(ctx, to, from, replace, func(draft string) error { return copyTo(ctx, path, draft) })
+	if from.Size() < mostInMemory {
+		return place(to, from, replace, draft.New, func(out *draft.File) error { return copyByMemory(ctx, path, out.File) })
+	}
+	return place(to, from, replace, draft.Named, func(out *draft.File) error { return copyByFile(ctx, path, out.Name()) })
 }
 
 // CopyOf writes a book that lies elsewhere into a new file, whole or not at all; progress
 // is told how many rows of how many are there. replace is as in [Backup].
 func CopyOf(ctx context.Context, from *sqlbook.Book, to string, replace bool, progress func(rows, of int)) error {
-	return place(ctx, to, nil, replace, func(draft string) error {
-		book, err := Open(ctx, draft)
+	return place(to, nil, replace, draft.Named, func(out *draft.File) error {
+		book, err := Open(ctx, out.Name())
 		if err != nil {
 			return err
 		}
 		err = book.CopyFrom(ctx, from, progress)
-		return errors.Join(err, book.Close())
+		if err = errors.Join(err, book.Close()); err != nil {
+			return err
+		}
+		return checkCopy(ctx, out.Name())
 	})
 }
 
-// place has a draft of a copy written beside its place, looks at it and puts it there.
+// place has a draft of a copy written and puts it in its place.
 // from is the file of the book itself, if it lies in one.
-func place(ctx context.Context, to string, from os.FileInfo, replace bool, write func(draft string) error) error {
+func place(to string, from os.FileInfo, replace bool, begin func(to string) (*draft.File, error), write func(*draft.File) error) error {
 	shown := to
 	refuse := func(what, advice string) error {
 		return fault.New("cannot copy the book to "+shown+": "+what, advice)
@@ -176,34 +185,15 @@ func place(ctx context.Context, to string, from os.FileInfo, replace bool, write
 			return refuse("it is a book in use", elsewhere)
 		}
 	}
-	sweep(filepath.Dir(to))
-	draft, err := newDraft(to)
+	out, err := begin(to)
 	if err != nil {
 		return refuse("its folder cannot be written to", elsewhere)
 	}
-	defer os.Remove(draft)
-	if err := write(draft); err != nil {
+	defer out.Discard()
+	if err := write(out); err != nil {
 		return err
 	}
-	var found record.Inventory
-	if err := checkFile(ctx, draft, &found); err != nil {
-		return err
-	}
-	if !found.Sound() {
-		return fault.New(fmt.Sprintf("the copy of the book is damaged (%s)", found.Findings[0]), `see "shadedrill book check"`)
-	}
-	if err := settle(draft); err != nil {
-		return refuse(err.Error(), elsewhere)
-	}
-	if replace {
-		err = os.Rename(draft, to)
-	} else {
-		err = os.Link(draft, to) // unlike renaming, refuses what came there meanwhile
-		if err != nil && !errors.Is(err, fs.ErrExist) {
-			err = os.Rename(draft, to) // a file system without links
-		}
-	}
-	if err != nil {
+	if err := out.Put(replace); err != nil {
 		return refuse(err.Error(), elsewhere)
 	}
 	// Not every system lets a folder be synced; the copy itself is on the disk.
@@ -211,20 +201,84 @@ func place(ctx context.Context, to string, from os.FileInfo, replace bool, write
 	return nil
 }
 
-func copyTo(ctx context.Context, path, draft string) error {
+// mostInMemory is how large a book may be that is copied by way of memory. A larger one
+// has a draft with a name beside the copy, which may stay when the program is killed.
+const mostInMemory = 400 << 20
+
+// copyByMemory writes a copy of one moment into a file that nobody can name yet.
+func copyByMemory(ctx context.Context, path string, out *os.File) error {
+	db, err := readOnly(ctx, path)
+	if err != nil {
+		return explain(path, err)
+	}
+	defer db.Close()
+	memory := memoryName()
+	keep, err := sql.Open("sqlite", memory)
+	if err != nil {
+		return err
+	}
+	defer keep.Close()
+	keep.SetMaxOpenConns(1)
+	keep.SetConnMaxIdleTime(0)
+	if err := keep.PingContext(ctx); err != nil { // as long as it is open the memory is kept
+		return err
+	}
+	if err := patiently(ctx, func() error { _, err := db.ExecContext(ctx, "VACUUM INTO ?", memory); return err }); err != nil {
+		return explain(path, err)
+	}
+	var found record.Inventory
+	if err := checkPages(ctx, path, keep, &found); err != nil {
+		return err
+	}
+	if err := soundCopy(found); err != nil {
+		return err
+	}
+	conn, err := keep.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	return conn.Raw(func(c any) error {
+		content, err := c.(interface{ Serialize() ([]byte, error) }).Serialize()
+		if err == nil {
+			_, err = out.Write(content)
+		}
+		return err
+	})
+}
+
+func copyByFile(ctx context.Context, path, to string) error {
 	db, err := readOnly(ctx, path)
 	if err != nil {
 		return explain(path, err)
 	}
 	defer db.Close()
 	err = patiently(ctx, func() error {
-		if err := os.Truncate(draft, 0); err != nil { // of a try before
+		if err := os.Truncate(to, 0); err != nil { // of a try before
 			return err
 		}
-		_, err := db.ExecContext(ctx, "VACUUM INTO ?", draft)
+		_, err := db.ExecContext(ctx, "VACUUM INTO ?", to)
 		return err
 	})
-	return explain(path, err)
+	if err != nil {
+		return explain(path, err)
+	}
+	return checkCopy(ctx, to)
+}
+
+func checkCopy(ctx context.Context, path string) error {
+	var found record.Inventory
+	if err := checkFile(ctx, path, &found); err != nil {
+		return err
+	}
+	return soundCopy(found)
+}
+
+func soundCopy(found record.Inventory) error {
+	if found.Sound() {
+		return nil
+	}
+	return fault.New(fmt.Sprintf("the copy of the book is damaged (%s)", found.Findings[0]), `see "shadedrill book check"`)
 }
 
 // settle waits until a file, or the entries of a folder, are on the disk. Windows
@@ -239,37 +293,4 @@ func settle(path string) error {
 	}
 	defer f.Close()
 	return f.Sync()
-}
-
-// A copy is written under a name of its own beside the target, which says whose it
-// is. One that was killed leaves it behind; the next backup in that folder takes it
-// away.
-const draftName = ".shadedrill-copy-"
-
-func newDraft(to string) (string, error) {
-	f, err := os.CreateTemp(filepath.Dir(to), fmt.Sprintf("%s%d-*", draftName, os.Getpid())) // mode 0600
-	if err != nil {
-		return "", err
-	}
-	return f.Name(), f.Close()
-}
-
-// sweep removes the drafts of programs that have ended.
-func sweep(folder string) {
-	left, _ := filepath.Glob(filepath.Join(folder, draftName+"*"))
-	for _, path := range left {
-		owner, _, _ := strings.Cut(strings.TrimPrefix(filepath.Base(path), draftName), "-")
-		if pid, err := strconv.Atoi(owner); err == nil && !running(pid) {
-			os.Remove(path)
-		}
-	}
-}
-
-// running reports whether a process is there. Where that cannot be asked it is.
-func running(pid int) bool {
-	p, err := os.FindProcess(pid)
-	if err != nil {
-		return false
-	}
-	return !errors.Is(p.Signal(syscall.Signal(0)), os.ErrProcessDone)
 }
