@@ -54,7 +54,7 @@ func (w *Writer) putChain(ctx context.Context, id int64, c record.Chain) error {
 // extend writes that an answer was taken after all others of the current sitting.
 func (w *Writer) extend(ctx context.Context, ordinal int, l record.Link) (err error) {
 	if w.lengthen == nil {
-		if w.lengthen, err = w.Tx.prepare(ctx, "UPDATE chain SET answers = answers + 1, last = ?, head = ? WHERE sitting = ?"); err != nil {
+		if w.lengthen, err = w.Tx.prepare(ctx, lengthenChain); err != nil {
 			return err
 		}
 	}

@@ -49,6 +49,7 @@ type Session struct {
 	db     conversation
 	engine Engine
 	in     *Dialect
+	kept   map[string]*sql.Stmt // by their text, see [Book.Keep]
 }
 
 // ExecContext runs a statement.
@@ -96,6 +97,12 @@ type prepared func(ctx context.Context, args ...any) (sql.Result, error)
 func (s Session) prepare(ctx context.Context, query string) (prepared, error) {
 	if s.in.Prepares {
 		return func(ctx context.Context, args ...any) (sql.Result, error) { return s.ExecContext(ctx, query, args...) }, nil
+	}
+	if tx, is := s.db.(*sql.Tx); is && s.kept[query] != nil {
+		statement := tx.StmtContext(ctx, s.kept[query])
+		return func(ctx context.Context, args ...any) (sql.Result, error) {
+			return statement.ExecContext(ctx, s.in.arguments(args)...)
+		}, nil
 	}
 	statement, err := s.db.PrepareContext(ctx, s.in.statement(query))
 	if err != nil {

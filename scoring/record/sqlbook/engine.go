@@ -55,6 +55,7 @@ type Book struct {
 	id     string
 	words  words
 	batch  batch
+	kept   map[string]*sql.Stmt
 
 	mu     sync.Mutex
 	sheets map[string]*tabs.Sheet // read before; they never change
@@ -74,11 +75,8 @@ func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
 	return b.Explain(err)
 }
 
-// ReadsFrom says that the same book is read from another place now.
-func (b *Book) ReadsFrom(db *sql.DB) { b.read = b.Session(db) }
-
 // Session speaks to a pool, a connection or a transaction of the engine.
-func (b *Book) Session(db conversation) Session { return Session{db, b.engine, &b.in} }
+func (b *Book) Session(db conversation) Session { return Session{db, b.engine, &b.in, b.kept} }
 
 // ID tells this book, and every copy of it, from other books.
 func (b *Book) ID() string { return b.id }

@@ -125,9 +125,7 @@ func (w *Writer) turnTo(ctx context.Context, a scoring.Attempt) (err error) {
 	if w.at.sitting != a.Sitting {
 		p := place{sitting: a.Sitting}
 		var head []byte
-		err := w.Tx.QueryRowContext(ctx, `SELECT s.id, l.ulid, s.ended IS NOT NULL, coalesce(c.last, -1), c.head
-			FROM sitting s JOIN learner l ON l.id = s.learner LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?`, a.Sitting).
-			Scan(&p.id, &p.learner, &p.ended, &p.last, &head)
+		err := w.Tx.row(ctx, placeOf, a.Sitting).Scan(&p.id, &p.learner, &p.ended, &p.last, &head)
 		if err != nil {
 			return found(fmt.Sprintf("sitting %s", a.Sitting), err)
 		}

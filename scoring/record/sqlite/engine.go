@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 
 	"shadedrill/scoring/record/sqlbook"
@@ -36,14 +37,16 @@ func (e engine) Update(ctx context.Context, _ sqlbook.Reach, f func(*sqlbook.Wri
 	// Another program may have brought the book to a newer form meanwhile.
 	var version int
 	var forgotten int64
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+	if b.versions != nil {
+		err = tx.StmtContext(ctx, b.versions).QueryRowContext(ctx).Scan(&version, &forgotten)
+	} else {
+		err = errors.Join(tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version), tx.QueryRowContext(ctx, "PRAGMA schema_version").Scan(&forgotten))
+	}
+	if err != nil {
 		return explain(b.path, err)
 	}
 	if version > newest() {
 		return newer(b.path, version)
-	}
-	if err := tx.QueryRowContext(ctx, "PRAGMA schema_version").Scan(&forgotten); err != nil {
-		return explain(b.path, err)
 	}
 	err = b.Run(ctx, conn, tx, forgotten, func(w *sqlbook.Writer) error {
 		if version < newest() {

@@ -34,7 +34,8 @@ type Book struct {
 	file     os.FileInfo // of what was opened; nil in memory
 	lost     bool        // that is not in its place any more
 	readOnly bool
-	keep     *sql.DB // holds a book in memory
+	memory   *sql.DB   // holds a book in memory
+	versions *sql.Stmt // form of the book, and number of its schema; nil until it is open
 }
 
 var _ record.Store = (*Book)(nil)
@@ -96,11 +97,27 @@ func Open(ctx context.Context, path string) (*Book, error) {
 			return nil, err
 		}
 	}
-	if err := b.Reads(ctx, b.read); err != nil {
+	if err := b.keep(ctx); err != nil {
 		b.Close()
 		return nil, err
 	}
 	return b, nil
+}
+
+// keep makes the opened book ready: what is read comes from there, and the statements
+// of every transaction and every answer are compiled once.
+func (b *Book) keep(ctx context.Context) error {
+	if err := b.Reads(ctx, b.read); err != nil {
+		return err
+	}
+	err := patiently(ctx, func() (err error) {
+		b.versions, err = b.write.PrepareContext(ctx, "SELECT (SELECT user_version FROM pragma_user_version), (SELECT schema_version FROM pragma_schema_version)")
+		return err
+	})
+	if err != nil {
+		return explain(b.path, err)
+	}
+	return b.Keep(ctx, b.write)
 }
 
 func newBook(path string) *Book {
@@ -117,8 +134,8 @@ func (b *Book) Close() error {
 	switch {
 	case b.write == nil:
 		err := b.read.Close()
-		if b.keep != nil {
-			err = errors.Join(err, b.keep.Close())
+		if b.memory != nil {
+			err = errors.Join(err, b.memory.Close())
 		}
 		return explain(b.path, err)
 	case b.lost:

@@ -109,7 +109,7 @@ func (b *Book) inMemory(ctx context.Context, from *sql.DB) error {
 		keep.Close()
 		return err
 	}
-	b.readOnly, b.write, b.keep = true, nil, keep
+	b.readOnly, b.write, b.memory = true, nil, keep
 	b.read, err = sql.Open("sqlite", memory+"&_pragma=query_only(1)")
 	return err
 }
