@@ -58,7 +58,9 @@ func (a *app) useBook(ctx context.Context) (record.Store, error) {
 		return nil, err
 	}
 	path := a.bookPath()
-	book, err := a.openBook(ctx, path)
+	watching, seen := a.whileOlder(ctx)
+	book, err := a.openBook(watching, path)
+	seen()
 	if err != nil && postgres.Named(path) {
 		return nil, err // which names the book
 	}
@@ -88,6 +90,33 @@ func (a *app) noSecret(where, path string) error {
 			"%s holds a password, which others can read in the list of processes", where)
 	}
 	return nil
+}
+
+// manySittings is how many an older book may have before it is worth a word that it is
+// brought up to date; house choice, about a second.
+const manySittings = 1000
+
+// whileOlder says that an older book is brought up to date, and how far that has come.
+// What it returns ends the saying.
+func (a *app) whileOlder(ctx context.Context) (context.Context, func()) {
+	var b *bar
+	ctx = sqlite.Watching(ctx, func(done, of int) {
+		if of < manySittings {
+			return
+		}
+		if b == nil {
+			b = a.progressBar(of, "bringing the book up to date")
+			if b.w == nil {
+				a.note("the book is of an earlier version: it is brought up to date, once")
+			}
+		}
+		b.Set(done)
+	})
+	return ctx, func() {
+		if b != nil {
+			b.Clear()
+		}
+	}
 }
 
 // openBook is where the driver is chosen.
@@ -127,6 +156,8 @@ func (a *app) readBook(ctx context.Context) (record.Store, error) {
 	if !sqlite.Unwritable(err) {
 		return book, err
 	}
+	ctx, seen := a.whileOlder(ctx)
+	defer seen()
 	if book, err = sqlite.OpenToRead(ctx, a.bookPath()); err != nil {
 		return nil, &within{a.bookPath(), err}
 	}

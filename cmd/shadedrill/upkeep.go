@@ -79,7 +79,9 @@ func (a *app) checkBook(ctx context.Context) (name string, found record.Inventor
 	if err != nil {
 		return "", found, 0, err
 	}
-	if found, form, err = sqlite.Check(ctx, path, bar.Set); err != nil {
+	watching, seen := a.whileOlder(ctx)
+	defer seen()
+	if found, form, err = sqlite.Check(watching, path, bar.Set); err != nil {
 		err = &within{path, err}
 	}
 	return path, found, form, err

@@ -107,8 +107,14 @@ func (w *Writer) relink(ctx context.Context, added scoring.Attempt) error {
 
 // rewrite writes a whole chain anew.
 func (w *Writer) rewrite(ctx context.Context, id int64, c record.Chain) error {
+	if w.link == nil {
+		var err error
+		if w.link, err = w.Tx.prepare(ctx, "UPDATE attempt SET link = ? WHERE sitting = ? AND ordinal = ?"); err != nil {
+			return err
+		}
+	}
 	for _, l := range c.Answers {
-		if _, err := w.Tx.ExecContext(ctx, "UPDATE attempt SET link = ? WHERE sitting = ? AND ordinal = ?", l.Link[:], id, l.Ordinal); err != nil {
+		if _, err := w.link(ctx, l.Link[:], id, l.Ordinal); err != nil {
 			return err
 		}
 	}

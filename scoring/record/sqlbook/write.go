@@ -23,6 +23,7 @@ type Writer struct {
 	conn     *sql.Conn
 	insert   prepared
 	lengthen prepared         // of a chain
+	link     prepared         // of an answer that is there
 	at       place            // where the last attempt went
 	fresh    map[string]int64 // words entered by this transaction
 	text     []string         // words by number, as this transaction sees them

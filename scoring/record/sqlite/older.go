@@ -13,6 +13,14 @@ import (
 // firstChained is the form from which on books have chains and seals.
 const firstChained = 5
 
+type watchingKey struct{}
+
+// Watching has told how many sittings of an older book have been taken over, of how many,
+// when one is opened with the context: of a large book that takes a while.
+func Watching(ctx context.Context, told func(done, of int)) context.Context {
+	return context.WithValue(ctx, watchingKey{}, told)
+}
+
 // takeOver begins the chains of sittings that were in the book before it had any. A
 // sitting that cannot be read gets none, which book check then says.
 func takeOver(ctx context.Context, w *sqlbook.Writer) error {
@@ -34,7 +42,11 @@ func takeOver(ctx context.Context, w *sqlbook.Writer) error {
 	if err != nil {
 		return err
 	}
-	for _, r := range rows {
+	told, watched := ctx.Value(watchingKey{}).(func(done, of int))
+	for i, r := range rows {
+		if watched {
+			told(i, len(rows))
+		}
 		err := w.Rechain(ctx, r.id, r.ulid, time.UnixMilli(begun).UTC(), record.WhyOlderForm)
 		if err != nil && (code(err) != 0 || ctx.Err() != nil) {
 			return err
