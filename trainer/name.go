@@ -1,8 +1,10 @@
 package trainer
 
 import (
+	"fmt"
 	"strings"
 
+	"shadedrill/scoring/record"
 	"shadedrill/trainer/draw"
 )
 
@@ -10,6 +12,7 @@ import (
 type namePage struct {
 	*app
 	text string
+	seen string // a name of which was said that it looks like another
 	back func() // to where it came from; nil leaves the program
 }
 
@@ -49,7 +52,15 @@ func (p *namePage) key(k string) bool {
 			p.say("Please type a name first.")
 			return true
 		}
-		p.enter(strings.TrimSpace(p.text))
+		name := strings.TrimSpace(p.text)
+		if people, err := p.cfg.Book.Learners(p.ctx); err == nil && p.seen != name {
+			if other, alike := record.LooksLike(name, people); alike {
+				p.seen = name
+				p.say(fmt.Sprintf("It looks like %s, with letters of another script. Enter again to be somebody else.", other.Name))
+				return true
+			}
+		}
+		p.enter(name)
 	case "backspace", "delete":
 		if r := []rune(p.text); len(r) > 0 {
 			p.text = string(r[:len(r)-1])

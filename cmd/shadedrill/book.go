@@ -92,6 +92,15 @@ func (a *app) noSecret(where, path string) error {
 	return nil
 }
 
+// bookToTry is the book, or for what is only tried (dry) and finds none, an empty one that
+// is gone afterwards.
+func (a *app) bookToTry(ctx context.Context, dry bool) (record.Store, error) {
+	if _, err := os.Stat(a.bookPath()); dry && !postgres.Named(a.bookPath()) && errors.Is(err, fs.ErrNotExist) {
+		return record.NewMemory(), nil
+	}
+	return a.useBook(ctx)
+}
+
 // manySittings is how many an older book may have before it is worth a word that it is
 // brought up to date; house choice, about a second.
 const manySittings = 1000

@@ -118,7 +118,7 @@ func (a *app) classNew() *cobra.Command {
 			return err
 		}
 		ctx := cmd.Context()
-		book, err := a.useBook(ctx)
+		book, err := a.bookToTry(ctx, who.dry)
 		if err != nil {
 			return err
 		}
@@ -211,6 +211,9 @@ func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
 	}
 	if len(done.Called) > 0 {
 		fmt.Fprintln(a.stdout, "Found by number: "+strings.Join(done.Called, "; "))
+	}
+	for _, n := range done.Alike {
+		a.note("%s looks like %s, and is written with letters of another script: see \"shadedrill people merge\"", n.There, n.Here)
 	}
 }
 

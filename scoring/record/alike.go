@@ -1,7 +1,11 @@
 package record
 
 import (
+	"cmp"
+	"fmt"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"shadedrill/scoring"
 )
@@ -37,10 +41,34 @@ func look(name string) string {
 // since one is written with letters of another script.
 func LooksLike(name string, people []scoring.Learner) (scoring.Learner, bool) {
 	key, looks := NameKey(name), look(name)
+	plain := ascii(name)
 	for _, p := range people {
+		if plain && ascii(p.Name) {
+			continue
+		}
 		if other := NameKey(p.Name); other != key && (looks != key || look(p.Name) != other) && look(p.Name) == looks {
 			return p, true
 		}
 	}
 	return scoring.Learner{}, false
+}
+
+func ascii(s string) bool {
+	return !strings.ContainsFunc(s, func(r rune) bool { return r >= utf8.RuneSelf })
+}
+
+// ToldApart gives people of one name their number behind it, so that two of them are not
+// one in a report; everybody else is as they are.
+func ToldApart(people []scoring.Learner) []scoring.Learner {
+	of := map[string]int{}
+	for _, p := range people {
+		of[NameKey(p.Name)]++
+	}
+	list := slices.Clone(people)
+	for i, p := range list {
+		if of[NameKey(p.Name)] > 1 {
+			list[i].Name = fmt.Sprintf("%s (%s)", p.Name, cmp.Or(p.Number, "no number"))
+		}
+	}
+	return list
 }

@@ -1,6 +1,7 @@
 package record_test
 
 import (
+	"fmt"
 	"testing"
 
 	"shadedrill/scoring"
@@ -32,5 +33,19 @@ func TestNamesThatLookAlike(t *testing.T) {
 		if _, got := record.LooksLike(c.name, people("Ben Moor", c.has)); got != c.want {
 			t.Errorf("%q beside %q: looks alike %v, want %v", c.name, c.has, got, c.want)
 		}
+	}
+}
+
+func TestPeopleOfOneNameAreToldApart(t *testing.T) {
+	people := []scoring.Learner{{ID: "1", Name: "Ada Finch", Number: "17"}, {ID: "2", Name: "Bo Reed", Number: "18"}, {ID: "3", Name: "ADA  FINCH", Number: "19"}, {ID: "4", Name: "ada finch"}}
+	var names []string
+	for _, p := range record.ToldApart(people) {
+		names = append(names, p.Name)
+	}
+	if got, want := fmt.Sprintf("%q", names), `["Ada Finch (17)" "Bo Reed" "ADA  FINCH (19)" "ada finch (no number)"]`; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+	if people[0].Name != "Ada Finch" {
+		t.Error("the people themselves were changed")
 	}
 }

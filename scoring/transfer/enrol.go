@@ -19,6 +19,7 @@ type Enrolled struct {
 	Roles   []string // people whose role was changed
 	Changed []string // people who got another number or address
 	Called  []string // people found by their number, who are called otherwise in the book
+	Alike   []Named  // new people whose name looks like another one's
 }
 
 // Enrol puts people on the roster of a class: those whom the book knows by number or
@@ -45,9 +46,16 @@ func Enrol(ctx context.Context, into record.Book, class scoring.ClassID, entries
 		}
 	}
 	for _, e := range entries {
+		before := len(done.New)
 		who, err := done.person(ctx, into, e, numbered, at)
 		if err != nil {
 			return done, fmt.Errorf("%s: %w", e.Name, err)
+		}
+		if len(done.New) > before {
+			if other, alike := record.LooksLike(who.Name, everybody); alike {
+				done.Alike = append(done.Alike, Named{Here: other.Name, There: who.Name})
+			}
+			everybody = append(everybody, who)
 		}
 		if there[who.ID] {
 			done.There++

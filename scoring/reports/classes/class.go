@@ -52,6 +52,7 @@ func ScopeOf(ctx context.Context, book ReviewBook, class scoring.Class) (Scope, 
 			c.People = append(c.People, p)
 		}
 	}
+	c.People = record.ToldApart(c.People)
 	given, err := book.Assignments(ctx, class.ID)
 	for _, a := range given {
 		ref := a.Set().Ref.String()

@@ -180,6 +180,7 @@ func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingI
 // number only that one's.
 func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time) (report.Report, error) {
 	people, given, gone, err := assigned(ctx, book, class)
+	people = record.ToldApart(people)
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -224,6 +225,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 // Assignments lists what a class was given to do, and how many did it.
 func Assignments(ctx context.Context, book Book, class scoring.Class, now time.Time) (report.Report, error) {
 	people, given, gone, err := assigned(ctx, book, class)
+	people = record.ToldApart(people)
 	if err != nil {
 		return report.Report{}, err
 	}

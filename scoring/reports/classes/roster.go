@@ -45,7 +45,7 @@ func List(ctx context.Context, book Book) (report.Report, error) {
 // Roster lists who is in a class. Its CSV can be enrolled from.
 func Roster(ctx context.Context, book Book, class scoring.Class) (report.Report, error) {
 	t := &report.Table{None: "nobody is in this class yet", Columns: []report.Column{
-		{Key: "name", Title: "name", Left: true}, {Key: "role", Title: "role", Left: true}, {Key: "simulated", Title: "simulated", Left: true},
+		{Key: "name", Title: "name", Left: true}, {Key: "number", Title: "number", Left: true}, {Key: "role", Title: "role", Left: true}, {Key: "simulated", Title: "simulated", Left: true},
 		{Key: "sittings", Title: "sittings"}, {Key: "last", Title: "last active", Left: true},
 	}}
 	people, err := book.Roster(ctx, class.ID)
@@ -61,8 +61,9 @@ func Roster(ctx context.Context, book Book, class scoring.Class) (report.Report,
 		if n := len(sittings); n > 0 {
 			last = date(sittings[n-1].Started)
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(p.Name), report.Text(p.Role), report.Yes(p.Simulated), report.Count(len(sittings)), last})
+		t.Rows = append(t.Rows, []report.Cell{report.Text(p.Name), optional(p.Number), report.Text(p.Role), report.Yes(p.Simulated), report.Count(len(sittings)), last})
 	}
+	t.HideUniform("number")
 	return report.Report{Title: fmt.Sprintf("Class %s", class.Name), List: true, Sections: []report.Section{{Key: "roster", Table: t}}}, nil
 }
 

@@ -156,6 +156,17 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 			p.took = append(p.took, participant{who, s, n})
 		}
 	}
+	var everybody []scoring.Learner
+	for _, one := range slices.Concat(p.took, p.atIt) {
+		everybody = append(everybody, one.who)
+	}
+	for i, l := range record.ToldApart(everybody) {
+		if i < len(p.took) {
+			p.took[i].who = l
+		} else {
+			p.atIt[i-len(p.took)].who = l
+		}
+	}
 	slices.SortFunc(p.took, byName)
 	slices.SortFunc(p.atIt, byName)
 	return nil

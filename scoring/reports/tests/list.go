@@ -39,7 +39,7 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
 		{Key: "class", Title: "level", Left: true}, {Key: "fingerprint", Title: "fingerprint", Left: true},
 	}}
-	list, err := Of(ctx, book, people)
+	list, err := Of(ctx, book, record.ToldApart(people))
 	if err != nil {
 		return report.Report{}, err
 	}
