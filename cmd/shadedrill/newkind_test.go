@@ -40,7 +40,7 @@ func TestNewKindIsEverywhere(t *testing.T) {
 	})
 	goRun(t, "test", "-overlay", overlay, "-run", "^TestDarker$", "shadedrill/trainer")
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
-		goRun(t, "test", "-overlay", overlay, "-short", "-skip", "^(TestMenuFitsTheSmallestWindow|TestTodaysPractice|TestTodaysPages|TestMinutesOfTheDay|TestProgressIsOneScreen)$", "shadedrill/...")
+		goRun(t, "test", "-overlay", overlay, "-short", "-skip", "^(TestMenuFitsTheSmallestWindow|TestTodaysPractice|TestTodaysPages|TestMinutesOfTheDay|TestProgressIsOneScreen|TestEveryPageInBothSizes)$", "shadedrill/...")
 	}
 }
 
