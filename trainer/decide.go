@@ -43,7 +43,7 @@ func assignmentTitle(a scoring.Assignment) string {
 	return fmt.Sprintf("Assignment %d (%s): %s", a.Number, a.Code(), history.KindTitle(a.Setup.Kind))
 }
 
-func dayWords(t time.Time) string { return t.Local().Format("2 January at 15:04") }
+func dayWords(t time.Time) string { return t.Local().Format("2006-01-02 15:04 -07:00") }
 
 // decide lists what can be decided about one.
 func (p *classPage) decide(a scoring.Assignment) {
