@@ -103,6 +103,26 @@ type parting struct {
 	usual  mat.TriDense // U with UᵀU = price⁻¹
 }
 
+// partingsUnder are those of a light, from the stiffest on. They are kept, since a drill
+// asks for the same few lights all the time.
+func partingsUnder(test *weights) []parting {
+	if known, ok := partings.Load(*test); ok {
+		return known.([]parting)
+	}
+	var list []parting
+	for _, k := range stiffness() {
+		p, ok := newParting(k, test)
+		if !ok {
+			break
+		}
+		list = append(list, p)
+	}
+	partings.Store(*test, list)
+	return list
+}
+
+var partings sync.Map // of weights to []parting
+
 // newParting fails for a light that is as good as D65.
 func newParting(k *mat.SymDense, test *weights) (p parting, ok bool) {
 	a := mat.NewDense(6, gridSize, nil)
@@ -185,11 +205,7 @@ func MetamericPair(daylight Lab, test Light, e float64, random *rand.Rand) (Meta
 		draws[i] = [3]float64{random.NormFloat64(), random.NormFloat64(), random.NormFloat64()}
 	}
 	most := 0.0
-	for _, k := range stiffness() {
-		p, ok := newParting(k, w)
-		if !ok {
-			break
-		}
+	for _, p := range partingsUnder(w) {
 		one, other, smoothest := base, base, math.Inf(1)
 		for _, z := range draws {
 			t := p.toward(z)
