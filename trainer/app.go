@@ -134,8 +134,10 @@ type Struck struct {
 	tcell.Event
 	// At is when it came, by the trainer's clock.
 	At time.Time
-	// Way is what the picture and the key took between the trainer and the person. It
-	// is taken off where times are judged.
+	// Way is what the picture and the key took between the trainer and the person. It is
+	// taken off what an answer took. Whether a key comes too soon to be meant is not
+	// judged by it: it may be told too long where the machine is busy, and nobody who has
+	// looked is to be called hasty.
 	Way time.Duration
 }
 
@@ -146,7 +148,6 @@ func (a *app) handle(ev tcell.Event) {
 	a.way = 0
 	if s, ok := ev.(*Struck); ok {
 		a.way, ev = s.Way, s.Event
-		at = at.Add(-a.way)
 	}
 	switch ev := ev.(type) {
 	case *tcell.EventResize:
