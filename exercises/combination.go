@@ -158,7 +158,7 @@ type combination struct{}
 func init() { register(combination{}) }
 
 func (combination) ID() KindID    { return Combination }
-func (combination) Version() int  { return 1 }
+func (combination) Version() int  { return 2 }
 func (combination) Title() string { return "Combination" }
 func (combination) Traits() Traits {
 	return Traits{Seconds: 15, Levels: stocks, UsualLevel: 6}

@@ -71,7 +71,7 @@ func TestCombinationTrials(t *testing.T) {
 				t.Errorf("the nearest tooth lies %.2f off, the trial says %.2f", e, tr.Level)
 			}
 			verdicts[verdictFor(e)]++
-			if targets == NaturalTargets && !tabs.Teeth.Contains(tr.Target.Lab()) && colour.DeltaE00(tr.Target.Lab(), nearestTooth(tr.Target.Lab())) > 0.5 {
+			if targets == NaturalTargets && !tabs.Teeth.Contains(tr.Target.Lab()) && colour.DeltaE00(tr.Target.Lab(), nearestIn(tabs.Teeth, tr.Target.Lab())) > 0.5 {
 				t.Errorf("%v is no tooth", tr.Target.Lab().LCh())
 			}
 		}

@@ -55,7 +55,7 @@ type halfway struct{}
 func init() { register(halfway{}) }
 
 func (halfway) ID() KindID    { return Halfway }
-func (halfway) Version() int  { return 1 }
+func (halfway) Version() int  { return 2 }
 func (halfway) Title() string { return "Halfway" }
 func (halfway) Traits() Traits {
 	return Traits{Seconds: 8, Levels: spreads(3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), UsualLevel: 7}

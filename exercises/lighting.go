@@ -45,7 +45,7 @@ type lighting struct{}
 func init() { register(lighting{}) }
 
 func (lighting) ID() KindID    { return Lighting }
-func (lighting) Version() int  { return 2 }
+func (lighting) Version() int  { return 3 }
 func (lighting) Title() string { return "Lighting" }
 func (lighting) Traits() Traits {
 	return Traits{Seconds: 10, Scene: len(usualLamps)}

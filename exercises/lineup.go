@@ -61,7 +61,7 @@ type lineUp struct{}
 func init() { register(lineUp{}) }
 
 func (lineUp) ID() KindID    { return LineUp }
-func (lineUp) Version() int  { return 1 }
+func (lineUp) Version() int  { return 2 }
 func (lineUp) Title() string { return "Line-up" }
 func (lineUp) Traits() Traits {
 	return Traits{Unhurried: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 7, Levels: []Level{
@@ -224,11 +224,16 @@ func (r *lineUpRun) wish(rng *rand.Rand, attribute string, to colour.Direction, 
 		row, _ := rowThrough(middles[rng.IntN(len(middles))].Lab(), to, n, span)
 		return row
 	}
-	// A row of hues needs a strong chroma: few colours of teeth have room for one,
-	// and the bound is far above what they need.
+	// A row of hues needs a strong chroma, and is longer than the hues that teeth of
+	// one lightness and chroma have: it keeps within what a single one may have. Few
+	// colours have room for one, and the bound is far above what they need.
+	region := tabs.Teeth
+	if attribute == AttributeHue {
+		region = tabs.ToothBox
+	}
 	for range 3000 {
-		row, ok := rowThrough(tabs.Teeth.Sample(rng), to, n, span)
-		if !ok || slices.ContainsFunc(row, func(c colour.Lab) bool { return !tabs.Teeth.Contains(c) }) {
+		row, ok := rowThrough(region.Sample(rng), to, n, span)
+		if !ok || slices.ContainsFunc(row, func(c colour.Lab) bool { return !region.Contains(c) }) {
 			continue
 		}
 		// Under another lamp the row stands where the lamp puts its first patch,

@@ -60,7 +60,11 @@ func TestLineUpRows(t *testing.T) {
 				step := lineUpSpan / float64(len(row)-1)
 				for i := range row {
 					c := row[i].Lab()
-					if light == "" && !tabs.Teeth.Contains(c) && colour.DeltaE00(c, nearestTooth(c)) > 0.6 {
+					region := tabs.Teeth
+					if lesson.name == AttributeHue {
+						region = tabs.ToothBox
+					}
+					if light == "" && !region.Contains(c) && colour.DeltaE00(c, nearestIn(region, c)) > 0.6 {
 						t.Errorf("%s: %v is no tooth", lesson.name, c.LCh())
 					}
 					if _, across := parts(colour.Compare(row[0].Lab(), c, colour.Unit), lesson.to); across > 0.5+slack {
@@ -79,13 +83,14 @@ func TestLineUpRows(t *testing.T) {
 	}
 }
 
-// nearestTooth is a colour of the region, moved back in from outside.
-func nearestTooth(c colour.Lab) colour.Lab {
+// nearestIn is a colour of the region, moved back in from outside.
+func nearestIn(r tabs.Region, c colour.Lab) colour.Lab {
 	x := c.LCh()
-	x.L = min(max(x.L, tabs.Teeth.Darkest), tabs.Teeth.Lightest)
-	x.H = min(max(x.H, tabs.Teeth.Reddest), tabs.Teeth.Yellowest)
-	least, most := tabs.Teeth.ChromaRange(x.L)
+	x.L = min(max(x.L, r.Darkest), r.Lightest)
+	least, most := r.ChromaRange(x.L)
 	x.C = min(max(x.C, least), most)
+	reddest, yellowest := r.HueRange(x.L, x.C)
+	x.H = min(max(x.H, reddest), yellowest)
 	return x.Lab()
 }
 

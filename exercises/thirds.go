@@ -65,7 +65,7 @@ type thirds struct{}
 func init() { register(thirds{}) }
 
 func (thirds) ID() KindID    { return Thirds }
-func (thirds) Version() int  { return 1 }
+func (thirds) Version() int  { return 2 }
 func (thirds) Title() string { return "Thirds" }
 func (thirds) Traits() Traits {
 	return Traits{Seconds: 12, Scene: len(thirdsOfTooth), Levels: thinned, UsualLevel: usualThinned}

@@ -30,7 +30,7 @@ type tryIn struct{}
 func init() { register(tryIn{}) }
 
 func (tryIn) ID() KindID    { return TryIn }
-func (tryIn) Version() int  { return 1 }
+func (tryIn) Version() int  { return 2 }
 func (tryIn) Title() string { return "Try-in" }
 func (tryIn) Traits() Traits {
 	return Traits{Unhurried: true, Seconds: 25, Levels: spreads(3.2, 2.5, 2, 1.7, 1.4, 1.15, 1), UsualLevel: 7}

@@ -11,14 +11,15 @@ import (
 // ValueFirst names it.
 const ValueFirst KindID = "value-first"
 
-// valueFirst is the main exercise: take the value group first, then the tab, or
-// the middle of two neighbouring tabs, by chroma and hue.
+// valueFirst is the main exercise: take the value group first, from a strip of
+// patches that differ in lightness alone, then the tab, or the middle of two
+// neighbouring tabs, by chroma and hue.
 type valueFirst struct{}
 
 func init() { register(valueFirst{}) }
 
 func (valueFirst) ID() KindID    { return ValueFirst }
-func (valueFirst) Version() int  { return 1 }
+func (valueFirst) Version() int  { return 2 }
 func (valueFirst) Title() string { return "Value first" }
 func (valueFirst) Traits() Traits {
 	return Traits{Adapts: true, Seconds: 12, Levels: thinned, UsualLevel: usualThinned}

@@ -19,7 +19,7 @@ type whitening struct{}
 func init() { register(whitening{}) }
 
 func (whitening) ID() KindID    { return Whitening }
-func (whitening) Version() int  { return 1 }
+func (whitening) Version() int  { return 2 }
 func (whitening) Title() string { return "Whitening" }
 func (whitening) Traits() Traits {
 	return Traits{Seconds: 12}

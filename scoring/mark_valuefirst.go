@@ -50,9 +50,11 @@ func groupNamed(sheet *tabs.Sheet, name string, tab int) (group int, ok bool) {
 }
 
 // groupSteps counts value groups from the right one, > 0 for too light. Right is
-// the group nearest to the target in lightness, since the first step is judged by
-// value alone; the group that holds the best answer of all is right too, because
-// it leads to that answer. Other groups are counted from the nearer of the two, one
+// the group whose patch on the strip is nearest to the target in L*, both in the
+// bytes that were shown, since the first step is judged by value alone and the patches
+// differ in nothing else (in sheets stored before groups had such a patch: the
+// group whose tabs are nearest in the mean); the group that holds the best answer of
+// all is right too, because it leads to that answer. Other groups are counted from the nearer of the two, one
 // halfway between from the darker, as too light.
 func groupSteps(sheet *tabs.Sheet, sight *tabs.Sight, chosen int) int {
 	one, other := sight.Group, sheet.GroupOf(sight.Best.I)

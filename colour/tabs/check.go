@@ -25,10 +25,12 @@ type CheckResult struct {
 	Fingerprint string
 	Tabs        int
 	Groups      []GroupCheck
-	Region      string   // the colours asked for, e.g. "teeth"
-	Pitch       float64  // their spacing in ΔE00
-	Alone       Coverage // by tabs alone
-	WithBetween Coverage // and by the colours halfway between neighbours
+	Region      string  // the colours asked for, e.g. "teeth"
+	Pitch       float64 // their spacing in ΔE00
+	// Alone is the coverage by tabs alone, WithBetween that by the colours halfway
+	// between neighbours as well. Means are over the colours asked for, the largest
+	// errors over the whole region, by branch and bound and true to maxTolerance.
+	Alone, WithBetween Coverage
 	// Duplicates are pairs of tabs below perceptibility, the closest first, at most
 	// MostDuplicates of them; DuplicatePairs counts them all.
 	Duplicates     []Duplicate
@@ -39,7 +41,7 @@ type CheckResult struct {
 	Gaps     []Gap
 	GapShare float64
 	// OffGamut are tabs that a display cannot show, Outside those that lie beyond
-	// the region, by index.
+	// what a measured tooth may be ([ToothBox]), by index.
 	OffGamut, Outside []int
 }
 
@@ -68,6 +70,7 @@ type Gap struct {
 const (
 	mostDuplicates = 50
 	mostGaps       = 8
+	maxTolerance   = 0.002 // ΔE00
 	// gapReach gathers colours into one gap: those within this ΔE00 of the
 	// gap's farthest colour.
 	gapReach = 4
@@ -97,7 +100,7 @@ func Check(l *Library) CheckResult {
 		if _, fits := t.Lab.SRGB(); !fits {
 			r.OffGamut = append(r.OffGamut, i)
 		}
-		if !Teeth.Contains(t.Lab) {
+		if !ToothBox.Contains(t.Lab) {
 			r.Outside = append(r.Outside, i)
 		}
 	}
@@ -122,9 +125,19 @@ func Check(l *Library) CheckResult {
 	region := Teeth.Grid(checkPitch)
 	r.Alone = CoverageOf(region, own)
 	r.WithBetween = CoverageOf(region, answers)
+	r.Alone.Max = max(r.Alone.Max, farthestFrom(own))
+	r.WithBetween.Max = max(r.WithBetween.Max, farthestFrom(answers))
 	r.Gaps, r.GapShare = gaps(region, answers)
 	r.Duplicates, r.DuplicatePairs = duplicates(own)
 	return r
+}
+
+// farthestFrom is the ΔE00 from the colours given to the colour of [Teeth] that is
+// farthest from all of them.
+func farthestFrom(answers []colour.Lab) float64 {
+	near := newIndex(answers)
+	_, e := Teeth.farthest(maxTolerance, func(c colour.Lab) float64 { _, e := near.nearest(c); return e })
+	return e
 }
 
 func gaps(region, answers []colour.Lab) (found []Gap, share float64) {

@@ -38,8 +38,8 @@ func (s *Sheet) Choices(group int) []Choice {
 	return s.choices[group]
 }
 
-// NearestGroup is the value group whose lightness L* is nearest to that of a
-// colour; of equally near groups the lightest.
+// NearestGroup is the value group whose patch, as shown, is nearest to a colour in
+// L*; of equally near groups the lightest.
 func (s *Sheet) NearestGroup(c colour.Lab) int {
 	best, least := 0, math.Inf(1)
 	for g, group := range s.groups {

@@ -9,14 +9,22 @@ import (
 
 // Farthest finds the colour of the region that lies farthest, in ΔE00, from its
 // best answer, in-betweens included: e is at most tolerance below the largest
-// error anywhere in the region. It goes by branch and bound.
+// error anywhere in the region.
+func (s *Sheet) Farthest(r Region, tolerance float64) (worst colour.Lab, e float64) {
+	return r.farthest(tolerance, func(c colour.Lab) float64 { return s.Best(c).E })
+}
+
+// farthest finds the colour at which far is largest, by branch and bound; far is the
+// ΔE00 to the nearest of some colours.
 //
 // A box of lightness, chroma and hue angle can hold no colour farther off than
-// its centre is, by more than the ΔE00 from the centre to its farthest corner.
-// That is the triangle inequality, which ΔE00 obeys only nearly; over the
-// small distances that boxes measure in the end, a margin of 3 % covers it.
-func (s *Sheet) Farthest(r Region, tolerance float64) (worst colour.Lab, e float64) {
-	open := s.boxes(r)
+// its centre is, by more than the ΔE00 from the centre to its farthest point. That
+// is the triangle inequality, which ΔE00 obeys only nearly; over the small
+// distances that boxes measure in the end, a margin of 3 % covers it, and also that
+// the farthest point is sought at corners and in the middles of edges and faces,
+// where the bounds of hue may bend in between.
+func (r Region) farthest(tolerance float64, far func(colour.Lab) float64) (worst colour.Lab, e float64) {
+	open := r.boxes(far)
 	for _, b := range *open {
 		if b.e > e {
 			worst, e = b.colour(r, 0.5, 0.5, 0.5), b.e
@@ -28,7 +36,7 @@ func (s *Sheet) Farthest(r Region, tolerance float64) (worst colour.Lab, e float
 			break
 		}
 		for _, half := range b.halves(r) {
-			s.judge(r, &half)
+			r.judge(&half, far)
 			if half.e > e {
 				worst, e = half.colour(r, 0.5, 0.5, 0.5), half.e
 			}
@@ -42,10 +50,9 @@ func (s *Sheet) Farthest(r Region, tolerance float64) (worst colour.Lab, e float
 
 // boxes cuts a region where its outline has corners, so that inside a box the
 // outline is straight.
-func (s *Sheet) boxes(r Region) *boxes {
-	s.between.Do(s.findNeighbours)
+func (r Region) boxes(far func(colour.Lab) float64) *boxes {
 	cuts := []float64{0, 1}
-	for _, o := range []outline{r.least, r.most} {
+	for _, o := range []outline{r.least, r.most, r.green, r.red} {
 		for _, k := range o {
 			if share := (k.l - r.Darkest) / (r.Lightest - r.Darkest); share > 0 && share < 1 {
 				cuts = append(cuts, share)
@@ -57,28 +64,28 @@ func (s *Sheet) boxes(r Region) *boxes {
 	open := &boxes{}
 	for i := range len(cuts) - 1 {
 		b := box{from: [3]float64{cuts[i], 0, 0}, to: [3]float64{cuts[i+1], 1, 1}}
-		s.judge(r, &b)
+		r.judge(&b, far)
 		heap.Push(open, b)
 	}
 	return open
 }
 
 // judge measures a box.
-func (s *Sheet) judge(r Region, b *box) {
+func (r Region) judge(b *box, far func(colour.Lab) float64) {
 	centre := b.colour(r, 0.5, 0.5, 0.5)
 	var radius float64
-	for corner := range 8 {
-		c := b.colour(r, float64(corner&1), float64(corner>>1&1), float64(corner>>2))
+	for p := range 27 { // corners, and the middles of edges and faces
+		c := b.colour(r, float64(p%3)/2, float64(p/3%3)/2, float64(p/9)/2)
 		radius = max(radius, colour.DeltaE00(centre, c))
 	}
-	b.e = s.Best(centre).E
+	b.e = far(centre)
 	b.bound = b.e + triangleMargin*radius
 }
 
 const triangleMargin = 1.03
 
 // box is a part of a region, in shares of its range of lightness, of the range of
-// chroma at that lightness, and of its range of hue angle.
+// chroma at that lightness, and of the range of hue angle at both.
 type box struct {
 	from, to [3]float64
 	e, bound float64 // of the centre; no colour inside is farther off than bound
@@ -89,7 +96,9 @@ func (b box) colour(r Region, x, y, z float64) colour.Lab {
 	at := func(axis int, share float64) float64 { return b.from[axis] + share*(b.to[axis]-b.from[axis]) }
 	l := r.Darkest + at(0, x)*(r.Lightest-r.Darkest)
 	least, most := r.ChromaRange(l)
-	return colour.LCh{L: l, C: least + at(1, y)*(most-least), H: r.Reddest + at(2, z)*(r.Yellowest-r.Reddest)}.Lab()
+	c := least + at(1, y)*(most-least)
+	reddest, yellowest := r.HueRange(l, c)
+	return colour.LCh{L: l, C: c, H: reddest + at(2, z)*(yellowest-reddest)}.Lab()
 }
 
 // halves cuts the box across its longest side.

@@ -7,50 +7,87 @@ import (
 	"shadedrill/colour"
 )
 
-// Region is a body of colours: a range of lightness, a range of hue angle, and
-// a range of chroma that depends on lightness.
+// Region is a body of colours: a range of lightness, a range of chroma that
+// depends on lightness, and a range of hue angle that depends on both.
 type Region struct {
 	Name               string
 	Darkest, Lightest  float64 // L*
-	Reddest, Yellowest float64 // hue angle in degrees
-	least, most        outline // chroma against lightness
+	Reddest, Yellowest float64 // hue angle in degrees that nothing lies beyond
+	least, most        outline // chroma C* against lightness
+	green, red         outline // least and greatest a* against lightness; empty for none
 }
 
 // outline is a piecewise linear bound; beyond its ends it is constant.
-type outline []struct{ l, c float64 }
+type outline []struct{ l, bound float64 }
 
 func (o outline) at(l float64) float64 {
 	if l <= o[0].l {
-		return o[0].c
+		return o[0].bound
 	}
 	for i := 1; i < len(o); i++ {
 		if l <= o[i].l {
 			t := (l - o[i-1].l) / (o[i].l - o[i-1].l)
-			return o[i-1].c + t*(o[i].c-o[i-1].c)
+			return o[i-1].bound + t*(o[i].bound-o[i-1].bound)
 		}
 	}
-	return o[len(o)-1].c
+	return o[len(o)-1].bound
 }
 
-// The colours of teeth. Published means lie at L* 73–84, C* 15–26, h 88–93°
-// (e.g. Hasegawa et al., Color Research and Application 25 (2000) 43–48, and
-// the population studies listed in README); the overall range, about L* 55–90,
-// C* 5–37, h 75–105°, is remembered from reviews and is a house choice here.
-// Light teeth are not strongly chromatic, so the region narrows from L* 80
-// upwards; bleached teeth add the light, weakly chromatic end up to L* 93.
+// The colours of teeth. Published means lie at L* 73–84, C* 15–26, h 88–93°, and
+// lightness, chroma and hue go together: README.md lists the studies and says
+// which bound follows from what. The overall range, about L* 55–90, C* 5–37,
+// h 75–105°, is remembered from reviews and is a house choice here. Light teeth
+// are not strongly chromatic, so the region narrows from L* 80 upwards; bleached
+// teeth add the light, weakly chromatic end up to L* 93. Light teeth lie on the
+// yellow to greenish side, dark ones on the red side, so that the bounds of a*
+// fall with lightness: a dark and greenish colour is olive, a light, chromatic and
+// reddish one orange, and neither is a tooth's.
 var (
 	// Teeth is every colour that the built-in libraries answer for: natural
 	// teeth and the whitened end together.
 	Teeth = Region{"teeth", 58, 93, 76, 102,
-		outline{{58, 6}, {82, 6}, {90, 3}}, outline{{80, 32}, {88, 22}, {93, 10}}}
+		outline{{58, 6}, {82, 6}, {90, 3}}, outline{{80, 32}, {88, 22}, {93, 10}}, greenest, reddest}
 	// NaturalTeeth is the part of Teeth without whitening.
 	NaturalTeeth = Region{"natural teeth", 58, 88, 76, 102,
-		outline{{58, 6}}, outline{{80, 32}, {88, 22}}}
+		outline{{58, 6}}, outline{{80, 32}, {88, 22}}, greenest, reddest}
+	// ToothBox is what a measured colour of a tooth may be: the ranges of Teeth,
+	// each taken by itself. A measurement is not held against a correlation.
+	ToothBox = Region{"teeth, measured", 58, 93, 76, 102, Teeth.least, Teeth.most, nil, nil}
+
+	// Most teeth have a* from −2 to 4, all from −4 to 8 (from memory); how the bounds
+	// move with lightness is a house choice.
+	greenest = outline{{58, 0}, {75, -2}}
+	reddest  = outline{{62, 8}, {82, 4}}
 )
 
 // ChromaRange returns the least and the greatest chroma C* that the region
 // holds at lightness l.
 func (r Region) ChromaRange(l float64) (least, most float64) { return r.least.at(l), r.most.at(l) }
+
+// HueRange returns the reddest and the yellowest hue angle, in degrees, that the
+// region holds at lightness l and chroma c.
+func (r Region) HueRange(l, c float64) (reddest, yellowest float64) {
+	reddest, yellowest = r.Reddest, r.Yellowest
+	if len(r.red) > 0 {
+		reddest = max(reddest, hueOf(r.red.at(l), c))
+	}
+	if len(r.green) > 0 {
+		yellowest = min(yellowest, hueOf(r.green.at(l), c))
+	}
+	return reddest, yellowest
+}
+
+// MiddleHue is the hue angle halfway between the bounds of [Region.HueRange].
+func (r Region) MiddleHue(l, c float64) float64 {
+	reddest, yellowest := r.HueRange(l, c)
+	return (reddest + yellowest) / 2
+}
+
+// hueOf is the hue angle of b* ≥ 0 at which a colour of chroma c has a given a*, or
+// comes nearest to it.
+func hueOf(a, c float64) float64 {
+	return math.Acos(min(1, max(-1, a/max(c, 1e-9)))) * 180 / math.Pi
+}
 
 // edge is the rounding allowed at the border: a colour made from the border's
 // own coordinates and converted back still belongs.
@@ -60,9 +97,10 @@ const edge = 1e-9
 func (r Region) Contains(c colour.Lab) bool {
 	x := c.LCh()
 	least, most := r.ChromaRange(x.L)
+	reddest, yellowest := r.HueRange(x.L, x.C)
 	return x.L >= r.Darkest-edge && x.L <= r.Lightest+edge &&
 		x.C >= least-edge && x.C <= most+edge &&
-		x.H >= r.Reddest-edge && x.H <= r.Yellowest+edge
+		x.H >= reddest-edge && x.H <= yellowest+edge
 }
 
 // Sample draws a colour from the region, uniformly by ΔE00: bodies of equal
@@ -73,11 +111,11 @@ func (r Region) Contains(c colour.Lab) bool {
 func (r Region) Sample(rng *rand.Rand) colour.Lab {
 	widest := r.most.at(r.Darkest)
 	for _, k := range r.most {
-		widest = max(widest, k.c)
+		widest = max(widest, k.bound)
 	}
 	least := r.least.at(r.Lightest)
 	for _, k := range r.least {
-		least = min(least, k.c)
+		least = min(least, k.bound)
 	}
 	for {
 		x := colour.LCh{
@@ -113,9 +151,10 @@ func (r Region) Grid(pitch float64) []colour.Lab {
 	var out []colour.Lab
 	for _, l := range steps(r.Darkest, r.Lightest, pitch, func(l float64) colour.Lab { return colour.Lab{L: l} }) {
 		least, most := r.ChromaRange(l)
-		middle := (r.Reddest + r.Yellowest) / 2
-		for _, c := range steps(least, most, pitch, func(c float64) colour.Lab { return colour.LCh{L: l, C: c, H: middle}.Lab() }) {
-			for _, h := range steps(r.Reddest, r.Yellowest, pitch, func(h float64) colour.Lab { return colour.LCh{L: l, C: c, H: h}.Lab() }) {
+		middle := func(c float64) colour.Lab { return colour.LCh{L: l, C: c, H: r.MiddleHue(l, c)}.Lab() }
+		for _, c := range steps(least, most, pitch, middle) {
+			reddest, yellowest := r.HueRange(l, c)
+			for _, h := range steps(reddest, yellowest, pitch, func(h float64) colour.Lab { return colour.LCh{L: l, C: c, H: h}.Lab() }) {
 				out = append(out, colour.LCh{L: l, C: c, H: h}.Lab())
 			}
 		}

@@ -42,13 +42,26 @@ type shownTab struct {
 }
 
 // SheetGroup is a value group: the indices of its tabs in sheet order, and the
-// same tabs as columns of equal chroma, each by rising hue angle. Lightness is
-// the mean L* of its tabs as shown.
+// same tabs as columns of equal chroma, each by rising hue angle. Shown is the
+// patch that stands for the group where groups are chosen among, and Lightness
+// the L* of that patch: which group is as light as a target is decided by what
+// could be seen. In a sheet stored before groups had a patch of their own, Shown is
+// the tab in the middle, as it was shown then, and Lightness the mean L* of the tabs.
 type SheetGroup struct {
 	Name      string
 	Lightness float64
+	Shown     colour.SRGB
 	Tabs      []int
 	Columns   [][]int
+
+	strip bool // the group has a patch of its own
+}
+
+// Middle is the tab in the middle of the group: of its columns by chroma the one in
+// the middle, and in that the hue in the middle.
+func (g SheetGroup) Middle() int {
+	column := g.Columns[(len(g.Columns)-1)/2]
+	return column[(len(column)-1)/2]
 }
 
 // NewSheet shows a library under a lamp: under maps each tab's daylight colour to
@@ -75,12 +88,14 @@ func NewSheet(l *Library, under func(colour.Lab) colour.Lab) *Sheet {
 		}
 		s.groups = append(s.groups, group)
 	}
+	s.readBytes()
+	s.layStrip()
 	s.finish()
 	return s
 }
 
-// finish computes what follows from the bytes.
-func (s *Sheet) finish() {
+// readBytes finds each tab's colour as shown, and its place by name.
+func (s *Sheet) readBytes() {
 	s.labs = make([]colour.Lab, len(s.shown))
 	s.places = make(map[string]int, len(s.shown))
 	for i, t := range s.shown {
@@ -90,14 +105,20 @@ func (s *Sheet) finish() {
 		}
 	}
 	s.tabs = newIndex(s.labs)
+}
+
+// finish computes what else follows from the bytes.
+func (s *Sheet) finish() {
 	h := sha256.New()
 	for gi, g := range s.groups {
-		var sum float64
-		for _, i := range g.Tabs {
-			sum += s.labs[i].L
-		}
-		s.groups[gi].Lightness = sum / float64(len(g.Tabs))
 		fmt.Fprintf(h, "group %q\n", g.Name)
+		if g.strip {
+			s.groups[gi].Lightness = g.Shown.Lab().L
+			fmt.Fprintf(h, "shown as %s\n", g.Shown.Hex())
+		} else {
+			s.groups[gi].Shown = s.shown[g.Middle()].Shown
+			s.groups[gi].Lightness = meanShown(g.Tabs, s.labs)
+		}
 		for _, column := range g.Columns {
 			fmt.Fprintln(h, "column")
 			for _, i := range column {
@@ -111,7 +132,8 @@ func (s *Sheet) finish() {
 // Library returns the name of the library shown.
 func (s *Sheet) Library() string { return s.library }
 
-// Fingerprint identifies groups, names, places and bytes: the first 16
+// Fingerprint identifies groups, names, places and bytes, those of the strip
+// included: the first 16
 // hexadecimal digits of a SHA-256.
 func (s *Sheet) Fingerprint() string { return s.print }
 

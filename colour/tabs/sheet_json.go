@@ -3,6 +3,8 @@ package tabs
 import (
 	"encoding/json"
 	"fmt"
+
+	"shadedrill/colour"
 )
 
 // sheetJSON is the stored form: everything else follows from it.
@@ -13,14 +15,18 @@ type sheetJSON struct {
 
 type groupJSON struct {
 	Name    string       `json:"name"`
+	Shown   *colour.SRGB `json:"shown,omitempty"` // of the strip; sheets stored by older programs lack it
 	Columns [][]shownTab `json:"columns"`
 }
 
-// MarshalJSON writes the sheet: groups, columns, names and bytes.
+// MarshalJSON writes the sheet: groups, columns, names and bytes, those of the strip included.
 func (s *Sheet) MarshalJSON() ([]byte, error) {
 	out := sheetJSON{Library: s.library}
 	for _, g := range s.groups {
 		group := groupJSON{Name: g.Name}
+		if g.strip {
+			group.Shown = &g.Shown
+		}
 		for _, column := range g.Columns {
 			var tabs []shownTab
 			for _, i := range column {
@@ -46,7 +52,16 @@ func (s *Sheet) UnmarshalJSON(text []byte) error {
 			return fmt.Errorf("stored sheet: a group's name %w", err)
 		}
 		group := SheetGroup{Name: g.Name}
+		if g.Shown != nil {
+			group.Shown, group.strip = *g.Shown, true
+		}
+		if len(g.Columns) == 0 {
+			return fmt.Errorf("stored sheet: group %q has no tabs", g.Name)
+		}
 		for _, column := range g.Columns {
+			if len(column) == 0 {
+				return fmt.Errorf("stored sheet: group %q has an empty column", g.Name)
+			}
 			var places []int
 			for _, t := range column {
 				if err := checkName(t.Name); err != nil {
@@ -65,6 +80,7 @@ func (s *Sheet) UnmarshalJSON(text []byte) error {
 		return fmt.Errorf("stored sheet: no tabs")
 	}
 	s.library, s.shown, s.groupOf, s.groups = read.library, read.shown, read.groupOf, read.groups
+	s.readBytes()
 	s.finish()
 	return nil
 }

@@ -20,6 +20,7 @@ type Inventory struct {
 	Unfinished                        int // sittings
 	Unknown                           int // answers to exercises of a newer program
 	Imported                          int // sittings
+	Older                             int // sittings of sets by rules that have changed since
 	Findings                          []string
 	More                              int           // findings beyond those listed
 	Begun                             map[Begun]int // how many sittings have a chain begun then
@@ -84,6 +85,10 @@ func Verify(ctx context.Context, book Book, progress func(answers int)) (Invento
 		}
 	}
 	v.groups(ctx, book)
+	if v.Older > 0 {
+		v.Note("%s by an older version of the exercise: what was asked is as it was stored, and was not drawn again to compare",
+			scoring.Count(v.Older, "sitting of a set is", "sittings of sets are"))
+	}
 	return v, ctx.Err()
 }
 
@@ -129,6 +134,9 @@ func (v *Inventory) sitting(ctx context.Context, book Book, listed scoring.Sitti
 	v.answers(ctx, book, s)
 	if s.Origin.Road == scoring.RoadImported {
 		v.Imported++
+	}
+	if kind, err := exercises.ByID(s.Setup.Kind); err == nil && s.Set().Kind != "" && s.Setup.Version < kind.Version() {
+		v.Older++
 	}
 	if c, err := oneChain(ctx, book, Filter{Sitting: s.ID}); err == nil && !c.Begun.IsZero() {
 		v.chainBegun(c)

@@ -13,7 +13,7 @@ import (
 func init() {
 	register(exercises.ValueFirst, Screen{
 		Brief: []string{
-			"Step 1: a strip of value groups, lightest to darkest. Find the group that is as light as the target; do not mind the hue yet.",
+			"Step 1: a strip of value groups, lightest to darkest, all of one hue and chroma. Find the group that is as light as the target; do not mind its hue yet.",
 			"Step 2: the tabs of that group, more chroma to the right, yellower downwards. Take the one nearest to the target, or say that it lies between two.",
 			"You can go back to step 1 until the answer is given.",
 		},
@@ -64,14 +64,6 @@ func newSheetAsker(q Question) (*valueFirst, error) {
 	return v, nil
 }
 
-// middle is the tab that stands for a group: of its columns by chroma the one
-// in the middle, and in that the hue in the middle.
-func (v *valueFirst) middle(group int) int {
-	columns := v.sheet.Groups()[group].Columns
-	column := columns[(len(columns)-1)/2]
-	return column[(len(column)-1)/2]
-}
-
 func (v *valueFirst) Step() string { return fmt.Sprint(v.step) }
 
 func (v *valueFirst) Prompt() string {
@@ -94,9 +86,10 @@ func (v *valueFirst) Prompt() string {
 
 // chosen is the colour that the present choice stands for.
 func (v *valueFirst) chosen() colour.SRGB {
+	groups := v.sheet.Groups()
 	switch v.step {
 	case chooseGroup:
-		return v.sheet.Shown(v.middle(v.group))
+		return groups[v.group].Shown
 	case chooseTab:
 		return v.sheet.Shown(v.tab)
 	default:
@@ -165,7 +158,7 @@ func (v *valueFirst) groupKey(k string) Reply {
 	case "end":
 		v.group = last
 	case "enter":
-		v.step, v.tab = chooseTab, v.middle(v.group)
+		v.step, v.tab = chooseTab, v.sheet.Groups()[v.group].Middle()
 		return Reply{Decided: true}
 	case "h":
 		return why("Between two comes in step 2. First take the nearest value with Enter.")

@@ -32,8 +32,8 @@ func (v *valueFirst) drawField(c *draw.Canvas, in draw.Rect, covered bool) {
 
 func (v *valueFirst) groupChoices() []draw.Choice {
 	var all []draw.Choice
-	for i, g := range v.sheet.Groups() {
-		all = append(all, draw.Choice{Colour: v.sheet.Shown(v.middle(i)), Label: g.Name})
+	for _, g := range v.sheet.Groups() {
+		all = append(all, draw.Choice{Colour: g.Shown, Label: g.Name})
 	}
 	return all
 }

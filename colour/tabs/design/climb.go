@@ -13,16 +13,16 @@ func climb(r tabs.Region, from colour.Lab, first, last float64, far func(*place)
 	peak, height = from, far(&p)
 	for step := first; step >= last; {
 		moved := false
-		u := units(at, p.t)
+		u, v := units(at)
 		lightness := 1 / (valueOf(at.L+0.5) - valueOf(at.L-0.5))
 		for _, d := range [...]colour.LCh{
-			{L: lightness}, {L: -lightness}, {C: u[0]}, {C: -u[0]}, {H: u[1]}, {H: -u[1]},
+			{L: lightness}, {L: -lightness}, {C: u}, {C: -u}, {H: v}, {H: -v},
 		} {
 			x := inside(r, colour.LCh{L: at.L + step*d.L, C: at.C + step*d.C, H: at.H + step*d.H})
 			lab := x.Lab()
 			q := newPlace(lab)
 			if e := far(&q); e > height {
-				at, p, peak, height, moved = x, q, lab, e, true
+				at, peak, height, moved = x, lab, e, true
 			}
 		}
 		if !moved {
@@ -37,6 +37,7 @@ func inside(r tabs.Region, x colour.LCh) colour.LCh {
 	x.L = min(r.Lightest, max(r.Darkest, x.L))
 	least, most := r.ChromaRange(x.L)
 	x.C = min(most, max(least, x.C))
-	x.H = min(r.Yellowest, max(r.Reddest, x.H))
+	reddest, yellowest := r.HueRange(x.L, x.C)
+	x.H = min(yellowest, max(reddest, x.H))
 	return x
 }

@@ -1,22 +1,24 @@
 package design
 
 import (
+	"cmp"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 )
 
-// dot is a tab that may still lie anywhere in its group's plane.
+// dot is a tab that may still lie anywhere in its group, which has the lightness v
+// in ΔE00.
 type dot struct {
 	group int
+	v     float64
 	at    colour.LCh
 	lab   colour.Lab
-	pull  [2]float64 // gradient along chroma and hue, per ΔE00
-	mean  [2]float64 // its running mean
-	power [2]float64 // and running mean square
+	drive [3]drive // along lightness, chroma and hue
 }
 
 // said is an answer: a tab, or halfway between two when j is not −1.
@@ -29,56 +31,44 @@ type said struct {
 // field is a region filled with colours and a plan of tabs that answers for
 // them, not yet rounded to bytes.
 type field struct {
-	region      tabs.Region
-	groups      int
-	dots        []dot
-	least, most []float64 // chroma that a group's tabs may have
-	answers     []said
-	labs        []colour.Lab
-	colours     []place   // the same
-	far         []float64 // ΔE00 from each colour to its nearest answer
-	hard        []int     // the colours nearly as far off as the worst
-	reach       [][]int32 // for each hard colour, the answers that are or may become nearest
+	region  tabs.Region
+	groups  []drive // each group's lightness
+	dots    []dot
+	answers []said
+	labs    []colour.Lab // a grid
+	colours []place      // the same
+	far     []float64    // ΔE00 from each colour of the grid to its nearest answer
+	width   float64      // ΔE00 below the worst colour down to which colours count as hard
+	hard    []hard       // the peaks between them, and the colours nearly as far off as the worst
+}
+
+// hard is a colour that lies far from its nearest answer, and the answers that are
+// nearest or may become so.
+type hard struct {
+	place
+	lab   colour.Lab
+	d     float64
+	reach []int32
 }
 
 // newField takes over a plan; colours lie at the given pitch in ΔE00.
-func newField(region tabs.Region, sheets []Sheet, pitch float64) *field {
-	f := &field{region: region, groups: len(sheets)}
-	for g, s := range sheets {
-		for _, column := range s.Columns {
-			for _, h := range column.H {
-				f.dots = append(f.dots, dot{group: g, at: colour.LCh{L: s.L, C: column.C, H: h}})
-			}
-		}
-		least, most := math.Inf(1), 0.0
-		for _, d := range []float64{-1, 0, 1} { // about half a step between groups
-			a, b := region.ChromaRange(s.L + d)
-			least, most = min(least, a), max(most, b)
-		}
-		f.least, f.most = append(f.least, least), append(f.most, most)
-	}
-	f.labs = region.Grid(pitch)
+func newField(region tabs.Region, groups int, dots []dot, pitch float64) *field {
+	f := &field{region: region, groups: make([]drive, groups), dots: dots, labs: region.Grid(pitch)}
+	slices.SortStableFunc(f.labs, func(a, b colour.Lab) int { return cmp.Compare(a.L, b.L) })
 	for _, c := range f.labs {
 		f.colours = append(f.colours, newPlace(c))
 	}
 	f.far = make([]float64, len(f.colours))
-	f.reach = make([][]int32, len(f.colours))
 	return f
 }
 
-// units returns how much chroma C* and how many degrees of hue make one ΔE00 at a
-// colour.
-func units(x colour.LCh, t float64) [2]float64 {
-	c := max(x.C, 1)
-	return [2]float64{1 + 0.045*c, (1 + 0.015*c*t) / c / degree}
-}
-
-// shift moves a dot by d ΔE00 along chroma and hue, as far as its group allows.
-func (f *field) shift(k int, d [2]float64) {
+// shift moves a dot by d ΔE00 along lightness, chroma and hue, as far as its group
+// and the region allow.
+func (f *field) shift(k int, d [3]float64) {
 	x := &f.dots[k]
-	u := units(x.at, 1)
-	x.at.C = min(f.most[x.group], max(f.least[x.group], x.at.C+d[0]*u[0]))
-	x.at.H = min(f.region.Yellowest, max(f.region.Reddest, x.at.H+d[1]*u[1]))
+	chroma, hue := units(x.at)
+	v := min(x.v+flatPlan, max(x.v-flatPlan, valueOf(x.at.L)+d[0]))
+	x.at = inside(f.region, colour.LCh{L: lightnessOf(v), C: x.at.C + d[1]*chroma, H: x.at.H + d[2]*hue})
 }
 
 // follow moves the answers to where the dots now are.
@@ -114,6 +104,7 @@ func (f *field) link() {
 			func(i, j int, _ colour.Lab) { f.answers = append(f.answers, said{i: of[i], j: of[j]}) })
 	}
 	f.follow()
+	slices.SortStableFunc(f.answers, func(a, b said) int { return cmp.Compare(a.v, b.v) })
 }
 
 // neighbours calls found for each pair of colours with no third one nearer to
@@ -135,48 +126,95 @@ func neighbours(labs []colour.Lab, middle func(i, j int) colour.Lab, found func(
 }
 
 const (
-	hardest   = 0.45 // ΔE00 below the worst colour down to which colours count as hard
-	bend      = 1    // ΔE00 by which an answer may be farther than the nearest and still become it between two links
-	unreached = 9    // ΔE00 beyond which distances are not told apart
+	flatPlan = 0.3  // ΔE00 of lightness that a tab may be off its group's before it is brought to bytes
+	bend     = 0.7  // ΔE00 by which an answer may be farther than the nearest and still become it between two links
+	summit   = 0.35 // ΔE00 around a colour of the grid in which it is the farthest if a climb starts from it
 )
 
-// measure finds every colour's distance to its nearest answer and returns the
-// largest; and collects the hard colours.
+// nearest2 is the squared distance from a colour to the nearest answer.
+func (f *field) nearest2(p *place) float64 {
+	best := float64(unreached * unreached)
+	up, _ := slices.BinarySearchFunc(f.answers, p.v, func(a said, v float64) int { return cmp.Compare(a.v, v) })
+	for k := up; k < len(f.answers); k++ {
+		if dv := p.v - f.answers[k].v; dv*dv >= best {
+			break
+		}
+		best = min(best, p.distance2(&f.answers[k].place, best))
+	}
+	for k := up - 1; k >= 0; k-- {
+		if dv := p.v - f.answers[k].v; dv*dv >= best {
+			break
+		}
+		best = min(best, p.distance2(&f.answers[k].place, best))
+	}
+	return best
+}
+
+// measure finds the colours that lie farthest from their nearest answer, on the
+// grid and at the peaks between, and returns the largest distance.
 func (f *field) measure() (worst float64) {
+	each(len(f.colours), func(i int) { f.far[i] = math.Sqrt(f.nearest2(&f.colours[i])) })
+	for _, d := range f.far {
+		worst = max(worst, d)
+	}
+	var from []int
+	f.hard = f.hard[:0]
+	for i, d := range f.far {
+		if d > worst-f.width {
+			from = append(from, i)
+		}
+	}
+	peakFrom := tops(from, func(i int) float64 { return f.far[i] }, func(i int) *place { return &f.colours[i] })
+	peaks := make([]hard, len(peakFrom))
+	each(len(peakFrom), func(k int) {
+		i := peakFrom[k]
+		lab, d := climb(f.region, f.labs[i], 0.15, 0.008, func(p *place) float64 { return math.Sqrt(f.nearest2(p)) })
+		peaks[k] = hard{place: newPlace(lab), lab: lab, d: d}
+		peaks[k].reach = f.within(&peaks[k].place, d+bend)
+	})
+	for _, p := range peaks {
+		worst = max(worst, p.d)
+	}
+	f.hard = append(f.hard, peaks...)
+	for _, i := range from {
+		f.hard = append(f.hard, hard{f.colours[i], f.labs[i], f.far[i], f.within(&f.colours[i], f.far[i]+bend)})
+	}
+	return worst
+}
+
+// tops picks the colours from which it is worth climbing: those that lie farthest from
+// their answer of all within a little distance.
+func tops[I int | int32](of []I, d func(I) float64, at func(I) *place) (list []I) {
+	of = slices.Clone(of)
+	slices.SortStableFunc(of, func(i, j I) int { return cmp.Compare(d(j), d(i)) })
+	for _, i := range of {
+		if !slices.ContainsFunc(list, func(j I) bool { return at(i).distance2(at(j), 1) < summit*summit }) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// within lists the answers up to a distance.
+func (f *field) within(p *place, d float64) (list []int32) {
+	for k := range f.answers {
+		if dv := p.v - f.answers[k].v; dv*dv < d*d && p.distance2(&f.answers[k].place, d*d) < d*d {
+			list = append(list, int32(k))
+		}
+	}
+	return list
+}
+
+// each does n things, as many at once as there are processors.
+func each(n int, do func(i int)) {
 	workers := runtime.GOMAXPROCS(0)
 	var wait sync.WaitGroup
 	for w := range workers {
 		wait.Go(func() {
-			for i := w; i < len(f.colours); i += workers {
-				p := &f.colours[i]
-				best := float64(unreached * unreached)
-				for k := range f.answers {
-					q := &f.answers[k].place
-					if dv := p.v - q.v; dv*dv < best {
-						best = min(best, p.distance2(q, best))
-					}
-				}
-				f.far[i] = math.Sqrt(best)
+			for i := w; i < n; i += workers {
+				do(i)
 			}
 		})
 	}
 	wait.Wait()
-	for _, d := range f.far {
-		worst = max(worst, d)
-	}
-	f.hard = f.hard[:0]
-	for i, d := range f.far {
-		if d < worst-hardest {
-			continue
-		}
-		f.hard = append(f.hard, i)
-		f.reach[i] = f.reach[i][:0]
-		limit := (d + bend) * (d + bend)
-		for k := range f.answers {
-			if f.colours[i].distance2(&f.answers[k].place, limit) < limit {
-				f.reach[i] = append(f.reach[i], int32(k))
-			}
-		}
-	}
-	return worst
 }

@@ -10,12 +10,12 @@ import (
 )
 
 // Numbers of the settling; found by trial.
-var widths = []float64{0.1, 0.07, 0.05, 0.035, 0.025, 0.015} // τ, ΔE00
+var widths = []float64{0.04, 0.025, 0.015} // τ, ΔE00
 
 const (
 	coarseGain = 0.3  // price that a move must save at the wide widths,
 	fineGain   = 0.02 // and at the last
-	peaksFrom  = 3    // the width from which peaks are looked for
+	peaksFrom  = 1    // the width from which peaks are looked for
 	displaced  = 3    // tabs moved together, at most
 	local      = 14   // tabs around the worst colour that then settle anew
 	kicks      = 60   // at most

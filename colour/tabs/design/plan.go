@@ -2,68 +2,93 @@ package design
 
 import (
 	"fmt"
-	"slices"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 )
 
-// Column is one chroma column of a sheet: tabs of one C* at the given hue
-// angles in degrees, rising.
-type Column struct {
-	C float64
-	H []float64
-}
-
-// Sheet is the plan of one value group: its lightness L* and its columns, weakest
-// first.
-type Sheet struct {
-	L       float64
-	Columns []Column
-}
-
-// Len returns the number of tabs.
-func (s Sheet) Len() (n int) {
-	for _, c := range s.Columns {
-		n += len(c.H)
+// start lays a plan: groups at equal ΔE00 steps of lightness, the first and the
+// last a share end of a step from the region's lightest and darkest colour; tabs
+// shared out among them by the area of their planes; in a group a few columns in
+// equal ΔE00 steps of chroma, and in a column rows in equal steps of hue.
+func start(r tabs.Region, b Brief) []dot {
+	whole := valueOf(r.Lightest) - valueOf(r.Darkest)
+	step := whole / (float64(b.Groups-1) + 2*b.End)
+	var lights, areas []float64
+	for g := range b.Groups {
+		l := lightnessOf(valueOf(r.Lightest) - (b.End+float64(g))*step)
+		least, most := r.ChromaRange(l)
+		across := 0.0
+		const cuts = 8
+		for _, c := range centres(least, most, cuts, chromaAt(r, l)) {
+			across += (arc(r, l, c) + margin) / cuts
+		}
+		lights = append(lights, l)
+		areas = append(areas, (tabs.NewPath(least, most, chromaAt(r, l)).Length()+margin)*across)
 	}
-	return n
+	var dots []dot
+	for g, n := range share(b.Tabs, areas) {
+		l := lights[g]
+		least, most := r.ChromaRange(l)
+		columns := min(b.Columns, (n+1)/2)
+		chromas := centres(least, most, columns, chromaAt(r, l))
+		var arcs []float64
+		for _, c := range chromas {
+			arcs = append(arcs, arc(r, l, c))
+		}
+		for i, rows := range share(n, arcs) {
+			if rows == 0 {
+				continue
+			}
+			reddest, yellowest := r.HueRange(l, chromas[i])
+			for _, h := range centres(reddest, yellowest, rows, hueAt(l, chromas[i])) {
+				dots = append(dots, dot{group: g, v: valueOf(l), at: colour.LCh{L: l, C: chromas[i], H: h}})
+			}
+		}
+	}
+	return dots
 }
 
-func (s Sheet) clone() Sheet {
-	out := Sheet{s.L, slices.Clone(s.Columns)}
-	for i := range out.Columns {
-		out.Columns[i].H = slices.Clone(out.Columns[i].H)
+// margin is what a border adds to a length when tabs are shared out: tabs near it
+// answer for less. In ΔE00; found by trial.
+const margin = 2.5
+
+// arc is the length of the region's hues at a lightness and chroma, in ΔE00.
+func arc(r tabs.Region, l, c float64) float64 {
+	reddest, yellowest := r.HueRange(l, c)
+	return tabs.NewPath(reddest, yellowest, hueAt(l, c)).Length()
+}
+
+// centres divides the path at(from)…at(to) into n parts of equal ΔE00 length and
+// returns the middle of each.
+func centres(from, to float64, n int, at func(float64) colour.Lab) []float64 {
+	p := tabs.NewPath(from, to, at)
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = p.At((float64(i) + 0.5) / float64(n))
 	}
 	return out
 }
 
-// shown moves a planned colour to the nearest one that a screen shows exactly: a
-// built-in tab exists on screens only, and a colour that none can show would be a
-// fiction.
-func shown(l, c, h float64) colour.Lab {
-	bytes, _ := colour.LCh{L: l, C: c, H: h}.Lab().SRGB()
-	return bytes.Lab()
-}
-
-// Library makes the library of the given sheets.
-func Library(name string, sheets []Sheet) (*tabs.Library, error) {
-	var groups []tabs.Group
-	for _, s := range sheets {
-		var labs []colour.Lab
-		for _, column := range s.Columns {
-			for _, h := range column.H {
-				labs = append(labs, shown(s.L, column.C, h))
+// share divides n among shares in proportion to size, one at a time to whoever is
+// most in want of one (the divisor method of Sainte-Laguë).
+func share(n int, size []float64) []int {
+	counts := make([]int, len(size))
+	for range n {
+		most := 0
+		for i := range size {
+			if size[i]/(float64(counts[i])+0.5) > size[most]/(float64(counts[most])+0.5) {
+				most = i
 			}
 		}
-		groups = append(groups, group(s.L, labs))
+		counts[most]++
 	}
-	return tabs.New(name, "", groups)
+	return counts
 }
 
 // group makes a value group. A tab is named by the rounded chroma and hue of its
-// own colour and by the lightness of its group, from which a byte's rounding
-// takes it less than half a unit away.
+// own colour and by the lightness of its group, from which it lies less than half a
+// unit away.
 func group(l float64, labs []colour.Lab) tabs.Group {
 	g := tabs.Group{Name: fmt.Sprintf("L%.0f", l)}
 	for _, lab := range labs {

@@ -23,38 +23,41 @@ type settling struct {
 	near      [][]int32       // by group: the colours that it can answer
 	far       [][]float64     // by group and colour: ΔE00 to its nearest answer
 	known     map[[3]int]bool // peaks, to a twelfth of a unit
+	outOf     float64         // ΔE00 of lightness from which a group is not asked; the few answers beyond are left out of account
+	influence float64         // ΔE00 from a tab to the colours that its in-betweens can answer
 	limit     float64         // ΔE00 from which distances are dear
 	tau       float64         // and over which their price grows e-fold
 	gain      float64         // price that a move must save
 	findPeaks bool            // look between the colours of the grid after each move
 }
 
+const unreached = 9 // ΔE00 beyond which distances are not told apart
+
 const (
-	flatness  = 0.35 // ΔE00 of lightness that a tab may be off its group's: a group looks equally light
-	outOf     = 2.2  // ΔE00 of lightness from which a group is not asked; the few answers beyond are left out of account
-	influence = 6.5  // ΔE00 from a tab to the colours that its in-betweens can answer
-	free      = 6    // widths below the limit from which a colour costs nothing
-	peakFrom  = 0.15 // ΔE00 below the limit from which peaks are climbed to
+	flatness = 0.35 // ΔE00 of lightness that a tab may be off its group's: a group looks equally light
+	free     = 6    // widths below the limit from which a colour costs nothing
+	peakFrom = 0.15 // ΔE00 below the limit from which peaks are climbed to
 )
 
-func newSettling(r tabs.Region, groups int, dots []dot, limit float64) *settling {
-	s := &settling{region: r, limit: limit, labs: r.Grid(settlePitch),
+func newSettling(f *field, limit float64) *settling {
+	groups := len(f.groups)
+	s := &settling{region: f.region, limit: limit, outOf: limit + 0.55, influence: 4 * limit, labs: slices.Clone(f.labs),
 		known: map[[3]int]bool{}, tabs: make([][]colour.SRGB, groups), value: make([]float64, groups)}
 	s.grid = len(s.labs)
 	for _, c := range s.labs {
 		s.colours = append(s.colours, newPlace(c))
 	}
-	for _, d := range dots {
+	for _, d := range f.dots {
 		bytes, _ := d.lab.SRGB()
 		s.tabs[d.group] = append(s.tabs[d.group], bytes)
-		s.value[d.group] = valueOf(d.at.L)
+		s.value[d.group] = d.v
 	}
 	for g := range s.tabs {
 		far := make([]float64, len(s.colours))
 		var near []int32
 		for i, c := range s.colours {
 			far[i] = unreached
-			if math.Abs(c.v-s.value[g]) < outOf {
+			if math.Abs(c.v-s.value[g]) < s.outOf {
 				near = append(near, int32(i))
 			}
 		}
@@ -149,7 +152,7 @@ func (s *settling) measureAll() func(*place) float64 {
 func (s *settling) watchPeaks(from []int32) {
 	const first, last = 0.12, 0.007
 	far := s.measureAll()
-	for _, i := range from {
+	for _, i := range tops(from, func(i int32) float64 { return s.without(-1, i) }, func(i int32) *place { return &s.colours[i] }) {
 		lab, e := climb(s.region, s.labs[i], first, last, far)
 		key := [3]int{int(12 * lab.L), int(12 * lab.A), int(12 * lab.B)}
 		if e < s.limit-3*s.tau || s.known[key] {
@@ -161,7 +164,7 @@ func (s *settling) watchPeaks(from []int32) {
 		added := int32(len(s.colours) - 1)
 		for g := range s.tabs {
 			s.far[g] = append(s.far[g], unreached)
-			if math.Abs(s.colours[added].v-s.value[g]) < outOf {
+			if math.Abs(s.colours[added].v-s.value[g]) < s.outOf {
 				s.near[g] = append(s.near[g], added)
 				s.refresh(g, []int32{added})
 			}
@@ -184,7 +187,7 @@ func (s *settling) improve(g, q int) bool {
 	var others []float64
 	before := 0.0
 	for _, i := range s.near[g] {
-		if s.colours[i].distance2(&here, influence*influence) > influence*influence {
+		if s.colours[i].distance2(&here, s.influence*s.influence) > s.influence*s.influence {
 			continue
 		}
 		if d := s.without(g, i); d >= s.limit-free*s.tau {

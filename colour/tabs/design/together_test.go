@@ -10,20 +10,18 @@ import (
 )
 
 // plan is a regular one, before any search.
-func plan() *stage {
-	st := newStage(tabs.Teeth, 11, 0.45, 3, 1.8)
-	for g, n := range st.shares(120) {
-		st.sheets[g].Columns = st.start(g, n, 4)
-	}
-	return st
+func plan(pitch float64) *field {
+	b := Brief{Groups: 12, Tabs: 110, End: 0.45, Columns: 4}
+	f := newField(tabs.Teeth, b.Groups, start(tabs.Teeth, b), pitch)
+	f.link()
+	return f
 }
 
 // A descent brings the worst colour nearer, by a full measurement of its outcome
 // in package tabs and not only by its own.
 func TestDescentHelps(t *testing.T) {
-	st := plan()
 	farthest := func(f *field) float64 {
-		groups := make([]tabs.Group, f.groups)
+		groups := make([]tabs.Group, len(f.groups))
 		for _, d := range f.dots {
 			groups[d.group].Tabs = append(groups[d.group].Tabs, tabs.Tab{Name: d.at.String(), Lab: d.lab})
 		}
@@ -53,8 +51,8 @@ func TestDescentHelps(t *testing.T) {
 		}
 		return worst
 	}
-	f := newField(tabs.Teeth, st.sheets, 2)
-	f.link()
+	f := plan(2)
+	f.width = hardest
 	f.measure()
 	before := farthest(f)
 	f.descend(descent{steps: 150, wide: 0.3, narrow: 0.05, stepFirst: 0.03, stepLast: 0.005})
@@ -66,10 +64,8 @@ func TestDescentHelps(t *testing.T) {
 // After moves, kept or taken back, a settling still knows every colour's true
 // distance, and no move has made the plan dearer.
 func TestSettlingKeepsAccount(t *testing.T) {
-	st := plan()
-	f := newField(tabs.Teeth, st.sheets, 2)
-	f.link()
-	s := newSettling(tabs.Teeth, f.groups, f.dots, 2.2)
+	f := plan(2)
+	s := newSettling(f, 2.2)
 	s.tau, s.gain, s.findPeaks = 0.05, 0.02, true
 	rng := rand.New(rand.NewPCG(7, 7))
 	before, _, at := s.cost()
@@ -99,7 +95,7 @@ func TestSettlingKeepsAccount(t *testing.T) {
 		// Of a group near the limit of its reach some answers are overlooked: a distance
 		// may be said too large there, never too small.
 		d := s.without(-1, int32(i))
-		if d < e*0.995 || d > e*1.005 && e < outOf-2*flatness {
+		if d < e*0.995 || d > e*1.005 && e < s.outOf-2*flatness {
 			t.Fatalf("%v lies %.4f from its best answer, the settling says %.4f", c.LCh(), e, d)
 		}
 	}
@@ -118,5 +114,20 @@ func TestClimbEndsOnAPeak(t *testing.T) {
 	peak, _ = climb(tabs.Teeth, colour.LCh{L: 60, C: 18, H: 88}.Lab(), 0.16, 0.005, func(p *place) float64 { return -p.v })
 	if l := peak.LCh().L; math.Abs(l-tabs.Teeth.Darkest) > 1e-6 {
 		t.Errorf("ended at L* %.3f, the darkest is %.0f", l, tabs.Teeth.Darkest)
+	}
+}
+
+// The quick distance is that of the formula, between neighbours as the search asks
+// for them.
+func TestQuickDistance(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for range 20000 {
+		x := tabs.Teeth.Sample(rng)
+		y := colour.Lab{L: x.L + 4*rng.Float64() - 2, A: x.A + 4*rng.Float64() - 2, B: x.B + 4*rng.Float64() - 2}
+		p, q := newPlace(x), newPlace(y)
+		want := colour.DeltaE00(x, y)
+		if got := math.Sqrt(p.distance2(&q, 25)); math.Abs(got-want) > 0.003*want+0.001 {
+			t.Fatalf("%v to %v: %.4f instead of %.4f", x.LCh(), y.LCh(), got, want)
+		}
 	}
 }

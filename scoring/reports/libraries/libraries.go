@@ -38,7 +38,7 @@ func List(list []*tabs.Library) report.Report {
 	}
 }
 
-const coverageNote = "ΔE00 is from a tooth colour to its nearest answer, over all tooth colours: the mean is the coverage error (Paravina et al. 2007, J Prosthodont 16:269–276)."
+const coverageNote = "ΔE00 is from a tooth colour to its nearest answer, over all tooth colours: the mean is the coverage error (Paravina et al. 2007, J Prosthodont 16:269–276). The largest is sought in the whole region of tooth colours, by branch and bound, and true to 0.002."
 
 // Tabs lists the tabs of a library, lightest group first.
 func Tabs(l *tabs.Library) report.Report {
@@ -83,7 +83,7 @@ func Check(l *tabs.Library, c tabs.CheckResult) report.Report {
 				Key: "coverage", Title: "How near it comes to tooth colours",
 				Table: coverageTable(c),
 				Notes: []string{coverageNote,
-					fmt.Sprintf("Asked for: %d colours of %s, %.1f ΔE00 apart. In between: the middle of two neighbours of one value group.", c.Alone.N, c.Region, c.Pitch)},
+					fmt.Sprintf("Asked for the mean, the SD and the 95 of 100: %d colours of %s, %.1f ΔE00 apart. In between: the middle of two neighbours of one value group.", c.Alone.N, c.Region, c.Pitch)},
 			},
 			{Key: "groups", Title: "Value groups", Table: groupTable(c)},
 			{
