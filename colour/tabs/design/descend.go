@@ -160,9 +160,9 @@ func (f *field) step(tau, length float64) {
 const groupStep = 0.3
 
 const (
-	hopReach = 6.0 // ΔE00 around the centre of a hop
+	hopReach = 6.0  // ΔE00 around the centre of a hop
 	moving   = 0.25 // share of hops that take a tab to another place
-	strayTab = 0.5 // share of the others that go a tab drawn at random, not around the worst colour
+	strayTab = 0.5  // share of the others that go a tab drawn at random, not around the worst colour
 )
 
 // hop displaces the tabs around one colour at random and descends anew; the plan
