@@ -88,9 +88,9 @@ func stockOf(sheet *tabs.Sheet) (stock []StockTooth, daylight []colour.Lab) {
 }
 
 // centresOf divides a group's columns into n shares and takes of each share the
-// tab nearest to its mean colour.
+// tab nearest to its mean colour: at most every second tab, since a stock is sparse.
 func centresOf(sheet *tabs.Sheet, columns [][]int, n int) (centres []int) {
-	n = min(n, len(columns))
+	n = min(n, len(columns), max(1, len(slices.Concat(columns...))/2))
 	for k := range n {
 		share := slices.Concat(columns[k*len(columns)/n : (k+1)*len(columns)/n]...)
 		var mean colour.Lab

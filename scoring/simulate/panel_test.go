@@ -26,7 +26,7 @@ func TestACohortTakesAPanel(t *testing.T) {
 		if err := book.PutSheet(ctx, sheet); err != nil {
 			t.Fatal(err)
 		}
-		p, err := book.AddPanel(ctx, record.Panel{Name: "Team", At: at, Setup: exercises.Setup{Kind: exercises.ValueFirst, Version: 1,
+		p, err := book.AddPanel(ctx, record.Panel{Name: "Team", At: at, Setup: exercises.Setup{Kind: exercises.ValueFirst, Version: 2,
 			Seed: 8, Count: 5, Repeats: 3, Targets: exercises.NaturalTargets, Silent: true, Sheet: sheet}})
 		if err != nil {
 			t.Fatal(err)

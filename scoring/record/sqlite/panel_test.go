@@ -92,7 +92,7 @@ func TestEightProgramsTakeOneSession(t *testing.T) {
 	if err := book.PutSheet(ctx, sheet); err != nil {
 		t.Fatal(err)
 	}
-	setup := exercises.Setup{Kind: exercises.ValueFirst, Version: 1, Seed: 5, Count: items, Repeats: repeats, Silent: true, Sheet: sheet}
+	setup := exercises.Setup{Kind: exercises.ValueFirst, Version: 2, Seed: 5, Count: items, Repeats: repeats, Silent: true, Sheet: sheet}
 	kind, err := exercises.ByID(setup.Kind)
 	if err != nil {
 		t.Fatal(err)
