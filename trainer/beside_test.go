@@ -9,6 +9,7 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
+	"shadedrill/exercises"
 )
 
 // What breaks beside the loop ends the trainer in order, and nothing else.
@@ -40,7 +41,7 @@ func TestTrainersShareTheirSheets(t *testing.T) {
 				t.Error(err)
 				return
 			}
-			sheet, err := s.sheet(0, []string{"", "A"}[i%2])
+			sheet, err := s.sheet(0, []string{"", "A"}[i%2], exercises.Level{})
 			if err != nil {
 				t.Error(err)
 				return

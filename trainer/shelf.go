@@ -40,13 +40,8 @@ func newShelf(libraries []*tabs.Library) (*shelf, error) {
 	return s, nil
 }
 
-// sheet is a library under a light; "" is daylight.
-func (s *shelf) sheet(library int, light string) (*tabs.Sheet, error) {
-	return s.sheetAt(library, light, exercises.Level{})
-}
-
-// sheetAt is what a level leaves of it.
-func (s *shelf) sheetAt(library int, light string, level exercises.Level) (*tabs.Sheet, error) {
+// sheet is what a level leaves of a library under a light; "" is daylight.
+func (s *shelf) sheet(library int, light string, level exercises.Level) (*tabs.Sheet, error) {
 	at := onShelf{library, light, thinness{level.Groups, level.Tabs}}
 	if sheet, ok := s.seen[at]; ok {
 		return sheet, nil
@@ -98,7 +93,7 @@ func sharedSheet(l *tabs.Library, light string, under func(colour.Lab) colour.La
 // find returns which library a sitting was taken from.
 func (s *shelf) find(setup exercises.Setup) (library int, ok bool) {
 	for i := range s.libraries {
-		sheet, err := s.sheetAt(i, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
+		sheet, err := s.sheet(i, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
 		if err == nil && sheet.Fingerprint() == setup.SheetID {
 			return i, true
 		}
