@@ -11,10 +11,12 @@ type Limit struct {
 // specimens in a viewing booth, by groups of observers; on a display and for one person
 // they may lie elsewhere.
 var (
-	// Perceptibility is the ΔE00 that half of the observers see.
-	Perceptibility = Limit{0.8, "50:50 % perceptibility, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
-	// Acceptability is the ΔE00 that half of the observers accept in the mouth.
-	Acceptability = Limit{1.8, "50:50 % acceptability, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
+	// Perceptibility is the ΔE00 that half of the observers see, of ceramic specimens in a
+	// viewing booth.
+	Perceptibility = Limit{0.8, "50:50 % perceptibility, ceramic specimens in a viewing booth, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
+	// Acceptability is the ΔE00 at which half of the observers would accept a pair of such
+	// specimens, asked as if it were a restoration.
+	Acceptability = Limit{1.8, "50:50 % acceptability, ceramic specimens in a viewing booth, Paravina et al. 2015, J Esthet Restor Dent 27(S1):S1–S9"}
 	// PerceptibilityEab and AcceptabilityEab are the same in ΔE*ab.
 	PerceptibilityEab = Limit{1.2, Perceptibility.Source}
 	AcceptabilityEab  = Limit{2.7, Acceptability.Source}

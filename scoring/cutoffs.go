@@ -16,6 +16,10 @@ var (
 	WhitenessAcceptability  = colour.WhitenessAcceptability
 )
 
+// MonitorStudy is the published study that a threshold of a screen is compared with
+// first; its figures in ΔE00 are of steps from L* 75, a* 2, b* 20 (a test computes them).
+const MonitorStudy = "Published of simulated teeth on a calibrated monitor: 16 people saw about 1.0 ΔE*ab along L* and a* and 2.6 along b* in half of the trials, which from L* 75, a* 2, b* 20 is about 0.7, 1.1 and 1.3 to 1.4 ΔE00; they accepted no more than they did not see, and called 27 % of identical pairs different (Lindsey & Wee 2007, J Dent 35:593–599)."
+
 // BandSource tells where the graded bands come from.
 const BandSource = "graded bands at 1, 2 and 3 times acceptability after Paravina, Pérez & Ghinea 2019, J Esthet Restor Dent 31:103–112 (from memory)"
 

@@ -21,7 +21,7 @@ import (
 // scoring/reports/history repeat.
 func init() {
 	register(exercises.TryIn, Rules{Mark: markTryIn, Together: tryInTogether, Singly: true,
-		SinglyWords: "In try-in each of the four judgements counts for itself, value, chroma, hue and verdict: even a good eye seldom has all four right."})
+		SinglyWords: "In try-in each of the four judgements counts for itself, value, chroma, hue and verdict: even a good eye seldom has all four right. The same is right up to 0.8 ΔE00 along value, chroma or hue: that is a published limit of the whole difference, laid here against its parts (house rule)."})
 }
 
 // tryInTogether: value, chroma, hue and verdict of one case; simulated observers show

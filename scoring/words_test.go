@@ -41,3 +41,23 @@ func TestNoticed(t *testing.T) {
 		}
 	}
 }
+
+// The figures of the monitor study in ΔE00 are what CIEDE2000 makes of its steps.
+func TestMonitorStudyInDeltaE00(t *testing.T) {
+	tooth := colour.Lab{L: 75, A: 2, B: 20}
+	for _, c := range []struct {
+		to        colour.Lab
+		low, high float64
+	}{
+		{colour.Lab{L: 76, A: 2, B: 20}, 0.65, 0.75}, {colour.Lab{L: 74, A: 2, B: 20}, 0.65, 0.75},
+		{colour.Lab{L: 75, A: 3, B: 20}, 1.05, 1.15}, {colour.Lab{L: 75, A: 1, B: 20}, 1.05, 1.15},
+		{colour.Lab{L: 75, A: 2, B: 22.6}, 1.25, 1.45}, {colour.Lab{L: 75, A: 2, B: 17.4}, 1.25, 1.45},
+	} {
+		if e := colour.DeltaE00(tooth, c.to); e < c.low || e > c.high {
+			t.Errorf("to %+v it is %.3f", c.to, e)
+		}
+	}
+	if !strings.Contains(MonitorStudy, "0.7, 1.1 and 1.3 to 1.4 ΔE00") {
+		t.Error("the study is told with other figures")
+	}
+}

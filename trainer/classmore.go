@@ -98,7 +98,7 @@ func (p *classPage) more(k string) bool {
 		})
 	case "g":
 		newReportPage(p.app, "Grades", 0, func() (report.Report, error) {
-			return classes.Grades(p.ctx, p.cfg.Book, p.of, 0, p.now())
+			return classes.Grades(p.ctx, p.cfg.Book, p.of, 0, p.now(), false)
 		})
 	case "a":
 		p.assignments()

@@ -128,7 +128,7 @@ type tablesPage struct {
 }
 
 func newTablesPage(a *app, who scoring.Learner) {
-	r, err := learners.Progress(a.ctx, a.cfg.Book, who, record.Filter{}, a.now())
+	r, err := learners.Progress(a.ctx, a.cfg.Book, who, record.Filter{}, a.now(), false)
 	if err != nil {
 		a.trouble("The tables cannot be made.", err, nil)
 		return

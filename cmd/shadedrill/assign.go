@@ -223,9 +223,15 @@ points out of a maximum, as learning-management systems import them.`,
 	out := a.reportFlags(c)
 	c.Flags().StringVar(&which, "assignment", "", "only the assignment of this `number or code`")
 	c.Flags().BoolVar(&wide, "wide", false, "a row a student, a column an assignment")
+	var display displayFlag
+	display.flags(c)
 	c.Flags().Float64Var(&points, "points", points, "what each assignment is worth, with --wide")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := out.check(); err != nil {
+			return err
+		}
+		checked, err := display.checked()
+		if err != nil {
 			return err
 		}
 		switch {
@@ -253,13 +259,13 @@ points out of a maximum, as learning-management systems import them.`,
 			number = as.Number
 		}
 		if wide {
-			r, err := classes.WideGrades(ctx, book, class, points, a.now())
+			r, err := classes.WideGrades(ctx, book, class, points, a.now(), checked)
 			if err != nil {
 				return err
 			}
 			return out.write(r)
 		}
-		r, err := classes.Grades(ctx, book, class, number, a.now())
+		r, err := classes.Grades(ctx, book, class, number, a.now(), checked)
 		if err != nil {
 			return err
 		}

@@ -16,6 +16,7 @@ func (a *app) classReviewCommand() *cobra.Command {
 	var sort string
 	var backwards bool
 	var silence idleFlag
+	var display displayFlag
 	c := &cobra.Command{
 		Use:   "review CLASS",
 		Short: "Where a class stands: a row a learner, who needs help, which shades confuse everyone",
@@ -39,6 +40,7 @@ which value groups and tabs are taken for which.`,
 	c.Flags().StringVar(&sort, "sort", "flag", "the `order` of the rows: "+strings.Join(orders, ", "))
 	c.Flags().BoolVar(&backwards, "reverse", false, "the other way round; what is not known stays last")
 	silence.flags(c)
+	display.flags(c)
 	c.RegisterFlagCompletionFunc("sort", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		var words []string
 		for _, o := range classes.Orders() {
@@ -72,6 +74,9 @@ which value groups and tabs are taken for which.`,
 			return err
 		}
 		asked.Idle = silence.span()
+		if asked.Checked, err = display.checked(); err != nil {
+			return err
+		}
 		r, err := classes.Report(ctx, book, asked, filter, by, backwards)
 		if err != nil {
 			return err

@@ -88,7 +88,7 @@ func pageFile(name string, used map[string]bool) string {
 }
 
 // classProgress writes the tables of everybody in a class, a page each.
-func (a *app) classProgress(ctx context.Context, class string, f record.Filter, out *output) error {
+func (a *app) classProgress(ctx context.Context, class string, f record.Filter, checked bool, out *output) error {
 	if a.flags.learner != "" {
 		return misused("leave one of them out", "--class and --learner do not go together")
 	}
@@ -105,7 +105,7 @@ func (a *app) classProgress(ctx context.Context, class string, f record.Filter, 
 	}
 	var list []pageOf
 	for _, p := range roster {
-		list = append(list, pageOf{p.Name, func() (report.Report, error) { return learners.Progress(ctx, book, p, f, a.now()) }})
+		list = append(list, pageOf{p.Name, func() (report.Report, error) { return learners.Progress(ctx, book, p, f, a.now(), checked) }})
 	}
 	if err := out.pages(list); err != nil {
 		return err

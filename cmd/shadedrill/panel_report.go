@@ -25,6 +25,8 @@ func (a *app) panelReport() *cobra.Command {
 	}
 	var pair []string
 	var class, before string
+	var display displayFlag
+	display.flags(c)
 	c.Flags().StringVar(&before, "before", "", "set this earlier `session` beside it: did the team move together")
 	c.RegisterFlagCompletionFunc("before", func(cmd *cobra.Command, _ []string, text string) ([]string, cobra.ShellCompDirective) {
 		return a.completePanel(cmd, nil, text)
@@ -55,6 +57,9 @@ func (a *app) panelReport() *cobra.Command {
 			return err
 		}
 		view := panels.View{Between: between}
+		if view.Checked, err = display.checked(); err != nil {
+			return err
+		}
 		if before != "" {
 			if record.NameKey(before) == record.NameKey(args[0]) {
 				return misused("name another session", "a session cannot be set beside itself")

@@ -14,6 +14,7 @@ import (
 func (a *app) progressCommand() *cobra.Command {
 	var chosen selection
 	var class string
+	var display displayFlag
 	c := &cobra.Command{
 		Use:   "progress",
 		Short: "A learner's tables: how far, in which direction, whether it gets better",
@@ -29,6 +30,7 @@ said yet is said in words.`,
 	out := a.reportFlags(c)
 	out.sectionFlag(c, "glance", "accuracy", "choices", "checks", "measures", "bias", "trend", "regions", "lights", "thresholds")
 	chosen.flags(c)
+	display.flags(c)
 	c.Flags().StringVar(&class, "class", "", "a page for each of this `class`, into the folder that -o names")
 	c.RegisterFlagCompletionFunc("class", func(cmd *cobra.Command, _ []string, text string) ([]string, cobra.ShellCompDirective) {
 		return a.completeClass(cmd, nil, text)
@@ -38,8 +40,12 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
+		checked, err := display.checked()
+		if err != nil {
+			return err
+		}
 		if class != "" {
-			return a.classProgress(cmd.Context(), class, filter, out)
+			return a.classProgress(cmd.Context(), class, filter, checked, out)
 		}
 		if _, err := out.check(); err != nil {
 			return err
@@ -52,13 +58,28 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
-		r, err := learners.Progress(cmd.Context(), book, who, filter, a.now())
+		r, err := learners.Progress(cmd.Context(), book, who, filter, a.now(), checked)
 		if err != nil {
 			return err
 		}
 		return out.write(r)
 	}
 	return c
+}
+
+// displayFlag narrows answers to those on displays that passed their check.
+type displayFlag struct{ word string }
+
+func (d *displayFlag) flags(c *cobra.Command) {
+	c.Flags().StringVar(&d.word, "display", "all", "which displays count: `all|checked`; checked leaves out those that failed their check or have none")
+	completeWords(c, "display", []string{"all", "checked"})
+}
+
+func (d *displayFlag) checked() (bool, error) {
+	if d.word != "all" && d.word != "checked" {
+		return false, misused("all, or checked", "--display is %q", d.word)
+	}
+	return d.word == "checked", nil
 }
 
 // selection narrows answers by exercise and by day.

@@ -64,12 +64,8 @@ func KrippendorffAlpha(r Ratings, m Metric, level float64, resamples int, rng *r
 	}
 	// The studentised interval of few items may miss even the estimate. NaN stays NaN.
 	e.Lo, e.Hi = max(-1, min(e.Lo, e.Value)), min(1, max(e.Hi, e.Value))
-	switch n := len(c.items); {
-	case !e.HasInterval():
-	case n < fewItems && m <= Ordinal:
+	if e.HasInterval() && len(c.items) < fewItems {
 		e = e.Warn(roughInterval)
-	case n < 10:
-		e = e.Warn("fewer than 10 items: the interval is rough")
 	}
 	if c.dropped > 0 {
 		e = e.Warn(fmt.Sprintf("%d of %d items left out: fewer than 2 answers", c.dropped, len(r)))

@@ -101,6 +101,7 @@ type Person struct {
 	// StoppedAfter is the number of sittings after which the person stays away; 0
 	// is never.
 	StoppedAfter int
+	display      scoring.DisplayCheck // on which all is done
 	number       int
 }
 
@@ -126,7 +127,7 @@ func (p Plan) Invent() []Person {
 		n := max(p.First, 1) + i
 		rng := p.source(uint64(n), 0)
 		bias := func() float64 { return round(math.Max(-2, math.Min(2, biasSD*rng.NormFloat64()))) }
-		who := Person{number: n, PerDoubling: 1}
+		who := Person{number: n, PerDoubling: 1, display: p.display(n)}
 		who.Observer = observer.Observer{BiasL: bias(), BiasC: bias(), BiasH: bias(),
 			Noise: round(leastNoise + rng.Float64()*(mostNoise-leastNoise))}
 		who.Observer.SeenAt = round(leastSeen + rng.Float64()*(mostSeen-leastSeen))
@@ -144,6 +145,19 @@ func (p Plan) Invent() []Person {
 		people[i] = who
 	}
 	return people
+}
+
+// display is the nth person's: of ten one failed its check and one has none, so that
+// reports have somebody to name; house choice.
+func (p Plan) display(n int) (d scoring.DisplayCheck) {
+	if n%10 == 7 {
+		return d
+	}
+	d = scoring.DisplayCheck{At: p.From, Colours: 1 << 24, SmallStep: "seen", Ramp: "all steps", Terminal: "simulated", Acceptable: true}
+	if n%10 == 4 {
+		d.SmallStep, d.Acceptable = "not seen", false
+	}
+	return d
 }
 
 // Name is what the nth invented person is called: no name that a real one could
@@ -208,7 +222,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 	}
 	for _, one := range parts {
 		s := scoring.Sitting{ID: scoring.SittingID(fmt.Sprintf("%s-%04d%s", who.Learner.ID, sitting+1, one.suffix)),
-			Learner: who.Learner.ID, Setup: one.setup, Within: one.within}
+			Learner: who.Learner.ID, Setup: one.setup, Within: one.within, Display: who.display}
 		if s.Setup.Adaptive {
 			s.Setup.Experience = *past
 		}

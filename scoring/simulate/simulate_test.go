@@ -115,7 +115,7 @@ func TestTheTablesFindThePrintedTruth(t *testing.T) {
 	book, people := fill(t, p)
 	covered, n := 0, 0
 	for _, who := range people {
-		r, err := learners.Progress(context.Background(), book, who.Learner, record.Filter{}, time.Now())
+		r, err := learners.Progress(context.Background(), book, who.Learner, record.Filter{}, time.Now(), false)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -148,7 +148,7 @@ func TestImprovingPeopleImprove(t *testing.T) {
 		if who.PerDoubling < 0.67 || who.PerDoubling > 0.9 {
 			t.Errorf("%s has %v of the noise left per doubling", who.Learner.Name, who.PerDoubling)
 		}
-		r, err := learners.Progress(context.Background(), book, who.Learner, record.Filter{}, time.Now())
+		r, err := learners.Progress(context.Background(), book, who.Learner, record.Filter{}, time.Now(), false)
 		if err != nil {
 			t.Fatal(err)
 		}

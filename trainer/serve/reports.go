@@ -76,7 +76,7 @@ func (s *Server) classReport(v *visit) error {
 			return err
 		}
 	case "grades":
-		if r, err = classes.Grades(v.ctx, s.Book, class, number(v.r.URL.Query().Get("assignment")), s.Clock()); err != nil {
+		if r, err = classes.Grades(v.ctx, s.Book, class, number(v.r.URL.Query().Get("assignment")), s.Clock(), false); err != nil {
 			return err
 		}
 	case "roster":
@@ -153,7 +153,7 @@ func (s *Server) personReport(v *visit) error {
 	}
 	switch name {
 	case "progress":
-		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock())
+		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock(), false)
 		if err != nil {
 			return err
 		}

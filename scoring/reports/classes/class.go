@@ -26,6 +26,8 @@ type Scope struct {
 	// Idle is after how long without an answer, while the class went on, somebody
 	// counts as having stopped; 0 is [UsualIdle].
 	Idle time.Duration
+	// Checked leaves out what was taken on a display that failed its check or has none.
+	Checked bool
 	// Sets names what sittings belong to, where that is not plain from its key.
 	Sets map[string]string
 	// Dropped are the items, from 1, that are left out of the grade of a set.
@@ -100,7 +102,7 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 		levels[f.Set().Ref] = f.Levels
 	}
 	c := &Review{levels: levels, Scope: class, learners: make([]learner, len(class.People)),
-		narrowed: f.Kind != "" || f.Within != "" || !f.From.IsZero() || !f.To.IsZero()}
+		narrowed: class.Checked || f.Kind != "" || f.Within != "" || !f.From.IsZero() || !f.To.IsZero()}
 	if err := c.read(ctx, book, f); err != nil {
 		return nil, err
 	}
@@ -143,7 +145,11 @@ func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) e
 			f := f
 			who := c.Scope.People[i]
 			f.Learner = who.ID
-			h, err := history.ReadAlone(ctx, book, f)
+			from := book
+			if c.Scope.Checked {
+				from = history.OnCheckedDisplays(book)
+			}
+			h, err := history.ReadAlone(ctx, from, f)
 			if err != nil {
 				return err
 			}
@@ -153,6 +159,11 @@ func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) e
 			}
 			l := learnerOf(h, who, tests)
 			l.row.exam(tests, broken, c.levels)
+			if l.displays = h.Displays(); c.Scope.Checked {
+				if l.displays, err = history.DisplaysIn(ctx, book, f); err != nil {
+					return err
+				}
+			}
 			adding.Lock()
 			defer adding.Unlock()
 			c.seen.add(&l.seen)
@@ -169,6 +180,7 @@ type learner struct {
 	row      Row
 	first    time.Time
 	adaptive bool
+	displays history.Displays
 	kinds    []learnerKind
 	tests    []taken // proficiency tests taken to their end and not altered, the earliest first
 	seen     sightings

@@ -156,7 +156,7 @@ func TestClassRowAgreesWithProgress(t *testing.T) {
 		t.Fatal(err)
 	}
 	for row, who := range class.People {
-		own, err := learners.Progress(ctx, book, who, record.Filter{}, time.Now())
+		own, err := learners.Progress(ctx, book, who, record.Filter{}, time.Now(), false)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -34,13 +34,14 @@ const (
 	resultUnknown result = "unmarked"  // done, but what the pass mark asks cannot be computed
 	resultBegun   result = "under way" // broken off, can be gone on with
 	resultOpen    result = "open"
-	resultMissing result = "missing" // not done, and it was due
-	resultUnheld  result = "altered" // done, but its answers are not as they were given
-	resultExcused result = "excused" // need not do it, and where they did it does not count
+	resultMissing result = "missing"             // not done, and it was due
+	resultUnheld  result = "altered"             // done, but its answers are not as they were given
+	resultDisplay result = "display not checked" // done, but on a display that failed its check or has none, and such were to be left out
+	resultExcused result = "excused"             // need not do it, and where they did it does not count
 )
 
 // grades are those of a whole class for one assignment.
-func grades(ctx context.Context, book Book, a scoring.Assignment, people []scoring.Learner, now time.Time) ([]grade, error) {
+func grades(ctx context.Context, book Book, a scoring.Assignment, people []scoring.Learner, now time.Time, checked bool) ([]grade, error) {
 	set := a.Set()
 	within := record.Filter{Within: set.Ref.String()}
 	sittings, err := book.Sittings(ctx, within)
@@ -78,12 +79,15 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 		g.median, g.right = scoring.Undefined(0, "not done"), scoring.Undefined(0, "not done")
 		g.work, g.unheld = works[p.ID], unheld[p.ID]
 		due := a.DueFor(p.ID)
-		if g.work.Over() {
+		doubted := g.work.Over() && checked && !g.done().DisplayState().Trusted()
+		if g.work.Over() && !doubted {
 			g.mark(a, due, h.Only(g.done().ID))
 		}
 		switch {
 		case a.Excuses(p.ID):
 			g.result, g.late = resultExcused, false
+		case doubted:
+			g.result = resultDisplay
 		case g.work.Over():
 		case len(g.unheld) > 0:
 			g.result = resultUnheld
@@ -162,7 +166,7 @@ func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingI
 			return nil, err
 		}
 		for _, a := range given {
-			all, err := grades(ctx, book, a, people, now)
+			all, err := grades(ctx, book, a, people, now, false)
 			if err != nil {
 				return nil, err
 			}
@@ -177,8 +181,9 @@ func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingI
 }
 
 // Grades says who has done the assignments of a class and who passed; with a
-// number only that one's.
-func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time) (report.Report, error) {
+// number only that one's. With checked, what was done on a display that failed its check
+// or has none is not graded.
+func Grades(ctx context.Context, book Book, class scoring.Class, number int, now time.Time, checked bool) (report.Report, error) {
 	people, given, gone, err := assigned(ctx, book, class)
 	people = record.ToldApart(people)
 	if err != nil {
@@ -188,10 +193,11 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		{Key: "learner", Title: "learner", Left: true}, {Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true},
 		{Key: "result", Title: "result", Left: true}, {Key: "done", Title: "done", Left: true}, {Key: "late", Title: "late", Left: true},
 		{Key: "answers", Title: "answers"}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "right", Title: "right", Estimates: true},
-		{Key: "left_early", Title: "tries left early"}, {Key: "code", Title: "code", Left: true},
+		{Key: "left_early", Title: "tries left early"}, {Key: "code", Title: "code", Left: true}, {Key: "display", Title: "display", Left: true},
 	}}
 	var notes []string
 	var kinds []*history.Kind
+	doubtful := false
 	for _, a := range given {
 		if number != 0 && a.Number != number {
 			continue
@@ -199,16 +205,18 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		kinds = append(kinds, &history.Kind{ID: a.Setup.Kind})
 		notes = append(notes, fmt.Sprintf("Assignment %d (%s): %s.", a.Number, a.Code(), AssignmentWords(a)))
 		notes = append(notes, rulingNotes(ctx, book, a)...)
-		list, err := grades(ctx, book, a, people, now)
+		list, err := grades(ctx, book, a, people, now, checked)
 		if err != nil {
 			return report.Report{}, err
 		}
 		for i, g := range list {
 			notes = append(notes, history.UnheldWords(g.unheld, people[i].Name)...)
 			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
-				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left), report.Text(a.Code())}
+				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left), report.Text(a.Code()), report.Empty{}}
 			if g.work.Over() {
 				row[4], row[5], row[6] = report.Text(momentWords(g.done().Ended)), report.Yes(g.late), report.Count(g.answers)
+				row[11] = report.Word{Key: string(g.done().DisplayState()), Shown: g.done().DisplayState().Words()}
+				doubtful = doubtful || !g.done().DisplayState().Trusted()
 				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
 			}
 			t.Rows = append(t.Rows, row)
@@ -216,6 +224,12 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 	}
 	if number == 0 {
 		notes = append(notes, goneNotes(ctx, book, gone)...)
+	}
+	switch {
+	case doubtful && checked:
+		notes = append(notes, "Not graded is what was done on a display that failed its check or has none.")
+	case doubtful:
+		notes = append(notes, "Whoever's display failed its check, or has none, may have seen other colours than were meant; "+history.LeaveOut+" leaves their work ungraded.")
 	}
 	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
 		history.RightWords(kinds))
@@ -236,7 +250,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 	}}
 	var notes []string
 	for _, a := range given {
-		list, err := grades(ctx, book, a, people, now)
+		list, err := grades(ctx, book, a, people, now, false)
 		if err != nil {
 			return report.Report{}, err
 		}

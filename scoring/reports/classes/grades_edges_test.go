@@ -60,7 +60,7 @@ func graded(t *testing.T, pass scoring.PassMark, after time.Duration) (result st
 	if err := d.End(ctx, false); err != nil {
 		t.Fatal(err)
 	}
-	r, err := classes.Grades(ctx, book, class, 0, a.Due)
+	r, err := classes.Grades(ctx, book, class, 0, a.Due, false)
 	if err != nil {
 		t.Fatal(err)
 	}

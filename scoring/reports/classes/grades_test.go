@@ -90,7 +90,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 		{due.Add(-time.Second), []string{"Ada exact: passed, false, 16", "Ben coarse: not passed, false, 16", "Cy late: passed, true, 16", "Dee left: open, {}, {}", "Eve open: open, {}, {}"}},
 		{due, []string{"Ada exact: passed, false, 16", "Ben coarse: not passed, false, 16", "Cy late: passed, true, 16", "Dee left: missing, {}, {}", "Eve open: missing, {}, {}"}},
 	} {
-		r, err := classes.Grades(ctx, book, class, 0, c.now)
+		r, err := classes.Grades(ctx, book, class, 0, c.now, false)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -115,7 +115,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	changed, err := classes.Grades(ctx, recordtest.Altered{Memory: book, Of: ada.ID}, class, 0, due)
+	changed, err := classes.Grades(ctx, recordtest.Altered{Memory: book, Of: ada.ID}, class, 0, due, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -133,7 +133,7 @@ func TestGradesSayWhoDidItAndWhoPassed(t *testing.T) {
 	if got := fmt.Sprint(row[6:10]); got != "[5 3 1 2]" {
 		t.Errorf("people, done, late, passed: %s", got)
 	}
-	if r, _ := classes.Grades(ctx, book, class, 7, due); len(r.Sections[0].Table.Rows) != 0 {
+	if r, _ := classes.Grades(ctx, book, class, 7, due, false); len(r.Sections[0].Table.Rows) != 0 {
 		t.Error("another number shows rows")
 	}
 }

@@ -49,7 +49,7 @@ func TestClassItemsOfATryIn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, err := grades(ctx, book, given, class.People, classStart.AddDate(0, 2, 0))
+	list, err := grades(ctx, book, given, class.People, classStart.AddDate(0, 2, 0), false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -27,7 +27,7 @@ func Report(ctx context.Context, book history.Book, class Scope, f record.Filter
 // Report writes the review down, its rows as they stand; by says how they were
 // sorted.
 func (c *Review) Report(by Order) (report.Report, error) {
-	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: c.Lead()}
+	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(c.Lead(), c.displayLines()...)}
 	if c.answers == 0 {
 		r.Sections = []report.Section{c.learnerSection(by)}
 		return r, nil
@@ -78,6 +78,19 @@ func (c *Review) Lead() []string {
 	return append(lines, c.knownOf()...)
 }
 
+// displayLines say whose displays failed their check or have none.
+func (c *Review) displayLines() []string {
+	var names []string
+	var of []history.Displays
+	for i, l := range c.learners {
+		names, of = append(names, c.Scope.People[i].Name), append(of, l.displays)
+	}
+	if line := history.DisplayLine(names, of, c.Scope.Checked); line != "" {
+		return []string{line}
+	}
+	return nil
+}
+
 // knownOf says what must be known of the answers before anything is read out of them.
 func (c *Review) knownOf() (lines []string) {
 	if c.adaptive {
@@ -125,7 +138,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 		"In a class, chance alone lets the errors of somebody seem to grow: among 40 steady learners, of one. So growth is flagged where it stands out among all (Benjamini & Hochberg 1995): of those flagged, 5 % at most are expected to be steady. \"Perhaps growing\" would be growth in a learner looked at alone.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
-		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f, yet %s.", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative),
+		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f of ceramic specimens in a viewing booth, yet %s. %s", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative, scoring.MonitorStudy),
 		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them). Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
 	}}
 }

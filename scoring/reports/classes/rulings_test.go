@@ -117,7 +117,7 @@ func (r *ruled) rule(x scoring.Ruling) {
 // want holds what stands in the grades: result, late, answers.
 func (r *ruled) want(what string, rows ...string) (medians []float64, notes string) {
 	r.Helper()
-	rep, err := classes.Grades(context.Background(), r.book, r.class, 0, r.due.Add(48*time.Hour))
+	rep, err := classes.Grades(context.Background(), r.book, r.class, 0, r.due.Add(48*time.Hour), false)
 	if err != nil {
 		r.Fatal(err)
 	}
@@ -137,7 +137,7 @@ func (r *ruled) want(what string, rows ...string) (medians []float64, notes stri
 
 func (r *ruled) points() []string {
 	r.Helper()
-	rep, err := classes.WideGrades(context.Background(), r.book, r.class, 10, r.due.Add(48*time.Hour))
+	rep, err := classes.WideGrades(context.Background(), r.book, r.class, 10, r.due.Add(48*time.Hour), false)
 	if err != nil {
 		r.Fatal(err)
 	}
@@ -247,7 +247,7 @@ func TestGradesFollowWhatIsDecided(t *testing.T) {
 // result is what the grades say of one person.
 func (r *ruled) result(t *testing.T, name string) string {
 	t.Helper()
-	rep, err := classes.Grades(context.Background(), r.book, r.class, 0, r.due.Add(48*time.Hour))
+	rep, err := classes.Grades(context.Background(), r.book, r.class, 0, r.due.Add(48*time.Hour), false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -22,7 +22,7 @@ func (g grade) points(a scoring.Assignment, most float64) (float64, bool) {
 	switch g.result {
 	case resultMissing:
 		return 0, true
-	case resultOpen, resultBegun, resultUnknown, resultUnheld, resultExcused:
+	case resultOpen, resultBegun, resultUnknown, resultUnheld, resultExcused, resultDisplay:
 		return 0, false
 	}
 	switch a.Pass.Rule {
@@ -36,7 +36,7 @@ func (g grade) points(a scoring.Assignment, most float64) (float64, bool) {
 
 // WideGrades has a row a student and a column an assignment with points out of a
 // maximum, as learning-management systems import grades.
-func WideGrades(ctx context.Context, book Book, class scoring.Class, most float64, now time.Time) (report.Report, error) {
+func WideGrades(ctx context.Context, book Book, class scoring.Class, most float64, now time.Time, checked bool) (report.Report, error) {
 	people, given, gone, err := assigned(ctx, book, class)
 	if err != nil {
 		return report.Report{}, err
@@ -52,7 +52,7 @@ func WideGrades(ctx context.Context, book Book, class scoring.Class, most float6
 		t.Columns = append(t.Columns, report.Column{Key: title, Title: title})
 		notes = append(notes, fmt.Sprintf("Assignment %s is number %d here: %s.", a.Code(), a.Number, AssignmentWords(a)))
 		notes = append(notes, rulingNotes(ctx, book, a)...)
-		list, err := grades(ctx, book, a, people, now)
+		list, err := grades(ctx, book, a, people, now, checked)
 		if err != nil {
 			return report.Report{}, err
 		}
@@ -65,7 +65,7 @@ func WideGrades(ctx context.Context, book Book, class scoring.Class, most float6
 		}
 	}
 	notes = append(notes, goneNotes(ctx, book, gone)...)
-	notes = append(notes, "Points (house rule): of a share right that share of them; of a median ΔE00 all up to the pass mark and then less, none from twice the mark on; without a pass mark all for having done it. Empty: excused, not done and not due yet, or not to be marked. Late is not deducted: see the grades without --wide.")
+	notes = append(notes, "Points (house rule): of a share right that share of them; of a median ΔE00 all up to the pass mark and then less, none from twice the mark on; without a pass mark all for having done it. Empty: excused, done on a display that was to be left out, not done and not due yet, or not to be marked. Late is not deducted: see the grades without --wide.")
 	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions,
 		Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
 }

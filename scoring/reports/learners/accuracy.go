@@ -24,7 +24,8 @@ func accuracySection(kinds []*history.Kind) report.Section {
 		{Key: "within_acceptability", Title: "within acceptability", Estimates: true},
 		{Key: "median_seconds", Title: "median seconds"},
 	}}
-	rows(kinds, func(name report.Cell, kinds []*history.Kind) {
+	for _, k := range kinds {
+		name, kinds := report.Word{Key: string(k.ID), Shown: k.Title}, []*history.Kind{k}
 		errors := history.Flat(history.Over(kinds, history.Size))
 		below := func(limit float64) report.Estimated {
 			hits := 0
@@ -39,9 +40,9 @@ func accuracySection(kinds []*history.Kind) report.Section {
 		t.Rows = append(t.Rows, []report.Cell{name, report.Count(answers), report.Count(sittings),
 			report.Estimate(history.MedianSize(kinds)), below(pt.Value), below(at.Value),
 			report.Number{Value: history.Median(history.Flat(history.Gather(kinds, func(s *history.Sitting) []float64 { return s.Seconds }))), Decimals: 1}})
-	})
+	}
 	return report.Section{Key: "accuracy", Title: "How large the errors are", Table: t, Notes: []string{
-		"ΔE00 is the distance from the answer to the target: half the answers are nearer than the median.",
+		"ΔE00 is the distance from the answer to the target: half the answers are nearer than the median. Exercises differ in how hard they are, so there is no median over all.",
 		fmt.Sprintf("Perceptibility %.1f: %s. Acceptability %.1f: %s.", pt.Value, pt.Source, at.Value, at.Source),
 	}}
 }

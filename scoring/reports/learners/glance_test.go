@@ -103,7 +103,7 @@ func TestLevelsAreNoTrend(t *testing.T) {
 		thin.Sheet = reporttest.Sheet(t, "natural")
 		d.sit("ada", thin, observer.Observer{Noise: 1}, 0)
 	}
-	r, err := learners.Progress(context.Background(), d.book, scoring.Learner{ID: "ada", Name: "Ada"}, record.Filter{}, d.now)
+	r, err := learners.Progress(context.Background(), d.book, scoring.Learner{ID: "ada", Name: "Ada"}, record.Filter{}, d.now, false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -301,7 +301,7 @@ func TestMistakesAskedAgainCountNowhere(t *testing.T) {
 	d.sit("ada", exercises.Setup{Kind: exercises.ValueFirst, Count: 12}, observer.Observer{Noise: 2}, 0)
 	d.now = d.now.AddDate(0, 0, 1)
 	biases := func() *report.Table {
-		r, err := learners.Progress(context.Background(), d.book, scoring.Learner{ID: "ada", Name: "ada"}, record.Filter{}, d.now)
+		r, err := learners.Progress(context.Background(), d.book, scoring.Learner{ID: "ada", Name: "ada"}, record.Filter{}, d.now, false)
 		if err != nil {
 			t.Fatal(err)
 		}

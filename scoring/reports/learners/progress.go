@@ -18,11 +18,16 @@ import (
 // Progress reports on one person's answers: how large the errors are, which way
 // they run, whether they shrink, and where they are largest. The filter may
 // narrow the answers by time, exercise or what they belong to. On top stands what a learner
-// looks at first, see [Glance]; now is when they look.
-func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter, now time.Time) (report.Report, error) {
-	narrowed := f != (record.Filter{})
+// looks at first, see [Glance]; now is when they look. With checked, what was taken on a
+// display that failed its check or has none is left out.
+func Progress(ctx context.Context, book history.Book, who scoring.Learner, f record.Filter, now time.Time, checked bool) (report.Report, error) {
+	narrowed := checked || f != (record.Filter{})
 	f.Learner = who.ID
-	h, err := history.Read(ctx, book, f)
+	from := book
+	if checked {
+		from = history.OnCheckedDisplays(book)
+	}
+	h, err := history.Read(ctx, from, f)
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -37,6 +42,18 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 		}
 	}
 	r.Lead = g.Lines()
+	displays := h.Displays()
+	if checked {
+		if displays, err = history.DisplaysIn(ctx, book, f); err != nil {
+			return report.Report{}, err
+		}
+	}
+	switch words := displays.Words(); {
+	case checked && words != "":
+		r.Lead = append(r.Lead, "Left out: the display "+words+".")
+	case words != "":
+		r.Lead = append(r.Lead, "The display "+words+": colours there may not have been what was meant (settings, check the display). Without these sittings: "+history.LeaveOut+".")
+	}
 	if h.Adaptive {
 		r.Lead = append(r.Lead, history.EvenNote)
 	}

@@ -25,6 +25,8 @@ type View struct {
 	// of it is missing; nil takes everybody.
 	Of    []scoring.Learner
 	Group string
+	// Checked leaves out who took it on a display that failed its check or has none.
+	Checked bool
 	// Before is an earlier session to set beside this one, or nil.
 	Before *record.Panel
 }
@@ -33,7 +35,7 @@ type View struct {
 // truth, with each other and with themselves. A team of two is always compared
 // directly.
 func Report(ctx context.Context, book Book, asked record.Panel, view View) (report.Report, error) {
-	p, err := read(ctx, book, asked, view.Of)
+	p, err := read(ctx, book, asked, view)
 	if err != nil {
 		return report.Report{}, err
 	}
@@ -78,7 +80,7 @@ func Report(ctx context.Context, book Book, asked record.Panel, view View) (repo
 		}
 	}
 	if view.Before != nil {
-		earlier, err := read(ctx, book, *view.Before, view.Of)
+		earlier, err := read(ctx, book, *view.Before, view)
 		if err != nil {
 			return report.Report{}, err
 		}
@@ -114,7 +116,7 @@ func (p *panel) pair(between []scoring.LearnerID) (first, second int, ok bool, e
 func (p *panel) lead() []string {
 	begun := p.begun()
 	if len(begun) == 0 {
-		return []string{"Nobody has begun it yet."}
+		return append([]string{"Nobody has begun it yet."}, p.displayLines()...)
 	}
 	given, missing, done := 0, 0, 0
 	var broken []string
@@ -150,10 +152,30 @@ func (p *panel) lead() []string {
 		lines = append(lines, fmt.Sprintf("%d further %s under this name %s left out: taken a second time, or asked something else.",
 			p.others, scoring.Plural(p.others, "sitting", "sittings"), scoring.Plural(p.others, "is", "are")))
 	}
+	lines = append(lines, p.displayLines()...)
 	if simulated {
 		lines = append(lines, "Simulated people are among them, with known errors.")
 	}
 	return lines
+}
+
+// displayLines say whose displays failed their check or have none.
+func (p *panel) displayLines() []string {
+	var names []string
+	var of []history.Displays
+	list := p.took
+	if p.checked {
+		list = p.leftOut
+	}
+	for _, t := range list {
+		var d history.Displays
+		d.Add(t.sitting)
+		names, of = append(names, t.who.Name), append(of, d)
+	}
+	if line := history.DisplayLine(names, of, p.checked); line != "" {
+		return []string{line}
+	}
+	return nil
 }
 
 // missing names who of the group has not begun.
@@ -163,7 +185,7 @@ func (v View) missing(p *panel) []string {
 	}
 	var names []string
 	for _, l := range v.Of {
-		if !slices.ContainsFunc(p.begun(), func(t participant) bool { return t.who.ID == l.ID }) {
+		if !slices.ContainsFunc(append(p.begun(), p.leftOut...), func(t participant) bool { return t.who.ID == l.ID }) {
 			names = append(names, l.Name)
 		}
 	}
@@ -207,7 +229,7 @@ func (p *panel) conditionSection() report.Section {
 	add("viewing", "viewing", history.ViewingWords(s.Viewing.Limit, s.Viewing.Rest, s.Viewing.Gap, s.Viewing.Surround))
 	add("feedback", "feedback", "none before the end")
 	return report.Section{Key: "conditions", Title: "Conditions", Table: t, Notes: []string{
-		"Everybody was asked the same items, in an order of their own. Displays and rooms may differ from person to person: the program does not know them.",
+		"Everybody was asked the same items, in an order of their own. Displays and rooms may differ from person to person: of displays the program knows what each person said at their check, of rooms nothing.",
 	}}
 }
 

@@ -24,11 +24,13 @@ func (p *panel) peopleSection() report.Section {
 		{Key: "median_dE00", Title: "median ΔE00", Estimates: true},
 		{Key: "within_perceptibility", Title: "within perceptibility", Estimates: true},
 		{Key: "within_acceptability", Title: "within acceptability", Estimates: true},
+		{Key: "display", Title: "display", Left: true},
 	}}
 	for i, l := range p.people {
 		sizes := p.errorsOf(i, history.Size)
 		t.Rows = append(t.Rows, []report.Cell{report.Text(l.Name), report.Count(p.answersOf(i)), report.Estimate(trend.Median(history.Flat(sizes), history.Level)),
-			report.Percent(shareBelow(sizes, scoring.Perceptibility.Value)), report.Percent(shareBelow(sizes, scoring.Acceptability.Value))})
+			report.Percent(shareBelow(sizes, scoring.Perceptibility.Value)), report.Percent(shareBelow(sizes, scoring.Acceptability.Value)),
+			report.Word{Key: string(p.took[i].sitting.DisplayState()), Shown: p.took[i].sitting.DisplayState().Words()}})
 	}
 	return report.Section{Key: "people", Title: "Each person and the truth", Table: t, Notes: []string{
 		fmt.Sprintf("Perceptibility %.1f: %s. Acceptability %.1f: %s.", scoring.Perceptibility.Value, scoring.Perceptibility.Source,
@@ -140,7 +142,7 @@ func (p *panel) biasOf(person int) string {
 // repeatSection compares each person with themselves.
 func (p *panel) repeatSection() report.Section {
 	t := &report.Table{Columns: []report.Column{{Key: "person", Title: "person", Left: true}}}
-	notes := []string{"A mean visual repeatability of 75 % was published for tooth shades (30 observers, three occasions; Heliyon 5 (2019) e02100)."}
+	notes := []string{"The same answer again is the rarer the more answers an item offers: shares of other studies, with fewer tabs or without answers between two, are no measure of these."}
 	if p.hasColours {
 		for _, a := range history.Axes {
 			t.Columns = append(t.Columns, report.Column{Key: "repeat_" + a.Key[len(a.Key)-1:], Title: a.Title, Estimates: true})

@@ -34,6 +34,8 @@ type panel struct {
 	took    []participant
 	atIt    []participant // who have not ended: only how far they are is told
 	others  int           // sittings left out
+	checked bool          // only those on checked displays are in it
+	leftOut []participant // by that
 
 	people []scoring.Learner // those with an answer, by name
 	items  []item
@@ -69,8 +71,8 @@ type answer struct {
 	number float64    // NaN if none
 }
 
-func read(ctx context.Context, book Book, asked record.Panel, of []scoring.Learner) (*panel, error) {
-	p := &panel{asked: asked}
+func read(ctx context.Context, book Book, asked record.Panel, view View) (*panel, error) {
+	p := &panel{asked: asked, checked: view.Checked}
 	var err error
 	setup := asked.Setup
 	if setup.SheetID != "" {
@@ -98,7 +100,7 @@ func read(ctx context.Context, book Book, asked record.Panel, of []scoring.Learn
 	if err != nil {
 		return nil, err
 	}
-	if err := p.choose(ctx, book, bySitting, of); err != nil {
+	if err := p.choose(ctx, book, bySitting, view.Of); err != nil {
 		return nil, err
 	}
 	p.lay(bySitting)
@@ -150,10 +152,13 @@ func (p *panel) choose(ctx context.Context, book Book, bySitting map[scoring.Sit
 		if err != nil {
 			return err
 		}
-		if under {
-			p.atIt = append(p.atIt, participant{who, s, n})
-		} else {
-			p.took = append(p.took, participant{who, s, n})
+		switch one := (participant{who, s, n}); {
+		case p.checked && !s.DisplayState().Trusted():
+			p.leftOut = append(p.leftOut, one)
+		case under:
+			p.atIt = append(p.atIt, one)
+		default:
+			p.took = append(p.took, one)
 		}
 	}
 	var everybody []scoring.Learner

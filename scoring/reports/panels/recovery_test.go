@@ -55,7 +55,7 @@ func answerPanel(t testing.TB, sheet *tabs.Sheet, targets []colour.Lab, people, 
 		}
 		must(book.EndSitting(ctx, s.ID, now, false))
 	}
-	p, err := read(ctx, book, asked, nil)
+	p, err := read(ctx, book, asked, View{})
 	must(err)
 	return p
 }
@@ -237,7 +237,7 @@ func TestPanelRepeatabilityIsThatOfTheAnswers(t *testing.T) {
 	var reported, truth [3]float64
 	for seed := range uint64(runs) {
 		book, asked := sitPanel(t, items, repeats, 100+seed, 0, who, who, who)
-		p, err := read(context.Background(), book, asked, nil)
+		p, err := read(context.Background(), book, asked, View{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -64,7 +64,7 @@ func TestChanceIsNoVerdictOnATeam(t *testing.T) {
 	large, apart := 0, 0
 	for seed := range uint64(8) {
 		book, asked := sitPanel(t, 8, 2, 300+seed, 0, sixAlike(2.5)...)
-		p, err := read(context.Background(), book, asked, nil)
+		p, err := read(context.Background(), book, asked, View{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -194,12 +194,12 @@ func TestASecondRound(t *testing.T) {
 	}
 	one, askedOne := sitPanel(t, 20, 2, 5, 0, first...)
 	two, askedTwo := sitPanel(t, 20, 2, 6, 0, second...)
-	earlier, err := read(ctx, one, askedOne, nil)
+	earlier, err := read(ctx, one, askedOne, View{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	earlier.asked.Name = "Spring team"
-	later, err := read(ctx, two, askedTwo, nil)
+	later, err := read(ctx, two, askedTwo, View{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -132,7 +132,8 @@ func sizeSection(full []thresholdSitting) report.Section {
 	s.Notes = append(s.Notes, "d′ = 1: where differences are told apart as well as 76 % right in which pair differs; it does not depend on how readily \"different\" is said.")
 	pt, at := scoring.Perceptibility, scoring.Acceptability
 	s.Notes = append(s.Notes,
-		fmt.Sprintf("Published, of groups of observers: perceptibility %.1f (%s); acceptability %.1f (%s).", pt.Value, pt.Source, at.Value, at.Source),
+		scoring.MonitorStudy,
+		fmt.Sprintf("Not of screens: perceptibility %.1f (%s); acceptability %.1f (%s).", pt.Value, pt.Source, at.Value, at.Source),
 		"Smallest step: an 8-bit screen has no smaller difference in this direction (for \"overall\": in the worst of the three), so no threshold below it is reported.")
 	return s
 }
