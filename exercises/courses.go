@@ -4,7 +4,7 @@ import "fmt"
 
 // Methods of whitening, as tasks of the exercise; empty is any of them.
 const (
-	MethodHome   = "home"
+	methodHome   = "home"
 	MethodOffice = "in-office"
 	MethodStrips = "strips"
 )
@@ -22,7 +22,7 @@ const oper2009 = "Oper Dent 2009;34:635–641"
 
 // Courses are the published courses that the exercise draws from.
 var Courses = []Course{
-	{MethodHome, "two weeks at home", 6.57, 2.13, 4.98, 1.34, oper2009},
+	{methodHome, "two weeks at home", 6.57, 2.13, 4.98, 1.34, oper2009},
 	{MethodOffice, "in the surgery", 5.77, 1.72, 4.59, 1.42, oper2009},
 	{MethodStrips, "strips", 3.58, 1.57, 2.99, 1.39, oper2009},
 }

@@ -19,7 +19,7 @@ var drills = map[string]Setup{
 	"lighting, which":   {Kind: Lighting, Task: TaskWhich, Count: 8},
 	"lighting, tabs":    {Kind: Lighting, Targets: TabTargets, Count: 12},
 	"whitening":         {Kind: Whitening, Count: 8},
-	"whitening, tabs":   {Kind: Whitening, Count: 8, Task: MethodHome, Targets: TabTargets},
+	"whitening, tabs":   {Kind: Whitening, Count: 8, Task: methodHome, Targets: TabTargets},
 	"bench":             {Kind: Bench, Count: 3},
 	"thirds":            {Kind: Thirds, Count: 9},
 	"thirds, three":     {Kind: Thirds, Count: 18, Options: map[string]string{OptionNeighbours: NeighboursBoth}},

@@ -65,14 +65,14 @@ func register(k Kind) {
 	kinds[k.ID()] = k
 }
 
-// ErrUnknownKind is returned for a name that no exercise bears.
-var ErrUnknownKind = errors.New("unknown exercise")
+// errUnknownKind is returned for a name that no exercise bears.
+var errUnknownKind = errors.New("unknown exercise")
 
 // ByID finds a kind by its name.
 func ByID(id KindID) (Kind, error) {
 	k, ok := kinds[id]
 	if !ok {
-		return nil, fmt.Errorf("%w %q", ErrUnknownKind, id)
+		return nil, fmt.Errorf("%w %q", errUnknownKind, id)
 	}
 	return k, nil
 }

@@ -24,8 +24,8 @@ const (
 	Mismatch   = "mismatch"   // a difference that may not
 )
 
-// OptionLamps lists the lamps to step through, by their IDs with commas between.
-const OptionLamps = "lamps"
+// optionLamps lists the lamps to step through, by their IDs with commas between.
+const optionLamps = "lamps"
 
 // usualLamps are daylight, the lamp at home, tubes of two kinds, a lamp of today's
 // and a modelled home one.
@@ -75,11 +75,11 @@ func (lighting) NewRun(s Setup) (Run, error) {
 		return nil, err
 	}
 	if s.Viewing.Light != "" && !strings.EqualFold(s.Viewing.Light, colour.D65().ID) {
-		return nil, unusable("leave the light out; the option "+OptionLamps+" chooses the lamps", "this exercise changes the light itself")
+		return nil, unusable("leave the light out; the option "+optionLamps+" chooses the lamps", "this exercise changes the light itself")
 	}
 	r := &lightingRun{setup: s, scene: -1}
 	var err error
-	if r.lamps, err = lampsOf(s.Options[OptionLamps]); err != nil {
+	if r.lamps, err = lampsOf(s.Options[optionLamps]); err != nil {
 		return nil, err
 	}
 	for _, l := range r.lamps {

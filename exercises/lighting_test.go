@@ -125,12 +125,12 @@ func TestAllLamps(t *testing.T) {
 }
 
 func TestLightingUnderOtherLamps(t *testing.T) {
-	s := Setup{Kind: Lighting, Count: 5, Seed: 1, Options: map[string]string{OptionLamps: "F11, d50"}}
+	s := Setup{Kind: Lighting, Count: 5, Seed: 1, Options: map[string]string{optionLamps: "F11, d50"}}
 	trials, _ := play(t, s, observer.Observer{}, 1)
 	if len(trials) != 6 || trials[0].Part != "f11" || trials[1].Part != "d50" {
 		t.Errorf("%d trials, the first under %s", len(trials), trials[0].Part)
 	}
-	s.Task, s.Options = TaskWhich, map[string]string{OptionLamps: "d50,led-cool"}
+	s.Task, s.Options = TaskWhich, map[string]string{optionLamps: "d50,led-cool"}
 	for _, tr := range first(play(t, s, observer.Observer{}, 1)) {
 		if fmt.Sprint(tr.Part) == "d65" || tr.Level < 0.4 {
 			t.Errorf("under %s: breaks by %.2f", tr.Part, tr.Level)
@@ -146,9 +146,9 @@ func TestLightingRefusesWhatItCannotDo(t *testing.T) {
 		"odd task":        {Kind: Lighting, Count: 5, Task: "many"},
 		"odd targets":     {Kind: Lighting, Count: 5, Targets: "teeth"},
 		"a light":         {Kind: Lighting, Count: 5, Viewing: Viewing{Light: "a"}},
-		"odd lamp":        {Kind: Lighting, Count: 5, Options: map[string]string{OptionLamps: "a,candle"}},
-		"a lamp twice":    {Kind: Lighting, Count: 5, Options: map[string]string{OptionLamps: "a,A"}},
-		"daylight only":   {Kind: Lighting, Count: 5, Options: map[string]string{OptionLamps: "d65"}},
+		"odd lamp":        {Kind: Lighting, Count: 5, Options: map[string]string{optionLamps: "a,candle"}},
+		"a lamp twice":    {Kind: Lighting, Count: 5, Options: map[string]string{optionLamps: "a,A"}},
+		"daylight only":   {Kind: Lighting, Count: 5, Options: map[string]string{optionLamps: "d65"}},
 		"tabs, none":      {Kind: Lighting, Count: 5, Targets: TabTargets},
 		"tabs, none fits": {Kind: Lighting, Count: 5, Targets: TabTargets, Sheet: library(t, colour.Lab{L: 60, A: 120, B: -80})},
 	})

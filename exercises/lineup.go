@@ -325,9 +325,9 @@ func meanStep(row []colour.SRGB) float64 {
 	return sum / float64(len(row)-1)
 }
 
-// AlongRow is where a colour belongs in the row of a line-up: the larger, the
+// alongRow is where a colour belongs in the row of a line-up: the larger, the
 // farther to the right. ok is false for an attribute that is none.
-func AlongRow(t Trial, c colour.Lab) (place float64, ok bool) {
+func alongRow(t Trial, c colour.Lab) (place float64, ok bool) {
 	switch t.Part {
 	case AttributeValue:
 		return -c.L, true
@@ -346,7 +346,7 @@ func RightOrder(t Trial) []int {
 	var order []int
 	places := make([]float64, len(t.Patches))
 	for i, p := range t.Patches {
-		place, ok := AlongRow(t, p.Colour.Lab())
+		place, ok := alongRow(t, p.Colour.Lab())
 		if !ok {
 			return nil
 		}
@@ -365,7 +365,7 @@ func (lineUp) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) 
 	places := make([]float64, len(t.Patches))
 	order := make([]int, len(t.Patches))
 	for i, p := range t.Patches {
-		places[i], _ = AlongRow(t, who.Perceive(p.Colour.Lab(), rng))
+		places[i], _ = alongRow(t, who.Perceive(p.Colour.Lab(), rng))
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(places[a], places[b]) })

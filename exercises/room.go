@@ -13,8 +13,8 @@ type Axes struct{ L, C, H bool }
 // AllAxes are all three.
 var AllAxes = Axes{true, true, true}
 
-// All reports whether all three are marked.
-func (a Axes) All() bool { return a == AllAxes }
+// all reports whether all three are marked.
+func (a Axes) all() bool { return a == AllAxes }
 
 // Nobody can answer lighter than the lightest tab. At the border of a library
 // errors can run inwards only, so their mean shows a bias that is not the
@@ -30,15 +30,15 @@ func (a Axes) All() bool { return a == AllAxes }
 // must be neither the lightest nor the darkest, and the choice itself must have
 // tabs on both sides (see [tabs.Choice]).
 
-// RoomAround says along which parts an answer from the sheet could err to either
+// roomAround says along which parts an answer from the sheet could err to either
 // side of the target.
-func RoomAround(sheet *tabs.Sheet, target colour.Lab) Axes {
+func roomAround(sheet *tabs.Sheet, target colour.Lab) Axes {
 	group := sheet.NearestGroup(target)
 	taken := sheet.NearestChoice(group, target)
 	return Axes{L: inside(sheet, group), C: taken.RoomC, H: taken.RoomH}
 }
 
-// RoomIn is [RoomAround] for a target that the sheet has seen.
+// RoomIn is [roomAround] for a target that the sheet has seen.
 func RoomIn(sheet *tabs.Sheet, sight *tabs.Sight) Axes {
 	return Axes{L: inside(sheet, sight.Group), C: sight.RoomC, H: sight.RoomH}
 }
@@ -58,7 +58,7 @@ func drawNatural(rng *rand.Rand, sheet *tabs.Sheet, lamp func(colour.Lab) colour
 	}
 	// A small library may have no such place; the bound keeps that cheap.
 	for range 100 {
-		if RoomAround(sheet, target.Lab()).All() {
+		if roomAround(sheet, target.Lab()).all() {
 			break
 		}
 		target = drawShown(rng, lamp, tabs.Teeth.Sample)

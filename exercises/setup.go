@@ -100,16 +100,16 @@ type Stream string
 // has it, so that no seed of practice asks a form's items.
 const TestStream Stream = "test"
 
-// ErrNoSeed is returned for the part of a form whose seed is not at hand: sittings do
+// errNoSeed is returned for the part of a form whose seed is not at hand: sittings do
 // not keep it, the form does.
-var ErrNoSeed = errors.New("the form that decides its items is not in this book")
+var errNoSeed = errors.New("the form that decides its items is not in this book")
 
 func (s Setup) checkStream() error {
 	switch {
 	case s.Stream != "" && s.Stream != TestStream:
 		return fmt.Errorf("its items come from a stream %q that this program does not know", string(s.Stream))
 	case s.Stream == TestStream && s.Seed == 0:
-		return ErrNoSeed
+		return errNoSeed
 	}
 	return nil
 }

@@ -14,7 +14,7 @@ const OptionNeighbours = "neighbours"
 
 // Values of OptionNeighbours.
 const (
-	NeighboursNone = "none"
+	neighboursNone = "none"
 	NeighboursBoth = "both"
 )
 
@@ -78,7 +78,7 @@ func (thirds) NewRun(s Setup) (Run, error) {
 	if err := s.checkMatching(); err != nil {
 		return nil, err
 	}
-	if err := checkWord("neighbours", s.Options[OptionNeighbours], NeighboursNone, NeighboursBoth); err != nil {
+	if err := checkWord("neighbours", s.Options[OptionNeighbours], neighboursNone, NeighboursBoth); err != nil {
 		return nil, err
 	}
 	lamp, err := s.lamp()

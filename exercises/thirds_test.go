@@ -12,7 +12,7 @@ import (
 func TestThirdsScenes(t *testing.T) {
 	sheet := sheetOf(t, "natural")
 	for name, want := range map[string][]string{
-		NeighboursNone: {"cervical", "middle", "incisal"},
+		neighboursNone: {"cervical", "middle", "incisal"},
 		NeighboursBoth: {"cervical", "middle", "incisal", "left cervical", "left middle", "left incisal", "right cervical", "right middle", "right incisal"},
 	} {
 		s := Setup{Kind: Thirds, Count: 20, Seed: 2, Sheet: sheet, Options: map[string]string{OptionNeighbours: name}}

@@ -32,7 +32,7 @@ func (whitening) NewRun(s Setup) (Run, error) {
 	if err := s.checkCount(); err != nil {
 		return nil, err
 	}
-	if err := checkWord("method of whitening", s.Task, MethodHome, MethodOffice, MethodStrips); err != nil {
+	if err := checkWord("method of whitening", s.Task, methodHome, MethodOffice, MethodStrips); err != nil {
 		return nil, err
 	}
 	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {

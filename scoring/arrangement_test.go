@@ -12,9 +12,9 @@ func isNear(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-func arrange(t *testing.T, order ...int) Arrangement {
+func arrange(t *testing.T, order ...int) arrangement {
 	t.Helper()
-	a, err := NewArrangement(order)
+	a, err := newArrangement(order)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,25 +44,25 @@ func TestOrderAgainstTheRightOne(t *testing.T) {
 		{upTo(7), 1, 0},
 	} {
 		a := arrange(t, c.order...)
-		isNear(t, "τ", a.TauB().Value, c.tau, 1e-10)
-		if got := a.Inversions(); got != c.inversions {
+		isNear(t, "τ", a.tauB().Value, c.tau, 1e-10)
+		if got := a.inversions(); got != c.inversions {
 			t.Errorf("%v: %d inversions, want %d", c.order, got, c.inversions)
 		}
 		n := float64(len(c.order))
-		isNear(t, "inversions from τ", n*(n-1)*(1-a.TauB().Value)/4, float64(c.inversions), 1e-9)
+		isNear(t, "inversions from τ", n*(n-1)*(1-a.tauB().Value)/4, float64(c.inversions), 1e-9)
 	}
 }
 
 // A walk over a line: 1 2 4 3 5 goes 1+2+1+2 = 6 instead of 4.
 func TestExcessPath(t *testing.T) {
 	line := func(i, j int) float64 { return math.Abs(float64(i - j)) }
-	isNear(t, "excess", arrange(t, 1, 2, 4, 3, 5).ExcessPath(line).Value, .5, 1e-12)
-	isNear(t, "excess of the right order", arrange(t, upTo(6)...).ExcessPath(line).Value, 0, 1e-12)
-	isNear(t, "excess of the reversed order", arrange(t, 3, 2, 1).ExcessPath(line).Value, 0, 1e-12)
+	isNear(t, "excess", arrange(t, 1, 2, 4, 3, 5).excessPath(line).Value, .5, 1e-12)
+	isNear(t, "excess of the right order", arrange(t, upTo(6)...).excessPath(line).Value, 0, 1e-12)
+	isNear(t, "excess of the reversed order", arrange(t, 3, 2, 1).excessPath(line).Value, 0, 1e-12)
 	for name, e := range map[string]Estimate{
-		"equal things": arrange(t, 2, 1, 3).ExcessPath(func(int, int) float64 { return 0 }),
-		"one thing":    arrange(t, 1).ExcessPath(line),
-		"no number":    arrange(t, 2, 1).ExcessPath(func(int, int) float64 { return math.NaN() }),
+		"equal things": arrange(t, 2, 1, 3).excessPath(func(int, int) float64 { return 0 }),
+		"one thing":    arrange(t, 1).excessPath(line),
+		"no number":    arrange(t, 2, 1).excessPath(func(int, int) float64 { return math.NaN() }),
 	} {
 		if e.Defined() || len(e.Warnings) == 0 {
 			t.Errorf("%s: %+v", name, e)
@@ -72,16 +72,16 @@ func TestExcessPath(t *testing.T) {
 
 func TestImpossibleArrangementsAreRefused(t *testing.T) {
 	for _, order := range [][]int{{0, 1}, {1, 3}, {1, 1}, {2}} {
-		if _, err := NewArrangement(order); err == nil {
+		if _, err := newArrangement(order); err == nil {
 			t.Errorf("%v passes for an arrangement", order)
 		}
 	}
 	for _, n := range []int{0, 1, 2} {
 		a := arrange(t, upTo(n)...)
-		if a.Inversions() != 0 {
+		if a.inversions() != 0 {
 			t.Errorf("a row of %d has errors", n)
 		}
-		if tau := a.TauB(); tau.Defined() != (n > 1) {
+		if tau := a.tauB(); tau.Defined() != (n > 1) {
 			t.Errorf("a row of %d has τ %+v", n, tau)
 		}
 	}

@@ -30,8 +30,8 @@ type TestPart struct {
 // on a table; more make the interval of the result narrower.
 const (
 	UsualItems = 16
-	LeastItems = 4
-	MostItems  = 200
+	leastItems = 4
+	mostItems  = 200
 )
 
 var formName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,29}$`)
@@ -59,8 +59,8 @@ func NewTest(name string, parts ...TestPart) (Set, error) {
 		return s, fmt.Errorf("a form needs an exercise")
 	}
 	for i, p := range parts {
-		if p.Items < LeastItems || p.Items > MostItems {
-			return s, fmt.Errorf("the number of items is %d, outside %d..%d", p.Items, LeastItems, MostItems)
+		if p.Items < leastItems || p.Items > mostItems {
+			return s, fmt.Errorf("the number of items is %d, outside %d..%d", p.Items, leastItems, mostItems)
 		}
 		kind, err := exercises.ByID(p.Kind)
 		if err != nil {

@@ -44,13 +44,13 @@ func UsualCuts(form Set) Cuts {
 	return MatchCuts
 }
 
-// MostLevels is how many levels a test may have; a house choice.
-const MostLevels = 8
+// mostLevels is how many levels a test may have; a house choice.
+const mostLevels = 8
 
 // Check says what is wrong with levels.
 func (c Cuts) Check() error {
-	if len(c) < 2 || len(c) > MostLevels {
-		return fmt.Errorf("a form has from 2 to %d levels, not %d", MostLevels, len(c))
+	if len(c) < 2 || len(c) > mostLevels {
+		return fmt.Errorf("a form has from 2 to %d levels, not %d", mostLevels, len(c))
 	}
 	for i, cut := range c {
 		switch {

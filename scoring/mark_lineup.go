@@ -20,7 +20,7 @@ func markLineUp(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		return Mark{}
 	}
 	n := len(row.order)
-	pairs, inversions := n*(n-1)/2, row.Inversions()
+	pairs, inversions := n*(n-1)/2, row.inversions()
 	largest := 0.0
 	for i, left := range row.order {
 		for _, right := range row.order[i+1:] {
@@ -46,12 +46,12 @@ func markLineUp(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		}
 		why = fmt.Sprintf("%d of %d pairs %s the wrong way round, the farthest %.1f ΔE00 apart, %s", inversions, pairs, stand, largest, within)
 	}
-	tau := row.TauB().Value // there are at least two patches
+	tau := row.tauB().Value // there are at least two patches
 	measures := []Measure{
 		{Name: "tau-b, " + t.Part, Value: tau, Unit: "1 in order, −1 reversed"},
 		{Name: "inversions, " + t.Part, Value: float64(inversions), Unit: "pairs"},
 	}
-	if excess := row.ExcessPath(row.distance); excess.Defined() {
+	if excess := row.excessPath(row.distance); excess.Defined() {
 		measures = append(measures, Measure{Name: "excess path, " + t.Part, Value: 100 * excess.Value, Unit: "% of the right way"})
 		if inversions > 0 {
 			why += fmt.Sprintf("; the way along the row is %.0f %% too long", 100*excess.Value)
@@ -68,7 +68,7 @@ func markLineUp(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 
 // laid is an arrangement of patches with their colours by right place.
 type laid struct {
-	Arrangement
+	arrangement
 	at []colour.Lab // of right place 1, 2, …
 }
 
@@ -108,6 +108,6 @@ func laidRow(t exercises.Trial, a exercises.Answer) (row laid, ok bool) {
 		seen[patch] = true
 	}
 	var err error
-	row.Arrangement, err = NewArrangement(places)
+	row.arrangement, err = newArrangement(places)
 	return row, err == nil
 }

@@ -64,8 +64,8 @@ func (b *bar) Set(n int) {
 	b.set(int64(n))
 }
 
-// SetOf says how much is done of how much.
-func (b *bar) SetOf(n, of int) {
+// setOf says how much is done of how much.
+func (b *bar) setOf(n, of int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.total = int64(of)
@@ -110,5 +110,5 @@ func (b *bar) Clear() {
 	b.visible = false
 }
 
-// Finish takes the bar away.
-func (b *bar) Finish() { b.Clear() }
+// finish takes the bar away.
+func (b *bar) finish() { b.Clear() }

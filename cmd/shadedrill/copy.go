@@ -62,10 +62,10 @@ func rowsOf(book record.Store) *sqlbook.Book {
 // it is.
 func (a *app) copyBook(ctx context.Context, from *sqlbook.Book, to string) (rows int, err error) {
 	bar := a.progressBar(0, "copying")
-	defer bar.Finish()
+	defer bar.finish()
 	progress := func(n, of int) {
 		rows = n
-		bar.SetOf(n, of)
+		bar.setOf(n, of)
 	}
 	if !postgres.Named(to) {
 		if _, _, err := (target{path: to}).place(); err != nil {
@@ -101,6 +101,6 @@ func (a *app) backup(ctx context.Context, to string, replace bool) error {
 		}
 	}
 	bar := a.progressBar(0, "copying")
-	defer bar.Finish()
-	return sqlite.CopyOf(ctx, rowsOf(a.book), to, replace, bar.SetOf)
+	defer bar.finish()
+	return sqlite.CopyOf(ctx, rowsOf(a.book), to, replace, bar.setOf)
 }

@@ -166,7 +166,7 @@ func (a *app) classCertificates(ctx context.Context, class, form string, out *ou
 		}
 		bar.Set(i + 1)
 	}
-	bar.Finish()
+	bar.finish()
 	fmt.Fprintf(a.stdout, "%s in the folder %s.\n", scoring.Count(len(kept), "certificate", "certificates"), out.path)
 	return nil
 }

@@ -50,7 +50,7 @@ func (o *output) pages(list []pageOf) error {
 	for i, p := range list {
 		r, err := p.make()
 		if err != nil {
-			bar.Finish()
+			bar.finish()
 			return err
 		}
 		page := target{path: filepath.Join(o.path, pageFile(p.name, used)+"."+ending), force: o.force}
@@ -58,12 +58,12 @@ func (o *output) pages(list []pageOf) error {
 			return report.Write(w, r, format, report.Layout{Width: 100})
 		})
 		if err != nil {
-			bar.Finish()
+			bar.finish()
 			return err
 		}
 		bar.Set(i + 1)
 	}
-	bar.Finish()
+	bar.finish()
 	return nil
 }
 

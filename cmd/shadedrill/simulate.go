@@ -248,7 +248,7 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 	if err := fillBook(ctx, book, *plan, people, bar.Set); err != nil {
 		return nil, err
 	}
-	bar.Finish()
+	bar.finish()
 	return people, nil
 }
 

@@ -65,6 +65,6 @@ func (a *app) recoverThresholds(cmd *cobra.Command, out *output, runs, draws int
 		}
 		comparisons, before = append(comparisons, c), before+runs
 	}
-	bar.Finish()
+	bar.finish()
 	return out.write(recovery.Report(rows, comparisons, plan))
 }

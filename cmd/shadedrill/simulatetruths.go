@@ -65,7 +65,7 @@ func (a *app) recoverBiases(cmd *cobra.Command, out *output, runs int, chooser s
 		fmt.Fprintln(a.stderr, row)
 		rows = append(rows, row)
 	}
-	bar.Finish()
+	bar.finish()
 	return out.write(truths.BiasReport(rows, by, plan))
 }
 
@@ -107,7 +107,7 @@ func (a *app) recoverTrends(cmd *cobra.Command, out *output, runs int) error {
 		fmt.Fprintln(a.stderr, row)
 		rows = append(rows, row)
 	}
-	bar.Finish()
+	bar.finish()
 	return out.write(truths.TrendReport(rows, name, plan))
 }
 
@@ -137,6 +137,6 @@ func (a *app) recoverTests(cmd *cobra.Command, out *output, runs int, chooser st
 	if err != nil {
 		return err
 	}
-	bar.Finish()
+	bar.finish()
 	return out.write(truths.FormReport(row, plan))
 }

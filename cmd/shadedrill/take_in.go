@@ -107,7 +107,7 @@ func (a *app) takeInOne(cmd *cobra.Command, book record.Store, file, format stri
 	defer in.Close()
 	bar, counted := a.readingBar(in, doing)
 	done, err := transfer.Import(cmd.Context(), book, counted, f, rules)
-	bar.Finish()
+	bar.finish()
 	if err != nil {
 		err = &within{named(file), err}
 	}

@@ -66,7 +66,7 @@ it are the database's own affair (pg_amcheck).`,
 // checkBook verifies the book, and says where it lies and of what form it is.
 func (a *app) checkBook(ctx context.Context) (name string, found record.Inventory, form int, err error) {
 	bar := a.progressBar(-1, "answers")
-	defer bar.Finish()
+	defer bar.finish()
 	if postgres.Named(a.bookPath()) {
 		book, err := a.readBook(ctx)
 		if err != nil {

@@ -9,9 +9,9 @@ import (
 type Judgement int
 
 const (
-	NoneSeen Judgement = iota // no difference to speak of
-	Accepted                  // a difference that may stay
-	Refused                   // a difference that may not
+	noneSeen Judgement = iota // no difference to speak of
+	accepted                  // a difference that may stay
+	refused                   // a difference that may not
 )
 
 // Judges sorts a pair that differs by e ΔE00. The size is seen with the
@@ -24,11 +24,11 @@ func (o Observer) Judges(e float64, rng *rand.Rand) Judgement {
 	seenAt, acceptsTo := o.limits()
 	switch e += o.Noise * rng.NormFloat64(); {
 	case e <= seenAt:
-		return NoneSeen
+		return noneSeen
 	case e <= acceptsTo:
-		return Accepted
+		return accepted
 	}
-	return Refused
+	return refused
 }
 
 func (o Observer) limits() (seenAt, acceptsTo float64) {

@@ -21,11 +21,11 @@ import (
 type Book interface {
 	People
 	Sittings
-	Panels
+	panels
 	Classes
 	Assignments
-	Doors
-	Forms
+	doors
+	forms
 }
 
 // Store is where a book lies: whoever opened it closes it, and can enter much at

@@ -207,7 +207,7 @@ func VerifyChains(ctx context.Context, book Chained, f Filter) (Broken, error) {
 			}
 		}
 		// Somebody may have answered meanwhile.
-		what, err := VerifySitting(ctx, book, id)
+		what, err := verifySitting(ctx, book, id)
 		if len(what) > 0 {
 			broken[id] = what
 		}
@@ -248,9 +248,9 @@ func VerifyChains(ctx context.Context, book Chained, f Filter) (Broken, error) {
 	return broken, nil
 }
 
-// VerifySitting verifies the chain of one sitting, which may be in use, and of a set's
+// verifySitting verifies the chain of one sitting, which may be in use, and of a set's
 // sitting that its trials are those of the set.
-func VerifySitting(ctx context.Context, book Chained, id scoring.SittingID) (broken []string, err error) {
+func verifySitting(ctx context.Context, book Chained, id scoring.SittingID) (broken []string, err error) {
 	f := Filter{Sitting: id, Silent: true}
 	for range 5 {
 		var before, after Chain

@@ -63,10 +63,10 @@ type Served struct {
 	About scoring.LearnerID // whom it was about, or empty
 }
 
-// Doors are what a class server keeps: how people sign in, and what was done there.
+// doors are what a class server keeps: how people sign in, and what was done there.
 // What is about a person goes with them when they are taken out of the book, but for
 // what was done, which holds identifiers alone.
-type Doors interface {
+type doors interface {
 	// PutAccount enters or replaces the account of a person of the book.
 	PutAccount(context.Context, Account) error
 	// Account finds a person's; ErrNotFound for who has none.

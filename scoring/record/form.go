@@ -23,8 +23,8 @@ type Form struct {
 	At     time.Time       // when it was laid down
 }
 
-// Forms are the forms of the proficiency test that a book keeps.
-type Forms interface {
+// forms are the forms of the proficiency test that a book keeps.
+type forms interface {
 	// AddForm enters a form. The same one again is ErrTaken; another one may bear the
 	// same name, and its fingerprint tells it apart. Its sheets, and its class if it has
 	// one, must be in the book.

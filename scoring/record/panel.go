@@ -23,8 +23,8 @@ type Panel struct {
 	Closed time.Time
 }
 
-// Panels are the calibration sessions of a book.
-type Panels interface {
+// panels are the calibration sessions of a book.
+type panels interface {
 	// AddPanel enters a session. The name is cleaned (see CleanName); a name
 	// already taken, ignoring case, is ErrTaken. Its sheet, and the person who laid
 	// it down if one is named, must be in the book.

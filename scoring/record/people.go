@@ -61,17 +61,17 @@ func ClashError(l, other scoring.Learner) error {
 	if l.Number != "" && sameNumber(l.Number, other.Number) {
 		return fault.Wrap(fmt.Errorf("the number %s is that of %s: %w", l.Number, other.Name, ErrTaken), "numbers tell people apart: no two people have the same")
 	}
-	return NameTaken(l.Name)
+	return nameTaken(l.Name)
 }
 
-// NameTaken is the error for a second person of one name.
-func NameTaken(name string) error {
+// nameTaken is the error for a second person of one name.
+func nameTaken(name string) error {
 	return fault.Wrap(fmt.Errorf("the name %q is: %w", name, ErrTaken),
 		"add something that tells the two people apart, or give each a number of their own (shadedrill people rename NAME --number NUMBER)")
 }
 
-// Ambiguous is the error for a name that several people have.
-func Ambiguous(name string, people []scoring.Learner) error {
+// ambiguous is the error for a name that several people have.
+func ambiguous(name string, people []scoring.Learner) error {
 	var numbers []string
 	for _, p := range people {
 		numbers = append(numbers, p.Number)
@@ -88,7 +88,7 @@ func Pick(name string, named []scoring.Learner, numbered *scoring.Learner) (scor
 	case len(named) == 1:
 		return named[0], nil
 	case len(named) > 1:
-		return scoring.Learner{}, Ambiguous(name, named)
+		return scoring.Learner{}, ambiguous(name, named)
 	case numbered != nil:
 		return *numbered, nil
 	}
@@ -133,8 +133,8 @@ func CheckEmail(address string) (string, error) {
 // Erased is the error for a person who was erased.
 func Erased(id scoring.LearnerID) error { return fmt.Errorf("learner %s: %w", id, ErrErased) }
 
-// SameLearner is the error for a person who is to be joined with themselves.
-func SameLearner(name string) error {
+// sameLearner is the error for a person who is to be joined with themselves.
+func sameLearner(name string) error {
 	return fault.New(fmt.Sprintf("%s and %s are one person already", name, name), "name two people of the book")
 }
 
@@ -143,7 +143,7 @@ func SameLearner(name string) error {
 func Joined(into, from scoring.Learner) (scoring.Learner, error) {
 	switch {
 	case into.ID == from.ID:
-		return into, SameLearner(into.Name)
+		return into, sameLearner(into.Name)
 	case into.Simulated != from.Simulated:
 		return into, fault.New("a simulated person and a real one are not one person", "name two people of a kind")
 	}

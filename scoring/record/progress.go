@@ -26,13 +26,13 @@ type Part struct {
 	Given   int // answers in it
 }
 
-// Begun reports that there is a sitting that counts, Over that nothing more is to
+// begun reports that there is a sitting that counts, Over that nothing more is to
 // be answered in it.
-func (p Part) Begun() bool { return p.Sitting.ID != "" }
-func (p Part) Over() bool  { return p.Begun() && !p.Sitting.Ended.IsZero() }
+func (p Part) begun() bool { return p.Sitting.ID != "" }
+func (p Part) Over() bool  { return p.begun() && !p.Sitting.Ended.IsZero() }
 
-// Begun reports whether any part was begun, Over whether all are through with.
-func (p Progress) Begun() bool { return p.find(Part.Begun) >= 0 }
+// begun reports whether any part was begun, Over whether all are through with.
+func (p Progress) Begun() bool { return p.find(Part.begun) >= 0 }
 func (p Progress) Over() bool {
 	return len(p.Parts) > 0 && p.find(func(part Part) bool { return !part.Over() }) < 0
 }
@@ -48,10 +48,10 @@ func (p Progress) Given() (n int) {
 // Next is the part to be taken now: one that was begun, else the first that was
 // not; −1 when all are over.
 func (p Progress) Next() int {
-	if i := p.find(func(part Part) bool { return part.Begun() && !part.Over() }); i >= 0 {
+	if i := p.find(func(part Part) bool { return part.begun() && !part.Over() }); i >= 0 {
 		return i
 	}
-	return p.find(func(part Part) bool { return !part.Begun() })
+	return p.find(func(part Part) bool { return !part.begun() })
 }
 
 func (p Progress) find(is func(Part) bool) int {
@@ -93,7 +93,7 @@ func (p *Progress) Take(set scoring.Set, s scoring.Sitting, given int) {
 		if !part.Over() {
 			*part = now
 		}
-	case given > 0 && part.Given == 0, s.Ended.IsZero() && !part.Begun():
+	case given > 0 && part.Given == 0, s.Ended.IsZero() && !part.begun():
 		*part = now
 	}
 }

@@ -31,7 +31,7 @@ func Take(ctx context.Context, book Book, set scoring.Set, who scoring.Learner, 
 		return nil, err
 	}
 	next := progress.Next()
-	if part := progress.Parts[next]; part.Begun() {
+	if part := progress.Parts[next]; part.begun() {
 		return Resume(ctx, book, part.Sitting.ID, clock)
 	}
 	setup := set.SetupFor(next, who.ID)

@@ -44,8 +44,8 @@ func (v *Inventory) Find(format string, args ...any) {
 	v.Findings = append(v.Findings, fmt.Sprintf(format, args...))
 }
 
-// Note notes something that is no damage.
-func (v *Inventory) Note(format string, args ...any) {
+// note notes something that is no damage.
+func (v *Inventory) note(format string, args ...any) {
 	if len(v.Notes) < mostFindings {
 		v.Notes = append(v.Notes, fmt.Sprintf(format, args...))
 	}
@@ -86,7 +86,7 @@ func Verify(ctx context.Context, book Book, progress func(answers int)) (Invento
 	}
 	v.groups(ctx, book)
 	if v.Older > 0 {
-		v.Note("%s by an older version of the exercise: what was asked is as it was stored, and was not drawn again to compare",
+		v.note("%s by an older version of the exercise: what was asked is as it was stored, and was not drawn again to compare",
 			scoring.Count(v.Older, "sitting of a set is", "sittings of sets are"))
 	}
 	return v, ctx.Err()
@@ -141,7 +141,7 @@ func (v *Inventory) sitting(ctx context.Context, book Book, listed scoring.Sitti
 	if c, err := oneChain(ctx, book, Filter{Sitting: s.ID}); err == nil && !c.Begun.IsZero() {
 		v.chainBegun(c)
 	}
-	if broken, err := VerifySitting(ctx, book, s.ID); err == nil { // an error was said already
+	if broken, err := verifySitting(ctx, book, s.ID); err == nil { // an error was said already
 		for _, what := range broken {
 			v.Find("sitting %s: %s", s.ID, what)
 		}
@@ -156,7 +156,7 @@ func (v *Inventory) chainBegun(c Chain) {
 	v.Begun[Begun{c.Begun, c.Why}]++
 }
 
-// Begun is a moment at which chains were begun over sittings that were there already.
+// begun is a moment at which chains were begun over sittings that were there already.
 type Begun struct {
 	At  time.Time
 	Why string
@@ -190,7 +190,7 @@ func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
 	var back bool
 	defer func() {
 		if back || !s.Ended.IsZero() && s.Ended.Before(before) {
-			v.Note("sitting %s: the clock was set back while it was under way", s.ID)
+			v.note("sitting %s: the clock was set back while it was under way", s.ID)
 		}
 	}()
 	for a, err := range book.Attempts(ctx, Filter{Sitting: s.ID, Silent: true}) {

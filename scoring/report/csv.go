@@ -23,7 +23,7 @@ import (
 // is made harmless.
 func writeCSV(w io.Writer, r Report) error {
 	out := csv.NewWriter(w)
-	tables := r.Tables()
+	tables := r.tables()
 	var err error
 	if r.List && len(tables) == 1 {
 		err = tidy(out, tables[0].Table)

@@ -26,7 +26,7 @@ func writeJSON(w io.Writer, r Report) error {
 	o.open()
 	o.member("title", Clean(r.Title))
 	o.member("version", jsonVersion)
-	for _, s := range r.Tables() {
+	for _, s := range r.tables() {
 		o.key(s.Key)
 		rowsJSON(&b, s.Table, "  ")
 	}

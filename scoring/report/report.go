@@ -173,8 +173,8 @@ func (t *Table) estimates(column int) bool {
 	return false
 }
 
-// Tables lists the sections that have a table.
-func (r Report) Tables() []Section {
+// tables lists the sections that have a table.
+func (r Report) tables() []Section {
 	var list []Section
 	for _, s := range r.Sections {
 		if s.Table != nil {

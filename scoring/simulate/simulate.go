@@ -43,10 +43,10 @@ type Plan struct {
 // Limits of a plan: enough for any trial of the reports, and no typing error
 // fills a disk.
 const (
-	MostLearners = 2000
-	MostSittings = 2000
-	MostItems    = 500
-	MostAnswers  = 2_000_000
+	mostLearners = 2000
+	mostSittings = 2000
+	mostItems    = 500
+	mostAnswers  = 2_000_000
 )
 
 // Check says what is wrong with a plan.
@@ -54,13 +54,13 @@ func (p Plan) Check() error {
 	for _, x := range []struct {
 		what    string
 		n, most int
-	}{{"learners", p.Learners, MostLearners}, {"sittings", p.Sittings, MostSittings}, {"items", p.Items, MostItems}} {
+	}{{"learners", p.Learners, mostLearners}, {"sittings", p.Sittings, mostSittings}, {"items", p.Items, mostItems}} {
 		if x.n < 1 || x.n > x.most {
 			return fmt.Errorf("the number of %s is %d, outside 1..%d", x.what, x.n, x.most)
 		}
 	}
-	if n := p.Answers(); n > MostAnswers {
-		return fmt.Errorf("that makes %d answers, more than %d", n, MostAnswers)
+	if n := p.Answers(); n > mostAnswers {
+		return fmt.Errorf("that makes %d answers, more than %d", n, mostAnswers)
 	}
 	return nil
 }

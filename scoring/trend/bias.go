@@ -11,7 +11,7 @@ import (
 const nothingVaried = "all values are equal: the interval has no width because nothing varied"
 
 // Bias is the mean of signed errors, in their own unit, with Student's t interval.
-// The errors must be independent; for several sittings see [BiasOverSittings].
+// The errors must be independent; for several sittings see [biasOverSittings].
 //
 // Measured coverage of the 95 % interval (20,000 runs): normal errors 94.7–95.2 %
 // for n from 3 to 100; uniform 92.5 % at n = 3, 94.0 % and more from n = 6; strongly
@@ -33,7 +33,7 @@ func Bias(errors []float64, level float64) scoring.Estimate {
 	return scoring.Interval(mean, mean-half, mean+half, level, n)
 }
 
-// MeanOverSittings is [BiasOverSittings], or [Bias] where there is one sitting with values.
+// MeanOverSittings is [biasOverSittings], or [Bias] where there is one sitting with values.
 func MeanOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 	var some [][]float64
 	for _, s := range sittings {
@@ -44,10 +44,10 @@ func MeanOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 	if len(some) == 1 {
 		return Bias(some[0], level)
 	}
-	return BiasOverSittings(some, level)
+	return biasOverSittings(some, level)
 }
 
-// BiasOverSittings is the mean of signed errors when they come in sittings, so that
+// biasOverSittings is the mean of signed errors when they come in sittings, so that
 // the interval holds for the person and not for these sittings only. N counts
 // attempts; empty sittings are left out.
 //
@@ -61,7 +61,7 @@ func MeanOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 // attempts; where a quarter of the sittings was broken off after one attempt of 20,
 // 93.2–95.6 % for 5 to 20 sittings and as low as 91.9 % for 2 or 3. Taking 10
 // sittings of 20 attempts as 200 independent ones covered 44 %.
-func BiasOverSittings(sittings [][]float64, level float64) scoring.Estimate {
+func biasOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 	var all, means, sizes []float64
 	for _, s := range sittings {
 		if len(s) == 0 {

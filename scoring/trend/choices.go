@@ -33,7 +33,7 @@ type Choices struct {
 // 599–606, from memory). A share of lapses is fixed at 2 %. The scatters have weak
 // log-normal priors, the biases none.
 //
-// The interval is that of [BiasOverSittings] over what each answer says of the bias,
+// The interval is that of [biasOverSittings] over what each answer says of the bias,
 // A⁻¹·sᵢ with the score sᵢ of the answer and the observed information A (the sandwich
 // of P. J. Huber, Proc. 5th Berkeley Symp. 1 (1967) 221–233, from memory): it holds for
 // the person and not for these sittings only, and asks less of the model. Where the

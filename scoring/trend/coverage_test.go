@@ -105,7 +105,7 @@ func TestCoverageOfBiasOverSittings(t *testing.T) {
 		for _, between := range []float64{0, 0.3, 1, 2} {
 			for _, k := range []int{2, 3, 5, 10, 20} {
 				got := coverage(uint64(k), 1, func(r *rand.Rand) scoring.Estimate {
-					return BiasOverSittings(sittings(r, k, between, lengths), level)
+					return biasOverSittings(sittings(r, k, between, lengths), level)
 				})
 				lo := 0.93
 				if name == "20 or 1" && k <= 5 {

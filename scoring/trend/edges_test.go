@@ -30,14 +30,14 @@ func TestOddInputIsAnsweredInWords(t *testing.T) {
 	statistics := map[string]func([]float64, float64) scoring.Estimate{
 		"bias":               Bias,
 		"median":             Median,
-		"bias over sittings": func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x, nil, x}, l) },
-		"one sitting":        func(x []float64, l float64) scoring.Estimate { return BiasOverSittings([][]float64{x}, l) },
+		"bias over sittings": func(x []float64, l float64) scoring.Estimate { return biasOverSittings([][]float64{x, nil, x}, l) },
+		"one sitting":        func(x []float64, l float64) scoring.Estimate { return biasOverSittings([][]float64{x}, l) },
 		"single attempts": func(x []float64, l float64) scoring.Estimate {
 			var s [][]float64
 			for _, v := range x {
 				s = append(s, []float64{v})
 			}
-			return BiasOverSittings(s, l)
+			return biasOverSittings(s, l)
 		},
 		"slope":         func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Slope },
 		"intercept":     func(x []float64, l float64) scoring.Estimate { return TheilSen(nil, x, l).Intercept },
@@ -110,7 +110,7 @@ func TestFewAttemptsAreSaid(t *testing.T) {
 	if e := TheilSen(nil, []float64{1, 2, 2.5, 4, 5}, 0.95).Slope; !e.HasInterval() {
 		t.Errorf("slope of 5: %+v", e)
 	}
-	if e := BiasOverSittings([][]float64{{1, 2, 3}}, 0.95); len(e.Warnings) == 0 {
+	if e := biasOverSittings([][]float64{{1, 2, 3}}, 0.95); len(e.Warnings) == 0 {
 		t.Error("one sitting passes for many")
 	}
 	if m := MannKendall([]float64{1, 2, 3}); len(m.TauA.Warnings) == 0 || m.P < 0.3 {

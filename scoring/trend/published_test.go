@@ -142,7 +142,7 @@ func TestBiasOfSleepData(t *testing.T) {
 
 // Equal sittings: exactly the t interval of the sitting means.
 func TestBiasOverEqualSittings(t *testing.T) {
-	e := BiasOverSittings([][]float64{{1, 3}, {2, 6}, {}, {0, 4}}, level)
+	e := biasOverSittings([][]float64{{1, 3}, {2, 6}, {}, {0, 4}}, level)
 	means := Bias([]float64{2, 4, 2}, level)
 	near(t, "mean", e.Value, means.Value, 1e-12)
 	nearInterval(t, "mean", e, means.Lo, means.Hi, 1e-12)

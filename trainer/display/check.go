@@ -30,15 +30,15 @@ func Ramp(n int) []colour.SRGB {
 // is half the light of white in sRGB.
 var GammaGreys = []colour.SRGB{colour.Grey(156), colour.Grey(173), colour.Grey(188), colour.Grey(200), colour.Grey(210)}
 
-// GammaUsual is the index in GammaGreys that an sRGB display is matched with.
-const GammaUsual = 2
+// gammaUsual is the index in GammaGreys that an sRGB display is matched with.
+const gammaUsual = 2
 
-// GammaOf is the gamma of a display on which the pattern melts into a grey.
-func GammaOf(grey colour.SRGB) float64 { return math.Log(0.5) / math.Log(float64(grey.G)/255) }
+// gammaOf is the gamma of a display on which the pattern melts into a grey.
+func gammaOf(grey colour.SRGB) float64 { return math.Log(0.5) / math.Log(float64(grey.G)/255) }
 
 // GammaWords is what is recorded for the i-th grey.
 func GammaWords(i int) string {
-	return fmt.Sprintf("grey %d, gamma about %.1f", GammaGreys[i].G, GammaOf(GammaGreys[i]))
+	return fmt.Sprintf("grey %d, gamma about %.1f", GammaGreys[i].G, gammaOf(GammaGreys[i]))
 }
 
 // What a person can say, as it is recorded.
@@ -67,7 +67,7 @@ func Judge(smallStep, ramp, gamma, tint string) (fit bool, why []string) {
 	if ramp != AllSteps {
 		why = append(why, "Some steps of the grey ramp run together: set brightness and contrast so that all can be told apart.")
 	}
-	if gamma != GammaWords(GammaUsual) && gamma != GammaWords(GammaUsual-1) && gamma != GammaWords(GammaUsual+1) {
+	if gamma != GammaWords(gammaUsual) && gamma != GammaWords(gammaUsual-1) && gamma != GammaWords(gammaUsual+1) {
 		why = append(why, "The screen's tone curve is far from the usual one: choose the sRGB or standard mode in its settings.")
 	}
 	if tint != TintOff {

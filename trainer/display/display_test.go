@@ -74,13 +74,13 @@ func TestRefuseKnowsTheSystem(t *testing.T) {
 		colours      int
 		what, hint   string
 	}{
-		{"the command prompt sets no TERM", Windows, nothing, Depth, "", ""},
-		{"an older console", Windows, nothing, 16, "fewer than 24 bits", "Windows Terminal"},
-		{"colours switched off", Windows, env("TCELL_TRUECOLOR", "disable"), 16, "TCELL_TRUECOLOR", "$env:TCELL_TRUECOLOR"},
-		{"NO_COLOR", Windows, env("NO_COLOR", "1"), Depth, "NO_COLOR", "set NO_COLOR="},
-		{"the Mac's own terminal", Mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal"), 256, "macOS 26", "COLORTERM=truecolor"},
-		{"the Mac's own terminal, when the person says so", Mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal", "COLORTERM", "truecolor"), Depth, "", ""},
-		{"no TERM on a Mac", Mac, nothing, Depth, "TERM is not set", "terminal window"},
+		{"the command prompt sets no TERM", windows, nothing, Depth, "", ""},
+		{"an older console", windows, nothing, 16, "fewer than 24 bits", "Windows Terminal"},
+		{"colours switched off", windows, env("TCELL_TRUECOLOR", "disable"), 16, "TCELL_TRUECOLOR", "$env:TCELL_TRUECOLOR"},
+		{"NO_COLOR", windows, env("NO_COLOR", "1"), Depth, "NO_COLOR", "set NO_COLOR="},
+		{"the Mac's own terminal", mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal"), 256, "macOS 26", "COLORTERM=truecolor"},
+		{"the Mac's own terminal, when the person says so", mac, env("TERM", "xterm-256color", "TERM_PROGRAM", "Apple_Terminal", "COLORTERM", "truecolor"), Depth, "", ""},
+		{"no TERM on a Mac", mac, nothing, Depth, "TERM is not set", "terminal window"},
 		{"a page", Browser, env("TERM", "dumb", "NO_COLOR", "1"), Depth, "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -133,24 +133,24 @@ func TestRampIsNeutralAndEven(t *testing.T) {
 
 func TestTheUsualGreyGivesHalfTheLightOfWhite(t *testing.T) {
 	// IEC 61966-2-1: linear light 0.5 encodes to 0.7354, code 188 of 255.
-	if y := GammaGreys[GammaUsual].XYZ().Y; math.Abs(y-0.5) > 0.005 {
+	if y := GammaGreys[gammaUsual].XYZ().Y; math.Abs(y-0.5) > 0.005 {
 		t.Errorf("Y = %.4f", y)
 	}
 	for i := 1; i < len(GammaGreys); i++ {
-		if GammaOf(GammaGreys[i]) <= GammaOf(GammaGreys[i-1]) {
+		if gammaOf(GammaGreys[i]) <= gammaOf(GammaGreys[i-1]) {
 			t.Error("gammas do not rise")
 		}
 	}
 }
 
 func TestJudge(t *testing.T) {
-	good := GammaWords(GammaUsual)
+	good := GammaWords(gammaUsual)
 	for _, c := range []struct {
 		step, ramp, gamma, tint string
 		reasons                 int
 	}{
 		{Seen, AllSteps, good, TintOff, 0},
-		{Seen, AllSteps, GammaWords(GammaUsual + 1), TintOff, 0},
+		{Seen, AllSteps, GammaWords(gammaUsual + 1), TintOff, 0},
 		{NotSeen, AllSteps, good, TintOff, 1},
 		{Seen, DarkLost, good, TintOff, 1},
 		{Seen, AllSteps, GammaWords(0), TintOff, 1},

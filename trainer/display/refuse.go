@@ -17,8 +17,8 @@ const Depth = 1 << 24
 // What a screen belongs to: the values of GOOS, and Browser for one that is drawn
 // in a page and asks nothing of the environment.
 const (
-	Windows = "windows"
-	Mac     = "darwin"
+	windows = "windows"
+	mac     = "darwin"
 	Browser = "browser"
 )
 
@@ -34,14 +34,14 @@ func Refuse(system string, getenv func(string) string, colours int) error {
 		return nil
 	case getenv("NO_COLOR") != "":
 		return fault.New("NO_COLOR is set, and an exercise in colours cannot do without them.", without(system))
-	case system == Windows:
+	case system == windows:
 		return refuseWindows(getenv, colours)
 	}
 	return refuseTerminal(system, getenv, colours)
 }
 
 func without(system string) string {
-	if system == Windows {
+	if system == windows {
 		return "start it once without: set NO_COLOR= in the command prompt, or $env:NO_COLOR='' in PowerShell, then shadedrill"
 	}
 	return "start it once without: env -u NO_COLOR shadedrill"
@@ -83,7 +83,7 @@ func refuseTerminal(system string, getenv func(string) string, colours int) erro
 	case term == "linux":
 		return fault.New("The text console shows 16 colours; shades would fall together.",
 			"start shadedrill in a graphical terminal with 24-bit colours")
-	case system == Mac && getenv("TERM_PROGRAM") == "Apple_Terminal":
+	case system == mac && getenv("TERM_PROGRAM") == "Apple_Terminal":
 		// Up to macOS 15 the system's own terminal knows 256 colours; macOS 26
 		// brought 24 bits (announced by the maker in June 2025, seen by the author
 		// of tcell, garrett.damore.org, December 2025). It does not say so in

@@ -37,7 +37,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request) {
 			return err
 		}
 		return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
-			"Makes": v.may(MakeClass, Thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
+			"Makes": v.may(makeClass, thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
 	})(w, r)
 }
 
@@ -56,7 +56,7 @@ func (v *visit) classes() (in, run []scoring.Class, err error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		if v.may(ReadClass, Thing{RunBy: by}) == nil {
+		if v.may(readClass, thing{RunBy: by}) == nil {
 			run = append(run, c)
 		} else {
 			in = append(in, c)
@@ -68,7 +68,7 @@ func (v *visit) classes() (in, run []scoring.Class, err error) {
 // makeClass makes a class and puts who made it on its roster, which is what makes it
 // theirs. What a lead makes is a team.
 func (s *Server) makeClass(v *visit) error {
-	if err := v.may(MakeClass, Thing{}); err != nil {
+	if err := v.may(makeClass, thing{}); err != nil {
 		return err
 	}
 	made := "class made"
@@ -98,7 +98,7 @@ type member struct {
 }
 
 func (s *Server) classPage(v *visit) error {
-	class, roster, err := v.classFor(ReadClass)
+	class, roster, err := v.classFor(readClass)
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ func (s *Server) members(ctx context.Context, roster []scoring.Learner) (list []
 // one of the instructor's classes is not put there by name: to be on a list is to be
 // read by who runs it. They join by themselves, with a code.
 func (s *Server) addRoster(v *visit) error {
-	class, _, err := v.classFor(Invite)
+	class, _, err := v.classFor(invite)
 	if err != nil {
 		return err
 	}
@@ -172,11 +172,11 @@ func (s *Server) addRoster(v *visit) error {
 	}
 	far := map[personID]bool{}
 	for _, l := range known {
-		thing, err := s.thingOf(v.ctx, Invite, v.who, l.ID)
+		thing, err := s.thingOf(v.ctx, invite, v.who, l.ID)
 		if err != nil {
 			return err
 		}
-		far[l.ID] = v.may(Invite, thing) != nil
+		far[l.ID] = v.may(invite, thing) != nil
 	}
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
 		if _, err := transfer.Enrol(v.ctx, m, class.ID, entries, s.Clock()); err != nil {
@@ -208,7 +208,7 @@ func (s *Server) addRoster(v *visit) error {
 
 // makeCode makes a new code for the wall; the one before ends.
 func (s *Server) makeCode(v *visit) error {
-	class, _, err := v.classFor(Invite)
+	class, _, err := v.classFor(invite)
 	if err != nil {
 		return err
 	}
@@ -257,7 +257,7 @@ func qrPicture(link string) (template.HTML, error) {
 }
 
 func (s *Server) linksPage(v *visit) error {
-	class, _, err := v.classFor(Invite)
+	class, _, err := v.classFor(invite)
 	if err != nil {
 		return err
 	}
@@ -266,7 +266,7 @@ func (s *Server) linksPage(v *visit) error {
 
 // makeLinks makes a link for everybody of a class who has no account.
 func (s *Server) makeLinks(v *visit) error {
-	class, roster, err := v.classFor(Invite)
+	class, roster, err := v.classFor(invite)
 	if err != nil {
 		return err
 	}
@@ -323,7 +323,7 @@ func (v *visit) showLinks(class scoring.Class, who []scoring.Learner) error {
 }
 
 func (s *Server) livePage(v *visit) error {
-	class, roster, err := v.classFor(ReadClass)
+	class, roster, err := v.classFor(readClass)
 	if err != nil {
 		return err
 	}
@@ -371,7 +371,7 @@ func (s *Server) livePage(v *visit) error {
 const liveEvery = 5
 
 func (s *Server) logPage(v *visit) error {
-	class, _, err := v.classFor(ReadLog)
+	class, _, err := v.classFor(readLog)
 	if err != nil {
 		return err
 	}

@@ -293,7 +293,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request) {
 	case err != nil:
 		http.Error(w, "not signed in", http.StatusUnauthorized)
 		return
-	case !May(who, Drill, Thing{Of: who.ID}):
+	case !allowed(who, takeDrills, thing{Of: who.ID}):
 		http.Error(w, "not allowed", http.StatusForbidden)
 		return
 	case s.draining.Load():

@@ -14,7 +14,7 @@ import (
 // makeTest lays down a form of the proficiency test for a class. Its items are drawn
 // here; nothing that decides them is in any page.
 func (s *Server) makeTest(v *visit) error {
-	class, _, err := v.classFor(Assign)
+	class, _, err := v.classFor(assign)
 	if err != nil {
 		return err
 	}

@@ -91,7 +91,7 @@ func (d Door) Plan() (Plan, error) {
 		return p, fault.New("how the server is reached is not said", "--public-url https://class.example")
 	}
 	if p.PublicURL != "" {
-		u, err := ParsePublicURL(p.PublicURL)
+		u, err := parsePublicURL(p.PublicURL)
 		if err != nil {
 			return p, err
 		}
@@ -146,9 +146,9 @@ const (
 	idleWithin      = 90 * time.Second
 )
 
-// HTTP is the server for strangers.
-func (s *Server) HTTP() *http.Server {
-	return &http.Server{Handler: s.Handler(), ReadHeaderTimeout: headersWithin, ReadTimeout: requestWithin, WriteTimeout: answerWithin, IdleTimeout: idleWithin,
+// http is the server for strangers.
+func (s *Server) http() *http.Server {
+	return &http.Server{Handler: s.handler(), ReadHeaderTimeout: headersWithin, ReadTimeout: requestWithin, WriteTimeout: answerWithin, IdleTimeout: idleWithin,
 		MaxHeaderBytes: 16 << 10, ErrorLog: log.New(quiet{}, "", 0)}
 }
 
@@ -157,9 +157,9 @@ type quiet struct{}
 
 func (quiet) Write(b []byte) (int, error) { return len(b), nil }
 
-// Limited bounds the connections that a listener has open, in all and by address; of
+// bounded bounds the connections that a listener has open, in all and by address; of
 // a proxy, whose all are, in all only. What is more is closed at once.
-func Limited(l net.Listener, proxy netip.Addr) net.Listener {
+func bounded(l net.Listener, proxy netip.Addr) net.Listener {
 	return &limited{Listener: l, proxy: proxy, by: map[netip.Addr]int{}}
 }
 
@@ -217,9 +217,9 @@ func (c *counted) Close() error {
 // Run serves until ctx ends, then drains: nobody new is let in, trainers end with
 // their answers in the book, and pages are told to come back.
 func (s *Server) Run(ctx context.Context, l net.Listener, config *tls.Config) error {
-	h := s.HTTP()
+	h := s.http()
 	h.BaseContext = func(net.Listener) context.Context { return s.base }
-	l = Limited(l, s.Proxy)
+	l = bounded(l, s.Proxy)
 	if config != nil {
 		// HTTP/1.1 only: the socket of a drill is an upgrade of it.
 		config = config.Clone()

@@ -19,7 +19,7 @@ func TestHalfOpenConnections(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := Limited(inner, netip.Addr{}).(*limited)
+	l := bounded(inner, netip.Addr{}).(*limited)
 	s := &http.Server{Handler: http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "ok") }), ReadHeaderTimeout: 300 * time.Millisecond}
 	go s.Serve(l)
 	defer s.Close()
@@ -90,7 +90,7 @@ func TestTheProxyIsBelievedAndNobodyElse(t *testing.T) {
 		}
 	}
 	for _, address := range []string{"http://class.example", "https://class.example/x", "ftp://x", "class.example", "https://a@b"} {
-		if _, err := ParsePublicURL(address); err == nil {
+		if _, err := parsePublicURL(address); err == nil {
 			t.Errorf("%q is taken for the address of a server", address)
 		}
 	}

@@ -61,7 +61,7 @@ func TestLoad(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hash, err := h.server.pass.Hash(ctx, phrase)
+	hash, err := h.server.pass.hash(ctx, phrase)
 	if err != nil {
 		t.Fatal(err)
 	}

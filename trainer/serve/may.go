@@ -8,26 +8,26 @@ import (
 	"shadedrill/scoring"
 )
 
-// Action is something that a person asks the server to do.
-type Action string
+// action is something that a person asks the server to do.
+type action string
 
 const (
-	Drill           Action = "drill"            // take sittings, answer, go on
-	ReadAnswers     Action = "read answers"     // a person's answers and what is computed from them
-	TakeOut         Action = "take out"         // export what is kept about a person
-	MakeClass       Action = "make class"       // a class or team of one's own
-	ReadClass       Action = "read class"       // who is on the list and where, what is to be done and who has done it
-	ReadResults     Action = "read results"     // review, grades, tests, what the training did
-	Assign          Action = "assign"           // drills, tests, their opening and collecting
-	Invite          Action = "invite"           // codes and links into a class
-	ResetPassphrase Action = "reset passphrase" // give a person a code for one new passphrase
-	Move            Action = "move"             // a person between classes
-	Merge           Action = "merge"            // two entries that are one person
-	Erase           Action = "erase"            // a person and all that is kept about them
-	MakeSession     Action = "make session"     // calibration sessions, their opening, collecting and closing
-	ReadSession     Action = "read session"     // what those who took part answered
-	ReadLog         Action = "read log"         // what was done in a class or session
-	AppointLead     Action = "appoint"          // make somebody a lead
+	takeDrills      action = "drill"            // take sittings, answer, go on
+	readAnswers     action = "read answers"     // a person's answers and what is computed from them
+	takeOut         action = "take out"         // export what is kept about a person
+	makeClass       action = "make class"       // a class or team of one's own
+	readClass       action = "read class"       // who is on the list and where, what is to be done and who has done it
+	readResults     action = "read results"     // review, grades, tests, what the training did
+	assign          action = "assign"           // drills, tests, their opening and collecting
+	invite          action = "invite"           // codes and links into a class
+	resetPassphrase action = "reset passphrase" // give a person a code for one new passphrase
+	move            action = "move"             // a person between classes
+	merge           action = "merge"            // two entries that are one person
+	erase           action = "erase"            // a person and all that is kept about them
+	makeSession     action = "make session"     // calibration sessions, their opening, collecting and closing
+	readSession     action = "read session"     // what those who took part answered
+	readLog         action = "read log"         // what was done in a class or session
+	appointLead     action = "appoint"          // make somebody a lead
 )
 
 // reach is how far a role may go with an action.
@@ -42,28 +42,28 @@ const (
 )
 
 // may is the one table of who may what. What it does not name is forbidden.
-var may = map[Action]map[scoring.Role]reach{
-	Drill:           {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: own},
-	ReadAnswers:     {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: both},
-	TakeOut:         {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: both},
-	MakeClass:       {scoring.RoleLead: anybody, scoring.RoleInstructor: anybody},
-	ReadClass:       {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	ReadResults:     {scoring.RoleInstructor: runs},
-	Assign:          {scoring.RoleInstructor: runs},
-	Invite:          {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	ResetPassphrase: {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	Move:            {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	Merge:           {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	Erase:           {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	MakeSession:     {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	ReadSession:     {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	ReadLog:         {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
-	AppointLead:     {scoring.RoleInstructor: runs},
+var may = map[action]map[scoring.Role]reach{
+	takeDrills:      {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: own},
+	readAnswers:     {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: both},
+	takeOut:         {scoring.RoleLearner: own, scoring.RoleLead: own, scoring.RoleInstructor: both},
+	makeClass:       {scoring.RoleLead: anybody, scoring.RoleInstructor: anybody},
+	readClass:       {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	readResults:     {scoring.RoleInstructor: runs},
+	assign:          {scoring.RoleInstructor: runs},
+	invite:          {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	resetPassphrase: {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	move:            {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	merge:           {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	erase:           {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	makeSession:     {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	readSession:     {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	readLog:         {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
+	appointLead:     {scoring.RoleInstructor: runs},
 }
 
-// Thing is what an action is about, as the book knows it: nothing of it comes from
+// thing is what an action is about, as the book knows it: nothing of it comes from
 // the request but the identifier with which it was looked up.
-type Thing struct {
+type thing struct {
 	// Of is the person whose it is; "" for a class or team.
 	Of scoring.LearnerID
 	// RunBy are those who run all the classes and teams that it belongs to. A
@@ -72,9 +72,9 @@ type Thing struct {
 	RunBy []scoring.LearnerID
 }
 
-// May says whether a signed-in person may do something. The role is the one in the
+// allowed says whether a signed-in person may do something. The role is the one in the
 // book at the time of asking.
-func May(who scoring.Learner, do Action, on Thing) bool {
+func allowed(who scoring.Learner, do action, on thing) bool {
 	if who.ID == "" {
 		return false
 	}

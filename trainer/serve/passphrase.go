@@ -17,7 +17,7 @@ import (
 	"shadedrill/colour/fault"
 )
 
-// Passphrases are kept as argon2id (RFC 9106) with 19 MiB, two passes and one lane,
+// passphrases are kept as argon2id (RFC 9106) with 19 MiB, two passes and one lane,
 // written in the usual form "$argon2id$v=19$m=19456,t=2,p=1$salt$hash", so that the
 // figures can grow and old hashes still be read. The figures are the least that the
 // OWASP Password Storage Cheat Sheet names for argon2id (from memory).
@@ -36,9 +36,9 @@ const (
 	longest  = 128
 )
 
-// Passphrases hashes and compares, few at a time: a class that signs in at once would
+// passphrases hashes and compares, few at a time: a class that signs in at once would
 // otherwise take the memory and the processor from the drills.
-type Passphrases struct {
+type passphrases struct {
 	slots chan struct{}
 	dummy string
 }
@@ -47,16 +47,16 @@ type Passphrases struct {
 // that a key of a drill never waits until a hash is done.
 func atOnce() int { return max(1, runtime.GOMAXPROCS(0)/2) }
 
-// NewPassphrases makes the one that a server has.
-func NewPassphrases() (*Passphrases, error) {
-	p := &Passphrases{slots: make(chan struct{}, atOnce())}
+// newPassphrases makes the one that a server has.
+func newPassphrases() (*passphrases, error) {
+	p := &passphrases{slots: make(chan struct{}, atOnce())}
 	var err error
-	p.dummy, err = p.Hash(context.Background(), rand.Text())
+	p.dummy, err = p.hash(context.Background(), rand.Text())
 	return p, err
 }
 
-// Fits says what is wrong with a passphrase that somebody has chosen; nil if nothing.
-func Fits(passphrase string) error {
+// fits says what is wrong with a passphrase that somebody has chosen; nil if nothing.
+func fits(passphrase string) error {
 	switch n := utf8.RuneCountInString(passphrase); {
 	case !utf8.ValidString(passphrase):
 		return fault.New("That is no text.", "type it again")
@@ -68,8 +68,8 @@ func Fits(passphrase string) error {
 	return nil
 }
 
-// Hash is what is kept of a passphrase.
-func (p *Passphrases) Hash(ctx context.Context, passphrase string) (string, error) {
+// hash is what is kept of a passphrase.
+func (p *passphrases) hash(ctx context.Context, passphrase string) (string, error) {
 	salt := make([]byte, saltSize)
 	rand.Read(salt) // never fails
 	sum, err := p.compute(ctx, passphrase, salt, memoryKiB, passes, lanes, hashSize)
@@ -81,7 +81,7 @@ func (p *Passphrases) Hash(ctx context.Context, passphrase string) (string, erro
 }
 
 // compute waits for its turn; ctx ends the wait.
-func (p *Passphrases) compute(ctx context.Context, passphrase string, salt []byte, memory, time uint32, threads uint8, size uint32) ([]byte, error) {
+func (p *passphrases) compute(ctx context.Context, passphrase string, salt []byte, memory, time uint32, threads uint8, size uint32) ([]byte, error) {
 	select {
 	case p.slots <- struct{}{}:
 	case <-ctx.Done():
@@ -94,9 +94,9 @@ func (p *Passphrases) compute(ctx context.Context, passphrase string, salt []byt
 
 var errHash = errors.New("a stored hash cannot be read")
 
-// Matches compares a passphrase with what is kept. For a name that does not exist
+// matches compares a passphrase with what is kept. For a name that does not exist
 // hash is "": the answer is no, and takes as long.
-func (p *Passphrases) Matches(ctx context.Context, hash, passphrase string) (bool, error) {
+func (p *passphrases) matches(ctx context.Context, hash, passphrase string) (bool, error) {
 	known := hash != ""
 	if !known {
 		hash = p.dummy

@@ -51,7 +51,7 @@ func runners(ctx context.Context, book record.Book, class scoring.ClassID, roste
 }
 
 // classFor is the class that a request names, where the table allows the action.
-func (v *visit) classFor(do Action) (scoring.Class, []scoring.Learner, error) {
+func (v *visit) classFor(do action) (scoring.Class, []scoring.Learner, error) {
 	class, err := v.s.class(v.ctx, scoring.ClassID(v.r.PathValue("class")))
 	if err != nil {
 		return class, nil, err
@@ -64,19 +64,19 @@ func (v *visit) classFor(do Action) (scoring.Class, []scoring.Learner, error) {
 	if err != nil {
 		return class, nil, err
 	}
-	return class, roster, v.may(do, Thing{RunBy: run})
+	return class, roster, v.may(do, thing{RunBy: run})
 }
 
 // everywhere are the actions that touch what a person is in all their classes: only
 // who runs every one of them may. What is asked about one class, such as how somebody
 // stands or that they get a new code, who runs one of them may. A lead, who may not read
 // what somebody practised, gives nobody of another class a new passphrase either.
-var everywhere = map[Action]bool{Move: true, Merge: true, Erase: true, AppointLead: true}
+var everywhere = map[action]bool{move: true, merge: true, erase: true, appointLead: true}
 
 // thingOf is what the table asks about a person.
-func (s *Server) thingOf(ctx context.Context, do Action, asks scoring.Learner, who personID) (Thing, error) {
-	t := Thing{Of: who, RunBy: []personID{}}
-	all := everywhere[do] || do == ResetPassphrase && asks.Role == scoring.RoleLead
+func (s *Server) thingOf(ctx context.Context, do action, asks scoring.Learner, who personID) (thing, error) {
+	t := thing{Of: who, RunBy: []personID{}}
+	all := everywhere[do] || do == resetPassphrase && asks.Role == scoring.RoleLead
 	classes, err := classesOf(ctx, s.Book, who)
 	if err != nil {
 		return t, err
@@ -103,7 +103,7 @@ func (s *Server) thingOf(ctx context.Context, do Action, asks scoring.Learner, w
 }
 
 // personFor is the person that a request names, where the table allows the action.
-func (v *visit) personFor(do Action) (scoring.Learner, error) {
+func (v *visit) personFor(do action) (scoring.Learner, error) {
 	who, err := v.s.Book.Learner(v.ctx, personID(v.r.PathValue("person")))
 	if err != nil {
 		return who, err
@@ -117,18 +117,18 @@ func (v *visit) personFor(do Action) (scoring.Learner, error) {
 
 // deed is something that an instructor does to a person of a class.
 type deed struct {
-	action Action
+	action action
 	// ask is what the page asks before it is done.
 	ask string
 	do  func(v *visit, class scoring.Class, who scoring.Learner) error
 }
 
 var deeds = map[string]deed{
-	"link": {ResetPassphrase, "%s gets a link for one new passphrase. When it is used, every browser in which they are signed in is signed out.",
+	"link": {resetPassphrase, "%s gets a link for one new passphrase. When it is used, every browser in which they are signed in is signed out.",
 		func(v *visit, class scoring.Class, who scoring.Learner) error {
 			return v.showLinks(class, []scoring.Learner{who})
 		}},
-	"off": {Move, "%s goes off the class's list. Their answers stay in the book.",
+	"off": {move, "%s goes off the class's list. Their answers stay in the book.",
 		func(v *visit, class scoring.Class, who scoring.Learner) error {
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
 				if err := m.Unenrol(v.ctx, class.ID, who.ID, v.s.Clock()); err != nil {
@@ -142,10 +142,10 @@ var deeds = map[string]deed{
 			v.s.end(v.ctx, who.ID, "your classes have changed")
 			return v.to("/classes/" + string(class.ID))
 		}},
-	"erase": {Erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
-	"merge": {Merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
-	"move":  {Move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
-	"lead": {AppointLead, "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
+	"erase": {erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
+	"merge": {merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
+	"move":  {move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
+	"lead": {appointLead, "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
 		func(v *visit, class scoring.Class, who scoring.Learner) error {
 			v.s.end(v.ctx, who.ID, "you are a lead now")
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
@@ -163,11 +163,11 @@ var deeds = map[string]deed{
 
 // memberFor is a class and somebody on its list that a request names, where the table
 // allows the action.
-func (v *visit) memberFor(do Action) (class scoring.Class, roster []scoring.Learner, who scoring.Learner, err error) {
-	if class, roster, err = v.classFor(ReadClass); err != nil {
+func (v *visit) memberFor(do action) (class scoring.Class, roster []scoring.Learner, who scoring.Learner, err error) {
+	if class, roster, err = v.classFor(readClass); err != nil {
 		return class, roster, who, err
 	}
-	if do == ReadClass { // who may see the list may see who is on it
+	if do == readClass { // who may see the list may see who is on it
 		who, err = v.s.Book.Learner(v.ctx, personID(v.r.PathValue("person")))
 	} else {
 		who, err = v.personFor(do)
@@ -180,12 +180,12 @@ func (v *visit) memberFor(do Action) (class scoring.Class, roster []scoring.Lear
 
 // personPage shows what there is to read of somebody on the list, and to do.
 func (s *Server) personPage(v *visit) error {
-	class, roster, who, err := v.memberFor(ReadClass)
+	class, roster, who, err := v.memberFor(readClass)
 	if err != nil {
 		return err
 	}
 	may := map[string]bool{}
-	for _, do := range []Action{ReadAnswers, TakeOut, ResetPassphrase, Move, Merge, Erase, AppointLead} {
+	for _, do := range []action{readAnswers, takeOut, resetPassphrase, move, merge, erase, appointLead} {
 		thing, err := s.thingOf(v.ctx, do, v.who, who.ID)
 		if err != nil {
 			return err
@@ -193,7 +193,7 @@ func (s *Server) personPage(v *visit) error {
 		may[string(do)] = v.may(do, thing) == nil
 	}
 	page := map[string]any{"Title": who.Name, "Class": class, "Person": who, "May": may, "Learner": who.Role == scoring.RoleLearner}
-	if may[string(ReadAnswers)] {
+	if may[string(readAnswers)] {
 		if page["Taken"], err = record.Taken(v.ctx, s.Book, who.ID, scoring.TestSet); err != nil {
 			return err
 		}
@@ -255,7 +255,7 @@ func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
 	if err != nil {
 		return err
 	}
-	if err := v.may(Move, Thing{RunBy: run}); err != nil {
+	if err := v.may(move, thing{RunBy: run}); err != nil {
 		return err
 	}
 	err = v.s.Book.Merge(v.ctx, func(m record.Book) error {
@@ -322,11 +322,11 @@ func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
 	if err != nil {
 		return err
 	}
-	thing, err := v.s.thingOf(v.ctx, Merge, v.who, into.ID)
+	thing, err := v.s.thingOf(v.ctx, merge, v.who, into.ID)
 	if err != nil {
 		return err
 	}
-	if err := v.may(Merge, thing); err != nil {
+	if err := v.may(merge, thing); err != nil {
 		return err
 	}
 	if into.Role != scoring.RoleLearner {

@@ -31,8 +31,8 @@ func formatOf(path string) (name string, f report.Format, err error) {
 }
 
 // classReports are what can be read of a class, and as what of the table.
-var classReports = map[string]Action{"review": ReadResults, "effect": ReadResults, "assignments": ReadResults, "grades": ReadResults,
-	"tests": ReadResults, "session": ReadSession, "roster": ReadClass}
+var classReports = map[string]action{"review": readResults, "effect": readResults, "assignments": readResults, "grades": readResults,
+	"tests": readResults, "session": readSession, "roster": readClass}
 
 // classReport is the review of a class, its grades, its list.
 func (s *Server) classReport(v *visit) error {
@@ -117,7 +117,7 @@ func (v *visit) effectReport(class scoring.Class) (report.Report, error) {
 // takeOut writes every answer that is kept of a person and the worth of each. What would
 // tell others of the class what they will be asked is left out with the name.
 func (v *visit) takeOut(format transfer.Format) error {
-	who, err := v.personFor(TakeOut)
+	who, err := v.personFor(takeOut)
 	if err != nil {
 		return err
 	}
@@ -147,7 +147,7 @@ func (s *Server) personReport(v *visit) error {
 	if err != nil {
 		return err
 	}
-	who, err := v.personFor(ReadAnswers)
+	who, err := v.personFor(readAnswers)
 	if err != nil {
 		return err
 	}

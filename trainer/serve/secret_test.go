@@ -30,43 +30,43 @@ func TestSecrets(t *testing.T) {
 
 func TestPassphrases(t *testing.T) {
 	ctx := context.Background()
-	p, err := NewPassphrases()
+	p, err := newPassphrases()
 	if err != nil {
 		t.Fatal(err)
 	}
-	hash, err := p.Hash(ctx, "grey is not beige é")
+	hash, err := p.hash(ctx, "grey is not beige é")
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, _ := p.Hash(ctx, "grey is not beige é")
+	again, _ := p.hash(ctx, "grey is not beige é")
 	if hash == again || strings.Contains(hash, "beige") {
 		t.Errorf("hashes %q and %q", hash, again)
 	}
 	for passphrase, want := range map[string]bool{"grey is not beige é": true, "grey is not beige e\u0301": true, "Grey is not beige é": false, "": false, strings.Repeat("x", 1000): false} {
-		if got, err := p.Matches(ctx, hash, passphrase); err != nil || got != want {
+		if got, err := p.matches(ctx, hash, passphrase); err != nil || got != want {
 			t.Errorf("%q: %v, %v", passphrase, got, err)
 		}
 	}
 	for _, broken := range []string{"x", "$argon2i$v=19$m=1,t=1,p=1$AAAA$AAAA", strings.Replace(hash, "t=2", "t=0", 1), strings.Replace(hash, "m=19456", "m=4194304", 1)} {
-		if ok, err := p.Matches(ctx, broken, "grey is not beige é"); ok || err == nil {
+		if ok, err := p.matches(ctx, broken, "grey is not beige é"); ok || err == nil {
 			t.Errorf("%q is taken for a hash", broken)
 		}
 	}
 	// A name that nobody has takes as long as one that somebody has, and no passphrase
 	// fits it.
 	for _, passphrase := range []string{"", "grey is not beige é"} {
-		if ok, err := p.Matches(ctx, "", passphrase); ok || err != nil {
+		if ok, err := p.matches(ctx, "", passphrase); ok || err != nil {
 			t.Errorf("a name that nobody has: %v, %v", ok, err)
 		}
 	}
-	if Fits("too short") == nil || Fits(strings.Repeat("x", 129)) == nil || Fits("\xff\xff\xff\xff\xff\xff\xff\xff\xff\xff") == nil || Fits("grey is not beige") != nil {
+	if fits("too short") == nil || fits(strings.Repeat("x", 129)) == nil || fits("\xff\xff\xff\xff\xff\xff\xff\xff\xff\xff") == nil || fits("grey is not beige") != nil {
 		t.Error("what fits")
 	}
 }
 
 // No more than so many are computed at a time, and who gives up waiting is let go.
 func TestPassphrasesTakeTurns(t *testing.T) {
-	p, err := NewPassphrases()
+	p, err := newPassphrases()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func TestPassphrasesTakeTurns(t *testing.T) {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Millisecond)
 	defer cancel()
-	if _, err := p.Hash(ctx, "grey is not beige"); !errors.Is(err, context.DeadlineExceeded) {
+	if _, err := p.hash(ctx, "grey is not beige"); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("computed out of turn: %v", err)
 	}
 	for range atOnce() {
@@ -84,7 +84,7 @@ func TestPassphrasesTakeTurns(t *testing.T) {
 	var all sync.WaitGroup
 	for range 6 {
 		all.Go(func() {
-			if _, err := p.Hash(context.Background(), "grey is not beige"); err != nil {
+			if _, err := p.hash(context.Background(), "grey is not beige"); err != nil {
 				t.Error(err)
 			}
 		})

@@ -41,7 +41,7 @@ type Server struct {
 	origin string
 	host   string
 	secure bool
-	pass   *Passphrases
+	pass   *passphrases
 	limits limits
 	drills drills
 	counts counts
@@ -59,12 +59,12 @@ func New(ctx context.Context, o Options) (*Server, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	u, err := ParsePublicURL(o.PublicURL)
+	u, err := parsePublicURL(o.PublicURL)
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{Options: o, base: ctx, origin: u.Scheme + "://" + u.Host, host: u.Host, secure: u.Scheme == "https", mux: http.NewServeMux()}
-	if s.pass, err = NewPassphrases(); err != nil {
+	if s.pass, err = newPassphrases(); err != nil {
 		return nil, err
 	}
 	s.limits.init(o.Clock)
@@ -75,9 +75,9 @@ func New(ctx context.Context, o Options) (*Server, error) {
 	return s, nil
 }
 
-// ParsePublicURL reads the address of a server: scheme and host, nothing after it.
+// parsePublicURL reads the address of a server: scheme and host, nothing after it.
 // Without TLS it must be this machine.
-func ParsePublicURL(text string) (*url.URL, error) {
+func parsePublicURL(text string) (*url.URL, error) {
 	u, err := url.Parse(text)
 	if err != nil || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" || strings.Trim(u.Path, "/") != "" || u.Scheme != "https" && u.Scheme != "http" {
 		return nil, fault.New(fmt.Sprintf("%q is no address of a server", text), "such as https://class.example")
@@ -97,8 +97,8 @@ func Loopback(host string) bool {
 	return err == nil && a.IsLoopback()
 }
 
-// Handler answers everything but the counters.
-func (s *Server) Handler() http.Handler {
+// handler answers everything but the counters.
+func (s *Server) handler() http.Handler {
 	cross := http.NewCrossOriginProtection()
 	if err := cross.AddTrustedOrigin(s.origin); err != nil {
 		panic(err) // it was parsed

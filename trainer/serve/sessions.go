@@ -40,7 +40,7 @@ const (
 
 // makeSession lays a calibration session down for a class or team.
 func (s *Server) makeSession(v *visit) error {
-	class, _, err := v.classFor(MakeSession)
+	class, _, err := v.classFor(makeSession)
 	if err != nil {
 		return err
 	}

@@ -19,7 +19,7 @@ import (
 
 // assign gives a class a drill to do.
 func (s *Server) assign(v *visit) error {
-	class, _, err := v.classFor(Assign)
+	class, _, err := v.classFor(assign)
 	if err != nil {
 		return err
 	}
@@ -175,9 +175,9 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 // collect it.
 func (v *visit) ofClass() (class scoring.Class, roster []scoring.Learner, set scoring.Set, err error) {
 	text := v.r.PostFormValue("set")
-	do := Assign
+	do := assign
 	if ref, ok := scoring.ParseSetRef(text); ok && ref.Kind == scoring.PanelSet {
-		do = MakeSession
+		do = makeSession
 	}
 	if class, roster, err = v.classFor(do); err != nil {
 		return class, roster, set, err

@@ -129,7 +129,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
 		again(errTooOften)
 		return
 	}
-	right, err := s.pass.Matches(ctx, account.Hash, passphrase)
+	right, err := s.pass.matches(ctx, account.Hash, passphrase)
 	if err != nil {
 		again(err)
 		return
@@ -200,7 +200,7 @@ func (s *Server) changePassphrase(v *visit) error {
 	if !s.limits.address(s.client(v.r)) || s.Clock().Before(waits(account.Wrong, account.WrongAt)) {
 		return errTooOften
 	}
-	right, err := s.pass.Matches(v.ctx, account.Hash, old)
+	right, err := s.pass.matches(v.ctx, account.Hash, old)
 	if err != nil {
 		return err
 	}
@@ -220,10 +220,10 @@ func (s *Server) changePassphrase(v *visit) error {
 // choose gives a person a new passphrase, ends all their sessions and opens one here.
 // also runs first, in the same transaction.
 func (s *Server) choose(ctx context.Context, w http.ResponseWriter, who personID, passphrase string, also func(record.Book) error) error {
-	if err := Fits(passphrase); err != nil {
+	if err := fits(passphrase); err != nil {
 		return err
 	}
-	hash, err := s.pass.Hash(ctx, passphrase)
+	hash, err := s.pass.hash(ctx, passphrase)
 	if err != nil {
 		return err
 	}

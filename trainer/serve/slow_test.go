@@ -65,7 +65,7 @@ func TestSlowPeopleAreLetGo(t *testing.T) {
 	go io.WriteString(deaf, asks.String())
 	status, page := ida.get("/")
 	ida.ok(status, page, "New class")
-	if s := h.server.HTTP(); s.WriteTimeout <= 0 || s.ReadTimeout <= 0 || s.IdleTimeout <= 0 || s.MaxHeaderBytes <= 0 {
+	if s := h.server.http(); s.WriteTimeout <= 0 || s.ReadTimeout <= 0 || s.IdleTimeout <= 0 || s.MaxHeaderBytes <= 0 {
 		t.Errorf("a server without bounds: %+v", s)
 	}
 }

@@ -70,8 +70,8 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 var errForbidden = errors.New("not allowed")
 
 // may asks the table.
-func (v *visit) may(do Action, on Thing) error {
-	if !May(v.who, do, on) {
+func (v *visit) may(do action, on thing) error {
+	if !allowed(v.who, do, on) {
 		return errForbidden
 	}
 	return nil

@@ -29,12 +29,12 @@ import (
 //
 // Runs end with the message and do not cross the end of a row. Numbers of pictures
 // grow by one and go on from one socket to the next.
-const Version = 1
+const version = 1
 
 // Kinds of message from the server.
 const (
-	Picture = 1
-	Ping    = 2
+	picture = 1
+	ping    = 2
 )
 
 // Flags of a picture.
@@ -79,7 +79,7 @@ func (e *encoder) colour(c rgb) {
 }
 
 func (e *encoder) ping(token uint32) {
-	e.buf = binary.BigEndian.AppendUint32(append(e.buf[:0], Version, Ping), token)
+	e.buf = binary.BigEndian.AppendUint32(append(e.buf[:0], version, ping), token)
 }
 
 // head is what stands before the runs of a picture.
@@ -94,7 +94,7 @@ type head struct {
 // picture writes the cells that the page does not have, or all of them.
 func (e *encoder) picture(h head, c *cells) {
 	clear(e.colours)
-	e.buf = binary.BigEndian.AppendUint32(append(e.buf[:0], Version, Picture), h.number)
+	e.buf = binary.BigEndian.AppendUint32(append(e.buf[:0], version, picture), h.number)
 	var flags byte
 	if h.whole {
 		flags |= flagWhole

@@ -46,7 +46,7 @@ func TestPicturesRoundTrip(t *testing.T) {
 		}
 		e.picture(h, &s.cells)
 		clear(s.cells.dirty)
-		if e.buf[0] != Version || e.buf[1] != Picture {
+		if e.buf[0] != version || e.buf[1] != picture {
 			t.Fatalf("begins with % x", e.buf[:2])
 		}
 		if err := page.Read(e.buf[2:]); err != nil {
@@ -105,10 +105,10 @@ func TestBlocksAreColours(t *testing.T) {
 // However large, a picture of half blocks of different colours can be sent.
 func TestTheLargestPicture(t *testing.T) {
 	s := New(Options{})
-	s.cells.resize(MostWidth, MostHeight)
+	s.cells.resize(mostWidth, mostHeight)
 	for i := range s.cells.all {
 		tone := func(v int) tcell.Color { return tcell.NewHexColor(int32(v)) }
-		s.Put(i%MostWidth, i/MostWidth, "▀", tcell.StyleDefault.Foreground(tone(2*i)).Background(tone(2*i+1)))
+		s.Put(i%mostWidth, i/mostWidth, "▀", tcell.StyleDefault.Foreground(tone(2*i)).Background(tone(2*i+1)))
 	}
 	e := &encoder{colours: map[rgb]int{}}
 	e.picture(head{number: 1, whole: true, refused: -1}, &s.cells)
@@ -134,7 +134,7 @@ func FuzzParse(f *testing.F) {
 		}
 		switch m.kind {
 		case msgHello, msgSize:
-			if m.x < LeastWidth || m.x > MostWidth || m.y < LeastHeight || m.y > MostHeight {
+			if m.x < leastWidth || m.x > mostWidth || m.y < leastHeight || m.y > mostHeight {
 				t.Errorf("size %d × %d", m.x, m.y)
 			}
 		case msgKey:
@@ -142,7 +142,7 @@ func FuzzParse(f *testing.F) {
 				t.Errorf("control sign %q", m.char)
 			}
 		case msgMouse:
-			if m.x < 0 || m.x >= MostWidth || m.y < 0 || m.y >= MostHeight {
+			if m.x < 0 || m.x >= mostWidth || m.y < 0 || m.y >= mostHeight {
 				t.Errorf("place %d,%d", m.x, m.y)
 			}
 		case msgShown:

@@ -33,8 +33,8 @@ const (
 
 // The sizes in which a trainer can be shown; others are brought to the nearest.
 const (
-	LeastWidth, LeastHeight = 80, 24
-	MostWidth, MostHeight   = 160, 50
+	leastWidth, leastHeight = 80, 24
+	mostWidth, mostHeight   = 160, 50
 )
 
 // longest is the largest message that a page may send.
@@ -76,7 +76,7 @@ func parse(b []byte) (message, error) {
 	}
 	switch m.kind {
 	case msgHello:
-		if b[0] != Version {
+		if b[0] != version {
 			return m, errMalformed
 		}
 		m.x, m.y = size(b[1:])
@@ -89,7 +89,7 @@ func parse(b []byte) (message, error) {
 	case msgMouse:
 		m.picture, m.buttons = binary.BigEndian.Uint32(b), mouseButtons(b[4])
 		m.x, m.y = int(binary.BigEndian.Uint16(b[5:])), int(binary.BigEndian.Uint16(b[7:]))
-		if b[4] > 31 || m.x >= MostWidth || m.y >= MostHeight {
+		if b[4] > 31 || m.x >= mostWidth || m.y >= mostHeight {
 			return m, errMalformed
 		}
 	case msgSize:
@@ -126,7 +126,7 @@ func (m *message) named(name string) error {
 // size reads a size and brings it to what can be shown.
 func size(b []byte) (w, h int) {
 	w, h = int(binary.BigEndian.Uint16(b)), int(binary.BigEndian.Uint16(b[2:]))
-	return max(LeastWidth, min(w, MostWidth)), max(LeastHeight, min(h, MostHeight))
+	return max(leastWidth, min(w, mostWidth)), max(leastHeight, min(h, mostHeight))
 }
 
 func mouseButtons(b byte) tcell.ButtonMask {

@@ -69,15 +69,15 @@ func (l *link) wake() {
 	}
 }
 
-// ErrOrigin is what Accept returns for a socket that another site asks for.
-var ErrOrigin = errors.New("a socket asked for by another site")
+// errOrigin is what Accept returns for a socket that another site asks for.
+var errOrigin = errors.New("a socket asked for by another site")
 
 // Accept opens a socket for a page from the given origin ("https://class.example"),
 // and for no other: a browser names the origin, and who names none is no browser.
 func Accept(w http.ResponseWriter, r *http.Request, origin string) (*websocket.Conn, error) {
 	if r.Header.Get("Origin") != origin {
 		http.Error(w, "this socket belongs to another site", http.StatusForbidden)
-		return nil, ErrOrigin
+		return nil, errOrigin
 	}
 	// The origin was compared above, to the letter; the library would let pass a
 	// missing one.
@@ -126,14 +126,14 @@ func refuseSocket(conn *websocket.Conn, err error) {
 	}
 }
 
-// ErrEnded is what Serve returns when there is no trainer any more.
-var ErrEnded = errors.New("the trainer has ended")
+// errEnded is what Serve returns when there is no trainer any more.
+var errEnded = errors.New("the trainer has ended")
 
 func (s *Screen) attach(l *link) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.ended {
-		return ErrEnded
+		return errEnded
 	}
 	if s.link != nil {
 		s.drop(s.link, closing{CloseTaken, "shown in another window"})

@@ -14,8 +14,8 @@ func value(j Judged) float64 { return signedPart(j.D.L, j.Free.L) }
 
 func chroma(j Judged) float64 { return signedPart(j.D.C, j.Free.C) }
 
-// Hue is the signed error along hue; NaN where it could run one way only.
-func Hue(j Judged) float64 { return signedPart(j.D.H, j.Free.H) }
+// hue is the signed error along hue; NaN where it could run one way only.
+func hue(j Judged) float64 { return signedPart(j.D.H, j.Free.H) }
 
 // signedPart leaves out errors that could run one way only: their mean shows a
 // bias that is not the person's.
@@ -35,7 +35,7 @@ var Axes = []struct {
 }{
 	{"bias_L", "value (ΔL')", value, func(d colour.Difference) float64 { return d.L }, "too light", "too dark"},
 	{"bias_C", "chroma (ΔC')", chroma, func(d colour.Difference) float64 { return d.C }, "too chromatic", "too weak in chroma"},
-	{"bias_H", "hue (ΔH')", Hue, func(d colour.Difference) float64 { return d.H }, "too yellow", "too red"},
+	{"bias_H", "hue (ΔH')", hue, func(d colour.Difference) float64 { return d.H }, "too yellow", "too red"},
 }
 
 // BiasWord names the direction of a bias that is beyond chance, or "".

@@ -35,11 +35,11 @@ func weighed(judged []Judged) (sizes, weights []float64) {
 // making a trend.
 var beyondAll = 3 * scoring.Acceptability.Value
 
-// Typical is the error of a sitting that its trend is told from: the mean ΔE00 as an even
+// typical is the error of a sitting that its trend is told from: the mean ΔE00 as an even
 // sample would have it, no error counted as more than beyondAll. A mean tells of a change
 // sooner than a median (measured: scoring/trend/README.md). Unknown where no answer has a
 // weight.
-func (s *Sitting) Typical() (mean float64, known bool) {
+func (s *Sitting) typical() (mean float64, known bool) {
 	sizes, weights := weighed(s.Judged)
 	sum, total := 0.0, 0.0
 	for i, e := range sizes {
@@ -76,7 +76,7 @@ func Typicals(k *Kind) (means []float64, unknown int) {
 		if len(s.Judged) == 0 {
 			continue
 		}
-		if m, known := s.Typical(); known {
+		if m, known := s.typical(); known {
 			means = append(means, m)
 		} else {
 			unknown++

@@ -22,7 +22,7 @@ func NewHelpers() *Helpers {
 	for range runtime.GOMAXPROCS(0) {
 		h.workers.Go(func() {
 			for job := range h.jobs {
-				if err := Guarded(job); err != nil {
+				if err := guarded(job); err != nil {
 					h.mu.Lock()
 					if h.err == nil {
 						h.err = err
@@ -52,8 +52,8 @@ func (h *Helpers) Wait() error {
 	return h.err
 }
 
-// Guarded calls f and returns a panic of it as an error.
-func Guarded(f func() error) (err error) {
+// guarded calls f and returns a panic of it as an error.
+func guarded(f func() error) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = &Panic{Value: p, Stack: debug.Stack()}

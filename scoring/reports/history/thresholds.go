@@ -71,7 +71,7 @@ func measureThreshold(taskName, direction string, attempts []scoring.Attempt, d 
 		if d.Draws > 0 {
 			options.Draws, options.Chance = d.Draws, rand.New(rand.NewPCG(d.Seed, 1))
 		}
-		err = Guarded(func() (err error) {
+		err = guarded(func() (err error) {
 			m.Result, err = threshold.Measure(answersAlong(direction, attempts), options)
 			return err
 		})

@@ -164,14 +164,14 @@ func (g Glance) Distance() string {
 	return text + fmt.Sprintf(". %.1f to go to %.1f, which half accept, %.1f to %.1f, which half do not see.", e-at, at, e-pt, pt)
 }
 
-// DaysWords say on how many days was practised.
-func (g Glance) DaysWords() string {
+// daysWords say on how many days was practised.
+func (g Glance) daysWords() string {
 	return fmt.Sprintf("Practised on %s of the last twelve weeks.", scoring.Count(g.Days, "day", "days"))
 }
 
 // Lines are the glance in sentences.
 func (g Glance) Lines() []string {
-	lines := []string{g.Summary, g.Distance(), g.DaysWords(), g.Best, g.Bias}
+	lines := []string{g.Summary, g.Distance(), g.daysWords(), g.Best, g.Bias}
 	if g.Next != "" {
 		lines = append(lines, g.Next)
 	}

@@ -36,8 +36,8 @@ type Comparison struct {
 	Fitted []Precision
 }
 
-// ComparedAt is the numbers of trials at which methods are compared.
-var ComparedAt = []int{20, 30, 40, 50, 60, 80, 100, 120, 160}
+// comparedAt is the numbers of trials at which methods are compared.
+var comparedAt = []int{20, 30, 40, 50, 60, 80, 100, 120, 160}
 
 // discarded is how many reversals a staircase's estimate leaves out, as Levitt
 // (1971) advises for those of its descent.
@@ -54,7 +54,7 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 	if len(screens) == 0 || plan.Runs < 2 {
 		return Comparison{}, fmt.Errorf("no screen shows two levels below %.2f ΔE00, or fewer than two runs", o.Plain)
 	}
-	most := ComparedAt[len(ComparedAt)-1]
+	most := comparedAt[len(comparedAt)-1]
 	tables := make([]*adaptive.Table, len(screens))
 	for i, l := range screens {
 		var err error
@@ -71,7 +71,7 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 		if err != nil {
 			return err
 		}
-		answers, err := Sit(o, method, 0, rng)
+		answers, err := sit(o, method, 0, rng)
 		if err != nil {
 			return err
 		}
@@ -81,11 +81,11 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 		if err != nil {
 			return err
 		}
-		climbed, err := Sit(o, stair, 0, rng)
+		climbed, err := sit(o, stair, 0, rng)
 		if err != nil {
 			return err
 		}
-		for i, n := range ComparedAt {
+		for i, n := range comparedAt {
 			quest[i][run] = math.Log(fit(answers[:n]) / o.Plain)
 			fitted[i][run] = math.Log(fit(climbed[:n]) / o.Plain)
 			again, err := adaptive.NewStaircase(config)
@@ -109,7 +109,7 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 		return Comparison{}, err
 	}
 	c := Comparison{Subject: o, Runs: plan.Runs}
-	for i, n := range ComparedAt {
+	for i, n := range comparedAt {
 		c.QuestPlus = append(c.QuestPlus, precision("QUEST+", n, quest[i]))
 		c.Staircase = append(c.Staircase, precision("1-up/2-down", n, stairs[i]))
 		c.Fitted = append(c.Fitted, precision("1-up/2-down, fitted", n, fitted[i]))
@@ -118,7 +118,7 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 }
 
 func grid(runs int) [][]float64 {
-	g := make([][]float64, len(ComparedAt))
+	g := make([][]float64, len(comparedAt))
 	for i := range g {
 		g[i] = make([]float64, runs)
 	}
@@ -185,10 +185,10 @@ func precision(method string, trials int, errors []float64) Precision {
 	return p
 }
 
-// Needs is how many trials the default method needs to be as precise as the
+// needs is how many trials the default method needs to be as precise as the
 // staircase is after so many, read between the compared numbers on the line of ln
 // error over ln trials. ok is false when it lies outside them.
-func (c Comparison) Needs(staircase []Precision, trials int) (needed float64, ok bool) {
+func (c Comparison) needs(staircase []Precision, trials int) (needed float64, ok bool) {
 	for _, s := range staircase {
 		if s.Trials != trials || !s.Error.Defined() {
 			continue

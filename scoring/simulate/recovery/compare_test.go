@@ -16,16 +16,16 @@ func after(trials int, rms float64) Precision {
 // 0.1·√2 after 40.
 func TestNeeds(t *testing.T) {
 	c := Comparison{QuestPlus: []Precision{after(20, 0.2), after(80, 0.1)}}
-	n, ok := c.Needs([]Precision{after(80, 0.1*math.Sqrt2)}, 80)
+	n, ok := c.needs([]Precision{after(80, 0.1*math.Sqrt2)}, 80)
 	if !ok || math.Abs(n-40) > 1e-9 {
 		t.Errorf("needs %v, %v; want 40", n, ok)
 	}
 	for _, rms := range []float64{0.05, 0.3} {
-		if n, ok := c.Needs([]Precision{after(80, rms)}, 80); ok {
+		if n, ok := c.needs([]Precision{after(80, rms)}, 80); ok {
 			t.Errorf("an error of %v is reached after %v, outside of what was simulated", rms, n)
 		}
 	}
-	if _, ok := c.Needs(nil, 80); ok {
+	if _, ok := c.needs(nil, 80); ok {
 		t.Error("nothing to compare with")
 	}
 }
@@ -59,21 +59,21 @@ func TestCompareAndReport(t *testing.T) {
 		aim           string
 	}{{0.01, 0.95, "met"}, {-0.05, 0.95, "biased"}, {0, 0.92, "narrow"}, {0, 0.98, "wide"}} {
 		r := recovered(want.bias, want.covered)
-		if got := r.Aim().Key; got != want.aim {
+		if got := r.aim().Key; got != want.aim {
 			t.Errorf("bias %v, covered %v: %q, want %q", want.bias, want.covered, got, want.aim)
 		}
 		rows = append(rows, r)
 	}
 	few := recovered(0, 0.95)
 	few.Runs = 50
-	if got := few.Aim().Key; got != "unknown" {
+	if got := few.aim().Key; got != "unknown" {
 		t.Errorf("50 runs tell %q", got)
 	}
 	r := Report(append(rows, few), []Comparison{c}, plan)
 	if notes := strings.Join(r.Sections[0].Notes, " "); !strings.Contains(notes, "met in 1 of 4 lines") {
 		t.Error(notes)
 	}
-	if len(r.Sections) != 2 || len(r.Sections[1].Table.Rows) != len(ComparedAt) {
+	if len(r.Sections) != 2 || len(r.Sections[1].Table.Rows) != len(comparedAt) {
 		t.Errorf("%d sections", len(r.Sections))
 	}
 }

@@ -14,12 +14,12 @@ import (
 // choice; in the yes/no tasks 64 pairs each, and the 48 identical pairs that all
 // three share.
 const (
-	ChoiceTrials = 80
-	YesNoTrials  = 64
-	Catches      = 48
+	choiceTrials = 80
+	yesNoTrials  = 64
+	catches      = 48
 )
 
-const catchShare = float64(Catches) / (Catches + YesNoTrials)
+const catchShare = float64(catches) / (catches + yesNoTrials)
 
 // Full is the whole table: thresholds from 0.6 to 3 ΔE00, shallow to steep, lapses
 // up to 5 %, false alarms up to 30 %, observers of the fitted kind, of other families
@@ -42,8 +42,8 @@ func Full() ([]Condition, error) {
 	add(choice(1.2, 5, 0))
 	add(choice(1.2, 3, 0.05))
 	add(detecting(1.2, 1, 0.15, 0.02))
-	add(ofFamily(adaptive.YesNo, psychometric.Logistic, 1.2, 0.25, 0.1, 0.02, YesNoTrials))
-	add(ofFamily(adaptive.ForcedChoice, psychometric.Normal, 1.2, 0.4, 0.5, 0.02, ChoiceTrials))
+	add(ofFamily(adaptive.YesNo, psychometric.Logistic, 1.2, 0.25, 0.1, 0.02, yesNoTrials))
+	add(ofFamily(adaptive.ForcedChoice, psychometric.Normal, 1.2, 0.4, 0.5, 0.02, choiceTrials))
 	add(saturating(adaptive.YesNo))
 	add(saturating(adaptive.ForcedChoice))
 	return all, errors.Join(failures...)
@@ -51,38 +51,38 @@ func Full() ([]Condition, error) {
 
 // Compared is the observers with whom methods are compared.
 func Compared() ([]Subject, error) {
-	o, err := Sigmoidal(adaptive.ForcedChoice, psychometric.Weibull, 1.2, 3, 0.5, 0.02)
+	o, err := sigmoidal(adaptive.ForcedChoice, psychometric.Weibull, 1.2, 3, 0.5, 0.02)
 	return []Subject{o}, err
 }
 
 // yesNo, detecting and choice are shorthands of the plans above.
 func yesNo(threshold, slope, falseAlarm, lapse float64) (Condition, error) {
-	return ofFamily(adaptive.YesNo, psychometric.Weibull, threshold, slope, falseAlarm, lapse, YesNoTrials)
+	return ofFamily(adaptive.YesNo, psychometric.Weibull, threshold, slope, falseAlarm, lapse, yesNoTrials)
 }
 
 func choice(threshold, slope, lapse float64) (Condition, error) {
-	return ofFamily(adaptive.ForcedChoice, psychometric.Weibull, threshold, slope, 0.5, lapse, ChoiceTrials)
+	return ofFamily(adaptive.ForcedChoice, psychometric.Weibull, threshold, slope, 0.5, lapse, choiceTrials)
 }
 
 func detecting(threshold, exponent, falseAlarm, lapse float64) (Condition, error) {
-	o, err := Detecting(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
-	return Condition{Subject: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: YesNoTrials, CatchShare: catchShare}, err
+	o, err := detector(adaptive.YesNo, threshold, exponent, falseAlarm, lapse)
+	return Condition{Subject: o, FalseAlarms: falseAlarm, Lapse: lapse, Trials: yesNoTrials, CatchShare: catchShare}, err
 }
 
 // saturating is somebody who sees the first step of the screen at once: d′ = 3x/(1 + x)
 // and 25 % false alarms, half "different" at 0.29 ΔE00, 75 % right at 0.47.
 func saturating(task adaptive.Task) (Condition, error) {
 	const falseAlarms = 0.25
-	o, err := Saturating(task, 3, 1, falseAlarms)
-	c := Condition{Subject: o, Trials: ChoiceTrials, Near: true}
+	o, err := saturated(task, 3, 1, falseAlarms)
+	c := Condition{Subject: o, Trials: choiceTrials, Near: true}
 	if task == adaptive.YesNo {
-		c.FalseAlarms, c.Trials, c.CatchShare = falseAlarms, YesNoTrials, catchShare
+		c.FalseAlarms, c.Trials, c.CatchShare = falseAlarms, yesNoTrials, catchShare
 	}
 	return c, err
 }
 
 func ofFamily(task adaptive.Task, family psychometric.Family, threshold, slope, falseAlarm, lapse float64, trials int) (Condition, error) {
-	o, err := Sigmoidal(task, family, threshold, slope, falseAlarm, lapse)
+	o, err := sigmoidal(task, family, threshold, slope, falseAlarm, lapse)
 	c := Condition{Subject: o, Lapse: lapse, Trials: trials}
 	if task == adaptive.YesNo {
 		c.FalseAlarms, c.CatchShare = falseAlarm, catchShare

@@ -175,7 +175,7 @@ func (c Condition) sit(table *adaptive.Table, rng *rand.Rand) (threshold.Result,
 	if c.Subject.Task == adaptive.ForcedChoice {
 		share = 0
 	}
-	answers, err := Sit(c.Subject, method, share, rng)
+	answers, err := sit(c.Subject, method, share, rng)
 	if err != nil {
 		return threshold.Result{}, err
 	}
@@ -186,9 +186,9 @@ func (c Condition) sit(table *adaptive.Table, rng *rand.Rand) (threshold.Result,
 	return threshold.Measure(answers, o)
 }
 
-// Sit lets an observer answer a method to its end, with catch trials among the
+// sit lets an observer answer a method to its end, with catch trials among the
 // method's own.
-func Sit(o Subject, method adaptive.Method, catchShare float64, rng *rand.Rand) ([]threshold.Answer, error) {
+func sit(o Subject, method adaptive.Method, catchShare float64, rng *rand.Rand) ([]threshold.Answer, error) {
 	run, err := adaptive.NewInterleaved(adaptive.InterleavedConfig{Tracks: []adaptive.Method{method}, CatchShare: catchShare}, rng)
 	if err != nil {
 		return nil, err

@@ -119,23 +119,23 @@ func TestRecoveryIsRepeatable(t *testing.T) {
 
 // The truths that the table is compared with lie where they claim to lie.
 func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
-	weibull, err := Sigmoidal(adaptive.YesNo, psychometric.Weibull, 1.2, 3, 0.1, 0.02)
+	weibull, err := sigmoidal(adaptive.YesNo, psychometric.Weibull, 1.2, 3, 0.1, 0.02)
 	if err != nil {
 		t.Fatal(err)
 	}
-	sdt, err := Detecting(adaptive.YesNo, 1.2, 1, 0.15, 0.02)
+	sdt, err := detector(adaptive.YesNo, 1.2, 1, 0.15, 0.02)
 	if err != nil {
 		t.Fatal(err)
 	}
-	forced, err := Detecting(adaptive.ForcedChoice, 1.2, 1.3, 0, 0.02)
+	forced, err := detector(adaptive.ForcedChoice, 1.2, 1.3, 0, 0.02)
 	if err != nil {
 		t.Fatal(err)
 	}
-	rising, err := Saturating(adaptive.YesNo, 3, 1, 0.25)
+	rising, err := saturated(adaptive.YesNo, 3, 1, 0.25)
 	if err != nil {
 		t.Fatal(err)
 	}
-	choosing, err := Saturating(adaptive.ForcedChoice, 3, 1, 0)
+	choosing, err := saturated(adaptive.ForcedChoice, 3, 1, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -162,7 +162,7 @@ func TestObserversHaveTheThresholdsTheyClaim(t *testing.T) {
 			t.Errorf("%s: P(%.3f) = %.6f, want %.6f", c.name, c.level, got, c.wants)
 		}
 	}
-	if _, err := Detecting(adaptive.YesNo, 1.2, 1, 0.6, 0); err == nil {
+	if _, err := detector(adaptive.YesNo, 1.2, 1, 0.6, 0); err == nil {
 		t.Error("an observer with 60 % false alarms has no 50 % point, but was made")
 	}
 }

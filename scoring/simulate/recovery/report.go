@@ -19,9 +19,9 @@ const (
 	leastRuns = 1000
 )
 
-// Aim says in a word whether a row meets the aims; the estimates themselves count,
+// aim says in a word whether a row meets the aims; the estimates themselves count,
 // not their intervals.
-func (r Row) Aim() report.Word {
+func (r Row) aim() report.Word {
 	bias, cover := r.Plain.Bias, r.Plain.Covered
 	if r.Condition.Near {
 		bias, cover = scoring.Point(0, r.Runs), r.Plain.Held
@@ -98,7 +98,7 @@ func recoverySection(rows []Row) report.Section {
 			falseAlarms = share(c.FalseAlarms)
 			identical = report.Number{Value: r.Catches}
 		}
-		aim := r.Aim()
+		aim := r.aim()
 		if aim.Key != "unknown" {
 			told++
 		}
@@ -154,7 +154,7 @@ func comparisonSection(list []Comparison) report.Section {
 	for _, c := range list {
 		for i, s := range c.Staircase {
 			needed := func(of []Precision) report.Cell {
-				n, ok := c.Needs(of, s.Trials)
+				n, ok := c.needs(of, s.Trials)
 				if !ok {
 					return report.Empty{}
 				}

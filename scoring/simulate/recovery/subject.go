@@ -30,9 +30,9 @@ type Subject struct {
 	Sensitivity float64
 }
 
-// Sigmoidal is an observer ψ = γ + (1 − γ − λ)F whose plain threshold is given.
+// sigmoidal is an observer ψ = γ + (1 − γ − λ)F whose plain threshold is given.
 // In forced choice the guess rate is ½ whatever is asked for.
-func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope, guess, lapse float64) (Subject, error) {
+func sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope, guess, lapse float64) (Subject, error) {
 	curve := psychometric.Sigmoid{Family: family, Target: task.Curve().Target}
 	with := psychometric.Parameters{Threshold: threshold, Slope: slope, Guess: guess, Lapse: lapse}
 	if task == adaptive.ForcedChoice {
@@ -53,10 +53,10 @@ func Sigmoidal(task adaptive.Task, family psychometric.Family, threshold, slope,
 	return o, nil
 }
 
-// Detecting is an observer of signal detection theory with d′ = (x/t)^m whose plain
+// detector is an observer of signal detection theory with d′ = (x/t)^m whose plain
 // threshold is given; see psychometric.Detector. falseAlarm is that of attentive
 // answers and must be below ½ in a yes/no task. In forced choice it is not used.
-func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float64) (Subject, error) {
+func detector(task adaptive.Task, threshold, exponent, falseAlarm, lapse float64) (Subject, error) {
 	with := psychometric.Parameters{Threshold: threshold, Slope: exponent, Guess: falseAlarm, Lapse: lapse}
 	o := Subject{Name: fmt.Sprintf("signal detection, d′ ~ x^%.1f", exponent), Task: task, Plain: threshold, Corrected: math.NaN()}
 	if task == adaptive.ForcedChoice {
@@ -84,11 +84,11 @@ func Detecting(task adaptive.Task, threshold, exponent, falseAlarm, lapse float6
 	return o, nil
 }
 
-// Saturating is an observer of signal detection theory with d′ = most·x/(half + x): it
+// saturated is an observer of signal detection theory with d′ = most·x/(half + x): it
 // rises steeply from the first visible step and levels off, as no curve that is fitted
 // here does (the law of Naka & Rushton 1966, J Physiol 185:536, from memory, with
 // exponent 1). falseAlarm is that of a yes/no task; nobody lapses.
-func Saturating(task adaptive.Task, most, half, falseAlarm float64) (Subject, error) {
+func saturated(task adaptive.Task, most, half, falseAlarm float64) (Subject, error) {
 	o := Subject{Name: fmt.Sprintf("signal detection, d′ = %gx/(%g + x)", most, half), Task: task, Corrected: math.NaN(), Sensitivity: math.NaN()}
 	levelOf := func(d float64) float64 {
 		if !(d > 0 && d < most) {

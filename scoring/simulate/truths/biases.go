@@ -37,8 +37,8 @@ type BiasRow struct {
 	AtLeast float64 // share of runs told as a bound
 }
 
-// Axes are what the axes are called in tables.
-var Axes = [3]string{"value", "chroma", "hue"}
+// axes are what the axes are called in tables.
+var axes = [3]string{"value", "chroma", "hue"}
 
 // Measure lets the observer sit so many times, and holds what is told against the truth.
 func (b Bias) Measure(sheet *tabs.Sheet, p Plan) (BiasRow, error) {
@@ -126,5 +126,5 @@ func targetsOf(sheet *tabs.Sheet, seed uint64) ([]exercises.Trial, error) {
 }
 
 func (r BiasRow) String() string {
-	return fmt.Sprintf("%-8s %-8s %-6s %+.1f %.1f  mean %+.3f covered %.3f leak %+.3f at least %.3f", r.Library, r.Chooser.Name, Axes[r.Axis], r.Bias.Bias, r.Noise, r.Mean, r.Covered, r.Leak, r.AtLeast)
+	return fmt.Sprintf("%-8s %-8s %-6s %+.1f %.1f  mean %+.3f covered %.3f leak %+.3f at least %.3f", r.Library, r.Chooser.Name, axes[r.Axis], r.Bias.Bias, r.Noise, r.Mean, r.Covered, r.Leak, r.AtLeast)
 }

@@ -10,7 +10,7 @@ import (
 // decides how they answer.
 func BiasLines(libraries []string, by Chooser) (list []Bias) {
 	for _, library := range libraries {
-		for axis := range Axes {
+		for axis := range axes {
 			for _, bias := range []float64{-3, -2.5, -1, 0, 1, 2.5, 3} {
 				for _, noise := range []float64{0.6, 1, 1.5} {
 					list = append(list, Bias{Library: library, Chooser: by, Axis: axis, Bias: bias, Noise: noise})
@@ -29,7 +29,7 @@ func BiasReport(rows []BiasRow, by Chooser, p Plan) report.Report {
 		{Key: "mean", Title: "mean told"}, {Key: "covered", Title: "covered"}, {Key: "leak", Title: "most on another axis"}, {Key: "at_least", Title: "told as a bound"},
 	}}
 	for _, r := range rows {
-		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Library), report.Text(Axes[r.Axis]),
+		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Library), report.Text(axes[r.Axis]),
 			report.Number{Value: r.Bias.Bias, Decimals: 1, Signed: true}, report.Number{Value: r.Noise, Decimals: 1}, report.Count(r.Runs),
 			report.Number{Value: r.Mean, Decimals: 3, Signed: true}, report.Number{Value: r.Covered, Decimals: 3},
 			report.Number{Value: r.Leak, Decimals: 3, Signed: true}, report.Number{Value: r.AtLeast, Decimals: 3}})

@@ -51,19 +51,19 @@ func noisyAbove(target colour.Lab, who observer.Observer) observer.Observer {
 // TestWays are those that can be asked for. OwnWays mixes what does not share the
 // program's model.
 var (
-	OwnWays = Ways{"own-ways", "One in four looks at every tab of all groups at once, by a measure of their own; one takes the group by the tab of the nearest chroma and never answers between two; one sees with twice the noise above C* 24; one answers a third of the items at random.",
+	ownWays = Ways{"own-ways", "One in four looks at every tab of all groups at once, by a measure of their own; one takes the group by the tab of the nearest chroma and never answers between two; one sees with twice the noise above C* 24; one answers a third of the items at random.",
 		func(n int) (Chooser, func(colour.Lab, observer.Observer) observer.Observer) {
 			switch n % 4 {
 			case 0:
-				return AtOnce, alike
+				return atOnce, alike
 			case 1:
-				return TabsOnly, alike
+				return tabsOnly, alike
 			case 2:
 				return ByTheBook, noisyAbove
 			}
 			return guessing(1. / 3), alike
 		}}
-	TestWays = []Ways{all(ByTheBook), all(AtOnce), all(TabsOnly), all(Guesses), OwnWays}
+	TestWays = []Ways{all(ByTheBook), all(atOnce), all(tabsOnly), all(Guesses), ownWays}
 )
 
 // FormRow is what the forms said of them.

@@ -78,9 +78,9 @@ var (
 		c := sheet.NearestChoice(sheet.NearestGroup(seen), seen)
 		return exercises.TakeTab(sheet, c.I, c.J)
 	}}
-	// AtOnce looks at every tab and every middle of all groups and takes what differs
+	// atOnce looks at every tab and every middle of all groups and takes what differs
 	// least as a whole, in CIE76 with lightness halved: no groups, another measure.
-	AtOnce = Chooser{Name: "at-once", Words: "They look at every tab and middle of all groups at once, by a measure of their own (CIE76, lightness halved), and know no groups.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+	atOnce = Chooser{Name: "at-once", Words: "They look at every tab and middle of all groups at once, by a measure of their own (CIE76, lightness halved), and know no groups.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
 		seen := who.Perceive(t.Target.Lab(), rng)
 		var best tabs.Choice
 		least := math.Inf(1)
@@ -93,10 +93,10 @@ var (
 		}
 		return exercises.TakeTab(sheet, best.I, best.J)
 	}}
-	// TabsOnly sees value, chroma and hue in three looks of their own, takes the group
+	// tabsOnly sees value, chroma and hue in three looks of their own, takes the group
 	// whose tab of the nearest chroma is nearest in lightness, and never answers between
 	// two.
-	TabsOnly = Chooser{Name: "tabs-only", Words: "They look twice, take the group by the tab of the nearest chroma in it, and never answer between two.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
+	tabsOnly = Chooser{Name: "tabs-only", Words: "They look twice, take the group by the tab of the nearest chroma in it, and never answer between two.", Take: func(t exercises.Trial, sheet *tabs.Sheet, who observer.Observer, rng *rand.Rand) exercises.Answer {
 		value, rest := who.Perceive(t.Target.Lab(), rng), who.Perceive(t.Target.Lab(), rng)
 		group, least := 0, math.Inf(1)
 		for g, list := range sheet.Groups() {
@@ -126,7 +126,7 @@ var (
 var Guesses = guessing(1)
 
 // Choosers are all of them.
-var Choosers = []Chooser{ByTheBook, AtOnce, TabsOnly, Guesses}
+var Choosers = []Chooser{ByTheBook, atOnce, tabsOnly, Guesses}
 
 // guessing answers a share of the items at random, the others as taught.
 func guessing(share float64) Chooser {

@@ -67,9 +67,9 @@ func TrendLines() (list []Trend) {
 		{Scenario: "steady, noise 1.0", At: even(1), Remaining: 1, Chooser: ByTheBook},
 		{Scenario: "steady, noise 2.0 above C* 24, else 0.5", At: chromatic, Remaining: 1, Chooser: ByTheBook},
 		{Scenario: "steady, value −2.5 near one colour", At: weakSpot, Remaining: 1, Chooser: ByTheBook},
-		{Scenario: "steady, noise 2.0 above C* 24, else 0.5, at once", At: chromatic, Remaining: 1, Chooser: AtOnce},
+		{Scenario: "steady, noise 2.0 above C* 24, else 0.5, at once", At: chromatic, Remaining: 1, Chooser: atOnce},
 		{Scenario: "noise 1.2 falls by 40 %", At: even(1.2), Remaining: 0.6, Chooser: ByTheBook},
-		{Scenario: "noise 1.2 falls by 40 %, at once", At: even(1.2), Remaining: 0.6, Chooser: AtOnce},
+		{Scenario: "noise 1.2 falls by 40 %, at once", At: even(1.2), Remaining: 0.6, Chooser: atOnce},
 		{Scenario: "noise 2.0 above C* 24, else 0.5, falls by 40 %", At: chromatic, Remaining: 0.6, Chooser: ByTheBook},
 		{Scenario: "noise 0.8 grows by 67 %", At: even(0.8), Remaining: 1 / 0.6, Chooser: ByTheBook},
 	} {
