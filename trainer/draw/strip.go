@@ -54,7 +54,7 @@ func Strip(c *Canvas, in Rect, all []Choice, m Marks) {
 
 const (
 	WidestPitch = 14
-	leastPitch  = 7
+	leastPitch  = 6
 )
 
 func gapOf(pitch int) int { return max(2, pitch/5) }
