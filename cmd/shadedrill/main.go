@@ -31,6 +31,7 @@ func run(args []string, e env) (code int) {
 	defer stop()
 	out := &written{to: e.stdout}
 	e.stdout = out
+	e.stdin = &listening{ctx: ctx, from: e.stdin}
 	a := &app{env: e}
 	root := newRoot(a)
 	broke := func(with any, stack []byte) error {

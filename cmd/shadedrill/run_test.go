@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -102,6 +103,27 @@ func TestAStoppedCommandSaysSo(t *testing.T) {
 		return nil, errors.New("something about a context")
 	}
 	if code := w.run("progress"); code != 130 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
+		t.Errorf("exit code %d, told as %q", code, w.err.String())
+	}
+}
+
+// A read that waits on standard input hears a signal as well.
+func TestACommandThatWaitsForInputIsStopped(t *testing.T) {
+	w := newWorld(t)
+	in, out := io.Pipe()
+	defer out.Close()
+	w.stdin = in
+	go func() {
+		out.Write([]byte("{")) // somebody reads
+		p, err := os.FindProcess(os.Getpid())
+		if err == nil {
+			err = p.Signal(os.Interrupt)
+		}
+		if err != nil {
+			t.Error(err)
+		}
+	}()
+	if code := w.run("import", "-"); code != 130 || !strings.Contains(w.err.String(), "shadedrill: stopped by a signal") {
 		t.Errorf("exit code %d, told as %q", code, w.err.String())
 	}
 }
