@@ -51,10 +51,10 @@ func (a *app) draw() {
 		}
 		a.tell(p, keys)
 	}
-	c.End()
 	if !cramped {
-		a.seen()
+		a.seen() // before it is shown: a key that comes at once must not come before it
 	}
+	c.End()
 }
 
 // The stage is the part of a large window that is used: beyond this size the

@@ -164,7 +164,7 @@ func until(t testing.TB, c *webtest.Client, texts ...string) {
 func (h *house) press(c *webtest.Client, names ...string) {
 	t := h.t
 	t.Helper()
-	h.ahead.Add(int64(2 * time.Second))
+	h.ahead.Add(int64(time.Second))
 	if err := c.Press(names...); err != nil {
 		t.Fatal(err)
 	}
