@@ -13,6 +13,7 @@ import (
 // A round at the bench, typed in a real terminal: the layout is read off the screen
 // as the person does who lays out, the pairs are found, and no colour is ever shown.
 func TestEndToEndBench(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	book := filepath.Join(t.TempDir(), "book.db")
 	s := startTerminal(t, 80, 24, fmt.Sprintf("%s practise bench --pairs 6 --count 1 --seed 4 --book %s --learner Tester", program, book))

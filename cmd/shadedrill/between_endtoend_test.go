@@ -59,6 +59,7 @@ func begin(t *testing.T, program, book, kind string, trials int) *terminal {
 
 // A drill of halfway typed in a terminal: what was seen and pressed is in the book.
 func TestEndToEndHalfway(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "halfway", 3)
 	var screens []map[colour.SRGB]bool
@@ -84,6 +85,7 @@ func TestEndToEndHalfway(t *testing.T) {
 
 // The same of try-in, with a step back on the way.
 func TestEndToEndTryIn(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "try-in", 2)
 	first := shownOn(s.wait(`trial 1 of 2\s[\s\S]*▸ value`))

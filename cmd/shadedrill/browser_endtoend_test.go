@@ -17,6 +17,7 @@ import (
 // The reports are opened in a browser, as a person would who got one by mail: the
 // picture is not blank, no line of the console complains, nothing is loaded, and on a telephone nothing sticks out at the side.
 func TestEndToEndReportsInABrowser(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	browser, err := exec.LookPath("chromium")
 	if err != nil {
 		t.Fatal("chromium is needed: apt-get install chromium")

@@ -151,6 +151,7 @@ func background(sgr string) (colour.SRGB, bool) {
 // A whole drill is typed in a real terminal. What was on the screen must be what
 // is in the export, and its numbers must be those of the colours.
 func TestEndToEndDrill(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	book := filepath.Join(t.TempDir(), "book.db")
 	const trials = 6
@@ -225,6 +226,7 @@ func TestEndToEndDrill(t *testing.T) {
 
 // A drill whose window is closed is offered again, with every answer kept.
 func TestEndToEndBrokenOffDrillIsOfferedAgain(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	book := filepath.Join(t.TempDir(), "book.db")
 	start := fmt.Sprintf("%s practise value-first --seed 5 --count 4 --book %s --learner Tester", program, book)

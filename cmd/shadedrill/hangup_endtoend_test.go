@@ -15,6 +15,7 @@ import (
 // the hang-up signal or, where that is ignored, by the end of its terminal, and
 // what was answered is in the book.
 func TestEndToEndWindowClosed(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	for name, trap := range map[string]string{"by the signal": ":", "by the end of the terminal": `""`} {
 		want := map[string]string{":": "129", `""`: "1"}[trap]
@@ -66,6 +67,7 @@ func TestEndToEndWindowClosed(t *testing.T) {
 // A signal in mid-drill gives the terminal back as it was, says one thing, and exits
 // with 128 and its number; Ctrl-Z gives it back until fg, and the trial is still there.
 func TestEndToEndSignals(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	for name, number := range map[string]int{"TERM": 15, "QUIT": 3, "ABRT": 6} {
 		t.Run(name, func(t *testing.T) {

@@ -13,6 +13,7 @@ import (
 // One tooth of three thirds typed in a terminal: the tabs named on the screen are
 // those in the book, cervical first.
 func TestEndToEndThirds(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "thirds", 1)
 	var named []string
@@ -46,6 +47,7 @@ func TestEndToEndThirds(t *testing.T) {
 // A course of whitening: the steps said are in the book, and the feedback tells the
 // steps there were.
 func TestEndToEndWhitening(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "whitening", 1)
 	s.wait(`How many steps whiter[\s\S]*before +after`)
@@ -62,6 +64,7 @@ func TestEndToEndWhitening(t *testing.T) {
 // One pair under six lamps: every judgement is in the book, in daylight first, where
 // the two are one colour.
 func TestEndToEndLighting(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	s := begin(t, program, book, "lighting", 1)
 	keys := []string{"m", "s", "n", "m", "s", "n"}
@@ -91,6 +94,7 @@ func TestEndToEndLighting(t *testing.T) {
 // A sitting of thresholds typed in a terminal, always with the same key: it ends, and
 // says that it supports no number.
 func TestEndToEndThreshold(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program, book := build(t), filepath.Join(t.TempDir(), "book.db")
 	const trials = 12
 	s := startTerminal(t, 80, 24, fmt.Sprintf("%s threshold --seed 4 --count %d --limit 0 --rest 100ms --book %s --learner Tester", program, trials, book))

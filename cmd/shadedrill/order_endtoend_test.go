@@ -17,6 +17,7 @@ import (
 // A row is carried into another order and a stock tooth is taken in a real
 // terminal: what was on the screen is what the export says.
 func TestEndToEndLineUpAndCombination(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	book := filepath.Join(t.TempDir(), "book.db")
 	s := startTerminal(t, 80, 24, fmt.Sprintf("%s practise line-up --seed 11 --count 1 --patches 6 --book %s --learner Tester", program, book))

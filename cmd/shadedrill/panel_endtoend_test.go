@@ -12,6 +12,7 @@ import (
 // A calibration session is laid down, taken in a small terminal, broken off, taken
 // up again to its end, refused a second time, and found in the lead's report.
 func TestEndToEndPanelIsTaken(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	book := filepath.Join(t.TempDir(), "team.db")
 	command(t, program, "panel", "new", "Spring team", "--items", "3", "--repeats", "2", "--seed", "4", "--rest", "0s", "--book", book, "--learner", "Ida")

@@ -15,6 +15,7 @@ const mostScreens = 8
 
 // From the very first start to the first marked answer: few screens, few keys.
 func TestEndToEndFirstAnswer(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	program := build(t)
 	s := startTerminal(t, 80, 24, fmt.Sprintf("%s --seed 5 --book %s", program, filepath.Join(t.TempDir(), "book.db")))
 	began := time.Now()

@@ -88,6 +88,7 @@ func (w *windows) refused(says string, args ...string) {
 // What Windows has other ways for: paths, file modes, moving an open file, a full
 // disk. The screens cannot be judged here.
 func TestEndToEndWindows(t *testing.T) {
+	t.Parallel() // they wait more than they work
 	w := newWindows(t)
 	w.works("shadedrill 1.2.3 (commit", "version")
 	w.works("Simulated 01", "simulate", "--class", "Monday group", "--learners", "3", "--sittings", "4", "--items", "10", "--seed", "1", "--book", "class.db")

@@ -11,6 +11,7 @@ import (
 	"image"
 	"image/png"
 	"net/http"
+	"os"
 	"os/exec"
 	"regexp"
 	"strings"
@@ -34,9 +35,13 @@ type Chromium struct {
 
 func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *Chromium {
 	t.Helper()
+	profile, err := os.MkdirTemp("", "chromium")
+	if err != nil {
+		t.Fatal(err)
+	}
 	ctx, stop := context.WithTimeout(context.Background(), 15*time.Minute)
 	cmd := exec.CommandContext(ctx, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--remote-debugging-port=0", "--user-data-dir="+t.TempDir(), "about:blank")
+		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--remote-debugging-port=0", "--user-data-dir="+profile, "about:blank")
 	said, err := cmd.StderrPipe()
 	if err == nil {
 		err = cmd.Start()
@@ -44,7 +49,16 @@ func OpenChromium(t *testing.T, width, height int, ratio float64, touch bool) *C
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { stop(); cmd.Wait() })
+	t.Cleanup(func() {
+		stop()
+		cmd.Wait()
+		for range 50 { // its children go on writing for a moment
+			if os.RemoveAll(profile) == nil {
+				break
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+	})
 	var seen []byte
 	address := regexp.MustCompile(`ws://127\.0\.0\.1:(\d+)/`)
 	for buf := make([]byte, 1024); !address.Match(seen); {
