@@ -32,7 +32,8 @@ const (
 )
 
 // statementSpace makes statement identifiers: the same attempt always has the
-// same, so that a store which has seen it drops it.
+// same, so that a store which has seen it drops it. They are name-based UUIDs (RFC 9562,
+// version 5), by a library that keeps to it.
 var statementSpace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(iri+"statements/2"))
 
 // Statements say how learning records are written.
