@@ -12,6 +12,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring/record"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 )
@@ -83,7 +84,7 @@ func (p *oneTrial) keys() []draw.KeyHelp    { return p.asker.Keys() }
 
 func newOneTrial(screen tcell.Screen, sheet *tabs.Sheet) *oneTrial {
 	a := &app{screen: screen, canvas: draw.NewCanvas(screen), cfg: Config{}.filled()}
-	p := &oneTrial{&drillPage{app: a, phase: looking, setup: exercises.Setup{Viewing: exercises.DefaultViewing(), Sheet: sheet}}}
+	p := &oneTrial{&drillPage{app: a, drill: new(record.Drill), phase: looking, setup: exercises.Setup{Viewing: exercises.DefaultViewing(), Sheet: sheet}}}
 	p.setup.Viewing.Limit = 0
 	a.pages = []page{p}
 	return p
