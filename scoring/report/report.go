@@ -17,7 +17,7 @@ type Report struct {
 	Sections []Section
 	Cautions []string // printed at the end of every format that has an end
 	// Sign are places to sign, named below their lines. A page that has some is printed
-	// as one: small, on a sheet of A4.
+	// as one: small, on one sheet of paper.
 	Sign []string
 	// List says that this is the answer to a plain question and holds one table
 	// with any number of rows: CSV is then that table as it stands.

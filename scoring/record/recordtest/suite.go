@@ -50,7 +50,7 @@ func Run(t *testing.T, open func(*testing.T) record.Store) {
 	}
 }
 
-// Person enters a made-up person.
+// Person enters a simulated person.
 func Person(t testing.TB, b record.Book, name string) scoring.Learner {
 	t.Helper()
 	l, err := b.AddLearner(ctx, scoring.Learner{Name: name, At: Noon, Simulated: true})
@@ -142,7 +142,7 @@ func learners(t *testing.T, b record.Store) {
 	same(t, "by name", list, []scoring.Learner{lead, zoe})
 }
 
-// Sheet is a small made-up sheet.
+// Sheet is a small invented sheet.
 func Sheet(t testing.TB) *tabs.Sheet {
 	t.Helper()
 	lib, err := tabs.New("three", "made up", []tabs.Group{

@@ -18,7 +18,7 @@ type seen struct {
 	// nearest tab and the tab taken; −1 where there is none.
 	Group, GroupTaken int16
 	Tab, TabTaken     int32
-	Far               bool // more than perceptibility was given away
+	Far               bool // the excess over the best answer is beyond perceptibility
 }
 
 type itemScore struct {

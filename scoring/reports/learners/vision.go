@@ -27,12 +27,12 @@ func visionSection(kinds []*history.Kind) *report.Section {
 	if n < visionAnswers {
 		return nil
 	}
-	lean := biases.Estimates[2]
-	if lean.Open() == 0 {
-		lean = trend.MeanOverSittings(biases.Parts[2], visionLevel)
+	along := biases.Estimates[2]
+	if along.Open() == 0 {
+		along = trend.MeanOverSittings(biases.Parts[2], visionLevel)
 	}
 	pt := scoring.Perceptibility.Value
-	oneWay := lean.HasInterval() && !lean.Covers(0) && math.Abs(lean.Value) > pt
+	oneWay := along.HasInterval() && !along.Covers(0) && math.Abs(along.Value) > pt
 	seen, alongHue := 0, 0
 	for _, k := range kinds {
 		for _, s := range k.Sittings {
@@ -53,10 +53,10 @@ func visionSection(kinds []*history.Kind) *report.Section {
 	switch {
 	case oneWay:
 		direction := "redder"
-		if lean.Value > 0 {
+		if along.Value > 0 {
 			direction = "yellower"
 		}
-		why = fmt.Sprintf("Answers are %s than the target by %.1f ΔE00 on average, beyond chance (%d answers).", direction, math.Abs(lean.Value), n)
+		why = fmt.Sprintf("Answers are %s than the target by %.1f ΔE00 on average, beyond chance (%d answers).", direction, math.Abs(along.Value), n)
 	case mostly:
 		why = fmt.Sprintf("In %d of %d errors that can be seen, hue is the largest part, beyond chance.", alongHue, seen)
 	default:

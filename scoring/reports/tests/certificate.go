@@ -238,7 +238,7 @@ func capital(words string) string {
 	return string(unicode.ToUpper(first)) + words[size:]
 }
 
-// measuredWords says which answers the median and the leans are of.
+// measuredWords says which answers the median and the biases are of.
 func measuredWords(coloured []*history.Kind) string {
 	n := 0
 	for _, k := range coloured {
