@@ -98,9 +98,14 @@ func pause(ctx context.Context, try int) error {
 // once is one try.
 func (e engine) once(ctx context.Context, what sqlbook.Reach, receipt string, unanswered bool, f func(*sqlbook.Writer) error) error {
 	lock, limit := "LOCK TABLE shadedrill IN SHARE ROW EXCLUSIVE MODE", wholeFor
-	if what == sqlbook.Rows || what == sqlbook.Answers {
+	switch what {
+	case sqlbook.Rows, sqlbook.Answers:
 		lock, limit = "LOCK TABLE shadedrill IN ROW EXCLUSIVE MODE", tryFor
+	case sqlbook.NewWords:
+		// A word's number is the next one: two that took the same would undo each other.
+		lock, limit = "LOCK TABLE shadedrill IN ROW EXCLUSIVE MODE; LOCK TABLE word IN SHARE ROW EXCLUSIVE MODE", tryFor
 	}
+	answers := what == sqlbook.Answers || what == sqlbook.NewWords
 	if what != sqlbook.Imported {
 		var stop context.CancelFunc
 		ctx, stop = context.WithTimeout(ctx, limit)
@@ -128,7 +133,7 @@ func (e engine) once(ctx context.Context, what sqlbook.Reach, receipt string, un
 		return e.otherForm(form)
 	}
 	err = e.Run(ctx, conn, tx, forgotten, func(w *sqlbook.Writer) error {
-		if unanswered && what != sqlbook.Answers {
+		if unanswered && !answers {
 			done, err := tx.ExecContext(ctx, "UPDATE receipt SET at = at WHERE id = $1", receipt)
 			if err != nil {
 				return err
@@ -140,7 +145,7 @@ func (e engine) once(ctx context.Context, what sqlbook.Reach, receipt string, un
 				return fault.New("the connection to the book "+e.name+" was lost, and nothing of this was entered", "do it again")
 			}
 		}
-		if err := f(w); err != nil || what == sqlbook.Answers {
+		if err := f(w); err != nil || answers {
 			return err
 		}
 		now := time.Now()

@@ -78,7 +78,7 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 	if len(all) > 1 {
 		// What one of them gives up on must not undo the others.
 		ctx := context.WithoutCancel(all[0].ctx)
-		err := b.updateAnswers(ctx, func(w *Writer) error {
+		err := b.updateAnswers(ctx, all, func(w *Writer) error {
 			for _, one := range all {
 				if err := w.append(ctx, one.a); err != nil {
 					return err
@@ -99,6 +99,6 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 		if len(all) > 1 {
 			ctx = context.WithoutCancel(ctx)
 		}
-		one.done <- b.updateAnswers(ctx, func(w *Writer) error { return w.append(ctx, one.a) })
+		one.done <- b.updateAnswers(ctx, []*waiting{one}, func(w *Writer) error { return w.append(ctx, one.a) })
 	}
 }

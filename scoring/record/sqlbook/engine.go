@@ -43,6 +43,9 @@ const (
 	Rows
 	// Answers is [Rows] of answers alone: to write them again changes nothing.
 	Answers
+	// NewWords is [Answers] with words that the book may not have yet: where several write
+	// at once, one enters its words at a time.
+	NewWords
 	// Imported is [Whole], and f cannot be called again once it has begun.
 	Imported
 )
@@ -94,8 +97,17 @@ func (b *Book) Update(ctx context.Context, f func(*Writer) error) error {
 	return b.engine.Update(ctx, Whole, f)
 }
 
-func (b *Book) updateAnswers(ctx context.Context, f func(*Writer) error) error {
-	return b.engine.Update(ctx, Answers, f)
+// updateAnswers runs f in one transaction that writes these answers alone.
+func (b *Book) updateAnswers(ctx context.Context, all []*waiting, f func(*Writer) error) error {
+	reach := Answers
+	for _, one := range all {
+		for _, word := range wordsOf(one.a) {
+			if _, known := b.words.lookUp(word); !known && word != "" {
+				reach = NewWords
+			}
+		}
+	}
+	return b.engine.Update(ctx, reach, f)
 }
 
 func (b *Book) updateRows(ctx context.Context, f func(*Writer) error) error {

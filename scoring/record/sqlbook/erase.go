@@ -183,13 +183,11 @@ func (m merger) EraseLearner(ctx context.Context, id scoring.LearnerID, at time.
 	return w.Deed(ctx, d)
 }
 
-// The columns of attempts that hold words.
-var wordColumns = []string{"kind", "part", "item", "key", "tab", "neighbour", "value_group", "choice"}
-
 // wordsOf are the words that a person's answers point to.
 func (w *Writer) wordsOf(ctx context.Context, learner any) (ids []int64, err error) {
 	seen := map[int64]bool{}
-	for _, column := range wordColumns {
+	for _, i := range wordColumns {
+		column := columnNames[i]
 		err := w.Tx.Each(ctx, "SELECT DISTINCT a."+column+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE s.learner = ? AND a."+column+" IS NOT NULL", []any{learner}, func(rows *sql.Rows) error {
 			var id int64
 			if err := rows.Scan(&id); err != nil {
@@ -215,7 +213,8 @@ func (w *Writer) dropWords(ctx context.Context, ids []int64) error {
 		return nil
 	}
 	used := map[int64]bool{}
-	for _, column := range wordColumns {
+	for _, i := range wordColumns {
+		column := columnNames[i]
 		err := w.Tx.Each(ctx, "SELECT DISTINCT "+column+" FROM attempt WHERE "+column+" IS NOT NULL", nil, func(rows *sql.Rows) error {
 			var id int64
 			err := rows.Scan(&id)

@@ -70,16 +70,21 @@ func (w *Writer) row(ctx context.Context, sitting int64, a scoring.Attempt) ([]a
 	if more != "" {
 		row[colMore] = more
 	}
-	for _, c := range [...]struct {
-		col  int
-		word string
-	}{{colKind, string(t.Kind)}, {colPart, t.Part}, {colItem, t.Item}, {colKey, t.Key},
-		{colTab, g.Tab}, {colNeighbour, g.Neighbour}, {colGroup, g.Group}, {colChoice, g.Choice}} {
-		if row[c.col], err = w.number(ctx, c.word); err != nil {
+	for i, word := range wordsOf(a) {
+		if row[wordColumns[i]], err = w.number(ctx, word); err != nil {
 			return nil, err
 		}
 	}
 	return row, nil
+}
+
+// wordColumns are those that hold the number of a word, in the order of [wordsOf].
+var wordColumns = [8]int{colKind, colPart, colItem, colKey, colTab, colNeighbour, colGroup, colChoice}
+
+// wordsOf are the words of an attempt, "" where it has none.
+func wordsOf(a scoring.Attempt) [8]string {
+	t, g := a.Trial, a.Answer
+	return [8]string{string(t.Kind), t.Part, t.Item, t.Key, g.Tab, g.Neighbour, g.Group, g.Choice}
 }
 
 func pack(c colour.SRGB) int64 { return int64(c.R)<<16 | int64(c.G)<<8 | int64(c.B) }
