@@ -21,6 +21,8 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/postgres"
+	"shadedrill/scoring/record/postgres/postgrestest"
 	"shadedrill/scoring/record/sqlite"
 	"shadedrill/trainer/display"
 	"shadedrill/trainer/web/webtest"
@@ -31,7 +33,8 @@ const mostLoad = 1000
 
 // TestLoad drills with many learners at once, each a key a second, page and server in
 // one process on this machine, and prints what it measured. A small load by default;
-// SHADEDRILL_LOAD=500x60s go test -run Load -v -timeout 30m ./trainer/serve
+// SHADEDRILL_LOAD=500x60s go test -run Load -v -timeout 30m ./trainer/serve, and with
+// SHADEDRILL_LOAD_ON=postgres SHADEDRILL_POSTGRES=1 on a database.
 func TestLoad(t *testing.T) {
 	learners, lasts := 6, 6*time.Second
 	if spec := os.Getenv("SHADEDRILL_LOAD"); spec != "" {
@@ -43,11 +46,7 @@ func TestLoad(t *testing.T) {
 		}
 	}
 	ctx := context.Background()
-	book, err := sqlite.Open(ctx, filepath.Join(t.TempDir(), "school.db"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { book.Close() })
+	book := loadBook(t)
 	h := opened(t, book)
 	ida := h.instructor("Ida Vale")
 	var names []string
@@ -236,6 +235,24 @@ func TestLoad(t *testing.T) {
 	t.Logf("memory a learner, both ends: %.2f MB when all have come in, %.2f at the end of the steady part; goroutines %d before, %d when all have come in, %d at the end",
 		float64(full-empty)/float64(learners)/1e6, float64(after-empty)/float64(learners)/1e6, goroutines, come, at60)
 	t.Logf("%d answers acknowledged, %d in the book; %d keys taken, %d refused", acknowledged.Load(), inBook, inputs, refused)
+}
+
+// loadBook is an empty book in a file, or with SHADEDRILL_LOAD_ON=postgres in a database
+// of a server of its own, on the same cores.
+func loadBook(t *testing.T) record.Store {
+	t.Helper()
+	var book record.Store
+	var err error
+	if os.Getenv("SHADEDRILL_LOAD_ON") == "postgres" {
+		book, err = postgres.Open(t.Context(), postgrestest.Address(t))
+	} else {
+		book, err = sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "school.db"))
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { book.Close() })
+	return book
 }
 
 // storm lets people sign in beside the drills: sixty a minute, a few of them with wrong
