@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/olekukonko/tablewriter"
-	"github.com/olekukonko/tablewriter/pkg/twwarp"
 	"github.com/olekukonko/tablewriter/pkg/twwidth"
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
@@ -110,34 +109,6 @@ func paragraph(b *bytes.Buffer, text string, width int, first, others string) {
 		b.WriteString(indent + line + "\n")
 		indent = others
 	}
-}
-
-// Wrap breaks text at spaces so that its lines take at most width cells; a
-// width that is not positive is no limit. A longer word is broken where the
-// width ends.
-func Wrap(text string, width int) []string {
-	if width <= 0 || twwidth.Width(text) <= width {
-		return []string{text}
-	}
-	var lines []string
-	soft, _ := twwarp.WrapString(text, width)
-	for _, line := range soft {
-		for twwidth.Width(line) > width {
-			cut, used := 0, 0
-			for i, r := range line {
-				w := twwidth.Width(string(r))
-				if used+w > width && i > 0 {
-					break
-				}
-				used += w
-				cut = i + len(string(r))
-			}
-			lines = append(lines, line[:cut])
-			line = line[cut:]
-		}
-		lines = append(lines, line)
-	}
-	return lines
 }
 
 const (

@@ -4,44 +4,16 @@ import (
 	"strings"
 
 	"shadedrill/colour"
+	"shadedrill/scoring/report"
 )
 
 // Wrap breaks a text into lines of at most the given width, at spaces where it
 // can.
 func (c *Canvas) Wrap(text string, width int) []string {
-	width = max(1, width)
-	var lines []string
-	line, used := "", 0
-	for _, word := range strings.Fields(text) {
-		w := c.Width(word)
-		if used > 0 && used+1+w <= width {
-			line, used = line+" "+word, used+1+w
-			continue
-		}
-		if used > 0 {
-			lines = append(lines, line)
-		}
-		for w > width { // a word longer than a line
-			head := ""
-			for n := 0; word != ""; {
-				g, rest, gw := c.grapheme(word)
-				if n+gw > width {
-					break
-				}
-				head, word, n = head+g, rest, n+gw
-			}
-			if head == "" {
-				break
-			}
-			lines = append(lines, head)
-			w = c.Width(word)
-		}
-		line, used = word, w
-	}
-	if used > 0 || len(lines) == 0 {
-		lines = append(lines, line)
-	}
-	return lines
+	return report.WrapBy(text, width, func(text string) (int, int) {
+		_, rest, w := c.grapheme(text)
+		return len(text) - len(rest), w
+	})
 }
 
 // Clip cuts a text to a width and says so with an ellipsis.
