@@ -130,6 +130,20 @@ func Stock(t Trial) []StockTooth {
 	return stock
 }
 
+// StockStrip is a patch for each value level of a stock, lightest first: they differ in
+// lightness alone, as the value groups of a library do.
+func StockStrip(stock []StockTooth) []colour.SRGB {
+	var levels [][]colour.Lab
+	last := -1
+	for _, s := range stock {
+		if s.Level != last {
+			last, levels = s.Level, append(levels, nil)
+		}
+		levels[len(levels)-1] = append(levels[len(levels)-1], s.Colour.Lab())
+	}
+	return tabs.EvenStrip(levels)
+}
+
 // NearestStock is the stock tooth nearest to a colour and its ΔE00; of equally
 // near ones the first. Without a stock it is −1.
 func NearestStock(stock []StockTooth, c colour.Lab) (i int, e float64) {

@@ -122,3 +122,23 @@ func TestCombinationRefusesWhatItCannotDo(t *testing.T) {
 		"unknown light":   {Kind: Combination, Count: 3, Sheet: natural, Viewing: Viewing{Light: "candle"}},
 	})
 }
+
+// The strip of the first step varies in lightness alone: no value is told apart by its
+// hue or chroma.
+func TestStockStripIsEven(t *testing.T) {
+	for _, name := range []string{"natural", "starter"} {
+		stock, _ := stockOf(sheetOf(t, name))
+		strip := StockStrip(stock)
+		if len(strip) != stock[len(stock)-1].Level+1 {
+			t.Fatalf("%s: %d patches for %d levels", name, len(strip), stock[len(stock)-1].Level+1)
+		}
+		for i, c := range strip[1:] {
+			if d := colour.Compare(strip[0].Lab(), c.Lab(), colour.Unit); max(d.C, -d.C, d.H, -d.H) > 0.8 {
+				t.Errorf("%s: patch %d differs from the first by %.1f in chroma and %.1f in hue", name, i+2, d.C, d.H)
+			}
+			if !(c.Lab().L < strip[i].Lab().L) {
+				t.Errorf("%s: patch %d is not darker than the one before", name, i+2)
+			}
+		}
+	}
+}

@@ -117,7 +117,7 @@ func (s *Sheet) finish() {
 			fmt.Fprintf(h, "shown as %s\n", g.Shown.Hex())
 		} else {
 			s.groups[gi].Shown = s.shown[g.Middle()].Shown
-			s.groups[gi].Lightness = meanShown(g.Tabs, s.labs)
+			s.groups[gi].Lightness = meanLight(s.colours(g.Tabs))
 		}
 		for _, column := range g.Columns {
 			fmt.Fprintln(h, "column")

@@ -6,34 +6,46 @@ import (
 	"shadedrill/colour"
 )
 
-// In the first step a value group is shown by one patch, and all groups' patches
-// have one hue angle and one chroma, so that the strip varies in lightness alone:
-// if each group were shown by a tab of its own, a khaki beside an orange-brown would
-// be told apart by what the step is not about. The common hue and chroma are those of
-// the mean of all tabs as shown, the chroma held within what the tabs of every
-// group span, where there is such a chroma: at the light end strong ones are no
-// tooth's. A group whose lightness the display cannot show with that chroma has
-// the strongest that it can.
+// layStrip gives each value group the patch that stands for it in the first step.
 func (s *Sheet) layStrip() {
-	var a, b float64
-	least, most := 0.0, math.Inf(1)
-	for _, g := range s.groups {
+	groups := make([][]colour.Lab, len(s.groups))
+	for g := range groups {
+		groups[g] = s.colours(s.groups[g].Tabs)
+	}
+	for g, shown := range EvenStrip(groups) {
+		s.groups[g].strip, s.groups[g].Shown = true, shown
+	}
+}
+
+// EvenStrip is a patch for each of some groups of colours, with the mean lightness of
+// each and all of one hue angle and one chroma, so that the strip varies in lightness
+// alone: if each group were shown by a colour of its own, a khaki beside an
+// orange-brown would be told apart by what the step is not about. The common hue and
+// chroma are those of the mean of all colours, the chroma held within what the colours
+// of every group span, where there is such a chroma: at the light end strong ones are
+// no tooth's. A group whose lightness the display cannot show with that chroma has
+// the strongest that it can.
+func EvenStrip(groups [][]colour.Lab) []colour.SRGB {
+	var common colour.Lab
+	n, least, most := 0.0, 0.0, math.Inf(1)
+	for _, g := range groups {
 		lo, hi := math.Inf(1), 0.0
-		for _, i := range g.Tabs {
-			a, b = a+s.labs[i].A/float64(len(s.labs)), b+s.labs[i].B/float64(len(s.labs))
-			lo, hi = min(lo, s.labs[i].Chroma()), max(hi, s.labs[i].Chroma())
+		for _, c := range g {
+			common.A, common.B, n = common.A+c.A, common.B+c.B, n+1
+			lo, hi = min(lo, c.Chroma()), max(hi, c.Chroma())
 		}
 		least, most = max(least, lo), min(most, hi)
 	}
-	common := colour.Lab{A: a, B: b}
+	common.A, common.B = common.A/n, common.B/n
 	if c := common.Chroma(); least <= most && c > 0 {
 		common = common.Mix(colour.Lab{}, 1-min(most, max(least, c))/c)
 	}
-	for g := range s.groups {
-		common.L = meanShown(s.groups[g].Tabs, s.labs)
-		s.groups[g].strip = true
-		s.groups[g].Shown = steady(fitting(common))
+	strip := make([]colour.SRGB, len(groups))
+	for i, g := range groups {
+		common.L = meanLight(g)
+		strip[i] = steady(fitting(common))
 	}
+	return strip
 }
 
 // fitting is the colour of the given lightness and hue whose chroma comes nearest to
@@ -74,9 +86,18 @@ func steady(wanted colour.Lab) colour.SRGB {
 	return best
 }
 
-func meanShown(of []int, labs []colour.Lab) (l float64) {
-	for _, i := range of {
-		l += labs[i].L
+// colours are those of some tabs, as shown.
+func (s *Sheet) colours(of []int) []colour.Lab {
+	list := make([]colour.Lab, len(of))
+	for k, i := range of {
+		list[k] = s.labs[i]
+	}
+	return list
+}
+
+func meanLight(of []colour.Lab) (l float64) {
+	for _, c := range of {
+		l += c.L
 	}
 	return l / float64(len(of))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
@@ -13,8 +14,9 @@ func init() {
 	register(exercises.Combination, Screen{
 		Brief: []string{
 			"A crown is in place, and the denture tooth beside it comes from a small stock, without half or quarter steps.",
-			"First the value: which step of the stock is as light as the crown? Then the chroma: which tooth of that step is nearest?",
-			"Last, say how well that tooth goes with the crown: it blends, it is acceptable, or it is better to redo the crown to match a stock tooth. Sometimes no tooth will do.",
+			"Step 1: the values of the stock, lightest to darkest, all of one hue and chroma. Which is as light as the crown?",
+			"Step 2: the teeth of that value, more chroma to the right. Which comes nearest?",
+			"Step 3: how does that tooth go with the crown? It blends, it is acceptable, or it is better to redo the crown to match a stock tooth.",
 		},
 		Lesson: combinationLesson,
 		Sides:  combinationSides,
@@ -30,7 +32,8 @@ func init() {
 type combinationAsker struct {
 	Question
 	stock  []exercises.StockTooth
-	levels [][]int // teeth of each step of value, lightest step first, with rising chroma
+	levels [][]int       // teeth of each step of value, lightest step first, with rising chroma
+	strip  []colour.SRGB // of the steps of value
 	step   combinationStep
 	level  int
 	tooth  int // of the level
@@ -58,6 +61,7 @@ func newCombination(q Question) (Asker, error) {
 		last := len(a.levels) - 1
 		a.levels[last] = append(a.levels[last], i)
 	}
+	a.strip = exercises.StockStrip(a.stock)
 	a.level = len(a.levels) / 2
 	a.tooth = a.middle(a.level)
 	return a, nil
@@ -80,7 +84,7 @@ func (a *combinationAsker) Prompt() string {
 	case chooseLevel:
 		return "Step 1 of 3, value: which is as light as the crown?"
 	case chooseTooth:
-		return "Step 2 of 3, chroma: which tooth of this value is nearest to the crown?"
+		return "Step 2 of 3, chroma and hue: which tooth of this value comes nearest?"
 	}
 	return "Step 3 of 3, verdict: how does this tooth go with the crown?"
 }
@@ -212,6 +216,9 @@ func (a *combinationAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
 	field, strip := upper.Bottom(draw.StripHeight(patch))
 	field, _ = field.Bottom(1)
 	candidate := a.stock[a.at()].Colour
+	if a.step == chooseLevel {
+		candidate = a.strip[a.level]
+	}
 	draw.Field(c, field, a.Setup.Viewing, draw.Pair{Left: a.Trial.Target, Right: candidate, LeftWord: "crown", RightWord: "tooth"}, covered)
 	var all []draw.Choice
 	at := a.level
@@ -219,7 +226,7 @@ func (a *combinationAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
 		for level := range a.levels {
 			t := a.stock[a.levels[level][a.middle(level)]]
 			name, _, _ := strings.Cut(t.Name, " ")
-			all = append(all, draw.Choice{Colour: t.Colour, Label: name})
+			all = append(all, draw.Choice{Colour: a.strip[level], Label: name})
 		}
 	} else {
 		at = a.tooth
