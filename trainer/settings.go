@@ -8,20 +8,68 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
+	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/draw"
 )
 
 // settingsPage sets how drills are looked at. What is set lies in the sittings,
-// and the next start takes it from there.
+// and the next start takes it from there; what was changed here goes into one that asks
+// nothing, so that it is kept whether a drill follows or not.
 type settingsPage struct {
 	*app
-	list  draw.List
-	about []string // a line for each setting
+	list   draw.List
+	about  []string // a line for each setting
+	before settings
+}
+
+// settings is all that can be set.
+type settings struct {
+	minutes, count, library int
+	viewing                 exercises.Viewing
+	targets                 exercises.Targets
+}
+
+func (a *app) settings() settings {
+	return settings{a.minutes, a.count, a.library, a.viewing, a.targets}
+}
+
+// keep writes what was changed into the book.
+func (p *settingsPage) keep() error {
+	if p.settings() == p.before {
+		return nil
+	}
+	sheet, err := p.shelf.sheet(p.library, p.viewing.Light, exercises.Level{})
+	if err != nil {
+		return err
+	}
+	ctx, written := writing(p.ctx)
+	defer written()
+	d, err := record.Begin(ctx, p.cfg.Book, scoring.Sitting{Learner: p.learner.ID, Display: p.check, Setup: exercises.Setup{Kind: shownKinds()[0].ID(), Seed: p.cfg.seed(p.drills),
+		Count: p.count, Targets: p.targets, Minutes: p.minutes, Viewing: p.viewing, Sheet: sheet}}, p.cfg.Clock)
+	if err == nil {
+		err = d.End(ctx, true)
+	}
+	if err == nil {
+		p.before = p.settings()
+	}
+	return err
+}
+
+// leave goes back once what was changed is in the book.
+func (p *settingsPage) leave() {
+	if err := p.keep(); err != nil {
+		p.push(&troublePage{app: p.app, what: "What you set could not be written to the book. It holds until you leave.", err: err, again: func() {
+			p.pop()
+			p.leave()
+		}})
+		return
+	}
+	p.pop()
 }
 
 func newSettingsPage(a *app) *settingsPage {
-	p := &settingsPage{app: a, list: draw.List{Values: 28}}
+	p := &settingsPage{app: a, list: draw.List{Values: 28}, before: a.settings()}
 	for _, s := range []struct {
 		name, about string
 		value       func() string
@@ -146,7 +194,7 @@ func (p *settingsPage) keys() []draw.KeyHelp {
 func (p *settingsPage) key(k string) bool {
 	switch k {
 	case "backspace", "escape", "enter", "q":
-		p.pop()
+		p.leave()
 		return true
 	}
 	return p.list.Key(k, p.say)

@@ -114,12 +114,17 @@ func writing(ctx context.Context) (context.Context, func()) {
 	return lasting, func() { stop(); cancel() }
 }
 
-// sendUnsent tries a last time to write an answer that the book has refused,
-// before the trainer ends.
+// sendUnsent writes what is not in the book yet before the trainer ends: settings whose
+// page was not left, and, a last time, an answer that the book has refused.
 func (a *app) sendUnsent() error {
 	ctx, written := writing(a.ctx)
 	defer written()
 	for _, page := range a.pages {
+		if p, ok := page.(*settingsPage); ok {
+			if err := p.keep(); err != nil {
+				return fmt.Errorf("what was set could not be written to the book: %w", err)
+			}
+		}
 		p, ok := page.(*drillPage)
 		// What the book took before something broke is not given to it once more.
 		if !ok || p.unsent == nil || p.drill.Given() > len(p.given) {

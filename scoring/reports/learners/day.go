@@ -35,7 +35,9 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 		return Day{}, err
 	}
 	if minutes <= 0 {
-		minutes = minutesSet(h)
+		if minutes, err = minutesSet(ctx, book, who); err != nil {
+			return Day{}, err
+		}
 	}
 	d := Day{Start: startOf(day), Newcomer: true}
 	end := startOf(now.AddDate(0, 0, 1))
@@ -90,17 +92,17 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 	return d, nil
 }
 
-// minutesSet is how long a plan somebody has set: what the latest sitting says.
-func minutesSet(h *history.History) int {
-	minutes, at := exercises.PlanMinutes[0], time.Time{}
-	for _, k := range h.Kinds {
-		for _, s := range k.Sittings {
-			if s.Setup.Minutes > 0 && s.Within == "" && s.Started.After(at) {
-				minutes, at = s.Setup.Minutes, s.Started
-			}
+// minutesSet is how long a plan somebody has set: what the latest sitting says, whether
+// anything was answered in it or not.
+func minutesSet(ctx context.Context, book history.Book, who scoring.LearnerID) (int, error) {
+	sittings, err := book.Sittings(ctx, record.Filter{Learner: who})
+	minutes := exercises.PlanMinutes[0]
+	for _, s := range sittings {
+		if s.Setup.Minutes > 0 && s.Within == "" {
+			minutes = s.Setup.Minutes
 		}
 	}
-	return minutes
+	return minutes, err
 }
 
 // startOf is midnight before a moment, where that is.
