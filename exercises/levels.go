@@ -30,6 +30,8 @@ type Level struct {
 	// Task and Patches are the task and the number of patches, where the kind has them.
 	Task    string
 	Patches int
+	// Foot gives the foot of the whitening ladder.
+	Foot bool
 }
 
 // Levels are a kind's ladder, from the easiest; none for a kind without.
@@ -62,6 +64,9 @@ func (s Setup) AtLevel(n int) Setup {
 	}
 	if l.Patches > 0 {
 		s.Options = map[string]string{OptionPatches: fmt.Sprint(l.Patches)}
+	}
+	if l.Foot {
+		s.Options = map[string]string{OptionFoot: FootGiven}
 	}
 	return s
 }
@@ -98,6 +103,8 @@ func (l Level) Says() string {
 	switch {
 	case l.Tabs > 0:
 		return fmt.Sprintf("%d value groups of %d tabs", l.Groups, l.Tabs)
+	case l.Foot:
+		return "the foot of the ladder is given"
 	case l.Spread > 1.05:
 		return fmt.Sprintf("differences %.1f times as large as usual", l.Spread)
 	case l.Spread > 0 && l.Spread < 0.95:
@@ -162,12 +169,14 @@ func Suited(levels int, tried []Tried) Fit {
 		return Fit{}
 	}
 	const step = 0.25
+	// A short ladder is begun in its lower half as well.
+	first := min(firstLevel, float64(levels+1)/2)
 	from, to := -6.0, float64(levels)+6
 	n := int((to-from)/step) + 1
 	log := make([]float64, n)
 	ability := func(i int) float64 { return from + step*float64(i) }
 	for i := range log {
-		z := (ability(i) - firstLevel) / firstLevelSD
+		z := (ability(i) - first) / firstLevelSD
 		log[i] = -z * z / 2
 	}
 	weight := 1.0

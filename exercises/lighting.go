@@ -2,6 +2,7 @@ package exercises
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -48,7 +49,7 @@ func (lighting) ID() KindID    { return Lighting }
 func (lighting) Version() int  { return 3 }
 func (lighting) Title() string { return "Lighting" }
 func (lighting) Traits() Traits {
-	return Traits{Seconds: 10, Scene: len(usualLamps)}
+	return Traits{Seconds: 10, Scene: len(usualLamps), Levels: spreads(2.5, 2, 1.6, 1.3, 1), UsualLevel: 5}
 }
 func (lighting) Trains() string {
 	return "metamerism: a match in daylight that another lamp may break"
@@ -189,12 +190,28 @@ func (r *lightingRun) Take(Trial, Answer) { r.given++ }
 // underEachLamp makes one pair and a trial for each lamp. The pair is made for
 // one lamp, drawn at random, to differ there by an amount that is drawn evenly
 // from below perceptibility, below acceptability, or beyond; what the other lamps
-// do to it follows.
+// do to it follows. Where differences are larger than usual, the middle verdict is
+// left out from [plainVerdicts] on, as in combination, and of several pairs the one is
+// taken that keeps furthest off the limits between the verdicts under all lamps.
 func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 	test := r.tests[rng.IntN(len(r.tests))]
 	seen, accepted := colour.Perceptibility.Value, colour.Acceptability.Value
-	size := [][2]float64{{0, seen}, {seen, accepted}, {accepted, 4}}[rng.IntN(3)]
-	m, _ := drawMetamers(rng, r.draw, test, size[0], size[1], r.lamps)
+	verdict := rng.IntN(3)
+	size := [][2]float64{{0, seen}, {seen, accepted}, {accepted, 4}}[verdict]
+	if wide := r.setup.wide(); wide > 1 {
+		if wide >= plainVerdicts && verdict == 1 {
+			verdict = 2 * rng.IntN(2)
+		}
+		size = r.setup.verdictRange(verdict)
+	}
+	m, made := drawMetamers(rng, r.draw, test, size[0], size[1], r.lamps)
+	if r.setup.wide() > 1 {
+		for range plainTries {
+			if next, ok := drawMetamers(rng, r.draw, test, size[0], size[1], r.lamps); ok && (!made || r.unclear(next) < r.unclear(m)) {
+				m, made = next, true
+			}
+		}
+	}
 	if rng.IntN(2) == 1 {
 		m.First, m.Second = m.Second, m.First
 	}
@@ -208,6 +225,20 @@ func (r *lightingRun) underEachLamp(rng *rand.Rand) []Trial {
 		trials[len(trials)-1].remember(m)
 	}
 	return trials
+}
+
+// plainTries is how many more pairs are drawn to find a plain one; house rule.
+const plainTries = 11
+
+// unclear is by how much a pair comes nearer to the limits between the verdicts than a
+// level of larger differences lets it, summed over the lamps; 0 is plain.
+func (r *lightingRun) unclear(m colour.Metamers) (sum float64) {
+	margin := fairMargin * r.setup.wide() * r.setup.wide()
+	for _, lamp := range r.tests {
+		e := pairUnder(m, lamp).e
+		sum += max(0, margin-min(math.Abs(e-blendsTo), math.Abs(e-staysTo)))
+	}
+	return sum
 }
 
 // roleRare is the role of a patch that is never drawn; like those under the lamp asked it

@@ -153,3 +153,29 @@ func TestLightingRefusesWhatItCannotDo(t *testing.T) {
 		"tabs, none fits": {Kind: Lighting, Count: 5, Targets: TabTargets, Sheet: library(t, colour.Lab{L: 60, A: 120, B: -80})},
 	})
 }
+
+// On an easier level the verdicts are plainer: fewer looks lie near a limit, and no
+// verdict is the only one left. Without a level trials are what they were.
+func TestLightingLevels(t *testing.T) {
+	near := func(level int) float64 {
+		trials, _ := play(t, Setup{Kind: Lighting, Count: 180, Seed: 11}.AtLevel(level), observer.Observer{}, 1)
+		n, of, verdicts := 0.0, 0.0, map[string]int{}
+		for _, tr := range trials {
+			if tr.Part == "d65" {
+				continue
+			}
+			if of++; min(math.Abs(tr.Level-blendsTo), math.Abs(tr.Level-staysTo)) < 0.25 {
+				n++
+			}
+			verdicts[[]string{Match, Acceptable, Mismatch}[verdictFor(tr.Level)]]++
+		}
+		if verdicts[Match] < 15 || verdicts[Mismatch] < 15 {
+			t.Errorf("level %d: verdicts %v", level, verdicts)
+		}
+		t.Logf("level %d: %.0f %% of looks within 0.25 of a limit; %v", level, 100*n/of, verdicts)
+		return n / of
+	}
+	if easy, usual := near(1), near(UsualLevel(Lighting)); !(easy < usual/2) {
+		t.Errorf("%.0f %% of looks are near a limit on the first level, %.0f %% as usual", 100*easy, 100*usual)
+	}
+}

@@ -31,9 +31,6 @@ const (
 	enoughMissed = 3
 	// recedes is how much of what was mastered must have faded before it comes again.
 	recedes = 0.5
-	// readyFrom is how far below the usual level somebody may be, in levels, to whom an
-	// exercise is offered that has none.
-	readyFrom = -1.5
 	// newestJudged is how many judgements say how well somebody does now.
 	newestJudged = 24.0
 )
@@ -167,7 +164,6 @@ func PlanDay(day time.Time, minutes int, history []Practised, missed Missed, off
 			fresh = append(fresh, candidate{Practised: Practised{Kind: k.ID()}, motive: MotiveNew, fit: Suited(len(Levels(k.ID())), nil)})
 		}
 	}
-	fresh = ready(known, fresh)
 	standOut(known)
 	slices.SortStableFunc(known, func(a, b candidate) int {
 		return cmp.Or(cmp.Compare(b.need, a.need), cmp.Compare(b.days, a.days))
@@ -280,18 +276,6 @@ func standOut(known []candidate) {
 	}
 }
 
-// ready leaves out exercises without levels until somebody is near the usual level of
-// others: they would be much too hard.
-func ready(known, fresh []candidate) []candidate {
-	best := math.Inf(-1)
-	for _, c := range known {
-		if len(Levels(c.Kind)) > 0 {
-			best = max(best, -c.below())
-		}
-	}
-	return slices.DeleteFunc(fresh, func(c candidate) bool { return len(Levels(c.Kind)) == 0 && best < readyFrom })
-}
-
 // suggest makes the drill of a candidate.
 func (c candidate) suggest(minutes float64) Suggestion {
 	s := Suggestion{Kind: c.Kind, Motive: c.motive, Reason: c.reason()}
@@ -340,10 +324,8 @@ func (c candidate) reason() string {
 	counted := fmt.Sprintf("%.0f of the last %.0f right", math.Floor(c.right), c.of)
 	ago := daysAgo(c.days)
 	switch {
-	case c.motive == MotiveNew && len(Levels(c.Kind)) > 0:
-		return "new to you; it begins with large differences"
 	case c.motive == MotiveNew:
-		return "new to you, and you are ready for it"
+		return "new to you"
 	case c.motive == MotiveWeak && c.of > 0:
 		return "here is most to gain: " + counted
 	case c.top:

@@ -99,8 +99,8 @@ func TestMasteredRecedes(t *testing.T) {
 	}
 }
 
-// Real tabs, a helper and measurements are never planned; exercises without levels wait
-// until somebody is ready for them.
+// Real tabs, a helper and measurements are never planned, nor a drill much too hard for a
+// newcomer.
 func TestPlanAsksForNothingThatIsNotThere(t *testing.T) {
 	for _, minutes := range PlanMinutes {
 		for _, history := range [][]Practised{nil, {practised(Bench, 4, 9, 0.2, false, 0), practised(Threshold, 4, 9, 0.2, false, 0)}, everything()} {
@@ -120,15 +120,13 @@ func TestPlanAsksForNothingThatIsNotThere(t *testing.T) {
 			}
 		}
 	}
-	beginner := []Practised{practised(ValueFirst, 3, 1, 0.8, false, 2), practised(Halfway, 3, 1, 0.8, false, 2), practised(LineUp, 3, 1, 0.8, false, 2),
-		practised(Thirds, 3, 1, 0.8, false, 2), practised(TryIn, 3, 1, 0.8, false, 2)}
-	if got := motives(planned(beginner)); strings.Contains(got, string(Whitening)) || !strings.Contains(got, "combination new") {
-		t.Errorf("a beginner's plan: %s", got)
-	}
-	able := slices.Clone(beginner)
-	able[0] = practised(ValueFirst, 3, 1, 0.9, false, UsualLevel(ValueFirst))
-	if got := motives(planned(able)); !strings.Contains(got, "whitening new") {
-		t.Errorf("whoever takes shades well gets %s", got)
+	// Every exercise of the plan has levels: a newcomer to it begins in the lower half.
+	for _, k := range Kinds() {
+		if s := (Suggestion{Kind: k.ID()}); !k.Traits().OffPlan() {
+			if s.SetLevel(nil); s.Level == 0 || 2*s.Level > len(Levels(k.ID()))+1 {
+				t.Errorf("%s begins at level %d of %d", k.ID(), s.Level, len(Levels(k.ID())))
+			}
+		}
 	}
 }
 

@@ -12,6 +12,13 @@ import (
 // Whitening names it.
 const Whitening KindID = "whitening"
 
+// OptionFoot is [FootGiven] where the foot of the stretch is set to where the tooth was
+// before: only the top has to be found, so that one error is made and not two.
+const (
+	OptionFoot = "foot"
+	FootGiven  = "given"
+)
+
 // whitening shows a tooth before and after a course and asks how many steps
 // lighter it became on a ladder by whiteness.
 type whitening struct{}
@@ -22,7 +29,7 @@ func (whitening) ID() KindID    { return Whitening }
 func (whitening) Version() int  { return 2 }
 func (whitening) Title() string { return "Whitening" }
 func (whitening) Traits() Traits {
-	return Traits{Seconds: 12}
+	return Traits{Seconds: 12, Levels: []Level{{Foot: true}, {}}, UsualLevel: 2}
 }
 func (whitening) Trains() string {
 	return "how many steps whiter a course made a tooth, and what to promise"
@@ -33,6 +40,9 @@ func (whitening) NewRun(s Setup) (Run, error) {
 		return nil, err
 	}
 	if err := checkWord("method of whitening", s.Task, methodHome, MethodOffice, MethodStrips); err != nil {
+		return nil, err
+	}
+	if err := checkWord("foot of the ladder", s.Options[OptionFoot], FootGiven); err != nil {
 		return nil, err
 	}
 	if err := checkWord("kind of target", string(s.Targets), string(NaturalTargets), string(TabTargets)); err != nil {
@@ -153,13 +163,23 @@ func StepsWhiter(t Trial) float64 {
 	return ladder.Place(after.Lab()) - ladder.Place(t.Target.Lab())
 }
 
+// GivenFoot is the place on its ladder, a whole one, nearest to a trial's tooth before.
+func GivenFoot(t Trial) float64 {
+	ladder := LadderOf(t)
+	return math.Round(max(0, min(float64(len(ladder.Rungs)-1), ladder.Place(t.Target.Lab()))))
+}
+
 // Simulate finds the places of both teeth as the observer sees them, each with
-// the bias and a scatter of its own, and answers in whole steps. A lapse is any
-// number up to twelve.
-func (whitening) Simulate(t Trial, _ Setup, who observer.Observer, rng *rand.Rand) Answer {
+// the bias and a scatter of its own, and answers in whole steps; a foot that is given is
+// taken as it is. A lapse is any number up to twelve.
+func (whitening) Simulate(t Trial, s Setup, who observer.Observer, rng *rand.Rand) Answer {
 	after, _ := t.Patch("after")
 	ladder := LadderOf(t)
-	steps := math.Round(ladder.Place(who.Perceive(after.Lab(), rng)) - ladder.Place(who.Perceive(t.Target.Lab(), rng)))
+	foot, top := GivenFoot(t), ladder.Place(who.Perceive(after.Lab(), rng))
+	if s.Options[OptionFoot] != FootGiven {
+		foot = ladder.Place(who.Perceive(t.Target.Lab(), rng))
+	}
+	steps := math.Round(top - foot)
 	if rng.Float64() < who.Lapse {
 		steps = float64(rng.IntN(13))
 	}

@@ -146,3 +146,24 @@ func TestWhiteningRefusesWhatItCannotDo(t *testing.T) {
 		"tabs and a lamp": {Kind: Whitening, Count: 5, Targets: TabTargets, Sheet: sheetOf(t, "natural"), Viewing: Viewing{Light: "a"}},
 	})
 }
+
+// With the foot given one error is made instead of two: whoever sees with a scatter has
+// more right. The trials are the same.
+func TestGivenFootHelps(t *testing.T) {
+	share := func(level int) float64 {
+		s := Setup{Kind: Whitening, Count: 400, Seed: 5}.AtLevel(level)
+		trials, answers := play(t, s, observer.Observer{Noise: 0.6}, 1)
+		right := 0.0
+		for i, tr := range trials {
+			if off := *answers[i].Number - StepsWhiter(tr); math.Abs(off)*LadderStep <= 2.6 {
+				right++
+			}
+		}
+		return right / float64(len(trials))
+	}
+	given, usual := share(1), share(2)
+	t.Logf("%.0f %% right with the foot given, %.0f %% without", 100*given, 100*usual)
+	if given < usual+0.05 {
+		t.Errorf("%.0f %% right with the foot given, %.0f %% without", 100*given, 100*usual)
+	}
+}
