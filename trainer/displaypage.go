@@ -1,6 +1,7 @@
 package trainer
 
 import (
+	"fmt"
 	"math/rand/v2"
 
 	"shadedrill/colour"
@@ -230,5 +231,8 @@ func (p *displayPage) answered(i int) {
 		p.check.Acceptable, p.why = display.Judge(p.check.SmallStep, p.check.Ramp, p.check.Gamma, p.check.NightTint)
 	}
 }
+
+// scene: a question is read before it is answered.
+func (p *displayPage) scene() string { return fmt.Sprint("display check ", p.step) }
 
 func (p *displayPage) pick(int) {}

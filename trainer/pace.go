@@ -14,8 +14,9 @@ const (
 	unseen = 300 * time.Millisecond
 	// stillDown is how long the key that brought the picture is taken for still down.
 	stillDown = 800 * time.Millisecond
-	// heldGap is the longest time between two repeats of a key that is held.
-	heldGap = 120 * time.Millisecond
+	// heldGap is the longest time between two presses of one key that are taken for a key
+	// held down, or hammered.
+	heldGap = unseen
 )
 
 // paced is a page on which a key must not come too soon.
