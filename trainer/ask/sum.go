@@ -120,8 +120,26 @@ func (s *Sum) parts(results []Result) {
 		}
 	}
 	thirds := map[string][]float64{}
-	var tooLight, tooDark int
+	var tooLight, tooDark, tooStrict, tooLenient, tooMany, tooFew int
+	var off []float64
+	coloured := false
 	for _, r := range results {
+		coloured = coloured || r.Mark.HasColour
+		for _, x := range r.Mark.Measures {
+			switch right, known := r.Mark.Right(); {
+			case x.Name == "strictness" && x.Value > 0:
+				tooStrict++
+			case x.Name == "strictness" && x.Value < 0:
+				tooLenient++
+			case x.Name == "steps off":
+				off = append(off, math.Abs(x.Value))
+				if known && !right && x.Value > 0 {
+					tooMany++
+				} else if known && !right {
+					tooFew++
+				}
+			}
+		}
 		for _, c := range r.Mark.Checks {
 			count(partName(c.Name), c.Right)
 		}
@@ -150,8 +168,14 @@ func (s *Sum) parts(results []Result) {
 			s.Fine = false
 		}
 	}
-	if len(words) > 0 {
+	if len(words) > 1 || len(words) > 0 && coloured { // otherwise the score says it already
 		s.Parts = append(s.Parts, "Right: "+strings.Join(words, ", ")+".")
+	}
+	if tooStrict+tooLenient > 0 {
+		s.Parts = append(s.Parts, fmt.Sprintf("Verdicts: %d too strict, %d too lenient.", tooStrict, tooLenient))
+	}
+	if tooMany+tooFew > 0 {
+		s.Parts = append(s.Parts, fmt.Sprintf("Steps: %d too many, %d too few; half of the answers were off by less than %.1f.", tooMany, tooFew, trend.Median(off, 0.95).Value))
 	}
 	if tooLight+tooDark > 0 {
 		s.Parts = append(s.Parts, fmt.Sprintf("Value groups: %d too light, %d too dark.", tooLight, tooDark))

@@ -15,7 +15,7 @@ func init() {
 	register(exercises.Whitening, Screen{
 		Brief: []string{
 			"A tooth before and after a course of whitening. Say how many steps of the ladder below it became whiter.",
-			"The marked stretch of the ladder has as many steps as you say. Slide it until its foot looks like the tooth before; then its top should look like the tooth after.",
+			"The marked stretch of the ladder has as many steps as you say. Slide it until its foot looks like the tooth before; then its top should look like the tooth after. On the first level the foot is set already.",
 		},
 		Notes:  whiteningNotes,
 		Lesson: whiteningLesson,
@@ -36,6 +36,7 @@ type whiteningAsker struct {
 	ladder  exercises.Ladder
 	steps   int
 	foot    int
+	given   bool // the foot is where the tooth was before, and stays there
 	compare bool // the ends of the stretch stand beside the tooth
 }
 
@@ -46,10 +47,16 @@ func newWhitening(q Question) (Asker, error) {
 		return nil, errors.New("this trial has no second tooth or no ladder")
 	}
 	a.foot = len(a.ladder.Rungs) / 3
+	if a.given = q.Setup.Options[exercises.OptionFoot] == exercises.FootGiven; a.given {
+		a.foot = int(exercises.GivenFoot(q.Trial))
+	}
 	return a, nil
 }
 
 func (a *whiteningAsker) Prompt() string {
+	if a.given {
+		return "The foot is where the tooth was before. How many steps up is it now? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
+	}
 	return "How many steps whiter has the tooth become? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
 }
 
@@ -60,8 +67,21 @@ func (a *whiteningAsker) Keys() []draw.KeyHelp {
 	if a.compare {
 		view = draw.Help("v", "before and after", "v")
 	}
-	return []draw.KeyHelp{draw.Help("← →", "fewer, more steps", "right"), draw.Help("↑ ↓", "slide up, down the ladder", "up"),
-		draw.Help("↵", "answer", "enter"), view}
+	keys := []draw.KeyHelp{draw.Help("← →", "fewer, more steps", "right")}
+	if !a.given {
+		keys = append(keys, draw.Help("↑ ↓", "slide up, down the ladder", "up"))
+	}
+	return append(keys, draw.Help("↵", "answer", "enter"), view)
+}
+
+// set takes a number of steps. A foot that is given stays where it is.
+func (a *whiteningAsker) set(steps int) Reply {
+	if most := a.last(); steps > most || a.given && steps > most-a.foot {
+		return why("The ladder has no more steps.")
+	}
+	a.steps = steps
+	a.foot = min(a.foot, a.last()-steps)
+	return Reply{}
 }
 
 func (a *whiteningAsker) Key(k string) Reply {
@@ -72,21 +92,12 @@ func (a *whiteningAsker) Key(k string) Reply {
 		}
 		a.steps--
 	case "right":
-		if a.steps == a.last() {
-			return why("The ladder has no more steps.")
+		return a.set(a.steps + 1)
+	case "up", "down":
+		if a.given {
+			return why("The foot is given: ← → move the top.")
 		}
-		a.steps++
-		a.foot = min(a.foot, a.last()-a.steps)
-	case "up":
-		if a.foot+a.steps == a.last() {
-			return why("The top of the ladder is reached.")
-		}
-		a.foot++
-	case "down":
-		if a.foot == 0 {
-			return why("The foot of the ladder is reached.")
-		}
-		a.foot--
+		return a.slide(k)
 	case "v":
 		a.compare = !a.compare
 	case "enter":
@@ -94,14 +105,29 @@ func (a *whiteningAsker) Key(k string) Reply {
 		return Reply{Answer: &exercises.Answer{Number: &n}}
 	default:
 		i, ok := draw.Digit(k)
-		if k != "0" && !ok {
-			return noKey
+		switch {
+		case ok:
+			return a.set(i + 1)
+		case k == "0":
+			return a.set(0)
 		}
-		a.steps = 0
-		if ok {
-			a.steps = i + 1
+		return noKey
+	}
+	return Reply{}
+}
+
+// slide moves the stretch along the ladder.
+func (a *whiteningAsker) slide(k string) Reply {
+	switch {
+	case k == "up":
+		if a.foot+a.steps == a.last() {
+			return why("The top of the ladder is reached.")
 		}
-		a.foot = min(a.foot, a.last()-a.steps)
+		a.foot++
+	case a.foot == 0:
+		return why("The foot of the ladder is reached.")
+	default:
+		a.foot--
 	}
 	return Reply{}
 }
@@ -109,6 +135,10 @@ func (a *whiteningAsker) Key(k string) Reply {
 // Pick on the ladder moves the nearer end of the stretch there.
 func (a *whiteningAsker) Pick(i int) Reply {
 	top := a.foot + a.steps
+	if a.given {
+		a.steps = max(0, i-a.foot)
+		return Reply{}
+	}
 	if i < a.foot || i-a.foot < top-i && i < top {
 		a.foot, a.steps = i, top-i
 	} else {
