@@ -172,13 +172,14 @@ func (a *app) once(setup *exercises.Setup) {
 	setup.Once = setup.Once || setup.Count > 0 || setup.Targets != "" || setup.Viewing != (exercises.Viewing{}) || setup.Sheet != nil || a.cfg.LibraryChosen
 }
 
-// firstTrials is how many trials somebody's very first drill has: two or three minutes.
+// firstTrials is how many trials somebody's very first drill has: two or three minutes, on
+// the level at which the plan begins.
 const firstTrials = 5
 
 func (a *app) askDisplay() {
 	if a.newcomer {
-		first := shownKinds()[0]
-		a.startDrill(exercises.Setup{Kind: first.ID(), Count: firstTrials, Adaptive: adapts(first)})
+		first := shownKinds()[0].ID()
+		a.startDrill(exercises.Setup{Kind: first, Count: firstTrials}.AtLevel(exercises.Suited(len(exercises.Levels(first)), nil).Level))
 		return
 	}
 	same := a.check.Terminal == a.displayName()

@@ -50,7 +50,7 @@ func newMenuPage(a *app) *menuPage {
 		add(sets[i], about[i])
 	}
 	add(draw.Item{Text: "Proficiency test", Gap: len(sets) > 0, Do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
-	add(draw.Item{Text: "Progress", Do: func() { newProgressPage(a, a.learner) }}, "Your tables: how large your errors are, whether they go one way (bias), whether they shrink (trend).")
+	add(draw.Item{Text: "Progress", Do: func() { newProgressPage(a, a.learner) }}, "How near your shades lie, now and a month ago, how often you practised, and which way you err.")
 	classes, err := a.openClasses()
 	if err != nil {
 		classes = []draw.Item{{Text: "Class review", Do: func() { a.trouble("The book cannot be read.", err, nil) }}}

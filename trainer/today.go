@@ -112,7 +112,7 @@ func drillWords(s exercises.Suggestion) string {
 	case s.Given > 0:
 		return fmt.Sprintf("%s, %d of %s done", minutesOf(s), s.Given, sc.TrialCount(s.Count))
 	}
-	return fmt.Sprintf("%s, %s, %s", minutesOf(s), sc.TrialCount(s.Count), learners.MotiveWords(s))
+	return minutesOf(s) + ", " + sc.TrialCount(s.Count)
 }
 
 func minutesOf(s exercises.Suggestion) string {

@@ -17,7 +17,7 @@ import (
 func TestTodaysPractice(t *testing.T) {
 	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed, Today: true, Minutes: 1, Count: 1}
 	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	tt.Expect("Today's practice", "▸ 1 Value first about 1 minute, 1 trial, new", "New to you; it begins with large differences. Level 3 of 7")
+	tt.Expect("Today's practice", "▸ 1 Value first about 1 minute, 1 trial", "New to you. Level 3 of 7")
 	tt.Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered").Press("enter")
 	tt.Expect("Value first: summary", "↵ done for today", "q menu").Press("enter")
 	tt.Expect("Done for today: 1 answer in about 1 minute.", "Tomorrow").Press("enter").Expect("Settings")

@@ -52,7 +52,7 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	case checked && words != "":
 		r.Lead = append(r.Lead, "Left out: the display "+words+".")
 	case words != "":
-		r.Lead = append(r.Lead, "The display "+words+": colours there may not have been what was meant (settings, check the display). Without these sittings: "+history.LeaveOut+".")
+		r.Lead = append(r.Lead, "The display "+words+": colours may have been others than meant. Without these sittings: "+history.LeaveOut+".")
 	}
 	if h.Adaptive {
 		r.Lead = append(r.Lead, history.EvenNote)
