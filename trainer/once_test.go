@@ -60,7 +60,7 @@ func TestSettingsAreKept(t *testing.T) {
 	if n := sittings(); n != 0 {
 		t.Errorf("nothing was changed, and %d sittings are in the book", n)
 	}
-	open().Press("down", "down", "left", "q", "q")                                  // the longest look: 5 seconds
+	open().Press("down", "down", "left", "q", "q")                                      // the longest look: 5 seconds
 	open().Expect("5 seconds").Press("down", "down", "down", "down", "right", "ctrl-c") // the gap, and away
 	open().Expect("5 seconds", "1 cell").Press("right").Stop(errors.New("window closed"))
 	open().Expect("5 seconds", "1 cell", "about 20 minutes")
