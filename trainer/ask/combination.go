@@ -215,11 +215,11 @@ func (a *combinationAsker) Draw(c *draw.Canvas, in draw.Rect, covered bool) {
 	}
 	field, strip := upper.Bottom(draw.StripHeight(patch))
 	field, _ = field.Bottom(1)
-	candidate := a.stock[a.at()].Colour
+	beside := draw.Pair{Left: a.Trial.Target, Right: a.stock[a.at()].Colour, LeftWord: "crown", RightWord: "tooth"}
 	if a.step == chooseLevel {
-		candidate = a.strip[a.level]
+		beside.Right, beside.RightWord = a.strip[a.level], "value"
 	}
-	draw.Field(c, field, a.Setup.Viewing, draw.Pair{Left: a.Trial.Target, Right: candidate, LeftWord: "crown", RightWord: "tooth"}, covered)
+	draw.Field(c, field, a.Setup.Viewing, beside, covered)
 	var all []draw.Choice
 	at := a.level
 	if a.step == chooseLevel {
