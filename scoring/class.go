@@ -76,3 +76,10 @@ type PassMark struct {
 	Rule  PassRule
 	Value float64
 }
+
+// Verdict says whether a sitting reached a pass mark.
+type Verdict struct {
+	Passed bool
+	// Since is when what it is graded by was last decided anew; zero for never.
+	Since time.Time
+}

@@ -24,3 +24,14 @@ func TestCodesOfAssignments(t *testing.T) {
 		t.Errorf("%d of 3000 assignments share a code", twice)
 	}
 }
+
+// The code of a set is that of the assignment which it is.
+func TestCodeOfASet(t *testing.T) {
+	a := Assignment{ID: "01HZZZZZZZZZZZZZZZZZZZZZZZ", Number: 3}
+	if got := a.Set().Ref.Code(); got != a.Code() {
+		t.Errorf("%q, not %q", got, a.Code())
+	}
+	if got := (SetRef{Kind: PanelSet, Name: string(a.ID)}).Code(); got != "" {
+		t.Errorf("a session has the code %q", got)
+	}
+}

@@ -1,6 +1,9 @@
 package scoring
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // Plural chooses the word that goes with n.
 func Plural(n int, one, many string) string {
@@ -12,3 +15,11 @@ func Plural(n int, one, many string) string {
 
 // Day is a day as people read it.
 func Day(t time.Time) string { return t.Format("2 January 2006") }
+
+// Moment is a day and a time with its zone, so that it means the same on every desk.
+func Moment(t time.Time) string { return Zoned(t, "2006-01-02 15:04") }
+
+// Zoned is a moment in a layout of one's own, with its zone.
+func Zoned(t time.Time, layout string) string {
+	return strings.Replace(t.Local().Format(layout+" -07:00"), " +00:00", " UTC", 1)
+}

@@ -30,7 +30,7 @@ func (p *classPage) assignments() {
 	}
 	list := &choicePage{app: p.app, head: "Assignments of " + p.of.Name, about: "About which is something to be decided?"}
 	for _, a := range given {
-		extra := "due " + dayWords(a.DueNow())
+		extra := "due " + scoring.Moment(a.DueNow())
 		if !a.Gone().IsZero() {
 			extra = "taken back"
 		}
@@ -42,8 +42,6 @@ func (p *classPage) assignments() {
 func assignmentTitle(a scoring.Assignment) string {
 	return fmt.Sprintf("Assignment %d (%s): %s", a.Number, a.Code(), history.KindTitle(a.Setup.Kind))
 }
-
-func dayWords(t time.Time) string { return t.Local().Format("2006-01-02 15:04 -07:00") }
 
 // decide lists what can be decided about one.
 func (p *classPage) decide(a scoring.Assignment) {
@@ -93,7 +91,7 @@ func (p *classPage) askWhom(a scoring.Assignment, what scoring.RulingKind) {
 		case stands && what == scoring.Excused:
 			item.Extra = "is excused; choose to take that back"
 		case stands:
-			item.Extra = "has until " + dayWords(old.Until)
+			item.Extra = "has until " + scoring.Moment(old.Until)
 		}
 		item.Do = func() {
 			if what == scoring.Extended {

@@ -107,7 +107,7 @@ func (a *app) byDue(x, y scoring.Set) int {
 // assignmentWords is the line of an assignment and what stands below it: the columns
 // of the menu are narrow.
 func (a *app) assignmentWords(s scoring.Set, kind exercises.Kind) (line, extra, about string) {
-	about = fmt.Sprintf("Due %s: %s, the same for your whole class, once.", s.Due.Local().Format("2 January at 15:04"), scoring.Count(s.Parts[0].Count, "trial", "trials"))
+	about = fmt.Sprintf("Due %s: %s, the same for your whole class, once.", scoring.Zoned(s.Due, "2 January at 15:04"), scoring.Count(s.Parts[0].Count, "trial", "trials"))
 	if a.overdue(s) {
 		extra = "late"
 		about = "Was due" + strings.TrimPrefix(about, "Due") + " It will count as late."
@@ -118,6 +118,7 @@ func (a *app) assignmentWords(s scoring.Set, kind exercises.Kind) (line, extra, 
 	case scoring.PassShare:
 		about += fmt.Sprintf(" To pass: at least %g %% right.", 100*s.Pass.Value)
 	}
+	about += " Its code, in grades: " + s.Ref.Code() + "."
 	return fmt.Sprintf("Assignment %d: %s", s.Number, kind.Title()), extra, about
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -275,8 +276,9 @@ points out of a maximum, as learning-management systems import them.`,
 }
 
 // assigned finds an assignment by its number, or by the code that is the same in every
-// book. Codes have no digits.
-func (a *app) assigned(ctx context.Context, book record.Book, which string) (scoring.Assignment, error) {
+// book, which has no digits. Where a class is named its own comes before another's of
+// that code.
+func (a *app) assigned(ctx context.Context, book record.Book, which string, class scoring.ClassID) (scoring.Assignment, error) {
 	var none scoring.Assignment
 	const hint = `"shadedrill class assignments CLASS" lists those of a class`
 	number, err := strconv.Atoi(which)
@@ -297,18 +299,25 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string) (sco
 			found = append(found, as)
 		}
 	}
+	if own := slices.DeleteFunc(slices.Clone(found), func(as scoring.Assignment) bool { return as.Class != class }); len(own) > 0 {
+		found = own
+	}
 	switch len(found) {
 	case 0:
 		return none, fail(hint, "there is no assignment %q in the book %s", which, a.bookName())
 	case 1:
 		return found[0], nil
 	}
-	return none, fail(fmt.Sprintf("say its number: %d, %d", found[0].Number, found[1].Number), "%d assignments have the code %s", len(found), which)
+	var numbers []string
+	for _, as := range found {
+		numbers = append(numbers, strconv.Itoa(as.Number))
+	}
+	return none, fail("say its number: "+strings.Join(numbers, " or "), "%d assignments have the code %s", len(found), which)
 }
 
 // assignedTo is that of one class.
 func (a *app) assignedTo(ctx context.Context, book record.Book, class scoring.Class, which string) (scoring.Assignment, error) {
-	as, err := a.assigned(ctx, book, which)
+	as, err := a.assigned(ctx, book, which, class.ID)
 	if err == nil && as.Class != class.ID {
 		err = fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s is another class's", which)
 	}
@@ -321,7 +330,7 @@ func (a *app) practiseAssignment(ctx context.Context, which string) error {
 	if err != nil {
 		return err
 	}
-	as, err := a.assigned(ctx, book, which)
+	as, err := a.assigned(ctx, book, which, "")
 	if err != nil {
 		return err
 	}

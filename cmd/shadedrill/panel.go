@@ -254,6 +254,10 @@ func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) erro
 			return misused("what a session asks was laid down: shadedrill panel new NAME --items 20 …", "--%s has no place beside --panel", flag)
 		}
 	}
+	if !a.mayHaveBook() {
+		return fail(fmt.Sprintf("lay the session down first: shadedrill panel new %q --items 20 --book %s", name, a.bookName()),
+			"there is no book at %s yet, and so no calibration session in it", a.bookName())
+	}
 	ctx := c.Context()
 	book, err := a.readBook(ctx)
 	if err != nil {

@@ -36,7 +36,8 @@ an array of statements, or into a file that ends in .jsonl a statement a line). 
 say what was started, answered and completed, and of assignments with a pass mark
 whether it was passed or failed; simulated people are marked. With --home-page people
 are accounts of your system, by their own numbers where they have one. A grade that
-changes later is a further statement.`,
+changes by a later decision is a further statement of a later time: the latest holds, and
+no statement voids an earlier one.`,
 		Example: `  shadedrill export -o answers.csv
   shadedrill export --learner Ada --from 2024-05-01 --format jsonl
   shadedrill export --pseudonyms -o study.csv
@@ -85,7 +86,7 @@ changes later is a further statement.`,
 			return a.writeTo(to, func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) })
 		}
 		how := transfer.Statements{Lines: ending(to.path) == "jsonl" || ending(to.path) == "ndjson", HomePage: homePage}
-		if how.Passed, err = classes.Passed(cmd.Context(), book, a.now()); err != nil {
+		if how.Verdicts, err = classes.Verdicts(cmd.Context(), book, a.now()); err != nil {
 			return err
 		}
 		return a.writeTo(to, func(w io.Writer) error { return transfer.ExportStatements(cmd.Context(), book, filter, w, how) })

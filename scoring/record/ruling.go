@@ -88,7 +88,7 @@ func sensible(ctx context.Context, book Book, a scoring.Assignment, r scoring.Ru
 	switch r.What {
 	case scoring.Extended:
 		if due := a.DueNow(); !r.Until.After(due) {
-			return fault.New("that is no longer than the class has, which is until "+due.Local().Format("2006-01-02 15:04 -07:00"), "a later day")
+			return fault.New("that is no longer than the class has, which is until "+scoring.Moment(due), "a later day")
 		}
 		return enrolled(ctx, book, a, r.Learner)
 	case scoring.Excused:

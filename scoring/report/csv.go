@@ -104,6 +104,8 @@ func partsCSV(c Cell) (p csvParts) {
 		p.value = Spreadsheet(c.Key)
 	case Swatch:
 		p.value = colour.SRGB(c).Hex()
+	case Shade:
+		p.value = colour.SRGB(c).Hex()
 	case Number:
 		p.value = forMachines(c.Value)
 	case Count:

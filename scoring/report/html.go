@@ -125,6 +125,8 @@ func viewTable(t *Table, notes *footnotes, key string) *tableView {
 			switch content := content.(type) {
 			case Swatch:
 				cell.Hex = template.CSS(colour.SRGB(content).Hex())
+			case Shade:
+				cell.Hex = template.CSS(colour.SRGB(content).Hex())
 			case Spark:
 				cell.Words, cell.Spark = "", content.picture()
 			case Estimated:

@@ -121,6 +121,8 @@ func value(c Cell) any {
 		return Clean(c.Key)
 	case Swatch:
 		return colour.SRGB(c).Hex()
+	case Shade:
+		return colour.SRGB(c).Hex()
 	case Spark:
 		list := make([]*float64, len(c.Values))
 		for i, v := range c.Values {

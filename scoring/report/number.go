@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -80,6 +81,8 @@ func words(c Cell) string {
 		return Clean(c.Shown)
 	case Swatch:
 		return colour.SRGB(c).Hex()
+	case Shade:
+		return colour.SRGB(c).Lab().LCh().String()
 	case Spark:
 		return c.words()
 	case Number:
@@ -128,6 +131,7 @@ func (f *footnotes) marks(c Cell) []int {
 		}
 		list = append(list, f.at[w])
 	}
+	slices.Sort(list)
 	return list
 }
 

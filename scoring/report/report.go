@@ -61,7 +61,7 @@ type Column struct {
 	Hidden bool
 }
 
-// Cell is one of Text, Word, Swatch, Spark, Number, Estimated, Count, Yes or Empty.
+// Cell is one of Text, Word, Swatch, Shade, Spark, Number, Estimated, Count, Yes or Empty.
 type Cell interface{ cell() }
 
 // Text is words.
@@ -73,6 +73,10 @@ type Word struct{ Key, Shown string }
 
 // Swatch is a colour as a screen shows it.
 type Swatch colour.SRGB
+
+// Shade is a colour as a screen shows it, which people are told by lightness, chroma and
+// hue; machines get the bytes, as of a Swatch.
+type Shade colour.SRGB
 
 // Spark is a row of values as a line of a word's size, from 0 up to Top: sparks of one
 // top can be compared. Machines get the values.
@@ -111,6 +115,7 @@ type Empty struct{}
 func (Text) cell()      {}
 func (Word) cell()      {}
 func (Swatch) cell()    {}
+func (Shade) cell()     {}
 func (Spark) cell()     {}
 func (Number) cell()    {}
 func (Count) cell()     {}
@@ -127,17 +132,22 @@ func (t *Table) Cell(row, column int) Cell {
 }
 
 // HideUniform hides from people those of the named columns in which no row has
-// anything to say: all cells are words, and the same.
+// anything to say: all cells are words, and the same, or all are empty.
 func (t *Table) HideUniform(keys ...string) {
 	for i := range t.Columns {
 		if len(t.Rows) < 2 || !slices.Contains(keys, t.Columns[i].Key) {
 			continue
 		}
-		first, ok := t.Cell(0, i).(Word)
+		hidden := true
 		for row := range t.Rows {
-			ok = ok && t.Cell(row, i) == Cell(first)
+			switch c := t.Cell(row, i).(type) {
+			case Word, Text, Empty:
+				hidden = hidden && c == t.Cell(0, i)
+			default:
+				hidden = false
+			}
 		}
-		t.Columns[i].Hidden = ok
+		t.Columns[i].Hidden = hidden
 	}
 }
 

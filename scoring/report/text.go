@@ -35,8 +35,8 @@ func writeText(w io.Writer, r Report, l Layout) error {
 	}
 	for _, s := range r.Sections {
 		drawings := sketches(s.Plots, width)
-		if s.Table == nil && len(s.Notes) == 0 && len(drawings) == 0 {
-			continue
+		if s.Table == nil && len(drawings) == 0 && (len(s.Notes) == 0 || len(s.Plots) > 0) {
+			continue // nothing, or pictures and how to read them
 		}
 		if s.Title != "" {
 			paragraph(&b, Clean(s.Title), width, "", "")
@@ -222,7 +222,8 @@ func fit(header []string, rows [][]string, columns []Column, width int) ([]strin
 		if widest < 0 {
 			break
 		}
-		wanted[widest] = max(leastColumn, min(wanted[widest]-excess, wanted[widest]*3/4))
+		// A quarter at a time, so that no column is squeezed while another stays wide.
+		wanted[widest] = max(leastColumn, wanted[widest]-min(excess, max(1, wanted[widest]/4)))
 		widths = measure(narrow(header, rows, columns, wanted, word))
 	}
 	if total(widths) > width {

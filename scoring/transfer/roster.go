@@ -43,7 +43,7 @@ type RosterColumns struct {
 type Roster struct {
 	Entries []Entry
 	Notes   []string // how it was read: what was not plain
-	Skipped []string // lines left out, each with the reason
+	Skipped []string // lines left out, each with the reason: with Skip, and rows that are nobody
 }
 
 // ReadRoster reads a roster as schools have it: columns parted by commas, semicolons
@@ -88,6 +88,10 @@ func ReadRoster(from io.Reader, ask RosterColumns) (Roster, error) {
 			continue
 		}
 		e, turned, err := columns.entry(line)
+		if err == nil && nobody(e) {
+			r.Skipped = append(r.Skipped, fmt.Sprintf("line %d: %s is a row of a gradebook and nobody's name", number, e.Name))
+			continue
+		}
 		if err == nil {
 			err = doubled(seen, e, number)
 		}

@@ -49,7 +49,7 @@ func TestRostersAsSchoolsHaveThem(t *testing.T) {
 		"swedish.tsv":                {want: entries{{Name: "Åsa Öberg", Email: "asa@example.org"}}},
 		"polish.csv":                 {want: entries{{Name: "Łucja Żak", Number: "88001"}, {Name: "Beniamin Moor", Number: "88002"}}},
 		"japanese.csv":               {want: entries{{Name: "架空 花子", Number: "J0001"}, {Name: "架空 太郎", Number: "J0002"}}},
-		"gradebook.csv":              {want: entries{{Name: "Points possible"}, {Name: "Ada Finch", Number: "S511"}, {Name: "Ben Moor", Number: "S512"}}},
+		"gradebook.csv":              {want: entries{{Name: "Ada Finch", Number: "S511"}, {Name: "Ben Moor", Number: "S512"}}, skip: 1},
 		"odd-columns.csv":            {want: entries{{Name: "Ada Finch", Number: "K1"}, {Name: "Ben Moor", Number: "K2"}}, ask: transfer.RosterColumns{Name: []string{"given", "FAMILY"}, Number: "key"}},
 	}
 	there, err := filepath.Glob("testdata/rosters/*.[ct]*")

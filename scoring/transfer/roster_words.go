@@ -27,7 +27,9 @@ var (
 		"numéroétudiant", "numeroetudiant", "noétudiant", "numetudiant", "matrícula", "matricula", "númerodematrícula", "numerodematricula", "matricola", "numerodialunno", "númerodealuno", "studienummer", "studentennummer", "studentnummer", "opiskelijanumero",
 		"numeralbumu", "nralbumu", "osobníčíslo", "neptunkód", "öğrencino", "öğrencinumarası", "αριθμόςμητρώου", "номерзачетки", "学号", "学籍番号", "학번", "sisuserid", "sisid", "id"}
 	emailWords = []string{"email", "emailaddress", "mail", "emailadresse", "mailadresse", "courriel", "adressemail", "adresseemail", "correo", "correoelectrónico", "correoelectronico", "endereçodeemail", "indirizzoemail", "epost", "epostadress", "epostadresse", "sähköposti", "eposta", "электроннаяпочта", "邮箱", "电子邮件", "メールアドレス", "이메일"}
-	rolesWords = []string{"role", "rolle", "rôle", "rol", "ruolo", "roll", "papel"}
+	// nobodyWords stand in the place of a name in gradebooks: what can be reached.
+	nobodyWords = []string{"pointspossible", "possiblepoints", "maximumpoints", "maxpoints", "maximum", "outof", "höchstpunktzahl", "maximalpunktzahl", "puntosposibles", "pointspossibles"}
+	rolesWords  = []string{"role", "rolle", "rôle", "rol", "ruolo", "roll", "papel"}
 )
 
 // roleWords are other words for what people are.
@@ -79,4 +81,9 @@ func wordsIn(cells []string, line int) (c rosterColumns, err error) {
 		}
 	}
 	return c, err
+}
+
+// nobody says of a line that it names no person.
+func nobody(e Entry) bool {
+	return e.Number == "" && e.Email == "" && slices.Contains(nobodyWords, rosterWord(e.Name))
 }

@@ -230,7 +230,7 @@ func timeOf(c *standard, v any) { // 4.5: RFC 3339, with a zone, to the millisec
 
 // assigned is a book in which three people did an assignment, one of them simulated and
 // one of a hostile name, and one practised; one left a drill.
-func assignedBook(t *testing.T) (*record.Memory, map[scoring.SittingID]bool) {
+func assignedBook(t *testing.T) (*record.Memory, map[scoring.SittingID]scoring.Verdict) {
 	t.Helper()
 	ctx := context.Background()
 	book := fixed(t)
@@ -252,7 +252,7 @@ func assignedBook(t *testing.T) (*record.Memory, map[scoring.SittingID]bool) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	passed := map[scoring.SittingID]bool{}
+	verdicts := map[scoring.SittingID]scoring.Verdict{}
 	for i, p := range []scoring.Learner{{ID: "bo", Name: `=cmd|' /C calc'!A0 </script><b>"Bo"`, Number: "4711"}, {ID: "cy", Name: "Cy"}, {ID: "dee", Name: "Dee", Simulated: true}} {
 		p.At = start
 		who, err := book.AddLearner(ctx, p)
@@ -278,10 +278,10 @@ func assignedBook(t *testing.T) (*record.Memory, map[scoring.SittingID]bool) {
 			t.Fatal(err)
 		}
 		if i < 2 {
-			passed[d.Sitting().ID] = i == 0
+			verdicts[d.Sitting().ID] = scoring.Verdict{Passed: i == 0}
 		}
 	}
-	return book, passed
+	return book, verdicts
 }
 
 func statementsOf(t *testing.T, book Source, how Statements) ([]statement, []byte) {
@@ -298,8 +298,8 @@ func statementsOf(t *testing.T, book Source, how Statements) ([]statement, []byt
 }
 
 func TestStatementsKeepTheStandard(t *testing.T) {
-	book, passed := assignedBook(t)
-	list, text := statementsOf(t, book, Statements{Passed: passed, HomePage: "https://lms.example.org"})
+	book, verdicts := assignedBook(t)
+	list, text := statementsOf(t, book, Statements{Verdicts: verdicts, HomePage: "https://lms.example.org"})
 	if faults := checkStatements(t, text); len(faults) > 0 {
 		t.Errorf("against the standard:\n%s", strings.Join(faults, "\n"))
 	}
@@ -333,7 +333,7 @@ func TestStatementsKeepTheStandard(t *testing.T) {
 	}
 	// A line each holds the same.
 	var b bytes.Buffer
-	if err := ExportStatements(context.Background(), book, record.Filter{}, &b, Statements{Passed: passed, HomePage: "https://lms.example.org", Lines: true}); err != nil {
+	if err := ExportStatements(context.Background(), book, record.Filter{}, &b, Statements{Verdicts: verdicts, HomePage: "https://lms.example.org", Lines: true}); err != nil {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(b.String()), "\n")
@@ -348,5 +348,40 @@ func TestStatementsKeepTheStandard(t *testing.T) {
 		if faults := checkStatements(t, []byte(strings.Replace(string(text), change[0], change[1], 1))); !slices.ContainsFunc(faults, func(f string) bool { return strings.HasPrefix(f, rule) }) {
 			t.Errorf("what breaks %s is not found: %v", rule, faults)
 		}
+	}
+}
+
+// A grade that a later decision turns over, and a further one back again: three statements
+// of three times, so that a store which keeps the first two takes the third.
+func TestAGradeTurnedOverTwiceIsThreeStatements(t *testing.T) {
+	book, verdicts := assignedBook(t)
+	var who scoring.SittingID
+	for id, v := range verdicts {
+		if v.Passed {
+			who = id
+		}
+	}
+	seen := map[string]bool{}
+	last := ""
+	for i, passed := range []bool{true, false, true} {
+		v := scoring.Verdict{Passed: passed}
+		if i > 0 {
+			v.Since = time.Date(2100, 1, i, 0, 0, 0, 0, time.UTC)
+		}
+		list, text := statementsOf(t, book, Statements{Verdicts: map[scoring.SittingID]scoring.Verdict{who: v}})
+		if faults := checkStatements(t, text); len(faults) > 0 {
+			t.Error(faults)
+		}
+		for _, s := range list {
+			if did := strings.TrimPrefix(s.Verb.ID, verbs); did == "passed" || did == "failed" {
+				if seen[s.ID] || s.Timestamp <= last || (did == "passed") != passed {
+					t.Errorf("round %d: %s %s of %s after %s", i, did, s.ID, s.Timestamp, last)
+				}
+				seen[s.ID], last = true, s.Timestamp
+			}
+		}
+	}
+	if len(seen) != 3 {
+		t.Errorf("%d statements, want 3", len(seen))
 	}
 }

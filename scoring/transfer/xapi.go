@@ -43,8 +43,8 @@ type Statements struct {
 	// HomePage is whose accounts people have: they are named by their own numbers there,
 	// where they have one. Without, by the identifiers of the book.
 	HomePage string
-	// Passed holds, of sittings that were held against a pass mark, whether they passed.
-	Passed map[scoring.SittingID]bool
+	// Verdicts holds, of sittings that were held against a pass mark, what came of it.
+	Verdicts map[scoring.SittingID]scoring.Verdict
 }
 
 type statement struct {
@@ -181,7 +181,7 @@ func newDrillOf(first whole, how Statements) *drillOf {
 		}
 		called := ref.Name
 		if ref.Kind == scoring.AssignmentSet {
-			called = scoring.Assignment{ID: scoring.AssignmentID(ref.Name)}.Code()
+			called = ref.Code()
 		}
 		d.whole = activity(string(ref.Kind)+"/"+name, "assessment", ref.Kind.Words().Noun+" "+called)
 	}
@@ -241,10 +241,15 @@ func (d *drillOf) end(f record.Filter, how Statements) (list []statement) {
 	s := d.says("completed", string(d.id)+" completed", d.sitting.Ended)
 	s.Result = &result{Completion: &yes, Duration: duration(d.sitting.Ended.Sub(d.sitting.Started))}
 	list = append(list, s)
-	if passed, held := how.Passed[d.id]; held {
-		did := map[bool]string{true: "passed", false: "failed"}[passed]
-		s := d.says(did, string(d.id)+" "+did, d.sitting.Ended)
-		s.Result = &result{Completion: &yes, Success: &passed}
+	if verdict, held := how.Verdicts[d.id]; held {
+		// What comes of a later decision is a further statement of a later time: passed,
+		// failed and passed again are three, of which the last holds.
+		did, at, since := map[bool]string{true: "passed", false: "failed"}[verdict.Passed], d.sitting.Ended, ""
+		if verdict.Since.After(at) {
+			at, since = verdict.Since, " "+verdict.Since.UTC().Format(clock)
+		}
+		s := d.says(did, string(d.id)+" "+did+since, at)
+		s.Result = &result{Completion: &yes, Success: &verdict.Passed}
 		list = append(list, s)
 	}
 	return list

@@ -152,10 +152,10 @@ func (g *grade) mark(a scoring.Assignment, due time.Time, h *history.History) {
 	}
 }
 
-// Passed says of the sittings that count for assignments with a pass mark, in all
+// Verdicts says of the sittings that count for assignments with a pass mark, in all
 // classes of a book, whether they passed.
-func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingID]bool, error) {
-	passed := map[scoring.SittingID]bool{}
+func Verdicts(ctx context.Context, book Book, now time.Time) (map[scoring.SittingID]scoring.Verdict, error) {
+	passed := map[scoring.SittingID]scoring.Verdict{}
 	list, err := book.Classes(ctx)
 	if err != nil {
 		return nil, err
@@ -170,14 +170,26 @@ func Passed(ctx context.Context, book Book, now time.Time) (map[scoring.SittingI
 			if err != nil {
 				return nil, err
 			}
+			since := lastDropped(a)
 			for _, g := range all {
 				if g.result == resultPassed || g.result == resultFailed {
-					passed[g.done().ID] = g.result == resultPassed
+					passed[g.done().ID] = scoring.Verdict{Passed: g.result == resultPassed, Since: since}
 				}
 			}
 		}
 	}
 	return passed, nil
+}
+
+// lastDropped is when an item was last left out of the grade or counted again: nothing
+// else that is decided makes a pass of a fail. Zero for never.
+func lastDropped(a scoring.Assignment) (at time.Time) {
+	for _, r := range a.Rulings {
+		if r.What == scoring.Dropped && r.At.After(at) {
+			at = r.At
+		}
+	}
+	return at
 }
 
 // Grades says who has done the assignments of a class and who passed; with a
@@ -214,7 +226,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 			row := []report.Cell{report.Text(people[i].Name), report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Text(g.result),
 				report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Empty{}, report.Count(g.work.Left), report.Text(a.Code()), report.Empty{}}
 			if g.work.Over() {
-				row[4], row[5], row[6] = report.Text(momentWords(g.done().Ended)), report.Yes(g.late), report.Count(g.answers)
+				row[4], row[5], row[6] = report.Text(scoring.Moment(g.done().Ended)), report.Yes(g.late), report.Count(g.answers)
 				row[11] = report.Word{Key: string(g.done().DisplayState()), Shown: g.done().DisplayState().Words()}
 				doubtful = doubtful || !g.done().DisplayState().Trusted()
 				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
@@ -274,7 +286,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 			ofPass = report.Empty{}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
-			report.Text(passWords(a.Pass)), report.Text(momentWords(a.DueNow())), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
+			report.Text(passWords(a.Pass)), report.Text(scoring.Moment(a.DueNow())), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
 			report.Text(fmt.Sprint(a.Setup.Seed)), report.Text(a.Code())})
 	}
 	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t, Notes: append(notes, goneNotes(ctx, book, gone)...)}}}, nil
@@ -305,7 +317,7 @@ func assigned(ctx context.Context, book Book, class scoring.Class) (people []sco
 
 // AssignmentWords is an assignment in one line.
 func AssignmentWords(a scoring.Assignment) string {
-	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), momentWords(a.DueNow()))
+	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), scoring.Moment(a.DueNow()))
 }
 
 func limitWords(limit time.Duration) string {

@@ -91,7 +91,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 		}}
 	single := &report.Table{Columns: []report.Column{
 		{Key: "set", Title: "shared items", Left: true}, {Key: "item", Title: "item", Left: true}, {Key: "kind", Title: "exercise", Left: true},
-		{Key: "target", Title: "target", Left: true}, {Key: "shade", Title: "shade", Left: true},
+		{Key: "target", Title: "target", Left: true},
 		{Key: "difficulty", Title: "share right", Estimates: true}, {Key: "item_rest", Title: "item–rest", Estimates: true},
 		{Key: "discrimination", Title: "best minus worst 27 %"}, {Key: "verdict", Title: "as a question", Left: true},
 	}}
@@ -113,9 +113,9 @@ func (c *Review) itemSections() ([]report.Section, error) {
 				d = report.Number{Value: x.Discrimination.Value, Decimals: 2, Signed: true}
 			}
 			single.Rows = append(single.Rows, []report.Cell{report.Text(s.title), report.Text(it.Name),
-				report.Word{Key: string(it.Kind), Shown: history.KindTitle(it.Kind)}, report.Swatch(it.Target), report.Text(it.Target.Lab().LCh().String()),
+				report.Word{Key: string(it.Kind), Shown: history.KindTitle(it.Kind)}, report.Shade(it.Target),
 				report.Percent(x.Difficulty), report.Estimated{Estimate: x.Rest, Decimals: 2, Signed: true}, d,
-				report.Word{Key: string(x.Verdict), Shown: tellsApart(x.Verdict) + leftOut(s.drops, it)}})
+				asQuestion(x, leftOut(s.drops, it))})
 		}
 		given = given || s.given
 		whole.Rows = append(whole.Rows, []report.Cell{report.Text(s.title), report.Count(len(s.items)), report.Count(len(s.scores)),
@@ -124,6 +124,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 	if len(whole.Rows) == 0 {
 		return []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole}}, nil
 	}
+	single.HideUniform("kind")
 	sections := []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole, Notes: []string{
 		"Reliability: Kuder & Richardson's formula 20, which is Cronbach's α of items that are right or wrong; 1 where the items agree on who is better. The error is the standard error of measurement of a sum, in items.",
 	}}}
@@ -132,7 +133,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 	}
 	notes := []string{
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
-		"As a question, and not of how well students did: whether it tells the better from the weaker, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). Look at one that hardly does, or misleads.",
+		"As a question, and not of how well students did: whether it tells the better from the weaker. There is a word where item–rest is beyond chance, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). Look at one that misleads or hardly tells learners apart.",
 	}
 	if given {
 		notes = append(notes, fmt.Sprintf("To leave an item out of the grade of an assignment, whose code stands in brackets: shadedrill class assign %q --assignment CODE --drop 3 --why \"two tabs fit\" --learner YOU; in the trainer: Class review, a. It is written down, and the grades are computed anew.", c.Scope.Name))
@@ -151,19 +152,31 @@ func leftOut(drops []int, it history.Item) string {
 	return ""
 }
 
-// tellsApart says of an item, and of nobody, what its discrimination is worth.
-func tellsApart(v items.Verdict) string {
-	switch v {
-	case items.VeryGood:
-		return "tells learners apart sharply"
-	case items.Good:
-		return "tells learners apart well"
-	case items.Marginal:
-		return "tells learners apart poorly"
-	case items.Revise:
-		return "hardly tells learners apart"
+// mostHardly is the item–rest correlation below which the whole interval lies of an item
+// that hardly tells learners apart; house choice, the usual cut-off of a good item.
+const mostHardly = 0.30
+
+// asQuestion says of an item, and of nobody, what it is worth as a question. A difference
+// between a few of the best and of the worst comes about by chance: it has a word only
+// where the correlation with the other items is beyond chance.
+func asQuestion(x items.Item, more string) report.Word {
+	key, words := string(x.Verdict), ""
+	switch {
+	case !x.Discrimination.Defined():
+		words = key
+	case !x.Rest.Defined():
+		words = "tells nobody apart: all answered alike"
+	case x.Rest.HasInterval() && x.Rest.Hi < 0:
+		key, words = "misleads", "misleads: the weaker are right more often"
+	case x.Rest.HasInterval() && x.Rest.Hi < mostHardly:
+		key, words = string(items.Revise), "hardly tells learners apart"
+	case !x.Rest.HasInterval() || x.Rest.Lo <= 0:
+		key, words = string(items.NoVerdict), "cannot be told yet"
+	default:
+		words = map[items.Verdict]string{items.VeryGood: "tells learners apart sharply", items.Good: "tells learners apart well",
+			items.Marginal: "tells learners apart poorly", items.Revise: "hardly tells learners apart"}[x.Verdict]
 	}
-	return string(v)
+	return report.Word{Key: key, Shown: words + more}
 }
 
 // sheetsSeen adds up what all learners saw, over sheets that show the same
@@ -218,6 +231,8 @@ func (c *Review) confusionSections() []report.Section {
 		fmt.Sprintf("Only where one tab was the best answer and one tab was taken; of all times that either was the best answer. The %d most often mistaken of each library, if more than once.", mostPairs),
 		"Far off: how often more than perceptibility, 0.8 ΔE00, was lost against the best tab. Two tabs that lie near a target almost alike are easily and harmlessly mistaken.",
 	}}
+	t.HideUniform("library")
+	pairs.HideUniform("library")
 	if len(t.Rows) == 0 {
 		return []report.Section{s}
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"shadedrill/scoring"
@@ -27,7 +29,7 @@ func Report(ctx context.Context, book history.Book, class Scope, f record.Filter
 // Report writes the review down, its rows as they stand; by says how they were
 // sorted.
 func (c *Review) Report(by Order) (report.Report, error) {
-	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(c.Lead(), c.displayLines()...)}
+	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(append([]string{c.about()}, c.knownOf()...), c.displayLines()...)}
 	if c.answers == 0 {
 		r.Sections = []report.Section{c.learnerSection(by)}
 		return r, nil
@@ -40,7 +42,10 @@ func (c *Review) Report(by Order) (report.Report, error) {
 	r.Sections = append(r.Sections, learners)
 	r.Sections = append(r.Sections, c.detailSection(), c.togetherSection())
 	if e, some := c.effect(""); some && e.count(changed.both) > 0 {
-		r.Sections = append(r.Sections, c.changeSection(e))
+		change := c.changeSection(e)
+		change.Table.Columns[len(change.Table.Columns)-1].Hidden = true // the second size of it is for who asks "did it work"
+		change.Notes[len(change.Notes)-1] = fmt.Sprintf("g (d_av) is Hedges' g, the change in standard deviations of how far learners differ from each other. What it says, and more: shadedrill class effect %q.", c.Scope.Name)
+		r.Sections = append(r.Sections, change)
 	}
 	if boxes := c.boxPlots(); len(boxes) > 0 {
 		r.Sections = append(r.Sections, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
@@ -53,17 +58,25 @@ func (c *Review) Report(by Order) (report.Report, error) {
 	return r, nil
 }
 
-// Lead says in a sentence or two who was looked at.
-func (c *Review) Lead() []string {
+// about says who was looked at, and over what time.
+func (c *Review) about() string {
 	people := fmt.Sprintf("%d %s", len(c.Rows), scoring.Plural(len(c.Rows), "learner", "learners"))
 	if c.answers == 0 {
 		words := "no answers yet."
 		if c.narrowed {
 			words = "no answers in what was asked for."
 		}
-		return []string{people + ", " + words}
+		return people + ", " + words
 	}
 	h := history.History{Attempts: c.answers, Sittings: c.sittings, First: c.first, Last: c.last}
+	return people + ": " + h.Summary()
+}
+
+// Lead says in a sentence or two who was looked at, and how many are flagged.
+func (c *Review) Lead() []string {
+	if c.answers == 0 {
+		return []string{c.about()}
+	}
 	flagged := 0
 	for _, r := range c.Rows {
 		if len(r.Flags) > 0 {
@@ -74,8 +87,7 @@ func (c *Review) Lead() []string {
 	if flagged == 0 {
 		attention = "Nobody is flagged."
 	}
-	lines := []string{fmt.Sprintf("%s: %s %s", people, h.Summary(), attention)}
-	return append(lines, c.knownOf()...)
+	return append([]string{c.about() + " " + attention}, c.knownOf()...)
 }
 
 // displayLines say whose displays failed their check or have none.
@@ -135,6 +147,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
 		"Sorted: " + by.Words() + ".",
 		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. " + history.TypicalNote,
+		fmt.Sprintf("Bias: in ΔE00, named where it is beyond chance, however small: below perceptibility, %.1f, nobody need correct it.", scoring.Perceptibility.Value),
 		"In a class, chance alone lets the errors of somebody seem to grow: among 40 steady learners, of one. So growth is flagged where it stands out among all (Benjamini & Hochberg 1995): of those flagged, 5 % at most are expected to be steady. \"Perhaps growing\" would be growth in a learner looked at alone.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
@@ -148,6 +161,7 @@ func thresholdCell(e scoring.Estimate) report.Cell {
 	if e.N == 0 && !e.Defined() {
 		return report.Word{Shown: "not measured"}
 	}
+	e.Warnings = slices.DeleteFunc(slices.Clone(e.Warnings), func(w string) bool { return w == history.Relative }) // said below the table
 	return report.Estimate(e)
 }
 
@@ -163,11 +177,20 @@ func (r Row) TrendWord() report.Word {
 	return w
 }
 
-// BiasWords says the bias, or why there is none to name.
+// BiasWords says the bias with its size, or why there is none to name.
 func (r Row) BiasWords() string {
+	var words []string
+	for i, a := range history.Axes {
+		if w := history.BiasWord(r.Biases[i], a.Above, a.Below); w != "" {
+			if r.Biases[i].Open() != 0 {
+				w += " at least"
+			}
+			words = append(words, fmt.Sprintf("%s %.1f", w, math.Abs(r.Biases[i].Value)))
+		}
+	}
 	switch {
-	case r.Bias != "":
-		return r.Bias
+	case len(words) > 0:
+		return strings.Join(words, ", ")
 	case r.Error.Defined():
 		return "none beyond chance"
 	}
@@ -213,7 +236,7 @@ func (c *Review) detailSection() report.Section {
 	}
 	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: []string{
 		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
-		history.BiasNote + " In all: the length of the bias over the axes on which it is beyond chance.",
+		history.BiasNote + " " + history.BiasOfNow + " In all: the length of the bias over the axes on which it is beyond chance.",
 	}}
 }
 

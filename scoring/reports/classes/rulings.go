@@ -17,13 +17,13 @@ func RulingWords(a scoring.Assignment, r scoring.Ruling, name func(scoring.Learn
 	}
 	switch {
 	case r.What == scoring.DueMoved && r.Back:
-		return "the due date is again the one given, " + momentWords(a.Due)
+		return "the due date is again the one given, " + scoring.Moment(a.Due)
 	case r.What == scoring.DueMoved:
-		return "the due date was moved to " + momentWords(r.Until)
+		return "the due date was moved to " + scoring.Moment(r.Until)
 	case r.What == scoring.Extended && r.Back:
 		return who + " has no longer than the class"
 	case r.What == scoring.Extended:
-		return who + " has until " + momentWords(r.Until)
+		return who + " has until " + scoring.Moment(r.Until)
 	case r.What == scoring.Excused && r.Back:
 		return who + " is not excused any more"
 	case r.What == scoring.Excused:
@@ -50,7 +50,7 @@ func rulingNotes(ctx context.Context, book Book, a scoring.Assignment) (notes []
 		if r.By != "" {
 			by = names(r.By)
 		}
-		words := fmt.Sprintf("Decided %s by %s: %s", momentWords(r.At), by, RulingWords(a, r, names))
+		words := fmt.Sprintf("Decided %s by %s: %s", scoring.Moment(r.At), by, RulingWords(a, r, names))
 		if r.Why != "" {
 			words += " (" + r.Why + ")"
 		}

@@ -71,9 +71,9 @@ func (c *Review) verdict() []string {
 		scatter := c.countFlag("scatter")
 		line := "The class as a whole has no bias beyond chance that could be seen: nothing in the room, the display or the teaching pushes everybody one way."
 		if 2*scatter > len(c.Rows) {
-			line += " Most are too far off, each in their own way: teach value first, one attribute at a time."
+			line += " Most are too far off, each in their own way. Next week: value first, one attribute at a time (shadedrill practise value-first --attribute value)."
 		} else {
-			line += " Next week: let each practise their own."
+			line += " Next week: each practises what their own plan asks (Today's practice in the menu, or shadedrill practise)."
 		}
 		return append(lines, line)
 	}
@@ -146,8 +146,13 @@ func (c *Review) helpSection() report.Section {
 	}
 	t.Halves = len(t.Rows) > mostHelpRows
 	return report.Section{Key: "help", Title: "Who needs a look, and why", Table: t, Notes: []string{
-		fmt.Sprintf("Median ΔE00 of all answers, the error of each sitting, why (more than acceptability, %.1f ΔE00), what to do.", scoring.Acceptability.Value) + " One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
+		lineWords(), "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
 	}}
+}
+
+// lineWords say what stands beside a name.
+func lineWords() string {
+	return fmt.Sprintf("Median ΔE00: of practice in the exercise with the most sittings; more than acceptability, %.1f, is too much. Over time: the same of each sitting, the latest %d, from 0 to %.1f.", scoring.Acceptability.Value, mostSparks, sheetTop())
 }
 
 // fineSection lists all others, short.
@@ -161,9 +166,11 @@ func (c *Review) fineSection() report.Section {
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), c.spark(c.place(r.Learner.ID)), medianCell(r)})
 	}
-	return report.Section{Key: "fine", Title: "Who needs no look now", Table: t, Notes: []string{
-		fmt.Sprintf("Nothing in the rules below speaks of them. The line is the error of each sitting, the latest %d, from 0 to %.1f ΔE00; the number is the median of all answers.", mostSparks, sheetTop()),
-	}}
+	notes := []string{"No rule below flags them."}
+	if len(t.Rows) == len(c.Rows) { // else it stands above
+		notes = append(notes, lineWords())
+	}
+	return report.Section{Key: "fine", Title: "Who needs no look now", Table: t, Notes: notes}
 }
 
 // medianCell leaves out the interval, for which the sheet has no room.

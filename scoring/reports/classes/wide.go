@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"strings"
+	"slices"
 	"time"
 
 	"shadedrill/scoring"
@@ -49,6 +49,9 @@ func WideGrades(ctx context.Context, book Book, class scoring.Class, most float6
 	var notes []string
 	for _, a := range given {
 		title := fmt.Sprintf("assignment %s (%g)", a.Code(), most)
+		if slices.ContainsFunc(given, func(o scoring.Assignment) bool { return o.Number != a.Number && o.Code() == a.Code() }) {
+			title = fmt.Sprintf("assignment %s, number %d (%g)", a.Code(), a.Number, most)
+		}
 		t.Columns = append(t.Columns, report.Column{Key: title, Title: title})
 		notes = append(notes, fmt.Sprintf("Assignment %s is number %d here: %s.", a.Code(), a.Number, AssignmentWords(a)))
 		notes = append(notes, rulingNotes(ctx, book, a)...)
@@ -78,9 +81,4 @@ func simulatedWords(people []scoring.Learner) string {
 		}
 	}
 	return ""
-}
-
-// momentWords is a moment with its zone, so that it means the same on every desk.
-func momentWords(t time.Time) string {
-	return strings.Replace(t.Local().Format("2006-01-02 15:04 -07:00"), " +00:00", " UTC", 1)
 }

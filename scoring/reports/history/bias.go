@@ -133,5 +133,8 @@ func BiasBySitting(k *Kind) [3][][]float64 {
 }
 
 // BiasNote says how to read a table of biases.
-const BiasNote = "Bias in ΔE00 units: above 0 is too light, too chromatic, too yellow. It is named where its interval leaves 0 out. It is that of now: of the latest 240 answers or a few more. " +
+const BiasNote = "Bias in ΔE00 units: above 0 is too light, too chromatic, too yellow. It is named where its interval leaves 0 out. " +
 	"Where the library ends nobody can answer further; that is allowed for. Where it ends too soon to tell, it says \"at least\" or \"at most\"."
+
+// BiasOfNow says of a bias over a long practice which answers it is of.
+const BiasOfNow = "It is that of now: of the latest 240 answers or a few more."

@@ -60,13 +60,14 @@ func (d Displays) Words() string {
 // LeaveOut is how a report without doubtful displays is asked for.
 const LeaveOut = "--display checked"
 
-// DisplayLine says of several people whose displays failed their check or have none, and
-// whether their sittings are left out; "" where there are none.
+// DisplayLine says of several people whose displays failed their check or have none, in
+// how many sittings where not in all, and whether these are left out; "" where there are
+// none.
 func DisplayLine(names []string, of []Displays, leftOut bool) string {
 	var failed, none []string
 	for i, d := range of {
 		say := func(n int) string {
-			if d.All == 1 {
+			if n == d.All {
 				return names[i]
 			}
 			return fmt.Sprintf("%s (%d of %d sittings)", names[i], n, d.All)

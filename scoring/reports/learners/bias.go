@@ -39,7 +39,7 @@ func biasSection(kinds, told []*history.Kind) report.Section {
 		plots = append(plots, biasPlot(k))
 	}
 	notes := []string{
-		history.BiasNote,
+		history.BiasNote + " " + history.BiasOfNow,
 	}
 	if len(told) > 0 {
 		notes = append(notes, "Where more, the same or less is asked: how much too light, chromatic or yellow things are seen, from the differences shown and what was said of them (ordered probit).")

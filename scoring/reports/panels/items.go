@@ -104,6 +104,7 @@ func (p *panel) itemSection() report.Section {
 		}
 		t.Rows = append(t.Rows, row)
 	}
+	t.HideUniform("along")
 	out := report.Section{Key: "items", Title: "The items, those first over which people are farthest apart", Table: t}
 	if !p.hasColours {
 		out.Notes = []string{"An item divides the team where more than half of the pairs of people answered differently."}

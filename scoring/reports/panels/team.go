@@ -159,7 +159,7 @@ func (p *panel) agreementSection() report.Section {
 	}
 	first := "Whether people put these items in the same places: the more the items of a session differ, the higher it gets, so that it says little of two shades that are near each other."
 	return report.Section{Key: "agreement", Title: "Do people agree with each other?", Table: t, Notes: append(append([]string{first}, notes...),
-		"α and κ take each person's first answer to an item. α of 0.80 and more is reliable, 0.67–0.80 tentative (Krippendorff's guide, from memory). Value groups count as ranks, tabs and words as names: two neighbouring tabs disagree as much as two far ones.",
+		"α and κ take each person's first answer to an item. α of 0.80 and more is reliable, 0.67–0.80 tentative (Krippendorff's guide, from memory). Value groups count as ranks, tabs and words as names: two neighbouring tabs disagree as much as two far ones, so that among many tabs a low figure is usual and says nothing against a team.",
 	)}
 }
 

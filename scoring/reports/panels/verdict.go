@@ -105,23 +105,32 @@ func (p *panel) teamSentence() string {
 	if len(p.people) == 2 { // each stands apart from the other by the same
 		apart = slices.DeleteFunc(apart, func(s stands) bool { return s.person == 1 })
 	}
-	const most = 4
-	var words []string
-	for i, s := range apart {
-		if i == most {
-			words = append(words, fmt.Sprintf("and %d more", len(apart)-most))
-			break
-		}
-		than := "the others"
-		if len(p.people) == 2 {
-			than = p.people[1].Name
-		}
+	than := "the others"
+	if len(p.people) == 2 {
+		than = p.people[1].Name
+	}
+	of := map[int][]string{} // a person's ways, the largest first
+	var order []int
+	for _, s := range apart {
 		way := comparatives[history.Axes[s.axis].Key]
 		word := way[0]
 		if s.by.Value < 0 {
 			word = way[1]
 		}
-		words = append(words, fmt.Sprintf("%s answers %.1f ΔE00 %s than %s", p.people[s.person].Name, math.Abs(s.by.Value), word, than))
+		unit := ""
+		if len(of[s.person]) == 0 {
+			order, unit = append(order, s.person), " ΔE00"
+		}
+		of[s.person] = append(of[s.person], fmt.Sprintf("%.1f%s %s", math.Abs(s.by.Value), unit, word))
+	}
+	const most = 4
+	var words []string
+	for i, person := range order {
+		if i == most {
+			words = append(words, fmt.Sprintf("and %d more", len(order)-most))
+			break
+		}
+		words = append(words, fmt.Sprintf("%s answers %s than %s", p.people[person].Name, strings.Join(of[person], " and "), than))
 	}
 	return "Not one team: " + strings.Join(words, ", ") + "."
 }
@@ -287,15 +296,18 @@ func (p *panel) shadeSection() report.Section {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	notes := []string{"The shades over which people are farthest apart, those that divide the team first: each person's mean answer beside target and consensus, the median of the people."}
+	title, notes := "Shades to look at together", []string{"Those that divide the team first, then those over which people are farthest apart: each person's mean answer beside target and consensus, the median of the people."}
+	if len(found) == 0 {
+		title, notes = "Shades over which people are farthest apart", []string{"Each person's mean answer beside target and consensus, the median of the people."}
+	}
 	if len(people) < len(p.people) {
 		notes = append(notes, fmt.Sprintf("The first %d people; the table of items has all.", len(people)))
 	}
-	return report.Section{Key: "shades", Title: "Shades to look at together", Table: t, Notes: notes}
+	return report.Section{Key: "shades", Title: title, Table: t, Notes: notes}
 }
 
 // swatch is a colour as a screen shows it.
 func swatch(c colour.Lab) report.Cell {
 	shown, _ := c.SRGB()
-	return report.Swatch(shown)
+	return report.Shade(shown)
 }
