@@ -107,21 +107,30 @@ func TakenAt(sheet *tabs.Sheet, target colour.Lab, at Place, middles bool) (Take
 // hue counts at C against what it counts between the target and C, both by CIEDE2000
 // equations (8), (11), (20) and (21) for SC and SH. So it is nearer than another where
 //
-//	2r²(y₀' − y₀)·y ≤ X'² − X² + r²(y₀'² − y₀²)
+//	2(y₀' − y₀)·y ≤ X'²/r² − X²/r² + y₀'² − y₀²
 func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
-	type place struct{ x, chroma, hue float64 } // x is ΔC'; hue for a chroma of 1, without SH
-	places := make([]place, len(choices))
 	from := target.Chroma()
 	at := func(x float64) float64 { // the chroma that lies x from the target's
 		return (from*(1+weightSC/2*x) + x) / (1 - weightSC/2*x)
 	}
-	for k := range choices {
-		flat := choices[k].Flat()
-		same := target
+	// hue is for a chroma of 1, without SH
+	layout := func(c tabs.Choice) (x, chroma, hue float64) {
+		flat, same := c.Flat(), target
 		same.L = flat.L
 		d := colour.Differ(same, flat)
-		c := at(d.C)
-		places[k] = place{d.C, c, d.H * stepSH((from+c)/2) / math.Sqrt(max(c, 1e-6))}
+		chroma = at(d.C)
+		return d.C, chroma, d.H * stepSH((from+chroma)/2) / math.Sqrt(max(chroma, 1e-6))
+	}
+	ownX, ownChroma, ownHue := layout(choices[own])
+	type rival struct{ chroma, hue float64 }
+	rivals := make([]rival, 0, len(choices))
+	for k, c := range choices {
+		if k == own {
+			continue
+		}
+		if _, chroma, hue := layout(c); chroma != ownChroma || hue != ownHue {
+			rivals = append(rivals, rival{chroma, hue})
+		}
 	}
 	strip := func(x float64) (Strip, bool) {
 		c := at(x)
@@ -130,28 +139,30 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		}
 		scale := math.Sqrt(c) / stepSH((from+c)/2)
 		r := math.Sqrt(c/max(from, 1e-6)) * stepSH((from+c)/2) / stepSH(c)
-		off := func(p place) (square, hue float64) {
-			d := (p.chroma - c) / (1 + weightSC/2*(p.chroma+c))
-			return d * d, p.hue * scale
+		square := func(chroma float64) float64 {
+			d := (chroma - c) / (r * (1 + weightSC/2*(chroma+c)))
+			return d * d
 		}
-		square, hue := off(places[own])
-		s := Strip{Chroma: x, Reddest: math.Inf(-1), Yellowest: math.Inf(1)}
-		for k := range places {
-			if k == own || places[k] == places[own] {
-				continue
-			}
-			square2, hue2 := off(places[k])
-			rest := (square2-square)/(r*r) + hue2*hue2 - hue*hue
+		hue := ownHue * scale
+		mine := square(ownChroma) + hue*hue
+		reddest, yellowest := math.Inf(-1), math.Inf(1)
+		for _, p := range rivals {
+			hue2 := p.hue * scale
+			rest := square(p.chroma) + hue2*hue2 - mine
 			switch d := 2 * (hue2 - hue); {
 			case d > 0:
-				s.Yellowest = min(s.Yellowest, rest/d)
+				if y := rest / d; y < yellowest {
+					yellowest = y
+				}
 			case d < 0:
-				s.Reddest = max(s.Reddest, rest/d)
+				if y := rest / d; y > reddest {
+					reddest = y
+				}
 			case rest < 0:
-				s.Yellowest = math.Inf(-1)
+				yellowest = math.Inf(-1)
 			}
 		}
-		return s, s.Reddest < s.Yellowest
+		return Strip{Chroma: x, Reddest: reddest, Yellowest: yellowest}, reddest < yellowest
 	}
 	// The cell hangs together, around the choice.
 	var cell []Strip
@@ -164,7 +175,7 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 			cell = append(cell, s)
 		}
 	}
-	first := (math.Floor(max(-farthest, min(farthest-StripWidth, places[own].x))/StripWidth) + 0.5) * StripWidth
+	first := (math.Floor(max(-farthest, min(farthest-StripWidth, ownX))/StripWidth) + 0.5) * StripWidth
 	grow(first, StripWidth)
 	grow(first-StripWidth, -StripWidth)
 	return cell

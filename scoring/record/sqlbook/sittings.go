@@ -330,7 +330,13 @@ func ofSittings(f record.Filter) (where string, args []any) {
 	if f.Sitting != "" {
 		where, args = where+" AND s.ulid = ?", append(args, f.Sitting)
 	}
-	if f.Within != "" {
+	switch {
+	case f.Within == "":
+	case f.Learner != "" || f.Sitting != "":
+		// Not by the index of what sittings belong to: a set that a whole class took has more
+		// sittings than one person.
+		where, args = where+" AND s.within || '' = ?", append(args, f.Within)
+	default:
 		where, args = where+" AND s.within <> '' AND s.within = ?", append(args, f.Within)
 	}
 	if f.Unfinished {
