@@ -189,27 +189,32 @@ func (s *Sum) parts(results []Result) {
 	if len(by) > 0 {
 		s.Parts = append(s.Parts, "Half of the answers were nearer than, by third: "+strings.Join(by, ", ")+".")
 	}
-	for _, p := range list {
-		if p.name == "value group" && p.right*5 < p.of*4 && s.Weak == "" {
-			s.Weak = exercises.AttributeValue
-		}
+	if s.Weak == "" {
+		s.Weak = weakOf(list)
 	}
-	// In which attribute most was missed, where the parts are attributes.
-	worst := 1.0
+}
+
+// weakOf is what is worth practising by itself: the attribute in which most was missed,
+// value before all else, or the verdicts. "" where no part went badly.
+func weakOf(list []share) (weak string) {
+	worst := 0.8
 	for _, p := range list {
+		part := float64(p.right) / float64(p.of)
+		if p.name == "value group" && part < 0.8 {
+			return exercises.AttributeValue
+		}
 		for _, a := range exercises.AttributeNames() {
-			if share := float64(p.right) / float64(p.of); strings.HasSuffix(p.name, a) && share < worst && s.Weak == "" {
-				worst = share
+			if strings.HasSuffix(p.name, a) && part < worst {
+				weak, worst = a, part
 			}
 		}
 	}
 	for _, p := range list {
-		for _, a := range exercises.AttributeNames() {
-			if s.Weak == "" && worst < 0.8 && strings.HasSuffix(p.name, a) && float64(p.right)/float64(p.of) == worst {
-				s.Weak = a
-			}
+		if weak == "" && (p.name == "verdict" || strings.HasPrefix(p.name, "under ")) && p.right*5 < p.of*4 {
+			weak = ruleVerdict
 		}
 	}
+	return weak
 }
 
 // biasOf says the largest bias that chance alone would hardly make: of the colours
@@ -304,6 +309,9 @@ func NextWords(kind exercises.Kind, s Sum) string {
 	alone := map[string]string{exercises.AttributeValue: "Line-up of value alone", exercises.AttributeChroma: "Line-up of chroma alone", exercises.AttributeHue: "Halfway, hue alone"}
 	if next := alone[s.Weak]; next != "" {
 		return fmt.Sprintf("Next: %s, to see that one attribute by itself.", next)
+	}
+	if s.Weak == ruleVerdict && kind.ID() != exercises.TryIn {
+		return "Next: Try-in, where each verdict follows from value, chroma and hue."
 	}
 	if s.Fine {
 		list := exercises.Kinds()

@@ -230,9 +230,12 @@ func tryInLesson(f Feedback) Lesson {
 			}
 		}
 	}
-	out := Lesson{What: "What came back is what was prescribed"}
-	if len(there) > 0 {
+	out := Lesson{What: "What came back is nearly what was prescribed"}
+	switch {
+	case len(there) > 0:
 		out.What = "What came back is " + list(there)
+	case from == to:
+		out.What = "What came back is exactly what was prescribed"
 	}
 	if len(missed) > 0 {
 		out.What += "; you said " + list(missed)
