@@ -59,7 +59,7 @@ func TestEndToEndBench(t *testing.T) {
 		t.Errorf("%d answers in the book, 1 was given", len(rows))
 	}
 	s.press("Enter")
-	grey("summary[\\s\\S]*pairs right 6 of 6")
+	grey("summary[\\s\\S]*6 of 6 pairs found")
 	if out := command(t, program, "progress", "--book", book, "--learner", "Tester"); !strings.Contains(out, "Pairs of one round hang together") {
 		t.Errorf("progress says nothing of the pairs:\n%s", out)
 	}

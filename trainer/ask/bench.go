@@ -87,7 +87,10 @@ func (a *benchAsker) Prompt() string {
 		return "The layout is hidden again."
 	}
 	if a.at == a.n() {
-		return "All places have been gone through."
+		if open := a.left(); open > 0 {
+			return "This is the end; " + scoring.Count(open, "place has", "places have") + " no pair yet."
+		}
+		return "Every place has its pair."
 	}
 	return fmt.Sprintf("Which tab of the right set is the pair of left %d?", a.at+1)
 }
@@ -206,7 +209,7 @@ func (a *benchAsker) move(to int) Reply {
 
 func (a *benchAsker) digit(k string) Reply {
 	if a.at == a.n() {
-		return why("All places have been gone through: choose one with the arrows, or hand in with Enter.")
+		return why("This is the end: choose a place with the arrows, or hand in with Enter.")
 	}
 	if len(a.digits) == len(fmt.Sprint(a.n())) {
 		return why(a.beyond(a.digits + k))

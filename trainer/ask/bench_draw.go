@@ -312,8 +312,8 @@ func benchSummary(_ exercises.Setup, results []Result) []draw.Line {
 	}
 	e := trend.ShareClustered(hits, sizes, scoring.RulesOf(exercises.Bench).Together, 0.95)
 	lines := []draw.Line{
-		{Text: fmt.Sprintf("pairs right %d of %d: %s", right, all, shareWords(e)), Strong: true},
-		{Text: fmt.Sprintf("Chance alone finds one pair a round, %d of %d: %.0f %%.", expected, all, 100*float64(expected)/float64(all))},
+		{Text: fmt.Sprintf("%d of %d pairs found.", right, all), Strong: true},
+		{Text: fmt.Sprintf("Chance alone finds one pair a round: %d of %d.", expected, all)},
 	}
 	for i := range hits {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf("Round %d: %d of %d in %s.", i+1, hits[i], sizes[i], draw.ClockTime(times[i]))})
@@ -321,7 +321,7 @@ func benchSummary(_ exercises.Setup, results []Result) []draw.Line {
 	if wrong > 0 {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf("Wrong pairs were %.1f ΔE00 apart, mean over rounds.", sum/float64(wrong))})
 	}
-	note := "In brackets: the 95 % interval. It allows for pairs that hang together: whoever takes one tab for another errs twice."
+	note := "As a share: " + shareWords(e) + ". In brackets the 95 % interval, which allows for pairs that hang together: whoever takes one tab for another errs twice."
 	for _, w := range e.Warnings {
 		note += " " + draw.Sentence(w)
 	}

@@ -113,7 +113,7 @@ func TestBenchRoundFromLayoutToPairs(t *testing.T) {
 	tt.Press("enter", "enter").Advance(30*time.Second).Press("e", "enter").Expect("12 places have no pair. Enter again")
 	tt.Press("up").Expect("pair of left 12?").Press("e", "enter").Expect("Enter again hands in").Press("enter")
 	tt.Expect("0 of 12 pairs found", "open", "more")
-	tt.Press("enter").Expect("summary", "2 rounds", "pairs right 10 of 24: 42 %", "2 of 24: 8 %", "Round 1: 10 of 12 in 2:05")
+	tt.Press("enter").Expect("summary", "2 rounds", "10 of 24 pairs found.", "2 of 24", "As a share: 42 %", "Round 1: 10 of 12 in 2:05")
 	noColour(t, tt)
 }
 
@@ -150,7 +150,7 @@ func TestBenchPairsCanBeCorrected(t *testing.T) {
 	tt.Press("enter").Expect("Left 3 is left open for now.")
 	tt.Press("1", "enter", "2", "enter").Expect("pair of left 1?", "left 5 – right 2")
 	tt.Press("4").Expect("left 1 – right 4_").Press("enter").Expect("pair of left 3?")
-	tt.Press("5", "enter").Expect("▸ hand in").Press("1").Expect("choose one with the arrows")
+	tt.Press("5", "enter").Expect("▸ hand in").Press("1").Expect("choose a place with the arrows")
 	tt.Press("home", "backspace").Expect("free at the right: 4").Press("4", "enter")
 	x, y := tt.Find("left  2")
 	tt.Click(x, y).Expect("pair of left 2?")

@@ -95,8 +95,10 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	add := func(format string, args ...any) {
 		lines = append(lines, draw.Line{Text: fmt.Sprintf(format, args...)})
 	}
+	whole := measured[0]
+	lines = append(lines, draw.Line{Text: thresholdWords(setup, whole), Strong: true}, draw.Line{})
 	missing := false
-	for i, m := range measured {
+	for _, m := range measured {
 		words := "no threshold: " + strings.Join(m.Threshold.Warnings, "; ")
 		if e := m.Threshold; e.Defined() {
 			words = fmt.Sprintf("threshold ΔE00 %.2f", e.Value)
@@ -107,9 +109,8 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		} else {
 			missing = true
 		}
-		lines = append(lines, draw.Line{Text: m.Direction + ": " + words, Strong: i == 0})
+		add("%s: %s", m.Direction, words)
 	}
-	whole := measured[0]
 	if e := whole.Corrected; e.Defined() {
 		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi))
 	}
@@ -133,6 +134,22 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	}
 	add("")
 	return append(lines, draw.Line{Text: "In brackets: the 95 % interval. A threshold is " + history.Relative + ". \"shadedrill threshold --format text\" says more.", Faint: true})
+}
+
+// thresholdWords say in the trade's words what was measured.
+func thresholdWords(setup exercises.Setup, m history.MeasuredThreshold) string {
+	e := m.Threshold
+	switch {
+	case !e.Defined():
+		return "These answers give no threshold yet."
+	case setup.Task == exercises.TaskAccept:
+		return fmt.Sprintf("You would leave differences up to about %.1f. Half of observers leave %.1f.", e.Value, scoring.Acceptability.Value)
+	}
+	in := "a difference"
+	if setup.Attribute != "" {
+		in += " in " + setup.Attribute
+	}
+	return fmt.Sprintf("You see %s from about %.1f on. Half of observers see %.1f.", in, e.Value, scoring.Perceptibility.Value)
 }
 
 // between writes an interval, an open end in words.
