@@ -103,7 +103,9 @@ func viewTable(t *Table, notes *footnotes, key string) *tableView {
 	v := &tableView{None: Clean(t.None)}
 	switch {
 	case t.Halves:
-		v.Class = "compact halves"
+		v.Class = "stacked halves"
+	case t.Stacked:
+		v.Class = "stacked"
 	case t.Compact:
 		v.Class = "compact"
 	case len(t.Rows) > mostStacked:

@@ -44,8 +44,11 @@ type Table struct {
 	Rows    [][]Cell
 	None    string // what people read when there are no rows; "none" if empty
 	// Compact sets short rows side by side on a page, so that a whole class fits on a
-	// sheet; Halves does that with rows of some words, two side by side.
+	// sheet; Halves does that in print with rows of some words, two side by side.
 	Compact, Halves bool
+	// Stacked sets the cells of a row one below the other on a narrow screen, however many
+	// rows there are, as does Halves.
+	Stacked bool
 }
 
 // Column has a key for machines and a title for people.

@@ -29,7 +29,7 @@ func Report(ctx context.Context, book history.Book, class Scope, f record.Filter
 // Report writes the review down, its rows as they stand; by says how they were
 // sorted.
 func (c *Review) Report(by Order) (report.Report, error) {
-	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(append([]string{c.about()}, c.knownOf()...), c.displayLines()...)}
+	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(append([]string{c.about()}, c.simulatedLines()...), c.displayLines()...)}
 	if c.answers == 0 {
 		r.Sections = []report.Section{c.learnerSection(by)}
 		return r, nil
@@ -106,8 +106,15 @@ func (c *Review) displayLines() []string {
 // knownOf says what must be known of the answers before anything is read out of them.
 func (c *Review) knownOf() (lines []string) {
 	if c.adaptive {
-		lines = append(lines, history.EvenNote+" Two learners were not asked the same.")
+		lines = append(lines, evenNote)
 	}
+	return append(lines, c.simulatedLines()...)
+}
+
+const evenNote = history.EvenNote + " Two learners were not asked the same."
+
+// simulatedLines say how many are simulated.
+func (c *Review) simulatedLines() []string {
 	simulated := 0
 	for _, r := range c.Rows {
 		if r.Learner.Simulated {
@@ -116,11 +123,11 @@ func (c *Review) knownOf() (lines []string) {
 	}
 	switch simulated {
 	case 0:
-		return lines
+		return nil
 	case len(c.Rows):
-		return append(lines, "These people are simulated, with known errors.")
+		return []string{"These people are simulated, with known errors."}
 	}
-	return append(lines, fmt.Sprintf("%d of these people %s simulated, with known errors.", simulated, scoring.Plural(simulated, "is", "are")))
+	return []string{fmt.Sprintf("%d of these people %s simulated, with known errors.", simulated, scoring.Plural(simulated, "is", "are"))}
 }
 
 // learnerSection is the class at a glance.
@@ -144,16 +151,19 @@ func (c *Review) learnerSection(by Order) report.Section {
 			report.Word{Key: r.ExamClass.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
 	}
 	t.HideUniform("perceptibility", "acceptability", "exam_class")
-	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: []string{
-		"Sorted: " + by.Words() + ".",
-		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. " + history.TypicalNote,
+	notes := []string{"Sorted: " + by.Words() + "."}
+	if c.adaptive {
+		notes = append(notes, evenNote)
+	}
+	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: append(notes,
+		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. "+history.TypicalNote,
 		fmt.Sprintf("Bias: in ΔE00, named where it is beyond chance, however small: below perceptibility, %.1f, nobody need correct it.", scoring.Perceptibility.Value),
 		"In a class, chance alone lets the errors of somebody seem to grow: among 40 steady learners, of one. So growth is flagged where it stands out among all (Benjamini & Hochberg 1995): of those flagged, 5 % at most are expected to be steady. \"Perhaps growing\" would be growth in a learner looked at alone.",
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f of ceramic specimens in a viewing booth, yet %s. %s", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative, scoring.MonitorStudy),
 		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them). Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
-	}}
+	)}
 }
 
 // thresholdCell says in words where none was measured.

@@ -128,9 +128,10 @@ func (c *Review) sharedBias() (axis int, mean scoring.Estimate, share int) {
 	return axis, mean, share
 }
 
-// mostHelpRows is how many of those who need a look stand one below the other: with
-// more, sixty learners would not fit on a sheet [measured in print, A4 landscape].
-const mostHelpRows = 28
+// sheetLines is how many lines of learners fit on a sheet where those who need a look
+// stand one below the other, and the others five in a line [measured in print, A4
+// landscape].
+const sheetLines = 27
 
 // helpSection lists those who need a look: why, and what to do.
 func (c *Review) helpSection() report.Section {
@@ -144,7 +145,7 @@ func (c *Review) helpSection() report.Section {
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), medianCell(r), c.spark(c.place(r.Learner.ID)), report.Text(strings.ReplaceAll(r.FlagWords(), ", beyond acceptability", "")), report.Text(r.next())})
 	}
-	t.Halves = len(t.Rows) > mostHelpRows
+	t.Stacked, t.Halves = true, len(t.Rows)+(len(c.Rows)-len(t.Rows)+4)/5 > sheetLines
 	return report.Section{Key: "help", Title: "Who needs a look, and why", Table: t, Notes: []string{
 		lineWords(), "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
 	}}
