@@ -43,6 +43,11 @@ type pausing interface {
 	resume(now time.Time)
 }
 
+// counting is a page on which, as long as counts says so, nothing but the seconds in the
+// title changes by itself: a class that looks at something at once has hundreds of these
+// pictures a second.
+type counting interface{ counts() bool }
+
 // typing is a page that takes text.
 type typing interface{ typed(text string) }
 
@@ -68,18 +73,21 @@ type app struct {
 	screen tcell.Screen
 	canvas *draw.Canvas
 
-	pages   []page
-	message string
-	cancel  func() // of the pending alarm
-	alarm   time.Time
-	cramped bool // the window is too small
-	stage   stage
-	scene   uint64
-	way     time.Duration // of the event that is handled
-	pace    pace
-	held    tcell.ButtonMask
-	done    bool
-	err     error
+	pages    []page
+	message  string
+	cancel   func() // of the pending alarm
+	alarm    time.Time
+	cramped  bool // the window is too small
+	counted  bool // of what is shown only the seconds in the title have changed since
+	stage    stage
+	scene    uint64
+	foot     []draw.KeyHelp // the keys told last
+	footKeys []Key          // and what they are to a listener
+	way      time.Duration  // of the event that is handled
+	pace     pace
+	held     tcell.ButtonMask
+	done     bool
+	err      error
 
 	learner   scoring.Learner
 	newcomer  bool // at the first drill ever
@@ -113,7 +121,10 @@ func (a *app) now() time.Time { return a.cfg.Clock() }
 func (a *app) loop() error {
 	defer a.disarm()
 	for !a.done {
-		a.draw()
+		if !a.counted || !a.drawTitle() {
+			a.draw()
+		}
+		a.counted = true
 		a.arm()
 		ev := a.screen.PollEvent()
 		if ev == nil {
@@ -146,6 +157,10 @@ func (s *Struck) When() time.Time { return s.At }
 func (a *app) handle(ev tcell.Event) {
 	at := ev.When()
 	a.way = 0
+	_, woken := ev.(*wake)
+	before := a.top()
+	counted := a.counted && woken && counts(before)
+	defer func() { a.counted = counted && !a.done && a.top() == before && counts(before) }()
 	if s, ok := ev.(*Struck); ok {
 		a.way, ev = s.Way, s.Event
 	}
@@ -170,6 +185,11 @@ func (a *app) handle(ev tcell.Event) {
 	}
 	a.tick()
 	a.turned("")
+}
+
+func counts(p page) bool {
+	c, ok := p.(counting)
+	return ok && c.counts()
 }
 
 // setAside gives the terminal back to the shell until that calls the program again.

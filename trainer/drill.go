@@ -332,8 +332,11 @@ func (p *drillPage) uncover(now time.Time) {
 
 // stage tells one picture of the drill from the next: another trial, another
 // look, the rest between them. The seconds in the title are no stage.
-func (p *drillPage) stage() string {
-	return fmt.Sprint(p.phase == resting, p.scene())
+func (p *drillPage) stage() scene {
+	if p.phase == resting {
+		return scene{of: "drill", rests: true}
+	}
+	return p.scene()
 }
 
 // footRows is what the keys of any step take in the smallest window, the look again
@@ -347,15 +350,18 @@ func (p *drillPage) footRows(int) int {
 
 // scene is one picture and one question: keys that answer wait until it was seen. In
 // the rest every key is swallowed anyway.
-func (p *drillPage) scene() string {
+func (p *drillPage) scene() scene {
 	if p.phase == resting {
-		return ""
+		return scene{}
 	}
-	step := ""
+	at := scene{of: "drill", given: p.drill.Given(), looks: p.looks}
+	if p.phase == briefing {
+		at.of = "brief"
+	}
 	if s, ok := p.asker.(ask.Stepped); ok && p.asker != nil {
-		step = s.Step()
+		at.step = s.Step()
 	}
-	return fmt.Sprint("drill ", p.drill.Given(), p.looks, p.phase == briefing, " ", step)
+	return at
 }
 
 // finish ends the drill in the book and shows the summary.
@@ -389,6 +395,9 @@ func (p *drillPage) sceneOf(t exercises.Trial) []scoring.Attempt {
 	}
 	return scene
 }
+
+// counts reports that the limit of a look, or the time of an exercise by hand, runs.
+func (p *drillPage) counts() bool { return p.phase == looking }
 
 func (p *drillPage) due(now time.Time) (time.Time, bool) {
 	if p.paused {

@@ -251,7 +251,7 @@ func (p *feedbackPage) key(k string) bool {
 }
 
 // scene: what the answer was worth is read before it is gone.
-func (p *feedbackPage) scene() string { return "feedback" }
+func (p *feedbackPage) scene() scene { return scene{of: "feedback"} }
 
 func (p *feedbackPage) pick(int) {}
 

@@ -57,6 +57,29 @@ func (a *app) draw() {
 	c.End()
 }
 
+// drawTitle paints the title of the picture that is shown anew, and nothing else; false
+// where that cannot be.
+func (a *app) drawTitle() bool {
+	if a.cramped {
+		return false
+	}
+	c := a.canvas
+	head, _ := c.All().Middle(stageWidth, stageHeight).Top(1)
+	if !c.Row(head.Y) {
+		return false
+	}
+	a.drawHead(head)
+	c.End()
+	return true
+}
+
+func (a *app) drawHead(head draw.Rect) {
+	c := a.canvas
+	left, right := a.top().title()
+	c.Write(head.X+draw.Margin, head.Y, left, c.Tone.Strong, true)
+	c.Write(head.X+head.W-draw.Margin-c.Width(right), head.Y, right, c.Tone.Faint, false)
+}
+
 // The stage is the part of a large window that is used: beyond this size the
 // eye would have to wander between text and patches, and the patches would
 // light up the room.
@@ -68,9 +91,7 @@ const (
 func (a *app) drawFramed(p page, keys []draw.KeyHelp) {
 	c, in := a.canvas, a.canvas.All().Middle(stageWidth, stageHeight)
 	head, in := in.Top(1)
-	left, right := p.title()
-	c.Write(head.X+draw.Margin, head.Y, left, c.Tone.Strong, true)
-	c.Write(head.X+head.W-draw.Margin-c.Width(right), head.Y, right, c.Tone.Faint, false)
+	a.drawHead(head)
 	rows := 0
 	if s, ok := p.(still); ok {
 		rows = s.footRows(in.W)

@@ -21,14 +21,22 @@ const (
 
 // paced is a page on which a key must not come too soon.
 type paced interface {
-	// scene is another text whenever a key may mean something else than before.
-	scene() string
+	// scene is another one whenever a key may mean something else than before.
+	scene() scene
+}
+
+// scene is one picture and one question; the zero value is none.
+type scene struct {
+	of           string // the page's own word
+	given, looks int    // of a drill
+	rests        bool   // the screen is grey
+	step         string // of an exercise
 }
 
 // pace remembers when the picture was first seen and which key brought it.
 type pace struct {
 	page  page
-	scene string
+	scene scene
 	shown time.Time // zero while it was not drawn yet
 	by    string    // the key that brought it
 	last  string    // the key pressed last …
@@ -36,12 +44,12 @@ type pace struct {
 	held  bool      // the key that is being handled repeats
 }
 
-// sceneOf is what a paced page is at; empty for any other.
-func sceneOf(p page) string {
+// sceneOf is what a paced page is at; none for any other.
+func sceneOf(p page) scene {
 	if s, ok := p.(paced); ok {
 		return s.scene()
 	}
-	return ""
+	return scene{}
 }
 
 // turned notes that a key, or time, has brought another picture.
@@ -50,8 +58,8 @@ func (a *app) turned(by string) {
 		return
 	}
 	p := a.top()
-	if scene := sceneOf(p); p != a.pace.page || scene != a.pace.scene {
-		a.pace.page, a.pace.scene, a.pace.shown, a.pace.by = p, scene, time.Time{}, by
+	if at := sceneOf(p); p != a.pace.page || at != a.pace.scene {
+		a.pace.page, a.pace.scene, a.pace.shown, a.pace.by = p, at, time.Time{}, by
 	}
 }
 
@@ -76,7 +84,7 @@ func (a *app) strike(name string, at time.Time) {
 // tooSoon reports whether a key, or a click, on a paced page was not meant for the
 // picture that is there.
 func (a *app) tooSoon(name string, at time.Time) bool {
-	if sceneOf(a.top()) == "" || name == "q" || name == "escape" || name == "?" {
+	if sceneOf(a.top()) == (scene{}) || name == "q" || name == "escape" || name == "?" {
 		return false
 	}
 	p := a.pace

@@ -223,6 +223,6 @@ func (p *summaryPage) help() []string {
 		"A bias is told only where chance alone would hardly make it, in one of twenty drills. What holds over several drills stands in your progress (p)."}
 }
 
-func (p *summaryPage) scene() string { return "summary" }
+func (p *summaryPage) scene() scene { return scene{of: "summary"} }
 
 func (p *summaryPage) pick(int) {}

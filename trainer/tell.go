@@ -1,6 +1,7 @@
 package trainer
 
 import (
+	"slices"
 	"strings"
 
 	"shadedrill/trainer/draw"
@@ -33,12 +34,13 @@ type Key struct{ Press, Show, Does string }
 
 // staged is a page that says itself when its keys mean something else, where its
 // title would change too often.
-type staged interface{ stage() string }
+type staged interface{ stage() scene }
 
 // stage is what decides whether two pictures are of one scene.
 type stage struct {
 	page  page
-	title string
+	scene scene
+	title string // where the page has no scene of its own
 	enter string // what the key Enter does: most answers are given with it
 }
 
@@ -51,7 +53,7 @@ func (a *app) tell(p page, keys []draw.KeyHelp) {
 	}
 	at := stage{page: p}
 	if s, ok := p.(staged); ok {
-		at.title = s.stage()
+		at.scene = s.stage()
 	} else if p != nil {
 		left, right := p.title()
 		at.title = left + "\n" + right
@@ -65,11 +67,14 @@ func (a *app) tell(p page, keys []draw.KeyHelp) {
 		a.stage = at
 		a.scene++
 	}
-	told := Telling{Scene: a.scene}
-	_, told.Typing = p.(typing)
-	for _, k := range keys {
-		told.Keys = append(told.Keys, single(k)...)
+	if !slices.Equal(keys, a.foot) { // most pictures have the keys of the one before
+		a.foot, a.footKeys = keys, nil
+		for _, k := range keys {
+			a.footKeys = append(a.footKeys, single(k)...)
+		}
 	}
+	told := Telling{Scene: a.scene, Keys: a.footKeys}
+	_, told.Typing = p.(typing)
 	l.Told(told)
 }
 

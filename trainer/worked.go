@@ -77,6 +77,6 @@ func (p *workedPage) key(k string) bool {
 	return true
 }
 
-func (p *workedPage) scene() string { return "worked " + p.asker.Prompt() }
+func (p *workedPage) scene() scene { return scene{of: "worked", step: p.asker.Prompt()} }
 
 func (p *workedPage) pick(int) {}

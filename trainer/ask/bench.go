@@ -75,7 +75,7 @@ func newBench(q Question) (Asker, error) {
 
 func (a *benchAsker) n() int { return len(a.layout.A) }
 
-func (a *benchAsker) Step() string { return fmt.Sprint(a.stage) }
+func (a *benchAsker) Step() string { return strconv.Itoa(int(a.stage)) }
 
 func (a *benchAsker) Prompt() string {
 	switch a.stage {

@@ -2,6 +2,7 @@ package ask
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"shadedrill/colour"
@@ -77,7 +78,7 @@ func (a *combinationAsker) to(level int) {
 	a.level, a.tooth = level, a.middle(level)
 }
 
-func (a *combinationAsker) Step() string { return fmt.Sprint(a.step) }
+func (a *combinationAsker) Step() string { return strconv.Itoa(int(a.step)) }
 
 func (a *combinationAsker) Prompt() string {
 	switch a.step {

@@ -3,6 +3,7 @@ package ask
 import (
 	"errors"
 	"fmt"
+	"strconv"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -64,7 +65,7 @@ func newSheetAsker(q Question) (*valueFirst, error) {
 	return v, nil
 }
 
-func (v *valueFirst) Step() string { return fmt.Sprint(v.step) }
+func (v *valueFirst) Step() string { return strconv.Itoa(int(v.step)) }
 
 func (v *valueFirst) Prompt() string {
 	groups := v.sheet.Groups()

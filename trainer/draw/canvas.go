@@ -11,14 +11,29 @@ import (
 )
 
 // glyph is one cell as it is to be shown. Swatches are glyphs without text: a
-// background colour and nothing on it. It holds no pointer, so that a picture of
-// thousands is compared and copied at once.
+// background colour and nothing on it. It holds no pointer and no gap between its
+// fields, so that many are compared and copied at once.
 type glyph struct {
 	sign   sign
 	ink    colour.SRGB
 	ground colour.SRGB
-	bold   bool
+	weight weight
 }
+
+// weight is that of a letter; two bytes, which fill the glyph's twelve.
+type weight uint16
+
+const bold weight = 1
+
+func weightOf(isBold bool) weight {
+	if isBold {
+		return bold
+	}
+	return 0
+}
+
+// several are the glyphs that are compared at once.
+const several = 40
 
 // sign is what is written in a cell: a rune, or beyond the last rune a grapheme
 // of several runes by its place in canvas.clusters.
@@ -117,17 +132,18 @@ func (c *Canvas) halves(x, y int, upper, lower colour.SRGB) {
 
 // Write puts text on the ground that is there, cut off at the edge of the
 // screen, and returns the column after it.
-func (c *Canvas) Write(x, y int, text string, ink colour.SRGB, bold bool) int {
+func (c *Canvas) Write(x, y int, text string, ink colour.SRGB, isBold bool) int {
+	weight := weightOf(isBold)
 	for text != "" {
 		var g string
 		var width int
 		g, text, width = c.grapheme(text)
 		if y >= 0 && y < c.h && x >= 0 && x+width <= c.w {
 			at := &c.next[y*c.w+x]
-			at.sign, at.ink, at.bold = c.sign(g), ink, bold
+			at.sign, at.ink, at.weight = c.sign(g), ink, weight
 			if width == 2 {
 				half := &c.next[y*c.w+x+1]
-				half.sign, half.ink, half.bold = rightHalf, ink, bold
+				half.sign, half.ink, half.weight = rightHalf, ink, weight
 			}
 		}
 		x += width
@@ -221,35 +237,54 @@ type Blanker interface {
 	Blank(x, y, n int, ground colour.SRGB)
 }
 
+// Row makes one row of the last picture even again, so that it alone is painted anew;
+// false where the screen shows something else than that picture. [Canvas.End] then
+// sends what has changed in it.
+func (c *Canvas) Row(y int) bool {
+	if w, h := c.screen.Size(); w != c.w || h != c.h || c.stale || y < 0 || y >= h {
+		return false
+	}
+	c.Swatch(Rect{0, y, c.w, 1}, c.Tone.Ground)
+	return true
+}
+
 // End sends what has changed to the screen.
 func (c *Canvas) End() {
 	var last glyph
 	var style tcell.Style
 	styled := false
 	blanker, _ := c.screen.(Blanker)
-	for i := 0; i < len(c.next); i++ {
+	unequal := 0 // up to where glyphs are looked at one by one
+	for i := 0; i < len(c.next); {
+		if i >= unequal && !c.stale {
+			if i+several <= len(c.next) && [several]glyph(c.next[i:i+several]) == [several]glyph(c.shown[i:i+several]) {
+				i += several
+				continue
+			}
+			unequal = i + several
+		}
 		g := c.next[i]
 		if g == c.shown[i] && !c.stale {
+			i++
 			continue
 		}
 		c.shown[i] = g
-		if g.sign == rightHalf {
-			continue
-		}
-		if g.sign == blank && blanker != nil {
-			n := 1
+		n := 1
+		switch {
+		case g.sign == rightHalf:
+		case g.sign == blank && blanker != nil:
 			for end := (i/c.w + 1) * c.w; i+n < end && c.next[i+n] == g && (c.stale || c.shown[i+n] != g); n++ {
 				c.shown[i+n] = g
 			}
 			blanker.Blank(i%c.w, i/c.w, n, g.ground)
-			i += n - 1
-			continue
+		default:
+			if !styled || g.ink != last.ink || g.ground != last.ground || g.weight != last.weight {
+				style = tcell.StyleDefault.Foreground(exact(g.ink)).Background(exact(g.ground)).Bold(g.weight == bold)
+				last, styled = g, true
+			}
+			c.screen.Put(i%c.w, i/c.w, c.text(g.sign), style)
 		}
-		if !styled || g.ink != last.ink || g.ground != last.ground || g.bold != last.bold {
-			style = tcell.StyleDefault.Foreground(exact(g.ink)).Background(exact(g.ground)).Bold(g.bold)
-			last, styled = g, true
-		}
-		c.screen.Put(i%c.w, i/c.w, c.text(g.sign), style)
+		i += n
 	}
 	c.stale = false
 	c.screen.Show()

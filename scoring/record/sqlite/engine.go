@@ -37,10 +37,10 @@ func (e engine) Update(ctx context.Context, _ sqlbook.Reach, f func(*sqlbook.Wri
 	// Another program may have brought the book to a newer form meanwhile.
 	var version int
 	var forgotten int64
-	if b.versions != nil {
-		err = tx.StmtContext(ctx, b.versions).QueryRowContext(ctx).Scan(&version, &forgotten)
+	if b.versions[0] != nil {
+		err = errors.Join(tx.StmtContext(ctx, b.versions[0]).QueryRowContext(ctx).Scan(&version), tx.StmtContext(ctx, b.versions[1]).QueryRowContext(ctx).Scan(&forgotten))
 	} else {
-		err = errors.Join(tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version), tx.QueryRowContext(ctx, "PRAGMA schema_version").Scan(&forgotten))
+		err = errors.Join(tx.QueryRowContext(ctx, askForm).Scan(&version), tx.QueryRowContext(ctx, askForgotten).Scan(&forgotten))
 	}
 	if err != nil {
 		return explain(b.path, err)

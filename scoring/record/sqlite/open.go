@@ -35,7 +35,7 @@ type Book struct {
 	lost     bool        // that is not in its place any more
 	readOnly bool
 	memory   *sql.DB   // holds a book in memory
-	versions *sql.Stmt // form of the book, and number of its schema; nil until it is open
+	versions [2]*sql.Stmt // form of the book, and number of its schema; nil until it is open
 }
 
 var _ record.Store = (*Book)(nil)
@@ -104,18 +104,28 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	return b, nil
 }
 
+// What every transaction asks first: the form of the book, and another number each time
+// that words were taken out.
+const (
+	askForm      = "PRAGMA user_version"
+	askForgotten = "PRAGMA schema_version"
+)
+
 // keep makes the opened book ready: what is read comes from there, and the statements
 // of every transaction and every answer are compiled once.
 func (b *Book) keep(ctx context.Context) error {
 	if err := b.Reads(ctx, b.read); err != nil {
 		return err
 	}
-	err := patiently(ctx, func() (err error) {
-		b.versions, err = b.write.PrepareContext(ctx, "SELECT (SELECT user_version FROM pragma_user_version), (SELECT schema_version FROM pragma_schema_version)")
-		return err
-	})
-	if err != nil {
-		return explain(b.path, err)
+	// As tables in one statement they would be compiled anew at every use.
+	for i, query := range []string{askForm, askForgotten} {
+		err := patiently(ctx, func() (err error) {
+			b.versions[i], err = b.write.PrepareContext(ctx, query)
+			return err
+		})
+		if err != nil {
+			return explain(b.path, err)
+		}
 	}
 	return b.Keep(ctx, b.write)
 }

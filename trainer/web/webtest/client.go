@@ -1,6 +1,7 @@
 package webtest
 
 import (
+	"bytes"
 	"context"
 	"encoding/binary"
 	"fmt"
@@ -63,8 +64,14 @@ func Dial(ctx context.Context, address string, o Options) (*Client, error) {
 const usualDisplay = `{"gamut":"srgb","range":"standard","read_back":"exact","pixel_ratio":1,"cell_width":10,"cell_height":20}`
 
 func (c *Client) read() {
+	var message bytes.Buffer // of all, one after the other
 	for {
-		_, b, err := c.conn.Read(context.Background())
+		message.Reset()
+		_, r, err := c.conn.Reader(context.Background())
+		if err == nil {
+			_, err = message.ReadFrom(r)
+		}
+		b := message.Bytes()
 		if err == nil && (len(b) < 6 || b[0] != 1) {
 			err = errWrong
 		}

@@ -137,9 +137,14 @@ func (p *Picture) run(r *reader, at int) int {
 	switch kind := head & 7; kind {
 	case 0:
 		n, g := r.n(), r.colour()
-		for ; n > 0 && !r.bad; n-- {
-			set(Cell{Ground: g, Ink: g})
+		if n < 0 || at < 0 || n > len(p.Cells)-at {
+			r.bad = true
+			return at
 		}
+		for row := p.Cells[at : at+n]; len(row) > 0; row = row[1:] {
+			row[0] = Cell{Ground: g, Ink: g}
+		}
+		at += n
 	case 1, 2:
 		g, f, text := r.colour(), r.colour(), r.text()
 		for _, s := range text {
