@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"encoding/json"
@@ -11,10 +12,14 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/postgres"
+	"shadedrill/scoring/record/sqlite"
 	"shadedrill/trainer/serve"
 )
 
@@ -72,24 +77,25 @@ hour. Without TLS it listens on this machine only.`,
 		if quiet {
 			level = slog.LevelWarn
 		}
-		return a.serve(cmd.Context(), plan, metrics, check, slog.New(slog.NewTextHandler(a.stderr, &slog.HandlerOptions{Level: level})))
+		if check {
+			return a.checkServe(cmd.Context(), plan)
+		}
+		return a.serve(cmd.Context(), plan, metrics, slog.New(slog.NewTextHandler(a.stderr, &slog.HandlerOptions{Level: level})))
 	}
 	return c
 }
 
-func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, check bool, log *slog.Logger) error {
+func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, log *slog.Logger) error {
 	book, err := a.useBook(ctx)
 	if err != nil {
 		return err
 	}
-	listener, err := net.Listen("tcp", plan.Listen)
+	listener, err := listen(plan)
 	if err != nil {
-		return fail("another program listens there, or you may not: choose another --listen", "cannot listen on %s: %w", plan.Listen, reason(err))
+		return err
 	}
 	defer listener.Close()
-	if plan.PublicURL == "" {
-		plan.PublicURL = "http://" + listener.Addr().String()
-	}
+	plan.PublicURL = cmp.Or(plan.PublicURL, "http://"+listener.Addr().String())
 	base, end := context.WithCancel(context.WithoutCancel(ctx)) // trainers end when they are told
 	defer end()
 	server, err := serve.New(base, serve.Options{Book: book, PublicURL: plan.PublicURL, Proxy: plan.Proxy, Clock: a.now, Log: log})
@@ -99,13 +105,6 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, check 
 	link, err := server.FirstLink(ctx)
 	if err != nil {
 		return err
-	}
-	if check {
-		fmt.Fprintf(a.stdout, "The book %s can be written, %s is free, and the server will be reached at %s.\n", a.bookName(), plan.Listen, plan.PublicURL)
-		if link != "" {
-			fmt.Fprintln(a.stdout, "There is no instructor yet: at its start it prints a link for the first one.")
-		}
-		return nil
 	}
 	if metrics != "none" {
 		m, err := net.Listen("tcp", metrics)
@@ -132,6 +131,77 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, check 
 	}
 	fmt.Fprintln(a.stdout, "Stopped; every answer given is in the book.")
 	return nil
+}
+
+func listen(plan serve.Plan) (net.Listener, error) {
+	l, err := net.Listen("tcp", plan.Listen)
+	if err != nil {
+		return nil, fail("another program listens there, or you may not: choose another --listen", "cannot listen on %s: %w", plan.Listen, reason(err))
+	}
+	return l, nil
+}
+
+// checkServe says what would keep a server from starting, and changes nothing.
+func (a *app) checkServe(ctx context.Context, plan serve.Plan) error {
+	listener, err := listen(plan)
+	if err != nil {
+		return err
+	}
+	at := cmp.Or(plan.PublicURL, "http://"+listener.Addr().String())
+	listener.Close()
+	path := a.bookPath()
+	var book record.Store
+	says := "The book %s can be written"
+	switch {
+	case postgres.Named(path):
+		book, err = a.readBook(ctx)
+	case !a.mayHaveBook():
+		says, book = "The book %s is not there yet and will be made", record.NewMemory()
+	default:
+		if book, err = sqlite.OpenToLook(ctx, path); err != nil {
+			return &within{path, err}
+		}
+		defer book.Close()
+	}
+	if err == nil && !postgres.Named(path) {
+		err = mayWrite(path)
+	}
+	if err != nil {
+		return err
+	}
+	unled, err := serve.Unled(ctx, book)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stdout, says+", %s is free, and the server will be reached at %s.\n", a.bookName(), plan.Listen, at)
+	if unled {
+		fmt.Fprintln(a.stdout, "There is no instructor yet: at its start it prints a link for the first one.")
+	}
+	return nil
+}
+
+// mayWrite says why a file, or where it is not there yet the first folder above it that
+// is, cannot be written to.
+func mayWrite(path string) error {
+	const mend = "whoever runs the server must be able to write the book and its folder"
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err == nil {
+		f.Close()
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return fail(mend, "the book cannot be written: %w", reason(err))
+	}
+	folder := filepath.Dir(path)
+	for {
+		if _, err := os.Stat(folder); err == nil || folder == filepath.Dir(folder) {
+			break
+		}
+		folder = filepath.Dir(folder)
+	}
+	try, err := os.MkdirTemp(folder, ".shadedrill-")
+	if err != nil {
+		return fail(mend, "the folder %s cannot be written: %w", folder, reason(err))
+	}
+	return os.Remove(try)
 }
 
 // serving is what a server that runs leaves beside its book, so that a probe needs no

@@ -13,7 +13,7 @@ import (
 )
 
 // Form is a form of the proficiency test as it was laid down: what everybody who
-// takes it is asked, and what its results are called. It never changes. Its parts hold
+// takes it is asked, and what its results are called. None of that ever changes. Its parts hold
 // the seeds that decide its items; they stand nowhere else, and nothing prints them.
 type Form struct {
 	Name   string
@@ -21,6 +21,9 @@ type Form struct {
 	Levels scoring.Cuts
 	Class  scoring.ClassID // whose members alone may take it; empty for everybody
 	At     time.Time       // when it was laid down
+	// Closed is since when nobody may begin a part of it; zero while it is open. It is of
+	// this book alone, and does not travel.
+	Closed time.Time
 }
 
 // forms are the forms of the proficiency test that a book keeps.
@@ -31,6 +34,9 @@ type forms interface {
 	AddForm(context.Context, Form) (Form, error)
 	// Forms lists them, the one laid down first before the others.
 	Forms(context.Context) ([]Form, error)
+	// CloseForm says since when nobody may begin a part of the form with a fingerprint,
+	// or opens it again, where closed is zero; ErrNotFound.
+	CloseForm(ctx context.Context, print string, closed time.Time) error
 }
 
 // Print is the form's fingerprint: the first 8 bytes of SHA-256 over a label, the
@@ -59,7 +65,7 @@ func (f Form) Print() string {
 
 // Set is the form as people take it: once.
 func (f Form) Set() scoring.Set {
-	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.TestSet, Name: f.Name, Print: f.Print()}, Parts: f.Parts, Class: f.Class}
+	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.TestSet, Name: f.Name, Print: f.Print()}, Parts: f.Parts, Class: f.Class, Closed: f.Closed}
 }
 
 // CheckForm brings a form into the form in which a book keeps it, or says what is
@@ -69,7 +75,10 @@ func CheckForm(f Form) (Form, error) {
 	if err := CheckMoment(what, f.At); err != nil {
 		return f, err
 	}
-	f.At = moment(f.At)
+	if err := checkClosed(f.Closed); err != nil {
+		return f, err
+	}
+	f.At, f.Closed = moment(f.At), moment(f.Closed)
 	if err := scoring.CheckFormName(f.Name); err != nil {
 		return f, err
 	}
@@ -107,6 +116,19 @@ func CheckForm(f Form) (Form, error) {
 		f.Parts = append(f.Parts, s)
 	}
 	return f, nil
+}
+
+// checkClosed checks since when a form is closed; zero is for one that is open.
+func checkClosed(at time.Time) error {
+	if at.IsZero() {
+		return nil
+	}
+	return CheckMoment("the end of a form of the test", at)
+}
+
+// FormNotFound is the error for a form that is not there.
+func FormNotFound(print string) error {
+	return fmt.Errorf("form with the fingerprint %s: %w", print, ErrNotFound)
 }
 
 const mostParts = 20 // twice as many as there are exercises

@@ -106,6 +106,8 @@ func (m *Memory) RemoveClass(_ context.Context, id scoring.ClassID) error {
 	delete(m.classes, id)
 	maps.DeleteFunc(m.doors.tickets, func(_ string, t Ticket) bool { return t.Class == id })
 	m.assignments = slices.DeleteFunc(m.assignments, func(a scoring.Assignment) bool { return a.Class == id })
+	m.forms = slices.DeleteFunc(m.forms, func(f Form) bool { return f.Class == id })
+	m.panels = slices.DeleteFunc(m.panels, func(p Panel) bool { return p.Class == id })
 	return nil
 }
 

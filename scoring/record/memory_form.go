@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 )
 
 func (m *Memory) AddForm(_ context.Context, f Form) (Form, error) {
@@ -40,6 +41,21 @@ func (m *Memory) Forms(context.Context) ([]Form, error) {
 	}
 	slices.SortFunc(list, func(a, b Form) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Print(), b.Print())) })
 	return list, nil
+}
+
+func (m *Memory) CloseForm(_ context.Context, print string, closed time.Time) error {
+	if err := checkClosed(closed); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for i := range m.forms {
+		if m.forms[i].Print() == print {
+			m.forms[i].Closed = moment(closed)
+			return nil
+		}
+	}
+	return FormNotFound(print)
 }
 
 func cloneForm(f Form) Form {

@@ -24,6 +24,9 @@ func (m *Memory) AddPanel(_ context.Context, p Panel) (Panel, error) {
 		}
 		p.By = lead.ID
 	}
+	if _, ok := m.classes[p.Class]; !ok && p.Class != "" {
+		return p, fmt.Errorf("class %s: %w", p.Class, ErrNotFound)
+	}
 	if _, ok := m.sheets[p.Setup.SheetID]; !ok && p.Setup.SheetID != "" {
 		return p, fmt.Errorf("sheet %s: %w", p.Setup.SheetID, ErrNotFound)
 	}

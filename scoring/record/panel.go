@@ -18,6 +18,7 @@ type Panel struct {
 	// before the end. Its OrderSeed is 0: everybody has their own, see [scoring.Set].
 	Setup exercises.Setup
 	By    scoring.LearnerID // who laid it down; may be empty
+	Class scoring.ClassID   // whose members alone may take it; empty for everybody
 	At    time.Time         // when
 	// Closed is zero as long as people may begin it.
 	Closed time.Time
@@ -27,7 +28,7 @@ type Panel struct {
 type panels interface {
 	// AddPanel enters a session. The name is cleaned (see CleanName); a name
 	// already taken, ignoring case, is ErrTaken. Its sheet, and the person who laid
-	// it down if one is named, must be in the book.
+	// it down and the class if they are named, must be in the book.
 	AddPanel(context.Context, Panel) (Panel, error)
 	// Panels lists the sessions, the one laid down first before the others.
 	Panels(context.Context) ([]Panel, error)
@@ -41,7 +42,7 @@ type panels interface {
 // Set is the session as people take it: once, in an order of their own, and until
 // it is closed.
 func (p Panel) Set() scoring.Set {
-	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.PanelSet, Name: p.Name}, Parts: []exercises.Setup{p.Setup}, Closed: p.Closed, Order: TitleKey(p.Name)}
+	return scoring.Set{Ref: scoring.SetRef{Kind: scoring.PanelSet, Name: p.Name}, Parts: []exercises.Setup{p.Setup}, Class: p.Class, Closed: p.Closed, Order: TitleKey(p.Name)}
 }
 
 // CheckPanel brings a session into the form in which a book keeps it, or says
@@ -64,6 +65,11 @@ func CheckPanel(p Panel) (Panel, error) {
 	p.Name = name
 	if p.By != "" {
 		if err := checkID(what+"'s lead", string(p.By)); err != nil {
+			return p, err
+		}
+	}
+	if p.Class != "" {
+		if err := checkID(what+"'s class", string(p.Class)); err != nil {
 			return p, err
 		}
 	}

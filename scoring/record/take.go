@@ -84,7 +84,7 @@ func Refusal(set scoring.Set, p Progress, name string) error {
 			"%s ended %s on %s after %d answers", name, set.Name(), day(p.Parts[0].Sitting.Ended), p.Given())
 	case p.Over():
 		return refused(words.Once, "%s %s %s on %s", name, words.Did, set.Name(), day(p.Parts[0].Sitting.Ended))
-	case !p.Begun() && !set.Closed.IsZero():
+	case !set.Closed.IsZero() && !p.Parts[p.Next()].begun():
 		return refused(words.Another, "%s was %s on %s and takes nobody new", set.Name(), words.Closed, day(set.Closed))
 	}
 	return nil
@@ -123,7 +123,13 @@ func OpenSets(ctx context.Context, book Book, who scoring.LearnerID) ([]OpenSet,
 		return nil, err
 	}
 	for _, p := range panels {
-		sets = append(sets, p.Set())
+		mine, err := mayBe(ctx, book, p.Class, who)
+		if err != nil {
+			return nil, err
+		}
+		if mine {
+			sets = append(sets, p.Set())
+		}
 	}
 	return openOf(ctx, book, sets, person)
 }
@@ -141,11 +147,9 @@ func OpenForms(ctx context.Context, book Book, who scoring.LearnerID) ([]OpenSet
 	}
 	var sets []scoring.Set
 	for _, f := range forms {
-		mine := f.Class == ""
-		if !mine {
-			if mine, err = onRoster(ctx, book, f.Class, who); err != nil {
-				return nil, err
-			}
+		mine, err := mayBe(ctx, book, f.Class, who)
+		if err != nil {
+			return nil, err
 		}
 		if mine {
 			sets = append(sets, f.Set())
@@ -182,6 +186,14 @@ func classSets(ctx context.Context, book Book, who scoring.LearnerID) (sets []sc
 		}
 	}
 	return sets, err
+}
+
+// mayBe reports whether a set that is for a class, or with "" for everybody, is for a person.
+func mayBe(ctx context.Context, book Classes, class scoring.ClassID, who scoring.LearnerID) (bool, error) {
+	if class == "" {
+		return true, nil
+	}
+	return onRoster(ctx, book, class, who)
 }
 
 func onRoster(ctx context.Context, book Classes, class scoring.ClassID, who scoring.LearnerID) (bool, error) {

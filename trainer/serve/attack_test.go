@@ -2,8 +2,10 @@ package serve
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"path/filepath"
@@ -16,20 +18,81 @@ import (
 	"shadedrill/scoring/record/sqlite"
 )
 
-// paths are all pages and deeds that are about a class or a person.
-func paths(class string, person personID) (get, post []string) {
-	c, p := "/classes/"+class, "/people/"+string(person)
-	for _, page := range []string{"", "/live", "/log", "/links", "/review.html", "/review.csv", "/grades.html", "/assignments.json", "/roster.txt", "/tests.html", "/effect.html", "/session.html?of=Spring", "/people/" + string(person)} {
-		get = append(get, c+page)
+// paths are all ways into what is about a class or a person: every route of the server
+// that names one, with every report and deed there is.
+func (h *house) paths(class string, person personID) (get, post []string) {
+	h.t.Helper()
+	of := map[string][]string{"{class}": {class}, "{person}": {string(person)}, "{number}": {"1"}}
+	for name := range classReports {
+		of["/{class}/{report}"] = append(of["/{class}/{report}"], "/{class}/"+name+".html?of=Spring", "/{class}/"+name+".csv?of=Spring", "/{class}/"+name+".json", "/{class}/"+name+".txt")
 	}
-	get = append(get, p+"/progress.html", p+"/progress.json", p+"/answers.csv", p+"/answers.jsonl", p+"/certificate.html?of=exam:A:1")
-	for _, deed := range []string{"/roster", "/code", "/links", "/assign", "/begin", "/collect", "/close", "/sessions", "/tests"} {
-		post = append(post, c+deed)
-	}
+	of["/{person}/{report}"] = []string{"/{person}/progress.html", "/{person}/progress.json", "/{person}/answers.csv", "/{person}/answers.jsonl", "/{person}/certificate.html?of=exam:A:1"}
 	for name := range deeds {
-		post = append(post, c+"/people/"+string(person)+"/"+name)
+		of["{deed}"] = append(of["{deed}"], name)
+	}
+	for _, r := range h.server.routes() {
+		method, path, _ := strings.Cut(r.pattern, " ")
+		if !strings.Contains(path, "{class}") && !strings.Contains(path, "{person}") {
+			continue
+		}
+		list := []string{path}
+		for _, part := range []string{"/{class}/{report}", "/{person}/{report}", "{deed}", "{class}", "{person}", "{number}"} {
+			var further []string
+			for _, p := range list {
+				if !strings.Contains(p, part) {
+					further = append(further, p)
+					continue
+				}
+				for _, with := range of[part] {
+					further = append(further, strings.ReplaceAll(p, part, with))
+				}
+			}
+			list = further
+		}
+		for _, p := range list {
+			if strings.Contains(p, "{") {
+				h.t.Fatalf("the way %s is not tried", p)
+			}
+		}
+		if method == "GET" {
+			get = append(get, list...)
+		} else {
+			post = append(post, list...)
+		}
+	}
+	if len(get) < 30 || len(post) < 15 {
+		h.t.Fatalf("only %d and %d ways are tried", len(get), len(post))
 	}
 	return get, post
+}
+
+// all is what a book holds of people, classes and what they are given, as text.
+func (h *house) all() string {
+	h.t.Helper()
+	ctx := context.Background()
+	people, err := h.book.Learners(ctx)
+	list := []any{people}
+	take := func(v any, e error) { list, err = append(list, v), errors.Join(err, e) }
+	classes, e := h.book.Classes(ctx)
+	take(classes, e)
+	for _, c := range classes {
+		in, e := h.book.Memberships(ctx, c.ID)
+		take(in, e)
+		tickets, e := h.book.Tickets(ctx, c.ID)
+		take(tickets, e)
+		done, e := h.book.ServedIn(ctx, c.ID)
+		take(done, e)
+	}
+	given, e := h.book.Assignments(ctx, "")
+	take(given, e)
+	forms, e := h.book.Forms(ctx)
+	take(forms, e)
+	sessions, e := h.book.Panels(ctx)
+	take(sessions, e)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return fmt.Sprint(list...)
 }
 
 // two are a school of two classes that two instructors run.
@@ -60,20 +123,26 @@ func two(t *testing.T) (h *house, ida, rolf *browser, monday, friday string, ada
 // along, and nothing is changed by it.
 func TestNobodyReachesWhatIsNotTheirs(t *testing.T) {
 	h, ida, rolf, monday, friday, ada, zoe := two(t)
-	before, err := h.book.Learners(context.Background())
-	if err != nil {
-		t.Fatal(err)
+	for b, class := range map[*browser]string{ida: monday, rolf: friday} {
+		for _, form := range [][]string{{"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01"}, {"/tests", "name", "spring", "items", "4"},
+			{"/sessions", "name", "Of " + class, "kind", "value-first", "items", "2", "repeats", "2"}} {
+			status, page := b.post("/classes/"+class+form[0], form[1:]...)
+			b.ok(status, page)
+		}
 	}
+	before := h.all()
 	try := func(who string, b *browser, class string, person personID, denied int) {
 		t.Helper()
-		get, post := paths(class, person)
+		get, post := h.paths(class, person)
 		for _, path := range get {
 			if status, page := b.get(path); status != denied || strings.Contains(page, "Ada Finch") || strings.Contains(page, "Zoe Quill") {
 				t.Errorf("%s gets %s: %d", who, path, status)
 			}
 		}
 		for _, path := range post {
-			if status, _ := b.post(path, "confirm", "yes", "set", "assignment:01J0000000000000000000000A", "names", "Eve Wyn", "role", "instructor", "who", "Ida Vale", "into", string(person), "to", class); status != denied {
+			// What is sent would do, if it were theirs to do.
+			if status, _ := b.post(path, "confirm", "yes", "set", h.assignment(1), "names", "Eve Wyn", "role", "instructor", "who", string(person), "into", string(person), "to", class,
+				"what", "extended", "until", "2031-06-01", "due", "2031-06-01", "kind", "value-first", "count", "4", "items", "2", "repeats", "2", "name", "Mine"); status != denied {
 				t.Errorf("%s posts %s: %d", who, path, status)
 			}
 		}
@@ -94,13 +163,31 @@ func TestNobodyReachesWhatIsNotTheirs(t *testing.T) {
 	if status, _ := rolf.post("/classes/"+friday+"/people/"+string(zoeID)+"/move", "confirm", "yes", "to", monday); status != 404 {
 		t.Errorf("an instructor moves their student into another's class: %d", status)
 	}
-	after, err := h.book.Learners(context.Background())
-	if err != nil || fmt.Sprint(before) != fmt.Sprint(after) {
-		t.Errorf("people before %v, after %v", before, after)
+	given, err := h.book.Assignments(context.Background(), scoring.ClassID(monday))
+	if err != nil {
+		t.Fatal(err)
+	}
+	theirs := fmt.Sprintf("/classes/%s/assignments/%d", friday, given[0].Number)
+	if status, _ := rolf.get(theirs); status != 404 {
+		t.Errorf("an instructor reads another class's assignment through their own: %d", status)
+	}
+	if status, _ := rolf.post(theirs, "what", "removed", "confirm", "yes"); status != 404 {
+		t.Errorf("an instructor takes another class's assignment back through their own: %d", status)
+	}
+	for _, do := range []string{"/begin", "/collect"} {
+		if status, _ := rolf.post("/classes/"+friday+do, "set", given[0].Set().Ref.String(), "confirm", "yes"); status != 404 {
+			t.Errorf("an instructor does %s to another class's assignment through their own: %d", do, status)
+		}
+	}
+	if status, _ := rolf.get("/classes/" + friday + "/session.html?of=Of+" + monday); status != 404 {
+		t.Errorf("an instructor reads another class's session through their own: %d", status)
+	}
+	if after := h.all(); before != after {
+		t.Errorf("before %v, after %v", before, after)
 	}
 	// Without a cookie, or with one that was made up, nobody is let in at all.
 	for _, cookie := range []string{"", "shadedrill=x", "shadedrill=AAAA.BBBB", "shadedrill=" + strings.Split(strings.TrimPrefix(ada.cookie(), "shadedrill="), ".")[0] + ".WRONG"} {
-		get, post := paths(monday, adaID)
+		get, post := h.paths(monday, adaID)
 		for _, m := range []struct {
 			method string
 			paths  []string
@@ -134,6 +221,22 @@ func TestNobodyIsTakenOver(t *testing.T) {
 		if status, _ := rolf.post("/classes/"+friday+"/roster", "names", names); status != 422 {
 			t.Errorf("put on the list: %q, %d", names, status)
 		}
+	}
+	var body strings.Builder
+	form := multipart.NewWriter(&body)
+	file, err := form.CreateFormFile("roster", "roster.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	io.WriteString(file, "name,role\nNew Person,instructor\n")
+	form.Close()
+	q, _ := http.NewRequest("POST", h.url+"/classes/"+friday+"/roster", strings.NewReader(body.String()))
+	q.Header.Set("Content-Type", form.FormDataContentType())
+	q.Header.Set("Origin", h.url)
+	if answer, err := rolf.client.Do(q); err != nil {
+		t.Fatal(err)
+	} else if answer.Body.Close(); answer.StatusCode != 422 {
+		t.Errorf("an instructor is made by a roster: %d", answer.StatusCode)
 	}
 	if _, err := h.book.LearnerByName(context.Background(), "New Person"); err == nil {
 		t.Error("half of a refused list was taken")
@@ -381,9 +484,13 @@ func TestHostileNamesAndPaths(t *testing.T) {
 	ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01")
 	status, page := ida.post("/classes/"+class+"/sessions", "name", `"><script>alert(4)`, "kind", "value-first", "items", "2", "repeats", "2")
 	ida.ok(status, page, `alert(4)`)
-	for _, path := range []string{"/", "/account", "/classes/" + class, "/classes/" + class + "/live", "/classes/" + class + "/log", "/classes/" + class + "/review.html", "/classes/" + class + "/grades.html", "/classes/" + class + "/roster.html",
-		"/classes/" + class + "/tests.html", "/classes/" + class + "/effect.html", "/classes/" + class + "/session.html?of=%22%3E%3Cscript%3Ealert(4)", "/classes/" + class + "/people/" + string(h.people(class)[1])} {
-		status, page := ida.get(path)
+	status, page = ida.post("/classes/"+class+"/tests", "name", "spring", "items", "4")
+	ida.ok(status, page)
+	hostile := h.people(class)[1]
+	status, page = ida.post("/classes/"+class+"/assignments/1", "what", "excused", "who", string(hostile), "why", "<script>alert(5)</script>", "confirm", "yes")
+	ida.ok(status, page, "alert(5)")
+	dead := func(path string, status int, page string) {
+		t.Helper()
 		if status != 200 {
 			t.Errorf("%s: %d", path, status)
 		}
@@ -393,10 +500,25 @@ func TestHostileNamesAndPaths(t *testing.T) {
 			}
 		}
 	}
-	_, page = ida.post("/classes/" + class + "/links")
-	if strings.Contains(page, "<svg onload") {
-		t.Error("a name is live on the page of links")
+	get, post := h.paths(class, hostile)
+	for _, path := range append(get, "/", "/account", "/join", "/classes/"+class+"/session.html?of=%22%3E%3Cscript%3Ealert(4)") {
+		if strings.HasSuffix(path, ".csv") || strings.HasSuffix(path, ".csv?of=Spring") || strings.HasSuffix(path, ".json") || strings.HasSuffix(path, ".jsonl") || strings.HasSuffix(path, ".txt") {
+			continue // no page, and said to be none
+		}
+		if strings.Contains(path, "of=Spring") && strings.Contains(path, "/session.") || strings.Contains(path, "of=exam") {
+			continue // there is none of that name
+		}
+		status, page := ida.get(path)
+		dead(path, status, page)
 	}
+	for _, path := range post { // what asks first says who it is about
+		if strings.Contains(path, "/people/") || strings.HasSuffix(path, "/links") || strings.HasSuffix(path, "/code") {
+			status, page := ida.post(path)
+			dead(path, status, page)
+		}
+	}
+	status, page = ida.post("/classes/"+class+"/collect", "set", `panel:"><script>alert(4)`)
+	dead("collect", status, page)
 	for _, path := range []string{"/assets/../serve.go", "/assets/..%2f..%2fgo.mod", "/style.css/../../go.mod", "/classes/..%2f..%2fetc%2fpasswd", "/people/..%2f..%2f/progress.html", "/classes/" + class + "/..%2freview.html", "/classes/" + class + "/review.exe", "/assets/page.html", "/pages.html"} {
 		r, _ := http.NewRequest("GET", h.url+path, nil)
 		r.Header.Set("Cookie", ida.cookie())

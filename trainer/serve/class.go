@@ -88,7 +88,7 @@ func (s *Server) makeClass(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // member is a line of the class's page.
@@ -203,7 +203,7 @@ func (s *Server) addRoster(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // makeCode makes a new code for the wall; the one before ends.
@@ -261,7 +261,7 @@ func (s *Server) linksPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // makeLinks makes a link for everybody of a class who has no account.
@@ -386,10 +386,7 @@ func (s *Server) logPage(v *visit) error {
 	names := map[personID]string{"": ""}
 	name := func(id personID) string {
 		if _, asked := names[id]; !asked {
-			names[id] = "somebody who is not in the book any more"
-			if l, err := s.Book.Learner(v.ctx, id); err == nil {
-				names[id] = l.Name
-			}
+			names[id] = v.name(id)
 		}
 		return names[id]
 	}

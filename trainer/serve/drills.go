@@ -114,7 +114,7 @@ func (s *Server) drillFor(who scoring.Learner) (*drill, error) {
 	d.check = cfg.Check
 	if ref, ok := s.drills.next[who.ID]; ok {
 		delete(s.drills.next, who.ID)
-		if set, err := s.setOf(ctx, ref); err == nil {
+		if set, err := setOf(ctx, s.Book, ref); err == nil {
 			cfg.Set = &set
 		}
 	}
@@ -379,11 +379,11 @@ func (s *Server) end(ctx context.Context, who personID, why string) {
 }
 
 // setOf finds a set of the book by the text that its sittings bear.
-func (s *Server) setOf(ctx context.Context, text setRef) (scoring.Set, error) {
+func setOf(ctx context.Context, book record.Book, text setRef) (scoring.Set, error) {
 	ref, _ := scoring.ParseSetRef(text)
 	switch ref.Kind {
 	case scoring.AssignmentSet:
-		all, err := s.Book.Assignments(ctx, "")
+		all, err := book.Assignments(ctx, "")
 		if i := slices.IndexFunc(all, func(a scoring.Assignment) bool { return string(a.ID) == ref.Name }); i >= 0 {
 			return all[i].Set(), nil
 		}
@@ -391,10 +391,10 @@ func (s *Server) setOf(ctx context.Context, text setRef) (scoring.Set, error) {
 			return scoring.Set{}, err
 		}
 	case scoring.PanelSet:
-		p, err := s.Book.PanelByName(ctx, ref.Name)
+		p, err := book.PanelByName(ctx, ref.Name)
 		return p.Set(), err
 	case scoring.TestSet:
-		all, err := s.Book.Forms(ctx)
+		all, err := book.Forms(ctx)
 		for _, f := range all {
 			if set := f.Set(); set.Ref == ref {
 				return set, nil
@@ -404,5 +404,5 @@ func (s *Server) setOf(ctx context.Context, text setRef) (scoring.Set, error) {
 			return scoring.Set{}, err
 		}
 	}
-	return scoring.Set{}, fmt.Errorf("what was to begin: %w", record.ErrNotFound)
+	return scoring.Set{}, fmt.Errorf("what is taken: %w", record.ErrNotFound)
 }

@@ -12,7 +12,8 @@ import (
 )
 
 // makeTest lays down a form of the proficiency test for a class. Its items are drawn
-// here; nothing that decides them is in any page.
+// here; nothing that decides them is in any page. Nobody takes it before it is begun for
+// the room.
 func (s *Server) makeTest(v *visit) error {
 	class, _, err := v.classFor(assign)
 	if err != nil {
@@ -39,7 +40,7 @@ func (s *Server) makeTest(v *visit) error {
 		}) {
 			return fault.New("The class has a form of this name already.", "choose another name: what was laid down once is not changed")
 		}
-		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.HouseCuts, Class: class.ID, At: s.Clock()})
+		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.HouseCuts, Class: class.ID, At: s.Clock(), Closed: s.Clock()})
 		if err != nil {
 			return err
 		}
@@ -48,7 +49,7 @@ func (s *Server) makeTest(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // Somebody can draw a form for themselves in the trainer. It is theirs alone, which the

@@ -117,39 +117,45 @@ func (s *Server) use(ctx context.Context, m record.Book, id string) error {
 	return m.PutTicket(ctx, t)
 }
 
-// FirstLink makes the link for whoever is to run the first class or team; "" where there
-// is somebody who can sign in and runs one.
-func (s *Server) FirstLink(ctx context.Context) (string, error) {
-	ids, err := s.Book.Accounts(ctx)
+// Unled reports whether nobody who can sign in runs a class or team of the book, or may
+// make one.
+func Unled(ctx context.Context, book record.Book) (bool, error) {
+	ids, err := book.Accounts(ctx)
 	if err != nil {
-		return "", err
+		return false, err
 	}
 	for _, id := range ids {
-		l, err := s.Book.Learner(ctx, id)
-		if err != nil {
-			return "", err
-		}
-		if l.Role == scoring.RoleInstructor {
-			return "", nil
+		l, err := book.Learner(ctx, id)
+		if err != nil || l.Role == scoring.RoleInstructor {
+			return false, err
 		}
 		if l.Role == scoring.RoleLead {
-			in, err := classesOf(ctx, s.Book, id)
+			in, err := classesOf(ctx, book, id)
 			if err != nil {
-				return "", err
+				return false, err
 			}
 			for _, c := range in {
-				roster, err := s.Book.Roster(ctx, c.ID)
+				roster, err := book.Roster(ctx, c.ID)
 				if err != nil {
-					return "", err
+					return false, err
 				}
-				if run, err := runners(ctx, s.Book, c.ID, roster); err != nil || slices.Contains(run, id) {
-					return "", err
+				if run, err := runners(ctx, book, c.ID, roster); err != nil || slices.Contains(run, id) {
+					return false, err
 				}
 			}
 		}
 	}
+	return true, nil
+}
+
+// FirstLink makes the link for whoever is to run the first class or team; "" where there
+// is somebody already.
+func (s *Server) FirstLink(ctx context.Context) (string, error) {
+	if unled, err := Unled(ctx, s.Book); err != nil || !unled {
+		return "", err
+	}
 	secret, now := newSecret(), s.Clock()
-	err = s.Book.PutTicket(ctx, record.Ticket{ID: secret.id, Hash: secret.hash, Kind: record.TicketFirst, At: now, Until: now.Add(firstFor), Uses: 1})
+	err := s.Book.PutTicket(ctx, record.Ticket{ID: secret.id, Hash: secret.hash, Kind: record.TicketFirst, At: now, Until: now.Add(firstFor), Uses: 1})
 	return s.origin + "/join/" + secret.text, err
 }
 

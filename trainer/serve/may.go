@@ -19,6 +19,7 @@ const (
 	readClass       action = "read class"       // who is on the list and where, what is to be done and who has done it
 	readResults     action = "read results"     // review, grades, tests, what the training did
 	assign          action = "assign"           // drills, tests, their opening and collecting
+	decide          action = "decide"           // due dates, excuses, items left out, taking back
 	invite          action = "invite"           // codes and links into a class
 	resetPassphrase action = "reset passphrase" // give a person a code for one new passphrase
 	move            action = "move"             // a person between classes
@@ -50,6 +51,7 @@ var may = map[action]map[scoring.Role]reach{
 	readClass:       {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
 	readResults:     {scoring.RoleInstructor: runs},
 	assign:          {scoring.RoleInstructor: runs},
+	decide:          {scoring.RoleInstructor: runs},
 	invite:          {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
 	resetPassphrase: {scoring.RoleLead: runs, scoring.RoleInstructor: runs},
 	move:            {scoring.RoleLead: runs, scoring.RoleInstructor: runs},

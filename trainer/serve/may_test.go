@@ -21,6 +21,7 @@ func TestWhoMayWhat(t *testing.T) {
 		{readClass, "----", "-r--", "-r--"},
 		{readResults, "----", "----", "-r--"},
 		{assign, "----", "----", "-r--"},
+		{decide, "----", "----", "-r--"},
 		{invite, "----", "-r--", "-r--"},
 		{resetPassphrase, "----", "-r--", "-r--"},
 		{move, "----", "-r--", "-r--"},

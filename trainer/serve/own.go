@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -90,6 +91,14 @@ func (o *ownBook) Sheet(ctx context.Context, fingerprint string) (*tabs.Sheet, e
 func (o *ownBook) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	if s.Learner != o.who {
 		return errNotOwn
+	}
+	// The trainer may have read before it was closed what it begins now.
+	set, err := setOf(ctx, o.book, s.Within)
+	switch {
+	case err != nil && !errors.Is(err, record.ErrNotFound):
+		return err
+	case err == nil && !set.Closed.IsZero():
+		return fault.New(set.Name()+" is closed.", "what was given is kept; ask whoever leads your class")
 	}
 	who, err := o.book.Learner(ctx, o.who)
 	if err != nil {
@@ -187,19 +196,20 @@ func (o *ownBook) AddPanel(context.Context, record.Panel) (record.Panel, error) 
 
 func (o *ownBook) ClosePanel(context.Context, string, time.Time) error { return errNotOwn }
 
-// Panels are those that the person's own classes take: whoever laid them down runs one
-// of them, or is the person, or nobody.
+// Panels are those of the person's own classes, and of those for everybody the ones that
+// somebody has laid down who runs one of them, or is the person, or nobody.
 func (o *ownBook) Panels(ctx context.Context) ([]record.Panel, error) {
 	all, err := o.book.Panels(ctx)
 	if err != nil || len(all) == 0 {
 		return nil, err
 	}
-	near := map[scoring.LearnerID]bool{"": true, o.who: true}
+	near, mine := map[scoring.LearnerID]bool{"": true, o.who: true}, map[scoring.ClassID]bool{"": true}
 	classes, err := classesOf(ctx, o.book, o.who)
 	if err != nil {
 		return nil, err
 	}
 	for _, c := range classes {
+		mine[c.ID] = true
 		roster, err := o.book.Roster(ctx, c.ID)
 		if err != nil {
 			return nil, err
@@ -212,7 +222,7 @@ func (o *ownBook) Panels(ctx context.Context) ([]record.Panel, error) {
 			near[id] = true
 		}
 	}
-	return slices.DeleteFunc(all, func(p record.Panel) bool { return !near[p.By] }), nil
+	return slices.DeleteFunc(all, func(p record.Panel) bool { return !mine[p.Class] || p.Class == "" && !near[p.By] }), nil
 }
 
 func (o *ownBook) PanelByName(ctx context.Context, name string) (record.Panel, error) {
@@ -227,6 +237,8 @@ func (o *ownBook) PanelByName(ctx context.Context, name string) (record.Panel, e
 	}
 	return record.Panel{}, record.PanelNotFound(name)
 }
+
+func (o *ownBook) CloseForm(context.Context, string, time.Time) error { return errNotOwn }
 
 func (o *ownBook) AddClass(context.Context, scoring.Class) (scoring.Class, error) {
 	return scoring.Class{}, errNotOwn

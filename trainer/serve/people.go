@@ -23,6 +23,8 @@ func (s *Server) class(ctx context.Context, id scoring.ClassID) (scoring.Class, 
 	return scoring.Class{}, record.NoClass(id)
 }
 
+func classPath(c scoring.Class) string { return "/classes/" + string(c.ID) }
+
 // teamMade is what the log says of a class that a lead has made: a team.
 const teamMade = "team made"
 
@@ -140,7 +142,7 @@ var deeds = map[string]deed{
 				return err
 			}
 			v.s.end(v.ctx, who.ID, "your classes have changed")
-			return v.to("/classes/" + string(class.ID))
+			return v.to(classPath(class))
 		}},
 	"erase": {erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
 	"merge": {merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
@@ -157,7 +159,7 @@ var deeds = map[string]deed{
 			if err != nil {
 				return err
 			}
-			return v.to("/classes/" + string(class.ID))
+			return v.to(classPath(class))
 		}},
 }
 
@@ -224,7 +226,7 @@ func (s *Server) personDeed(v *visit) error {
 	if who.Role != scoring.RoleLearner && who.ID != v.who.ID {
 		return fault.New(who.Name+" leads or instructs: only they themselves change that here.", "whoever runs this server makes a link with: shadedrill serve --link-for NAME")
 	}
-	if ok, err := v.confirmed(fmt.Sprintf(d.ask, who.Name), class); !ok {
+	if ok, err := v.confirmed(fmt.Sprintf(d.ask, who.Name), classPath(class)); !ok {
 		return err
 	}
 	return d.do(v, class, who)
@@ -274,7 +276,7 @@ func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
 		return err
 	}
 	v.s.end(v.ctx, who.ID, "your classes have changed")
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // eraseFor takes a person out of the book for good.
@@ -291,7 +293,7 @@ func eraseFor(v *visit, class scoring.Class, who scoring.Learner) error {
 	}
 	v.s.cutBrowser(who.ID, "")
 	v.s.wipe()
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // wipe lets no byte of what was erased stay in the file. While something is read that
@@ -344,5 +346,5 @@ func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
 		return err
 	}
 	v.s.cutBrowser(who.ID, "")
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }

@@ -71,7 +71,9 @@ func New(ctx context.Context, o Options) (*Server, error) {
 	s.drills.byPerson = map[personID]*drill{}
 	s.drills.next = map[personID]setRef{}
 	s.drills.checks = map[personID]scoring.DisplayCheck{}
-	s.routes()
+	for _, r := range s.routes() {
+		s.mux.Handle(r.pattern, r.do)
+	}
 	return s, nil
 }
 
@@ -222,12 +224,19 @@ func (w *watched) Write(b []byte) (int, error) {
 // Unwrap lets the socket's library take the connection over.
 func (w *watched) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
-func (s *Server) routes() {
-	get := func(path string, h http.HandlerFunc) { s.mux.HandleFunc("GET "+path, h) }
-	post := func(path string, h http.HandlerFunc) { s.mux.HandleFunc("POST "+path, h) }
+// route is one way in, as net/http writes patterns.
+type route struct {
+	pattern string
+	do      http.Handler
+}
+
+// routes are all ways in.
+func (s *Server) routes() (list []route) {
+	get := func(path string, h http.HandlerFunc) { list = append(list, route{"GET " + path, h}) }
+	post := func(path string, h http.HandlerFunc) { list = append(list, route{"POST " + path, h}) }
 	get("/healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
 	get("/readyz", s.ready)
-	s.mux.Handle("GET /assets/", http.StripPrefix("/assets/", web.Assets()))
+	get("/assets/", http.StripPrefix("/assets/", web.Assets()).ServeHTTP)
 	get("/style.css", styleSheet)
 
 	get("/{$}", s.home)
@@ -252,6 +261,8 @@ func (s *Server) routes() {
 	post("/classes/{class}/code", s.signedIn(s.makeCode))
 	post("/classes/{class}/links", s.signedIn(s.makeLinks))
 	post("/classes/{class}/assign", s.signedIn(s.assign))
+	get("/classes/{class}/assignments/{number}", s.signedIn(s.assignmentPage))
+	post("/classes/{class}/assignments/{number}", s.signedIn(s.rule))
 	post("/classes/{class}/sessions", s.signedIn(s.makeSession))
 	post("/classes/{class}/tests", s.signedIn(s.makeTest))
 	post("/classes/{class}/close", s.signedIn(s.closeSession))
@@ -260,6 +271,7 @@ func (s *Server) routes() {
 	get("/classes/{class}/people/{person}", s.signedIn(s.personPage))
 	post("/classes/{class}/people/{person}/{deed}", s.signedIn(s.personDeed))
 	get("/people/{person}/{report}", s.signedIn(s.personReport))
+	return list
 }
 
 func (s *Server) ready(w http.ResponseWriter, r *http.Request) {

@@ -17,14 +17,16 @@ import (
 )
 
 // sessions are the calibration sessions that the people of a class find in their menu:
-// those which were laid down by who runs it.
+// those of the class, and those for everybody which were laid down by who runs it.
 func (s *Server) sessions(ctx context.Context, class scoring.ClassID, roster []scoring.Learner) ([]record.Panel, error) {
 	all, err := s.Book.Panels(ctx)
 	if err != nil || len(all) == 0 {
 		return nil, err
 	}
 	run, err := runners(ctx, s.Book, class, roster)
-	return slices.DeleteFunc(all, func(p record.Panel) bool { return !slices.Contains(run, p.By) }), err
+	return slices.DeleteFunc(all, func(p record.Panel) bool {
+		return p.Class != class && (p.Class != "" || !slices.Contains(run, p.By))
+	}), err
 }
 
 func sessionWords(p record.Panel) string {
@@ -67,7 +69,7 @@ func (s *Server) makeSession(v *visit) error {
 		if err := m.PutSheet(v.ctx, setup.Sheet); err != nil {
 			return err
 		}
-		p, err := m.AddPanel(v.ctx, record.Panel{Name: v.r.PostFormValue("name"), Setup: setup, By: v.who.ID, At: s.Clock()})
+		p, err := m.AddPanel(v.ctx, record.Panel{Name: v.r.PostFormValue("name"), Setup: setup, By: v.who.ID, Class: class.ID, At: s.Clock()})
 		if err != nil {
 			return err
 		}
@@ -76,7 +78,7 @@ func (s *Server) makeSession(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // closeSession lets nobody begin a session any more.
@@ -88,7 +90,7 @@ func (s *Server) closeSession(v *visit) error {
 	if set.Ref.Kind != scoring.PanelSet {
 		return errForbidden
 	}
-	if ok, err := v.confirmed("Nobody begins "+set.Name()+" any more. Who has begun it can finish it.", class); !ok {
+	if ok, err := v.confirmed("Nobody begins "+set.Name()+" any more. Who has begun it can finish it.", classPath(class)); !ok {
 		return err
 	}
 	s.unbegin(roster, set.Ref)
@@ -101,7 +103,7 @@ func (s *Server) closeSession(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // sessionReport is what a session shows of the people of a class, and of nobody else.

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"fmt"
 	"net/url"
 	"slices"
 	"strconv"
@@ -41,7 +42,7 @@ func (s *Server) assign(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.to("/classes/" + string(class.ID))
+	return v.to(classPath(class))
 }
 
 // mostTrials of an assignment; house choice: an hour or so.
@@ -82,14 +83,14 @@ func (s *Server) assignment(kind, count, pass, due string) (scoring.Assignment, 
 	if err := scoring.Gradable(setup, mark.Rule); err != nil {
 		return none, fault.Wrap(err, "another pass mark, or none")
 	}
-	until, err := time.ParseInLocation(time.DateOnly, due, time.Local)
-	if err != nil {
-		return none, fault.New("The due day is no day.", "such as 2030-05-31")
+	until, ok := trainer.DueAt(due)
+	if !ok {
+		return none, errDue
 	}
 	if _, err := exercises.NewRun(setup); err != nil {
 		return none, err
 	}
-	return scoring.Assignment{Setup: setup, Pass: mark, Due: until.AddDate(0, 0, 1)}, nil
+	return scoring.Assignment{Setup: setup, Pass: mark, Due: until}, nil
 }
 
 // setLine is something that a class was given, as its page shows it.
@@ -100,8 +101,10 @@ type setLine struct {
 	Done   int // people who are through with it
 	Of     int
 	Report string // address of what it shows, if whoever asks may read that
-	Closed bool
-	Closes bool // it can be closed
+	Page   string // address of what can be decided about it
+	State  string // "open", "closed"; "" where it is neither
+	// What can be done with it now.
+	Begins, Collects, Closes bool
 }
 
 // setsOf are the sets that a class was given: its assignments, its forms of the test, and
@@ -122,14 +125,31 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 				ended[one.Learner]++
 			}
 		}
-		line := setLine{Ref: set.Ref.String(), Name: set.Name(), Words: words, Of: learners, Closed: !set.Closed.IsZero(), Closes: set.Ref.Kind == scoring.PanelSet}
+		line := setLine{Ref: set.Ref.String(), Name: set.Name(), Words: words, Of: learners, Begins: true, Collects: true}
 		for _, n := range ended {
 			if n >= len(set.Parts) {
 				line.Done++
 			}
 		}
+		closed := !set.Closed.IsZero()
+		switch set.Ref.Kind {
+		case scoring.PanelSet: // closed for good
+			line.Begins, line.Closes = !closed, !closed
+			if closed {
+				line.State = "closed"
+			}
+		case scoring.TestSet: // open between "begin now" and "collect"
+			line.Collects = !closed
+			line.State = map[bool]string{true: "closed", false: "open"}[closed]
+		case scoring.AssignmentSet:
+			line.Begins, line.Collects = !closed, !closed
+			if closed {
+				line.State = "taken back"
+			}
+			line.Page = fmt.Sprintf("%s/assignments/%d", classPath(class), set.Number)
+		}
 		page := map[scoring.SetKind]string{scoring.AssignmentSet: "grades", scoring.PanelSet: "session", scoring.TestSet: "tests"}[set.Ref.Kind]
-		line.Report = "/classes/" + string(class.ID) + "/" + page + ".html"
+		line.Report = classPath(class) + "/" + page + ".html"
 		if set.Ref.Kind == scoring.PanelSet {
 			line.Report += "?of=" + url.QueryEscape(set.Ref.Name)
 		}
@@ -141,9 +161,6 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 		return nil, err
 	}
 	for _, a := range given {
-		if !a.Gone().IsZero() {
-			continue
-		}
 		if err := add(a.Set(), classes.AssignmentWords(a)); err != nil {
 			return nil, err
 		}
@@ -189,18 +206,30 @@ func (v *visit) ofClass() (class scoring.Class, roster []scoring.Learner, set sc
 	if !slices.ContainsFunc(given, func(l setLine) bool { return l.Ref == text }) {
 		return class, roster, set, errForbidden
 	}
-	set, err = v.s.setOf(v.ctx, text)
+	set, err = setOf(v.ctx, v.s.Book, text)
 	return class, roster, set, err
 }
 
 // beginNow opens a set for a room: who is here now finds it before them, who comes
-// later at their next start.
+// later at their next start. A form of the test that was closed can be taken again.
 func (s *Server) beginNow(v *visit) error {
 	class, roster, set, err := v.ofClass()
 	if err != nil {
 		return err
 	}
-	if err := v.note(s.Book, "begun now: "+set.Name(), class.ID, ""); err != nil {
+	if words := set.Ref.Kind.Words(); set.Ref.Kind != scoring.TestSet && !set.Closed.IsZero() {
+		return fault.New(capital(set.Name())+" was "+words.Closed+".", words.Another)
+	}
+	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		if set.Ref.Kind == scoring.TestSet {
+			set.Closed = time.Time{}
+			if err := m.CloseForm(v.ctx, set.Ref.Print, set.Closed); err != nil {
+				return err
+			}
+		}
+		return v.note(m, "begun now: "+set.Name(), class.ID, "")
+	})
+	if err != nil {
 		return err
 	}
 	for _, l := range roster {
@@ -219,38 +248,55 @@ func (s *Server) beginNow(v *visit) error {
 		s.drills.mu.Unlock()
 		s.end(v.ctx, l.ID, "your class begins")
 	}
-	return v.to("/classes/" + string(class.ID) + "/live")
+	return v.to(classPath(class) + "/live")
 }
 
-// collect ends a set for a room: what was given is kept, and nobody goes on.
+// collect ends a set for a room: what was given is kept, and nobody goes on. A form of
+// the test is closed by it: nobody begins it, or its second part, any more.
 func (s *Server) collect(v *visit) error {
 	class, roster, set, err := v.ofClass()
 	if err != nil {
 		return err
 	}
-	if ok, err := v.confirmed("Whoever is still at "+set.Name()+" is stopped. What was given is kept, but counts as left early.", class); !ok {
+	ask := "Whoever is still at " + set.Name() + " is stopped. What was given is kept, but counts as left early."
+	if set.Ref.Kind == scoring.TestSet {
+		ask += " Nobody can begin it any more, nor a part of it, until you begin it again."
+	}
+	if ok, err := v.confirmed(ask, classPath(class)); !ok {
 		return err
 	}
 	s.unbegin(roster, set.Ref)
+	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		if set.Ref.Kind == scoring.TestSet {
+			if err := m.CloseForm(v.ctx, set.Ref.Print, s.Clock()); err != nil {
+				return err
+			}
+		}
+		return v.note(m, "collected: "+set.Name(), class.ID, "")
+	})
+	if err != nil {
+		return err
+	}
 	for _, l := range roster {
+		progress, err := record.ProgressOf(v.ctx, s.Book, set, l.ID)
+		if err != nil {
+			return err
+		}
+		if !progress.Begun() || progress.Over() {
+			continue
+		}
+		s.end(v.ctx, l.ID, "your class is over")
 		open, err := s.Book.Sittings(v.ctx, record.Filter{Learner: l.ID, Within: set.Ref.String(), Unfinished: true})
 		if err != nil {
 			return err
 		}
-		if len(open) == 0 {
-			continue
-		}
-		s.end(v.ctx, l.ID, "your class is over")
 		for _, sitting := range open {
 			if err := s.Book.EndSitting(v.ctx, sitting.ID, s.Clock(), true); err != nil {
 				return err
 			}
 		}
 	}
-	if err := v.note(s.Book, "collected: "+set.Name(), class.ID, ""); err != nil {
-		return err
-	}
-	return v.to("/classes/" + string(class.ID) + "/live")
+	return v.to(classPath(class) + "/live")
 }
 
 // unbegin takes a set out of the next start of who has not come yet.
@@ -265,9 +311,9 @@ func (s *Server) unbegin(roster []scoring.Learner, ref scoring.SetRef) {
 }
 
 // confirmed reports whether somebody has said yes; where not, it asks.
-func (v *visit) confirmed(ask string, class scoring.Class) (bool, error) {
+func (v *visit) confirmed(ask, back string) (bool, error) {
 	if v.r.PostFormValue("confirm") != "" {
 		return true, nil
 	}
-	return false, v.show("confirm", map[string]any{"Title": "Really?", "Ask": ask, "Back": "/classes/" + string(class.ID), "Kept": kept(v, "confirm")})
+	return false, v.show("confirm", map[string]any{"Title": "Really?", "Ask": ask, "Back": back, "Kept": kept(v, "confirm")})
 }

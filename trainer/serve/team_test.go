@@ -138,7 +138,7 @@ func TestALeadRunsTheirTeamAlone(t *testing.T) {
 	ben.ok(status, page, "Your teams", "There is none yet")
 	none := func(when string) {
 		t.Helper()
-		get, post := paths(monday, h.person("Ada Finch").ID)
+		get, post := h.paths(monday, h.person("Ada Finch").ID)
 		for _, path := range get {
 			if status, _ := ben.get(path); status != 404 {
 				t.Errorf("%s a lead on the list gets %s: %d", when, path, status)

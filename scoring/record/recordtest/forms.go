@@ -63,17 +63,30 @@ func forms(t *testing.T, b record.Store) {
 			t.Errorf("part %d is kept as %+v", i, part)
 		}
 	}
+	must(t, b.CloseForm(ctx, foreign.Print(), Noon.Add(time.Hour)))
+	list, err = b.Forms(ctx)
+	must(t, err)
+	closed := foreign
+	closed.Closed = Noon.Add(time.Hour)
+	same(t, "one is closed", list, []record.Form{closed, laid})
+	same(t, "whatever its fingerprint says", closed.Print(), foreign.Print())
+	must(t, b.CloseForm(ctx, foreign.Print(), time.Time{}))
+	list, err = b.Forms(ctx)
+	must(t, err)
+	same(t, "and opened again", list, []record.Form{foreign, laid})
+	wantIs(t, b.CloseForm(ctx, "0123456789abcdef", Noon), record.ErrNotFound)
 	stop := errors.New("stop")
 	wantIs(t, b.Merge(ctx, func(m record.Book) error {
 		_, err := m.AddForm(ctx, Form(t, "late", 3, 4, sheet, exercises.ValueFirst))
 		must(t, err)
+		must(t, m.CloseForm(ctx, laid.Print(), Noon))
 		list, err := m.Forms(ctx)
-		same(t, "seen from inside", len(list), 3)
+		same(t, "seen from inside", []any{len(list), list[1].Closed}, []any{3, Noon})
 		return errors.Join(err, stop)
 	}), stop)
 	list, err = b.Forms(ctx)
 	must(t, err)
-	same(t, "given up", len(list), 2)
+	same(t, "given up", list, []record.Form{foreign, laid})
 
 	for what, change := range map[string]func(*record.Form){
 		"a name with a space": func(f *record.Form) { f.Name = "a b" },

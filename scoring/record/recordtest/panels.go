@@ -30,6 +30,13 @@ func panels(t *testing.T, b record.Store) {
 	_, err = b.AddPanel(ctx, stranger)
 	wantIs(t, err, record.ErrNotFound)
 
+	class := Class(t, b, "Their class")
+	nowhere := asked
+	nowhere.Class = "01J0000000000000000000000C"
+	_, err = b.AddPanel(ctx, nowhere)
+	wantIs(t, err, record.ErrNotFound)
+	asked.Class = class.ID
+
 	first, err := b.AddPanel(ctx, asked)
 	must(t, err)
 	same(t, "name and time", []any{first.Name, first.At}, []any{"Monday team", Noon.Add(time.Millisecond)})

@@ -35,14 +35,9 @@ func (w *Writer) addForm(ctx context.Context, f record.Form) error {
 			return err
 		}
 	}
-	var class any
-	if f.Class != "" {
-		var row int64
-		err := w.Tx.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", f.Class).Scan(&row)
-		if err != nil {
-			return found(fmt.Sprintf("class %s", f.Class), err)
-		}
-		class = row
+	class, err := w.classRow(ctx, f.Class)
+	if err != nil {
+		return err
 	}
 	levels, err := json.Marshal(f.Levels)
 	if err != nil {
@@ -52,8 +47,8 @@ func (w *Writer) addForm(ctx context.Context, f record.Form) error {
 	if err != nil {
 		return err
 	}
-	done, err := w.Tx.ExecContext(ctx, "INSERT INTO form (id, print, name, class, at, levels, parts) VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (print) DO NOTHING",
-		w.Tx.key(), f.Print(), f.Name, class, f.At.UnixMilli(), string(levels), string(parts))
+	done, err := w.Tx.ExecContext(ctx, "INSERT INTO form (id, print, name, class, at, closed, levels, parts) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (print) DO NOTHING",
+		w.Tx.key(), f.Print(), f.Name, class, f.At.UnixMilli(), orNull(f.Closed), string(levels), string(parts))
 	if err != nil {
 		return err
 	}
@@ -73,16 +68,20 @@ func (b *Book) Forms(ctx context.Context) ([]record.Form, error) {
 func (m merger) Forms(ctx context.Context) ([]record.Form, error) { return forms(ctx, m.w.Tx) }
 
 func forms(ctx context.Context, q Session) (list []record.Form, err error) {
-	err = q.Each(ctx, "SELECT f.print, f.name, coalesce(c.ulid, ''), f.at, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
+	err = q.Each(ctx, "SELECT f.print, f.name, coalesce(c.ulid, ''), f.at, f.closed, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
 		func(rows *sql.Rows) error {
 			var f record.Form
 			var print, class string
 			var at int64
+			var closed sql.NullInt64
 			var levels, parts []byte
-			if err := rows.Scan(&print, &f.Name, &class, &at, &levels, &parts); err != nil {
+			if err := rows.Scan(&print, &f.Name, &class, &at, &closed, &levels, &parts); err != nil {
 				return err
 			}
 			f.Class, f.At = scoring.ClassID(class), time.UnixMilli(at).UTC()
+			if closed.Valid {
+				f.Closed = time.UnixMilli(closed.Int64).UTC()
+			}
 			if err := errors.Join(json.Unmarshal(levels, &f.Levels), json.Unmarshal(parts, &f.Parts)); err != nil {
 				return fmt.Errorf("the form %s with the fingerprint %s cannot be read: %w", f.Name, print, err)
 			}
@@ -90,6 +89,36 @@ func forms(ctx context.Context, q Session) (list []record.Form, err error) {
 			return nil
 		})
 	return list, err
+}
+
+// CloseForm says since when nobody may begin a form; zero opens it.
+func (b *Book) CloseForm(ctx context.Context, print string, closed time.Time) error {
+	return b.Update(ctx, func(w *Writer) error { return merger{w}.CloseForm(ctx, print, closed) })
+}
+
+func (m merger) CloseForm(ctx context.Context, print string, closed time.Time) error {
+	if !closed.IsZero() {
+		if err := record.CheckMoment("the end of a form of the test", closed); err != nil {
+			return err
+		}
+	}
+	done, err := m.w.Tx.ExecContext(ctx, "UPDATE form SET seal = NULL, closed = ? WHERE print = ?", orNull(closed), print)
+	if err != nil {
+		return err
+	}
+	if n, err := done.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, record.FormNotFound(print))
+	}
+	m.w.Unsealed = true
+	return nil
+}
+
+// orNull is a time as a column holds it that may have none.
+func orNull(t time.Time) any {
+	if t.IsZero() {
+		return nil
+	}
+	return t.UnixMilli()
 }
 
 // CheckForms finds forms that are not what their fingerprint says.

@@ -34,12 +34,12 @@ func (w *Writer) addPanel(ctx context.Context, p record.Panel) error {
 	if err != nil {
 		return err
 	}
-	var closed any
-	if !p.Closed.IsZero() {
-		closed = p.Closed.UnixMilli()
+	class, err := w.classRow(ctx, p.Class)
+	if err != nil {
+		return err
 	}
-	done, err := w.Tx.ExecContext(ctx, `INSERT INTO panel (id, name, name_key, lead, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (name_key) DO NOTHING`, w.Tx.key(), p.Name, record.TitleKey(p.Name), lead, sheet, p.At.UnixMilli(), closed, string(setup))
+	done, err := w.Tx.ExecContext(ctx, `INSERT INTO panel (id, name, name_key, lead, class, sheet, at, closed, setup) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (name_key) DO NOTHING`, w.Tx.key(), p.Name, record.TitleKey(p.Name), lead, class, sheet, p.At.UnixMilli(), orNull(p.Closed), string(setup))
 	if err != nil {
 		return err
 	}
@@ -50,17 +50,17 @@ func (w *Writer) addPanel(ctx context.Context, p record.Panel) error {
 	return nil
 }
 
-const panelColumns = "SELECT p.name, l.ulid, p.at, p.closed, p.setup FROM panel p LEFT JOIN learner l ON l.id = p.lead"
+const panelColumns = `SELECT p.name, coalesce(l.ulid, ''), coalesce(c.ulid, ''), p.at, p.closed, p.setup
+	FROM panel p LEFT JOIN learner l ON l.id = p.lead LEFT JOIN class c ON c.id = p.class`
 
 func scanPanel(row interface{ Scan(...any) error }) (p record.Panel, err error) {
-	var lead sql.NullString
 	var at int64
 	var closed sql.NullInt64
 	var setup []byte
-	if err := row.Scan(&p.Name, &lead, &at, &closed, &setup); err != nil {
+	if err := row.Scan(&p.Name, &p.By, &p.Class, &at, &closed, &setup); err != nil {
 		return p, err
 	}
-	p.By, p.At = scoring.LearnerID(lead.String), time.UnixMilli(at).UTC()
+	p.At = time.UnixMilli(at).UTC()
 	if closed.Valid {
 		p.Closed = time.UnixMilli(closed.Int64).UTC()
 	}
@@ -147,6 +147,16 @@ func (w *Writer) learnerRow(ctx context.Context, id scoring.LearnerID) (any, err
 		_, err = learner(ctx, w.Tx, id) // says why
 	}
 	return row.Int64, err
+}
+
+// classRow is the row of a class, nil for none; ErrNotFound.
+func (w *Writer) classRow(ctx context.Context, id scoring.ClassID) (any, error) {
+	if id == "" {
+		return nil, nil
+	}
+	var row int64
+	err := w.Tx.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", id).Scan(&row)
+	return row, found(fmt.Sprintf("class %s", id), err)
 }
 
 // sheetRow is a sheet's fingerprint if the book keeps it, nil for none;

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"shadedrill/colour/tabs"
@@ -234,6 +235,7 @@ func (p *patching) rest(ctx context.Context) error {
 		{"former", "DELETE FROM former WHERE learner NOT IN (SELECT id FROM learner)", ""},
 		// An index of identifiers can pass for this table.
 		{"former", "DELETE FROM former WHERE ulid IN (SELECT ulid FROM learner UNION SELECT ulid FROM sitting UNION SELECT ulid FROM class UNION SELECT ulid FROM assignment)", ""},
+		{"panel", "DELETE FROM panel WHERE class NOT IN (SELECT id FROM class)", "%d calibration sessions that belong to a class which is gone"},
 		{"form", "DELETE FROM form WHERE class NOT IN (SELECT id FROM class)", "%d forms of the test that belong to a class which is gone"},
 		{"account", "DELETE FROM account WHERE learner NOT IN (SELECT id FROM learner)", ""},
 		{"ticket", "DELETE FROM ticket WHERE learner NOT IN (SELECT id FROM learner) OR class NOT IN (SELECT id FROM class)", ""},
@@ -245,12 +247,18 @@ func (p *patching) rest(ctx context.Context) error {
 		if t == nil {
 			continue
 		}
-		if step.table == "panel" {
+		has := func(column string) bool {
+			return slices.ContainsFunc(t.columns, func(c tableColumn) bool { return c.name == column })
+		}
+		if step.table == "panel" { // whose columns came one by one
+			if strings.Contains(step.query, "class") && !has("class") {
+				continue
+			}
 			unseal := ""
-			if slices.ContainsFunc(t.columns, func(c tableColumn) bool { return c.name == "seal" }) {
+			if has("seal") {
 				unseal = ", seal = NULL"
 			}
-			step.query = fmt.Sprintf(step.query, unseal)
+			step.query = strings.Replace(step.query, "%s", unseal, 1)
 		}
 		done, err := p.tx.ExecContext(ctx, step.query)
 		if err != nil {

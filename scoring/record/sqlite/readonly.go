@@ -27,6 +27,10 @@ func OpenToRead(ctx context.Context, path string) (*Book, error) {
 	return openReadOnly(ctx, path)
 }
 
+// OpenToLook opens a book without writing a byte, wherever it lies; one of an older form
+// stays as it is.
+func OpenToLook(ctx context.Context, path string) (*Book, error) { return openReadOnly(ctx, path) }
+
 // Unwritable tells from the error of [Open] that a book may be readable all the same.
 func Unwritable(err error) bool {
 	c := code(err)
