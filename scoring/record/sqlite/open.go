@@ -34,7 +34,7 @@ type Book struct {
 	file     os.FileInfo // of what was opened; nil in memory
 	lost     bool        // that is not in its place any more
 	readOnly bool
-	memory   *sql.DB   // holds a book in memory
+	memory   *sql.DB      // holds a book in memory
 	versions [2]*sql.Stmt // form of the book, and number of its schema; nil until it is open
 }
 
