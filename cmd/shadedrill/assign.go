@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour"
 	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
@@ -99,10 +100,10 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 		return none, err
 	}
 	if k.Traits().ByHand {
-		return none, misused("assign an exercise on the screen, such as value-first", "the %s is done with everybody's own tabs in the hand: no two would do the same", strings.ToLower(k.Title()))
+		return none, told.Misused("assign an exercise on the screen, such as value-first", "the %s is done with everybody's own tabs in the hand: no two would do the same", strings.ToLower(k.Title()))
 	}
 	if !ask.Shown(k.ID()) {
-		return none, misused("take another one: "+kindNames(), "the trainer has no screen for %s yet", k.ID())
+		return none, told.Misused("take another one: "+kindNames(), "the trainer has no screen for %s yet", k.ID())
 	}
 	if _, err := d.config(c, k); err != nil {
 		return none, err
@@ -139,7 +140,7 @@ func (a *app) assignment(c *cobra.Command, d *drillFlags, kind, pass, due string
 		s.Task = k.Traits().Task
 	}
 	if err := scoring.Gradable(s, mark.Rule); err != nil {
-		return none, misread(fault.Wrap(err, "another --pass, or --pass none"), c.CommandPath())
+		return none, told.Misread(fault.Wrap(err, "another --pass, or --pass none"), c.CommandPath())
 	}
 	return scoring.Assignment{Setup: s, Pass: mark, Due: until}, nil
 }
@@ -154,14 +155,14 @@ func passMark(text string) (scoring.PassMark, error) {
 	number, share := strings.CutSuffix(strings.TrimSpace(text), "%")
 	v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
 	if err != nil {
-		return p, misused(hint, "--pass is %q, which is no pass mark", text)
+		return p, told.Misused(hint, "--pass is %q, which is no pass mark", text)
 	}
 	p.Rule, p.Value = scoring.PassMedian, v
 	if share {
 		p.Rule, p.Value = scoring.PassShare, v/100
 	}
 	if record.CheckPass(p) != nil {
-		return p, misused(hint, "--pass is %q, which nobody could reach or fail", text)
+		return p, told.Misused(hint, "--pass is %q, which nobody could reach or fail", text)
 	}
 	return p, nil
 }
@@ -171,12 +172,12 @@ func passMark(text string) (scoring.PassMark, error) {
 func dueAt(flag, text string) (time.Time, error) {
 	const hint = `write year, month and day, and a time if you like: 2026-12-01 or "2026-12-01 17:00"`
 	if text == "" {
-		return time.Time{}, misused(hint, "an assignment needs --due, until when it is to be done")
+		return time.Time{}, told.Misused(hint, "an assignment needs --due, until when it is to be done")
 	}
 	if t, ok := trainer.DueAt(text); ok {
 		return t, nil
 	}
-	return time.Time{}, misused(hint, "%s is %q, which is neither a day nor a day and a time", flag, text)
+	return time.Time{}, told.Misused(hint, "%s is %q, which is neither a day nor a day and a time", flag, text)
 }
 
 func (a *app) classAssignments() *cobra.Command {
@@ -196,11 +197,7 @@ func (a *app) classAssignments() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := classes.Assignments(cmd.Context(), book, class, a.now())
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.Assignments(cmd.Context(), book, class, a.now()))
 	}
 	return c
 }
@@ -237,11 +234,11 @@ points out of a maximum, as learning-management systems import them.`,
 		}
 		switch {
 		case !wide && cmd.Flags().Changed("points"):
-			return misused("add --wide", "--points has no place without --wide")
+			return told.Misused("add --wide", "--points has no place without --wide")
 		case wide && cmd.Flags().Changed("assignment"):
-			return misused("leave one of them out", "--wide holds all assignments")
+			return told.Misused("leave one of them out", "--wide holds all assignments")
 		case !(points > 0 && points <= 1000):
-			return misused("such as 10, or 100", "--points is %g, outside 0..1000", points)
+			return told.Misused("such as 10, or 100", "--points is %g, outside 0..1000", points)
 		}
 		ctx := cmd.Context()
 		book, class, err := a.readClass(ctx, args[0])
@@ -255,22 +252,14 @@ points out of a maximum, as learning-management systems import them.`,
 				return err
 			}
 			if !as.Gone().IsZero() {
-				return fail("what was decided about it: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s was taken back and has no grades", which)
+				return told.Fail("what was decided about it: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s was taken back and has no grades", which)
 			}
 			number = as.Number
 		}
 		if wide {
-			r, err := classes.WideGrades(ctx, book, class, points, a.now(), checked)
-			if err != nil {
-				return err
-			}
-			return out.write(r)
+			return out.write(classes.WideGrades(ctx, book, class, points, a.now(), checked))
 		}
-		r, err := classes.Grades(ctx, book, class, number, a.now(), checked)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.Grades(ctx, book, class, number, a.now(), checked))
 	}
 	return c
 }
@@ -285,7 +274,7 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string, clas
 	if err == nil {
 		as, err := book.Assignment(ctx, number)
 		if errors.Is(err, record.ErrNotFound) {
-			return as, fail(hint, "there is no assignment %d in the book %s", number, a.bookName())
+			return as, told.Fail(hint, "there is no assignment %d in the book %s", number, a.bookName())
 		}
 		return as, err
 	}
@@ -304,7 +293,7 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string, clas
 	}
 	switch len(found) {
 	case 0:
-		return none, fail(hint, "there is no assignment %q in the book %s", which, a.bookName())
+		return none, told.Fail(hint, "there is no assignment %q in the book %s", which, a.bookName())
 	case 1:
 		return found[0], nil
 	}
@@ -312,14 +301,14 @@ func (a *app) assigned(ctx context.Context, book record.Book, which string, clas
 	for _, as := range found {
 		numbers = append(numbers, strconv.Itoa(as.Number))
 	}
-	return none, fail("say its number: "+strings.Join(numbers, " or "), "%d assignments have the code %s", len(found), which)
+	return none, told.Fail("say its number: "+strings.Join(numbers, " or "), "%d assignments have the code %s", len(found), which)
 }
 
 // assignedTo is that of one class.
 func (a *app) assignedTo(ctx context.Context, book record.Book, class scoring.Class, which string) (scoring.Assignment, error) {
 	as, err := a.assigned(ctx, book, which, class.ID)
 	if err == nil && as.Class != class.ID {
-		err = fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s is another class's", which)
+		err = told.Fail("see: shadedrill class assignments "+strconv.Quote(class.Name), "assignment %s is another class's", which)
 	}
 	return as, err
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
@@ -55,17 +56,17 @@ func (a *app) changeAssignment(c *cobra.Command, of string, f *changeFlags, due 
 	}
 	switch {
 	case asked == 0:
-		return misused("--due, --extend, --excuse, --drop or --remove", "nothing is said about the assignment")
+		return told.Misused("--due, --extend, --excuse, --drop or --remove", "nothing is said about the assignment")
 	case (len(f.extend) > 0 && !f.undo) != (f.until != ""):
-		return misused(`--extend "Ada Finch" --until 2026-12-08`, "--extend and --until go together")
+		return told.Misused(`--extend "Ada Finch" --until 2026-12-08`, "--extend and --until go together")
 	case f.undo && moves:
-		return misused("say the due date that is to be", "--undo does not go with --due")
+		return told.Misused("say the due date that is to be", "--undo does not go with --due")
 	case f.remove && asked > 1:
-		return misused("--remove alone", "what is taken back has no due date, excuses or items")
+		return told.Misused("--remove alone", "what is taken back has no due date, excuses or items")
 	}
 	for _, name := range []string{"kind", "pass", "count", "targets", "attribute", "task", "limit", "rest", "gap", "surround", "light", "seed", "library"} {
 		if c.Flags().Changed(name) {
-			return misused("take it back and give another one", "what an assignment asks is never changed, and so there is no --%s here", name)
+			return told.Misused("take it back and give another one", "what an assignment asks is never changed, and so there is no --%s here", name)
 		}
 	}
 	ctx := c.Context()
@@ -123,7 +124,7 @@ func (a *app) oneAssignment(ctx context.Context, book record.Book, class scoring
 	}
 	all, err := book.Assignments(ctx, class.ID)
 	if err == nil && len(all) != 1 {
-		err = misused("say which with --assignment: shadedrill class assignments "+strconv.Quote(class.Name), "%s has %s", class.Name, scoring.Count(len(all), "assignment", "assignments"))
+		err = told.Misused("say which with --assignment: shadedrill class assignments "+strconv.Quote(class.Name), "%s has %s", class.Name, scoring.Count(len(all), "assignment", "assignments"))
 	}
 	if err != nil {
 		return scoring.Assignment{}, err
@@ -193,7 +194,7 @@ func (a *app) onRoster(ctx context.Context, book record.Book, class scoring.Clas
 			return l.ID, nil
 		}
 	}
-	return "", fail("on it are "+some(roster), "%s is not on the roster of %s", who.Name, class.Name)
+	return "", told.Fail("on it are "+some(roster), "%s is not on the roster of %s", who.Name, class.Name)
 }
 
 // names finds the name of whoever the book has.

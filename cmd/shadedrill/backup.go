@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/record/postgres"
 )
 
@@ -24,9 +25,9 @@ const copyStamp = "20060102-150405"
 func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration, keep int) error {
 	switch {
 	case every < leastEvery:
-		return misused("such as 24h", "--every is %v, less than %v", every, leastEvery)
+		return told.Misused("such as 24h", "--every is %v, less than %v", every, leastEvery)
 	case keep < 1:
-		return misused("such as 14", "--keep is %d: no copy would stay", keep)
+		return told.Misused("such as 14", "--keep is %d: no copy would stay", keep)
 	}
 	if postgres.Named(a.bookPath()) {
 		if _, err := a.readBook(cmd.Context()); err != nil {
@@ -36,7 +37,7 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 		return err
 	}
 	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return fail("name a folder that you may write to", "cannot make %s: %w", folder, reason(err))
+		return told.Fail("name a folder that you may write to", "cannot make %s: %w", folder, told.Reason(err))
 	}
 	ctx := cmd.Context()
 	tick := time.NewTicker(every)
@@ -47,7 +48,7 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 			if ctx.Err() != nil {
 				return nil
 			}
-			explain(a.stderr, a.errorWidth, err)
+			told.Explain(a.stderr, a.errorWidth, err)
 		} else {
 			fmt.Fprintln(a.stdout, "Copied to "+to)
 			a.dropOld(folder, backupPrefix(a.besideBook()), keep)
@@ -72,7 +73,7 @@ func backupPrefix(book string) string {
 func (a *app) dropOld(folder, prefix string, keep int) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
-		explain(a.stderr, a.errorWidth, err)
+		told.Explain(a.stderr, a.errorWidth, err)
 		return
 	}
 	var copies []string
@@ -88,7 +89,7 @@ func (a *app) dropOld(folder, prefix string, keep int) {
 	slices.Sort(copies)
 	for _, name := range copies[:max(0, len(copies)-keep)] {
 		if err := os.Remove(filepath.Join(folder, name)); err != nil {
-			explain(a.stderr, a.errorWidth, err)
+			told.Explain(a.stderr, a.errorWidth, err)
 		}
 	}
 }

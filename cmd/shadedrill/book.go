@@ -13,6 +13,7 @@ import (
 	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/postgres"
@@ -65,7 +66,7 @@ func (a *app) useBook(ctx context.Context) (record.Store, error) {
 		return nil, err // which names the book
 	}
 	if err != nil {
-		return nil, &within{path, err}
+		return nil, told.Within(path, err)
 	}
 	a.opened(book)
 	return book, nil
@@ -86,7 +87,7 @@ func (a *app) opened(book record.Store) {
 // read in the list of processes.
 func (a *app) noSecret(where, path string) error {
 	if postgres.Named(path) && postgres.Secret(path) {
-		return misused("put it into PGPASSWORD, into a file that PGPASSFILE names, or the whole address into SHADEDRILL_BOOK",
+		return told.Misused("put it into PGPASSWORD, into a file that PGPASSFILE names, or the whole address into SHADEDRILL_BOOK",
 			"%s holds a password, which others can read in the list of processes", where)
 	}
 	return nil
@@ -108,14 +109,14 @@ const manySittings = 1000
 // whileOlder says that an older book is brought up to date, and how far that has come.
 // What it returns ends the saying.
 func (a *app) whileOlder(ctx context.Context) (context.Context, func()) {
-	var b *bar
+	var b *told.Bar
 	ctx = sqlite.Watching(ctx, func(done, of int) {
 		if of < manySittings {
 			return
 		}
 		if b == nil {
 			b = a.progressBar(of, "bringing the book up to date")
-			if b.w == nil {
+			if !b.Watched() {
 				a.note("the book is of an earlier version: it is brought up to date, once")
 			}
 		}
@@ -168,7 +169,7 @@ func (a *app) readBook(ctx context.Context) (record.Store, error) {
 	ctx, seen := a.whileOlder(ctx)
 	defer seen()
 	if book, err = sqlite.OpenToRead(ctx, a.bookPath()); err != nil {
-		return nil, &within{a.bookPath(), err}
+		return nil, told.Within(a.bookPath(), err)
 	}
 	a.book = book
 	return book, nil
@@ -190,11 +191,11 @@ func (a *app) person(ctx context.Context, book record.Book) (scoring.Learner, er
 	if name == "" {
 		switch len(everybody) {
 		case 0:
-			return scoring.Learner{}, fail(`practise first ("shadedrill")`, "nobody is in the book %s yet", a.bookName())
+			return scoring.Learner{}, told.Fail(`practise first ("shadedrill")`, "nobody is in the book %s yet", a.bookName())
 		case 1:
 			return everybody[0], nil
 		}
-		return scoring.Learner{}, misused("say whose answers with --learner: "+some(everybody),
+		return scoring.Learner{}, told.Misused("say whose answers with --learner: "+some(everybody),
 			"the book holds %d people", len(everybody))
 	}
 	return a.named(ctx, book, name)

@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
@@ -68,27 +70,27 @@ func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
 	if e.role != "" {
 		var err error
 		if role, err = record.CheckRole(scoring.Role(strings.ToLower(e.role))); err != nil {
-			return nil, &usage{err}
+			return nil, &told.Usage{Err: err}
 		}
 	}
 	for _, name := range names {
 		clean, err := record.CleanName(name)
 		if err != nil {
-			return nil, &within{fmt.Sprintf("%q", name), err}
+			return nil, told.Within(fmt.Sprintf("%q", name), err)
 		}
 		list = append(list, transfer.Entry{Name: clean, Role: role})
 	}
 	if e.roster == "" {
 		return list, nil
 	}
-	in, err := a.open(e.roster)
+	in, err := files.Open(e.roster, a.stdin)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
 	more, err := transfer.ReadRoster(in, e.columns)
 	if err != nil {
-		return nil, &within{named(e.roster), err}
+		return nil, told.Within(named(e.roster), err)
 	}
 	for _, line := range more.Notes {
 		a.note("%s: %s", named(e.roster), line)
@@ -111,7 +113,7 @@ func (a *app) classNew() *cobra.Command {
 	who.flags(c)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if _, err := record.CleanName(args[0]); err != nil {
-			return &within{fmt.Sprintf("%q", args[0]), err}
+			return told.Within(fmt.Sprintf("%q", args[0]), err)
 		}
 		entries, err := who.entries(a, args[1:])
 		if err != nil {
@@ -166,7 +168,7 @@ roster would do.`,
 	who.flags(c)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 1 && who.roster == "" {
-			return misused("name them, or a file with --roster", "nobody to enrol is named")
+			return told.Misused("name them, or a file with --roster", "nobody to enrol is named")
 		}
 		entries, err := who.entries(a, args[1:])
 		if err != nil {
@@ -240,21 +242,13 @@ func (a *app) classList() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			r, err := classes.Roster(ctx, book, class)
-			if err != nil {
-				return err
-			}
-			return out.write(r)
+			return out.write(classes.Roster(ctx, book, class))
 		}
 		book, err := a.readBook(ctx)
 		if err != nil {
 			return err
 		}
-		r, err := classes.List(ctx, book)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.List(ctx, book))
 	}
 	return c
 }
@@ -298,7 +292,7 @@ a class asks first; in a script --yes answers.`,
 			if len(roster) > 0 {
 				hint = "on it are " + some(roster)
 			}
-			return fail(hint, "%q is not on the roster of %s", name, class.Name)
+			return told.Fail(hint, "%q is not on the roster of %s", name, class.Name)
 		}
 		given, err := book.Assignments(ctx, class.ID)
 		if err != nil {
@@ -336,7 +330,7 @@ func (a *app) class(ctx context.Context, book record.Book, name string) (scoring
 		if list, err := book.Classes(ctx); err == nil && len(list) > 0 {
 			hint = "there is " + classNames(list)
 		}
-		return class, fail(hint, "no class is called %q in the book %s", name, a.bookName())
+		return class, told.Fail(hint, "no class is called %q in the book %s", name, a.bookName())
 	}
 	return class, err
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
 )
@@ -44,7 +45,7 @@ beside it, such as one that was taught otherwise.`,
 			return err
 		}
 		if against != "" && record.NameKey(against) == record.NameKey(args[0]) {
-			return misused("name another class", "a class cannot be set against itself")
+			return told.Misused("name another class", "a class cannot be set against itself")
 		}
 		manyAnswers()
 		ctx := cmd.Context()
@@ -69,11 +70,7 @@ beside it, such as one that was taught otherwise.`,
 			}
 			scope.Idle, other = silence.span(), &scope
 		}
-		r, err := classes.Effect(ctx, book, asked, other, filter)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.Effect(ctx, book, asked, other, filter))
 	}
 	return c
 }

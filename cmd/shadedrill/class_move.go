@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
@@ -14,7 +16,7 @@ import (
 )
 
 func (a *app) classExport() *cobra.Command {
-	var to target
+	var to files.Target
 	var answers bool
 	c := &cobra.Command{
 		Use:   "export CLASS",
@@ -31,7 +33,7 @@ the class or after it.`,
 	c.Flags().BoolVar(&answers, "answers", false, "all answers of those who are in the class as well")
 	targetFlags(c, &to)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
-		if _, err := to.transferFormat(string(transfer.JSONLines), transfer.JSONLines); err != nil {
+		if _, err := to.ExportFormat(string(transfer.JSONLines), transfer.JSONLines); err != nil {
 			return err
 		}
 		book, class, err := a.readClass(cmd.Context(), args[0])
@@ -71,8 +73,8 @@ said; so does an assignment whose number is another's.`,
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			for _, file := range args {
-				if ending(file) == "csv" {
-					return misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", file)
+				if files.Ending(file) == "csv" {
+					return told.Misused(`answers come in by "shadedrill import", people by "shadedrill class enrol CLASS --roster FILE"`, "classes travel as JSON lines, and %q is CSV", file)
 				}
 			}
 			return a.takeIn(cmd, args, string(transfer.JSONLines), rules)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/reports/classes"
 )
 
@@ -58,7 +59,7 @@ which value groups and tabs are taken for which.`,
 		}
 		by, ok := classes.ParseOrder(sort)
 		if !ok {
-			return misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
+			return told.Misused("there are "+strings.Join(orders, ", "), "no order is called %q", sort)
 		}
 		if err := silence.check(cmd); err != nil {
 			return err
@@ -77,11 +78,7 @@ which value groups and tabs are taken for which.`,
 		if asked.Checked, err = display.checked(); err != nil {
 			return err
 		}
-		r, err := classes.Report(ctx, book, asked, filter, by, backwards)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.Report(ctx, book, asked, filter, by, backwards))
 	}
 	return c
 }
@@ -103,7 +100,7 @@ func (f *idleFlag) flags(c *cobra.Command) {
 
 func (f *idleFlag) check(c *cobra.Command) error {
 	if f.days < 1 {
-		return misread(fmt.Errorf("--idle takes a number of days from 1, not %d", f.days), c.CommandPath())
+		return told.Misread(fmt.Errorf("--idle takes a number of days from 1, not %d", f.days), c.CommandPath())
 	}
 	return nil
 }

@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/cases"
 )
@@ -32,14 +34,14 @@ Nothing is stored.`,
 		if _, err := out.check(); err != nil {
 			return err
 		}
-		f, err := a.open(args[0])
+		f, err := files.Open(args[0], a.stdin)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
 		list, unused, err := cases.Read(f)
 		if err != nil {
-			return &within{named(args[0]), err}
+			return told.Within(named(args[0]), err)
 		}
 		if len(unused) > 0 {
 			a.note("not used: %s", report.Clean(strings.Join(unused, ", ")))
@@ -48,7 +50,7 @@ Nothing is stored.`,
 		for i, pair := range list {
 			verdicts[i] = cases.Judge(pair)
 		}
-		return out.write(cases.Report(verdicts))
+		return out.write(cases.Report(verdicts), nil)
 	}
 	return c
 }

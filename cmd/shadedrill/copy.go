@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/postgres"
@@ -62,13 +63,13 @@ func rowsOf(book record.Store) *sqlbook.Book {
 // it is.
 func (a *app) copyBook(ctx context.Context, from *sqlbook.Book, to string) (rows int, err error) {
 	bar := a.progressBar(0, "copying")
-	defer bar.finish()
+	defer bar.Finish()
 	progress := func(n, of int) {
 		rows = n
-		bar.setOf(n, of)
+		bar.SetOf(n, of)
 	}
 	if !postgres.Named(to) {
-		if _, _, err := (target{path: to}).place(); err != nil {
+		if _, _, err := (files.Target{Path: to}).Place(); err != nil {
 			return 0, err
 		}
 		err := sqlite.CopyOf(ctx, from, to, false, progress)
@@ -101,6 +102,6 @@ func (a *app) backup(ctx context.Context, to string, replace bool) error {
 		}
 	}
 	bar := a.progressBar(0, "copying")
-	defer bar.finish()
-	return sqlite.CopyOf(ctx, rowsOf(a.book), to, replace, bar.setOf)
+	defer bar.Finish()
+	return sqlite.CopyOf(ctx, rowsOf(a.book), to, replace, bar.SetOf)
 }

@@ -5,11 +5,11 @@ import (
 	"crypto/rand"
 	"io"
 	"os"
-	"strconv"
 	"time"
 
 	"golang.org/x/term"
 
+	"shadedrill/cmd/shadedrill/process"
 	"shadedrill/scoring/record"
 )
 
@@ -40,34 +40,13 @@ func processEnv() env {
 		getenv:   os.Getenv,
 		now:      time.Now,
 		chance:   rand.Reader,
-		width:    textWidth(os.Getenv("COLUMNS"), terminalWidth(os.Stdout)),
+		width:    process.TextWidth(os.Getenv("COLUMNS"), os.Stdout),
 		watched:  term.IsTerminal(int(os.Stderr.Fd())),
 		asks:     term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(int(os.Stderr.Fd())),
 		openBook: openBook,
 	}
 	if e.watched {
-		e.errorWidth = textWidth(os.Getenv("COLUMNS"), terminalWidth(os.Stderr))
+		e.errorWidth = process.TextWidth(os.Getenv("COLUMNS"), os.Stderr)
 	}
 	return e
-}
-
-// textWidth is what COLUMNS says, but never more than the terminal has; 0 where neither
-// is known.
-func textWidth(columns string, terminal int) int {
-	said, err := strconv.Atoi(columns)
-	if err != nil || said <= 0 {
-		return terminal
-	}
-	if terminal > 0 {
-		return min(said, terminal)
-	}
-	return said
-}
-
-func terminalWidth(f *os.File) int {
-	width, _, err := term.GetSize(int(f.Fd()))
-	if err != nil {
-		return 0
-	}
-	return width
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -70,7 +71,7 @@ with --level, best first, the last from 0. The usual ones are house choices.`,
 	c.RegisterFlagCompletionFunc("class", a.completeClass)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if a.seeded {
-			return misused("leave it out", "a form is drawn by chance, and not by --seed: whoever knew the number could rehearse it")
+			return told.Misused("leave it out", "a form is drawn by chance, and not by --seed: whoever knew the number could rehearse it")
 		}
 		test, err := a.testOf(cmd, args[0], kinds, items)
 		if err != nil {
@@ -79,7 +80,7 @@ with --level, best first, the last from 0. The usual ones are house choices.`,
 		form := record.Form{Name: args[0], Levels: scoring.UsualCuts(test)}
 		if len(levels) > 0 {
 			if form.Levels, err = levelsOf(levels); err != nil {
-				return misread(err, "shadedrill exam new --help")
+				return told.Misread(err, "shadedrill exam new --help")
 			}
 		}
 		if test, err = test.Drawn(a.chance); err != nil {
@@ -118,7 +119,7 @@ func (a *app) layDown(ctx context.Context, book record.Store, form record.Form) 
 		}
 		for _, have := range list {
 			if record.NameKey(have.Name) == record.NameKey(form.Name) {
-				return fail("choose another name: what was laid down once is not changed", "there is a form %s in the book already", have.Name)
+				return told.Fail("choose another name: what was laid down once is not changed", "there is a form %s in the book already", have.Name)
 			}
 		}
 		laid, err = record.LayDown(ctx, m, form)
@@ -203,17 +204,17 @@ func (a *app) form(ctx context.Context, book record.Book, name string) (record.F
 	case len(found) == 1:
 		return found[0], nil
 	case len(list) == 0:
-		return record.Form{}, fail("lay one down: shadedrill exam new "+cmp.Or(wanted, "spring"), "the book %s has no form of the test", a.bookName())
+		return record.Form{}, told.Fail("lay one down: shadedrill exam new "+cmp.Or(wanted, "spring"), "the book %s has no form of the test", a.bookName())
 	case len(found) == 0:
-		return record.Form{}, fail("there are "+strings.Join(named, ", "), "the book %s has no form %s", a.bookName(), name)
+		return record.Form{}, told.Fail("there are "+strings.Join(named, ", "), "the book %s has no form %s", a.bookName(), name)
 	case name == "":
-		return record.Form{}, misused("say which with --form: "+strings.Join(named, ", "), "the book has %d forms", len(list))
+		return record.Form{}, told.Misused("say which with --form: "+strings.Join(named, ", "), "the book has %d forms", len(list))
 	}
 	var prints []string
 	for _, f := range found {
 		prints = append(prints, f.Name+"."+f.Print())
 	}
-	return record.Form{}, misused("add the fingerprint: "+strings.Join(prints, " or "), "%d forms of the book are called %s", len(found), name)
+	return record.Form{}, told.Misused("add the fingerprint: "+strings.Join(prints, " or "), "%d forms of the book are called %s", len(found), name)
 }
 
 func (a *app) completeForm(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -239,7 +240,7 @@ func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (
 	if !given("exercises") && !given("library") {
 		test, err := scoring.StandardTest(name, items)
 		if err != nil {
-			return test, misread(err, c.CommandPath())
+			return test, told.Misread(err, c.CommandPath())
 		}
 		return test, nil
 	}
@@ -280,7 +281,7 @@ func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int
 	}
 	test, err := scoring.NewTestOf(name, ids, items, tabs.NewSheet(library, nil))
 	if err != nil {
-		return test, misread(err, "shadedrill exam new")
+		return test, told.Misread(err, "shadedrill exam new")
 	}
 	return test, nil
 }
@@ -315,7 +316,7 @@ func (a *app) takeTest(ctx context.Context, book record.Store, test scoring.Set)
 		return err
 	}
 	out := &output{a: a}
-	if err := out.write(r); err != nil {
+	if err := out.write(r, nil); err != nil {
 		return err
 	}
 	a.note("as a page to print: shadedrill exam report --form %s --learner %q -o certificate.html", test.Ref.Name, who.Name)

@@ -2,16 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
 	"strings"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -76,13 +72,9 @@ names.`,
 			if name != "" {
 				what = "form " + name
 			}
-			return fail(hint, "%s has not taken %s", who.Name, what)
+			return told.Fail(hint, "%s has not taken %s", who.Name, what)
 		}
-		r, err := tests.Certificate(ctx, book, who, asked.Ref.String())
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(tests.Certificate(ctx, book, who, asked.Ref.String()))
 	}
 	return c
 }
@@ -108,19 +100,6 @@ func takingWords(list []tests.Taking) string {
 
 // classCertificates writes a page for each taking of a form by somebody of a class.
 func (a *app) classCertificates(ctx context.Context, class, form string, out *output) error {
-	if out.path == "" {
-		return misused("such as -o certificates", "--class writes a page for each, and needs a folder to put them in")
-	}
-	if out.section != "" {
-		return misused("leave it out", "--section does not go with --class: each page is whole")
-	}
-	format := report.FormatHTML
-	if out.format != "" {
-		var err error
-		if format, err = report.ParseFormat(out.format); err != nil {
-			return &usage{err}
-		}
-	}
 	book, of, err := a.readClass(ctx, class)
 	if err != nil {
 		return err
@@ -133,66 +112,22 @@ func (a *app) classCertificates(ctx context.Context, class, form string, out *ou
 	if err != nil {
 		return err
 	}
-	kept := list[:0]
+	var pages []pageOf
 	for _, t := range list {
 		if takingOf(t, form) {
-			kept = append(kept, t)
+			pages = append(pages, pageOf{t.Who.Name + " " + t.Ref.Name, func() (report.Report, error) {
+				return tests.Certificate(ctx, book, t.Who, t.Ref.String())
+			}})
 		}
 	}
-	if len(kept) == 0 {
-		return fail("who took what: shadedrill exam list --class "+fmt.Sprintf("%q", of.Name), "nobody of class %s has taken it", of.Name)
+	if len(pages) == 0 {
+		return told.Fail("who took what: shadedrill exam list --class "+fmt.Sprintf("%q", of.Name), "nobody of class %s has taken it", of.Name)
 	}
-	if err := os.MkdirAll(out.path, 0o700); err != nil {
-		var path *os.PathError
-		if errors.As(err, &path) {
-			err = path.Err
-		}
-		return fail("name a folder that you may write to", "cannot make the folder %s: %w", out.path, err)
+	if err := out.pages(pages); err != nil {
+		return err
 	}
-	bar := a.progressBar(len(kept), "writing")
-	used := map[string]bool{}
-	for i, t := range kept {
-		r, err := tests.Certificate(ctx, book, t.Who, t.Ref.String())
-		if err != nil {
-			return err
-		}
-		to := out.target
-		to.path = filepath.Join(out.path, pageName(t, format, used))
-		err = to.write(func(w io.Writer) error {
-			return report.Write(w, r, format, report.Layout{Width: 100})
-		})
-		if err != nil {
-			return err
-		}
-		bar.Set(i + 1)
-	}
-	bar.finish()
-	fmt.Fprintf(a.stdout, "%s in the folder %s.\n", scoring.Count(len(kept), "certificate", "certificates"), out.path)
+	fmt.Fprintf(a.stdout, "%s in the folder %s.\n", scoring.Count(len(pages), "certificate", "certificates"), out.Path)
 	return nil
-}
-
-// pageName is a file name of letters and digits that no other page of the folder has.
-func pageName(t tests.Taking, format report.Format, used map[string]bool) string {
-	plain := strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '-' {
-			return r
-		}
-		return '_'
-	}, t.Who.Name+" "+t.Ref.Name)
-	ending := string(format)
-	if format == report.FormatText {
-		ending = "txt"
-	}
-	for n := 1; ; n++ {
-		name := plain
-		if n > 1 {
-			name = fmt.Sprintf("%s-%d", plain, n)
-		}
-		if key := strings.ToLower(name); !used[key] {
-			used[key] = true
-			return name + "." + ending
-		}
-	}
 }
 
 func (a *app) examList() *cobra.Command {
@@ -232,11 +167,7 @@ func (a *app) examList() *cobra.Command {
 			}
 			people = []scoring.Learner{who}
 		}
-		r, err := tests.List(ctx, book, people)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(tests.List(ctx, book, people))
 	}
 	return c
 }

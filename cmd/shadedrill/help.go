@@ -4,13 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/fault"
-	"shadedrill/scoring/report"
 )
 
 // helpCommand replaces cobra's, which takes an unknown topic for no error.
@@ -34,89 +33,11 @@ func helpCommand(root *cobra.Command) *cobra.Command {
 				err = fmt.Errorf("unknown command %q", rest[0])
 			}
 			if err != nil {
-				return misused(`"shadedrill --help" lists the commands`, "there is no help on %q", strings.Join(args, " "))
+				return told.Misused(`"shadedrill --help" lists the commands`, "there is no help on %q", strings.Join(args, " "))
 			}
 			return c.Help()
 		},
 	}
-}
-
-// helpWidth is the width that every help text keeps to.
-const helpWidth = 80
-
-// usageTemplate is cobra's own, with two changes: flags are wrapped, and those that every
-// command takes stand in the root's help alone.
-const usageTemplate = `Usage:{{if .Runnable}}
-  {{.UseLine}}{{end}}{{if .HasAvailableSubCommands}}
-  {{.CommandPath}} [command]{{end}}{{if .HasExample}}
-
-Examples:
-{{.Example}}{{end}}{{if .HasAvailableSubCommands}}{{$all := .Commands}}{{if eq (len .Groups) 0}}
-
-Commands:{{range $all}}{{if or .IsAvailableCommand (eq .Name "help")}}
-{{entry . }}{{end}}{{end}}{{else}}{{range $group := .Groups}}
-
-{{.Title}}{{range $all}}{{if and (eq .GroupID $group.ID) (or .IsAvailableCommand (eq .Name "help"))}}
-{{entry . }}{{end}}{{end}}{{end}}{{end}}{{end}}{{if .HasAvailableLocalFlags}}
-
-Flags:
-{{wrapped .LocalFlags}}{{end}}{{if .HasAvailableInheritedFlags}}
-
-Flags of every command: see "shadedrill --help"{{end}}{{if .HasAvailableSubCommands}}
-
-More about a command: {{.CommandPath}} [command] --help{{end}}
-`
-
-const helpTemplate = `{{with (or .Long .Short)}}{{paragraphs .}}
-
-{{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}`
-
-func init() {
-	cobra.AddTemplateFunc("wrapped", func(f *pflag.FlagSet) string {
-		return strings.TrimRight(f.FlagUsagesWrapped(helpWidth), "\n")
-	})
-	cobra.AddTemplateFunc("paragraphs", paragraphs)
-	cobra.AddTemplateFunc("entry", func(c *cobra.Command) string {
-		return entry(fmt.Sprintf("  %-*s ", c.NamePadding(), c.Name()), c.Short)
-	})
-}
-
-// paragraphs sets text in lines of the help's width. Indented lines are lists and
-// stay lines of their own: a name, two blanks or more, and what is said of it.
-func paragraphs(text string) string {
-	var lines []string
-	for _, block := range strings.Split(strings.TrimSpace(text), "\n\n") {
-		if len(lines) > 0 {
-			lines = append(lines, "")
-		}
-		var flowing []string
-		flush := func() {
-			if len(flowing) > 0 {
-				lines = append(lines, report.Wrap(strings.Join(flowing, " "), helpWidth)...)
-				flowing = nil
-			}
-		}
-		for _, line := range strings.Split(block, "\n") {
-			if !strings.HasPrefix(line, " ") {
-				flowing = append(flowing, line)
-				continue
-			}
-			flush()
-			name, said := line, ""
-			if i := strings.LastIndex(line, "  "); i > 1 {
-				name, said = line[:i+2], line[i+2:]
-			}
-			lines = append(lines, entry(name, said))
-		}
-		flush()
-	}
-	return strings.Join(lines, "\n")
-}
-
-// entry is a line of a list, what is said of the name kept right of it.
-func entry(name, said string) string {
-	margin := utf8.RuneCountInString(name)
-	return name + strings.Join(report.Wrap(said, helpWidth-margin), "\n"+strings.Repeat(" ", margin))
 }
 
 // unknownFlag says which flag or command was probably meant.

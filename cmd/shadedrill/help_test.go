@@ -6,6 +6,8 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"shadedrill/cmd/shadedrill/told"
+
 	"github.com/spf13/cobra"
 )
 
@@ -21,7 +23,7 @@ func TestHelpFitsIntoEightyColumns(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, line := range strings.Split(b.String(), "\n") {
-			if n := utf8.RuneCountInString(line); n > helpWidth && !strings.HasPrefix(c.CommandPath(), "shadedrill completion") {
+			if n := utf8.RuneCountInString(line); n > told.HelpWidth && !strings.HasPrefix(c.CommandPath(), "shadedrill completion") {
 				t.Errorf("%s --help: %d columns: %s", c.CommandPath(), n, line)
 			}
 		}
@@ -45,7 +47,7 @@ func TestUnknownWordsAreMet(t *testing.T) {
 		var out, errs bytes.Buffer
 		e := processEnv()
 		e.stdout, e.stderr = &out, &errs
-		if code := run(strings.Fields(c.args), e); code != exitUsage {
+		if code := run(strings.Fields(c.args), e); code != told.ExitUsage {
 			t.Errorf("%s: exit code %d", c.args, code)
 		}
 		if !strings.Contains(errs.String(), c.says) || !strings.Contains(errs.String(), "hint: "+c.hint) {

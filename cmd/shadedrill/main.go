@@ -1,21 +1,20 @@
 // Command shadedrill trains and measures the eye that takes a shade.
 //
 // The files: main.go and env.go are the doors to the world, root.go the command
-// tree, failure.go what a user is told when something is wrong, and then one
-// file a subcommand.
+// tree, and then one file a subcommand.
 package main
 
 import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"os/signal"
 	"runtime/debug"
 	"syscall"
 	"time"
 
+	"shadedrill/cmd/shadedrill/process"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/reports/history"
 	"shadedrill/trainer"
@@ -27,22 +26,22 @@ func main() { os.Exit(run(os.Args[1:], processEnv())) }
 // so that nothing survives from one to the next. It returns the exit code: 0,
 // 1 for a failure, 2 for a command line that cannot be understood.
 func run(args []string, e env) (code int) {
-	ctx, stop := stoppable()
+	ctx, stop := process.Stoppable()
 	defer stop()
-	out := &written{to: e.stdout}
+	out := &process.Written{To: e.stdout}
 	e.stdout = out
-	e.stdin = &listening{ctx: ctx, from: e.stdin}
+	e.stdin = process.Listen(ctx, e.stdin)
 	a := &app{env: e}
 	root := newRoot(a)
 	broke := func(with any, stack []byte) error {
 		if e.getenv("SHADEDRILL_DEBUG") == "" {
 			stack = nil
 		}
-		return panicked(with, stack)
+		return told.Panicked(with, stack)
 	}
 	defer func() {
 		if p := recover(); p != nil {
-			code = explain(e.stderr, e.errorWidth, broke(p, debug.Stack()))
+			code = told.Explain(e.stderr, e.errorWidth, broke(p, debug.Stack()))
 		}
 	}()
 	defer a.close()
@@ -51,10 +50,10 @@ func run(args []string, e env) (code int) {
 	root.SetOut(e.stdout)
 	root.SetErr(e.stderr)
 	cmd, err := root.ExecuteContextC(ctx)
-	if out.failed != nil {
-		err = fail("make room, or write to another place", "standard output cannot be written to: %w", reason(out.failed))
+	if out.Failed != nil {
+		err = told.Fail("make room, or write to another place", "standard output cannot be written to: %w", told.Reason(out.Failed))
 	} else if err != nil && !a.entered {
-		err = misread(err, cmd.CommandPath())
+		err = told.Misread(err, cmd.CommandPath())
 	}
 	if errors.Is(err, trainer.ErrGone) {
 		select { // a terminal that ends and its signal come in either order
@@ -62,16 +61,16 @@ func run(args []string, e env) (code int) {
 		case <-time.After(200 * time.Millisecond):
 		}
 	}
-	stoppedBy, stopped := errors.AsType[signalled](context.Cause(ctx))
+	stoppedBy, stopped := errors.AsType[process.Signalled](context.Cause(ctx))
 	switch {
 	case err == nil:
-	case stopped && stoppedBy.signal == syscall.SIGHUP:
-		return stoppedBy.code() // whoever might be told has closed the window
+	case stopped && stoppedBy.Signal == syscall.SIGHUP:
+		return stoppedBy.Code() // whoever might be told has closed the window
 	case stopped:
-		explain(e.stderr, e.errorWidth, fail("answers already given are in the book", "%v", stoppedBy))
-		return stoppedBy.code()
+		told.Explain(e.stderr, e.errorWidth, told.Fail("answers already given are in the book", "%v", stoppedBy))
+		return stoppedBy.Code()
 	case errors.Is(err, trainer.ErrGone):
-		return exitFailure
+		return told.ExitFailure
 	}
 	if b, ok := errors.AsType[*trainer.Broken](err); ok {
 		err = broke(b.What, b.Stack)
@@ -81,50 +80,5 @@ func run(args []string, e env) (code int) {
 	if err != nil && fault.Hint(err) == "" {
 		err = fault.Wrap(err, fmt.Sprintf(`see "%s --help"`, cmd.CommandPath()))
 	}
-	return explain(e.stderr, e.errorWidth, err)
-}
-
-// written is standard output. It remembers that something could not be written,
-// which most of what prints does not ask.
-type written struct {
-	to     io.Writer
-	failed error
-}
-
-func (w *written) Write(b []byte) (int, error) {
-	n, err := w.to.Write(b)
-	if err != nil && w.failed == nil {
-		w.failed = err
-	}
-	return n, err
-}
-
-// signalled is why a run ends that a signal has stopped.
-type signalled struct{ signal syscall.Signal }
-
-func (s signalled) Error() string { return "stopped by a signal" }
-
-// code is what a shell gives a command that a signal has ended.
-func (s signalled) code() int { return 128 + int(s.signal) }
-
-// stoppable is the context of a run, which signals end. One that is ignored already,
-// as nohup does it, stays ignored.
-func stoppable() (context.Context, func()) {
-	ctx, cancel := context.WithCancelCause(context.Background())
-	came := make(chan os.Signal, 1)
-	for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT, syscall.SIGABRT} {
-		if !signal.Ignored(s) {
-			signal.Notify(came, s)
-		}
-	}
-	go func() {
-		select {
-		case s := <-came:
-			if s, ok := s.(syscall.Signal); ok {
-				cancel(signalled{s})
-			}
-		case <-ctx.Done():
-		}
-	}()
-	return ctx, func() { signal.Stop(came); cancel(nil) }
+	return told.Explain(e.stderr, e.errorWidth, err)
 }

@@ -4,11 +4,12 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/report"
 )
 
@@ -16,7 +17,7 @@ import (
 type output struct {
 	a      *app
 	format string
-	target
+	files.Target
 	section string
 }
 
@@ -25,7 +26,7 @@ func (a *app) reportFlags(c *cobra.Command) *output {
 	o := &output{a: a}
 	names := strings.Split(reportFormats(), "|")
 	c.Flags().StringVar(&o.format, "format", "", "write the report as `"+reportFormats()+"` (default: by the ending of the output file, else text)")
-	targetFlags(c, &o.target)
+	targetFlags(c, &o.Target)
 	c.RegisterFlagCompletionFunc("format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return names, cobra.ShellCompDirectiveNoFileComp
 	})
@@ -50,46 +51,25 @@ func (o *output) sectionFlag(c *cobra.Command, keys ...string) {
 
 // check reads the format and the file before any work is done.
 func (o *output) check() (report.Format, error) {
-	name := string(report.FormatText)
-	if o.format != "" {
-		name = o.format
-	}
-	f, err := report.ParseFormat(name)
-	if err != nil {
-		return "", &usage{err}
-	}
-	if o.path != "" {
-		if _, _, err := o.place(); err != nil {
+	if o.Path != "" {
+		if _, _, err := o.Place(); err != nil {
 			return "", err
 		}
 	}
-	ending := ending(o.path)
-	byEnding, known := reportEndings[ending]
-	hint := "the formats are text (.txt), csv (.csv), json (.json) and html (.html), which a browser prints or saves as PDF"
-	switch {
-	case o.format == "" && known:
-		f = byEnding
-	case o.format == "" && ending != "", foreign[ending]:
-		return "", misused(hint, "a report cannot be written as .%s", ending)
-	case known && byEnding != f:
-		return "", misused("leave --format out, or give the file the ending of the format", "--format %s does not fit the ending .%s", f, ending)
-	}
-	return f, nil
+	return o.ReportFormat(o.format)
 }
 
-// ending is that of a file's name, in small letters and without its dot.
-func ending(path string) string { return strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), ".") }
+// targetFlags gives a command the flags of a file that it writes.
+func targetFlags(c *cobra.Command, t *files.Target) {
+	c.Flags().StringVarP(&t.Path, "output", "o", "", "write to this `file` instead of standard output; one that is there is replaced if it is the same report or export, else only with --force")
+	c.Flags().BoolVar(&t.Force, "force", false, "replace whatever file is there (never a book)")
+}
 
-var reportEndings = map[string]report.Format{"txt": report.FormatText, "text": report.FormatText, "csv": report.FormatCSV,
-	"json": report.FormatJSON, "html": report.FormatHTML, "htm": report.FormatHTML}
-
-// foreign are endings that would promise what no format of ours keeps, even where --format says
-// which one is meant.
-var foreign = map[string]bool{"pdf": true, "xlsx": true, "xls": true, "ods": true, "doc": true, "docx": true, "odt": true, "rtf": true,
-	"db": true, "sqlite": true, "zip": true, "gz": true, "png": true, "jpg": true, "jpeg": true, "svg": true}
-
-// write sends a report where it belongs.
-func (o *output) write(r report.Report) error {
+// write sends a report where it belongs, or returns why it could not be made.
+func (o *output) write(r report.Report, err error) error {
+	if err != nil {
+		return err
+	}
 	f, err := o.check()
 	if err != nil {
 		return err
@@ -99,10 +79,10 @@ func (o *output) write(r report.Report) error {
 			return err
 		}
 	}
-	if o.path == "" {
+	if o.Path == "" {
 		return report.Write(o.a.stdout, r, f, report.Layout{Width: o.a.width})
 	}
-	return o.target.write(func(w io.Writer) error {
+	return o.Target.Write(func(w io.Writer) error {
 		return report.Write(w, r, f, report.Layout{}) // the same file from every terminal
 	})
 }
@@ -117,13 +97,13 @@ func cut(r report.Report, key string) (report.Report, error) {
 		}
 		keys = append(keys, s.Key)
 	}
-	return r, misused("this report has "+strings.Join(keys, ", "), "there is no section %q here", key)
+	return r, told.Misused("this report has "+strings.Join(keys, ", "), "there is no section %q here", key)
 }
 
 // writeTo sends content to a file, or without one to standard output.
-func (a *app) writeTo(t target, content func(io.Writer) error) error {
-	if t.path != "" {
-		return t.write(content)
+func (a *app) writeTo(t files.Target, content func(io.Writer) error) error {
+	if t.Path != "" {
+		return t.Write(content)
 	}
 	out := bufio.NewWriter(a.stdout)
 	if err := content(out); err != nil {

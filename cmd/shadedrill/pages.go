@@ -6,9 +6,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
-	"unicode"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/learners"
@@ -23,23 +23,23 @@ type pageOf struct {
 // pages writes a page each, with a bar. HTML where nothing else is asked for.
 func (o *output) pages(list []pageOf) error {
 	switch {
-	case o.path == "":
-		return misused("such as -o pages", "--class writes a page for each, and needs a folder to put them in")
+	case o.Path == "":
+		return told.Misused("such as -o pages", "--class writes a page for each, and needs a folder to put them in")
 	case o.section != "":
-		return misused("leave it out", "--section does not go with --class: each page is whole")
+		return told.Misused("leave it out", "--section does not go with --class: each page is whole")
 	}
 	format := report.FormatHTML
 	if o.format != "" {
 		var err error
 		if format, err = report.ParseFormat(o.format); err != nil {
-			return &usage{err}
+			return &told.Usage{Err: err}
 		}
 	}
-	if isBook(o.path) {
-		return fail("name a folder", "%s is a book", o.path)
+	if files.IsBook(o.Path) {
+		return told.Fail("name a folder", "%s is a book", o.Path)
 	}
-	if err := os.MkdirAll(o.path, 0o700); err != nil {
-		return fail("name a folder that you may write to", "cannot make the folder %s: %w", o.path, reason(err))
+	if err := os.MkdirAll(o.Path, 0o700); err != nil {
+		return told.Fail("name a folder that you may write to", "cannot make the folder %s: %w", o.Path, told.Reason(err))
 	}
 	ending := string(format)
 	if format == report.FormatText {
@@ -50,47 +50,27 @@ func (o *output) pages(list []pageOf) error {
 	for i, p := range list {
 		r, err := p.make()
 		if err != nil {
-			bar.finish()
+			bar.Finish()
 			return err
 		}
-		page := target{path: filepath.Join(o.path, pageFile(p.name, used)+"."+ending), force: o.force}
-		err = page.write(func(w io.Writer) error {
+		page := files.Target{Path: filepath.Join(o.Path, files.PageName(p.name, used)+"."+ending), Force: o.Force}
+		err = page.Write(func(w io.Writer) error {
 			return report.Write(w, r, format, report.Layout{Width: 100})
 		})
 		if err != nil {
-			bar.finish()
+			bar.Finish()
 			return err
 		}
 		bar.Set(i + 1)
 	}
-	bar.finish()
+	bar.Finish()
 	return nil
-}
-
-// pageFile is a file name of letters and digits that no other page of the folder has.
-func pageFile(name string, used map[string]bool) string {
-	plain := strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '-' {
-			return r
-		}
-		return '_'
-	}, name)
-	for n := 1; ; n++ {
-		name := plain
-		if n > 1 {
-			name = fmt.Sprintf("%s-%d", plain, n)
-		}
-		if key := record.NameKey(name); !used[key] {
-			used[key] = true
-			return name
-		}
-	}
 }
 
 // classProgress writes the tables of everybody in a class, a page each.
 func (a *app) classProgress(ctx context.Context, class string, f record.Filter, checked bool, out *output) error {
 	if a.flags.learner != "" {
-		return misused("leave one of them out", "--class and --learner do not go together")
+		return told.Misused("leave one of them out", "--class and --learner do not go together")
 	}
 	book, of, err := a.readClass(ctx, class)
 	if err != nil {
@@ -101,7 +81,7 @@ func (a *app) classProgress(ctx context.Context, class string, f record.Filter, 
 		return err
 	}
 	if len(roster) == 0 {
-		return fail("put people into it: shadedrill class enrol", "nobody is in the class %s", of.Name)
+		return told.Fail("put people into it: shadedrill class enrol", "nobody is in the class %s", of.Name)
 	}
 	var list []pageOf
 	for _, p := range roster {
@@ -110,6 +90,6 @@ func (a *app) classProgress(ctx context.Context, class string, f record.Filter, 
 	if err := out.pages(list); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stdout, "A page for each of %s of class %s in the folder %s.\n", people(len(list)), of.Name, out.path)
+	fmt.Fprintf(a.stdout, "A page for each of %s of class %s in the folder %s.\n", people(len(list)), of.Name, out.Path)
 	return nil
 }

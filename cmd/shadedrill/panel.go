@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -119,15 +120,15 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 	}
 	switch {
 	case items < 1 || items > mostPanelItems:
-		return none, 0, misused("twenty, twice each, take about twenty minutes", "--items is %d, outside 1..%d", items, mostPanelItems)
+		return none, 0, told.Misused("twenty, twice each, take about twenty minutes", "--items is %d, outside 1..%d", items, mostPanelItems)
 	case repeats < 1 || repeats > mostPanelRepeats:
-		return none, 0, misused("at 2 and more people can be compared with themselves", "--repeats is %d, outside 1..%d", repeats, mostPanelRepeats)
+		return none, 0, told.Misused("at 2 and more people can be compared with themselves", "--repeats is %d, outside 1..%d", repeats, mostPanelRepeats)
 	case k.Traits().ByHand:
-		return none, 0, misused("take an exercise on the screen, such as value-first",
+		return none, 0, told.Misused("take an exercise on the screen, such as value-first",
 			"the %s is done with everybody's own tabs in the hand: there is no picture that all would judge", strings.ToLower(k.Title()))
 	}
 	if !ask.Shown(k.ID()) {
-		return none, 0, misused("take another exercise: shadedrill practise --list", "%s cannot be taken in the trainer yet", k.Title())
+		return none, 0, told.Misused("take another exercise: shadedrill practise --list", "%s cannot be taken in the trainer yet", k.Title())
 	}
 	if _, err := d.config(c, k); err != nil {
 		return none, 0, err
@@ -152,14 +153,14 @@ func (a *app) panelSetup(c *cobra.Command, d *drillFlags, kind string, items, re
 		Targets: exercises.Targets(d.targets), Attribute: d.attribute, Task: d.task,
 		Viewing: viewing, Silent: true, Sheet: tabs.NewSheet(library, under)}
 	if s.Seed == 0 {
-		return none, 0, misused("any other number will do", "--seed is 0, which stands for none")
+		return none, 0, told.Misused("any other number will do", "--seed is 0, which stands for none")
 	}
 	if s.Targets == "" {
 		s.Targets = exercises.NaturalTargets
 	}
 	run, err := exercises.NewRun(s)
 	if err != nil {
-		return none, 0, misread(err, c.CommandPath())
+		return none, 0, told.Misread(err, c.CommandPath())
 	}
 	return s, run.Planned(), nil
 }
@@ -227,7 +228,7 @@ func (a *app) panel(ctx context.Context, book record.Book, name string) (record.
 			hint += fmt.Sprintf("%s %q", map[bool]string{true: ",", false: ""}[i > 0], p.Name)
 		}
 	}
-	return p, fail(hint, "the book %s has no calibration session %q", a.bookName(), name)
+	return p, told.Fail(hint, "the book %s has no calibration session %q", a.bookName(), name)
 }
 
 func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -251,11 +252,11 @@ func (a *app) completePanel(cmd *cobra.Command, args []string, _ string) ([]stri
 func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) error {
 	for _, flag := range []string{"sittings", "items", "kind", "targets", "attribute", "task", "exam", "class", "improve", "from", "library"} {
 		if c.Flags().Changed(flag) {
-			return misused("what a session asks was laid down: shadedrill panel new NAME --items 20 …", "--%s has no place beside --panel", flag)
+			return told.Misused("what a session asks was laid down: shadedrill panel new NAME --items 20 …", "--%s has no place beside --panel", flag)
 		}
 	}
 	if !a.mayHaveBook() {
-		return fail(fmt.Sprintf("lay the session down first: shadedrill panel new %q --items 20 --book %s", name, a.bookName()),
+		return told.Fail(fmt.Sprintf("lay the session down first: shadedrill panel new %q --items 20 --book %s", name, a.bookName()),
 			"there is no book at %s yet, and so no calibration session in it", a.bookName())
 	}
 	ctx := c.Context()
@@ -279,7 +280,7 @@ func (a *app) panelPlan(c *cobra.Command, name string, plan *simulate.Plan) erro
 	plan.Set, plan.Setup, plan.Sittings, plan.Items = &set, p.Setup, 1, p.Setup.Count
 	plan.Seed, plan.From = a.seed(), p.At.Truncate(24*time.Hour)
 	if err := plan.Check(); err != nil {
-		return misread(err, c.CommandPath())
+		return told.Misread(err, c.CommandPath())
 	}
 	return nil
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/panels"
@@ -62,7 +63,7 @@ func (a *app) panelReport() *cobra.Command {
 		}
 		if before != "" {
 			if record.NameKey(before) == record.NameKey(args[0]) {
-				return misused("name another session", "a session cannot be set beside itself")
+				return told.Misused("name another session", "a session cannot be set beside itself")
 			}
 			earlier, err := a.panel(ctx, book, before)
 			if err != nil {
@@ -80,11 +81,7 @@ func (a *app) panelReport() *cobra.Command {
 			}
 			view.Group = c.Name
 		}
-		r, err := panels.Report(ctx, book, p, view)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(panels.Report(ctx, book, p, view))
 	}
 	return c
 }
@@ -92,7 +89,7 @@ func (a *app) panelReport() *cobra.Command {
 // panelPair finds the two people to be compared directly.
 func (a *app) panelPair(ctx context.Context, book record.Book, p record.Panel, names []string) ([]scoring.LearnerID, error) {
 	if len(names) != 0 && (len(names) != 2 || record.NameKey(names[0]) == record.NameKey(names[1])) {
-		return nil, misused("--pair Ada --pair Ben", "--pair names two people")
+		return nil, told.Misused("--pair Ada --pair Ben", "--pair names two people")
 	}
 	var ids []scoring.LearnerID
 	for _, name := range names {
@@ -109,7 +106,7 @@ func (a *app) panelPair(ctx context.Context, book record.Book, p record.Panel, n
 		} else if !errors.Is(err, record.ErrNotFound) {
 			return nil, err
 		}
-		return nil, fail(fmt.Sprintf("who has stands in: shadedrill panel report %q --section people", p.Name), "%q has no answer in the session %q", name, p.Name)
+		return nil, told.Fail(fmt.Sprintf("who has stands in: shadedrill panel report %q --section people", p.Name), "%q has no answer in the session %q", name, p.Name)
 	}
 	return ids, nil
 }
@@ -129,11 +126,7 @@ func (a *app) panelList() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := panels.List(cmd.Context(), book)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(panels.List(cmd.Context(), book))
 	}
 	return c
 }

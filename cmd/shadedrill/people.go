@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/classes"
@@ -49,11 +50,7 @@ func (a *app) peopleList() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		r, err := classes.People(cmd.Context(), book)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(classes.People(cmd.Context(), book))
 	}
 	return c
 }
@@ -93,7 +90,7 @@ func (a *app) peopleRename() *cobra.Command {
 			return err
 		}
 		if to == who {
-			return misused("say the new name, --number or --email", "nothing about %s would change", who.Name)
+			return told.Misused("say the new name, --number or --email", "nothing about %s would change", who.Name)
 		}
 		everybody, err := book.Learners(ctx)
 		if err != nil {
@@ -281,7 +278,7 @@ func yesFlag(c *cobra.Command, yes *bool) {
 // asked, --yes has to have been said.
 func (a *app) sure(yes bool, what ...string) error {
 	if !yes && !a.asks {
-		return fail("say --yes to do it", "nothing was done, since nobody can be asked here. %s", strings.Join(what, " "))
+		return told.Fail("say --yes to do it", "nothing was done, since nobody can be asked here. %s", strings.Join(what, " "))
 	}
 	for _, line := range what {
 		fmt.Fprintln(a.stderr, line)
@@ -295,7 +292,7 @@ func (a *app) sure(yes bool, what ...string) error {
 	case "y", "yes":
 		return nil
 	}
-	return fail("answer y to do it", "nothing was done")
+	return told.Fail("answer y to do it", "nothing was done")
 }
 
 // readPerson opens the book and finds somebody in it by name or number.
@@ -322,7 +319,7 @@ func (a *app) named(ctx context.Context, book record.Book, name string) (scoring
 	if len(everybody) > 0 {
 		hint = "it holds " + some(everybody)
 	}
-	return who, fail(hint, "%q is not in the book %s", name, a.bookName())
+	return who, told.Fail(hint, "%q is not in the book %s", name, a.bookName())
 }
 
 // described names a person so that two of one name can be told apart.

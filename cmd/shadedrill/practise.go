@@ -13,6 +13,7 @@ import (
 	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
@@ -105,7 +106,7 @@ func (a *app) practiseCommand() *cobra.Command {
 		if cmd.Flags().Changed("assignment") {
 			for _, name := range append(d.optionNames(), "count", "limit", "rest", "gap", "surround", "light", "targets", "attribute", "task", "even", "seed", "library", "list", "plan", "again", "minutes") {
 				if cmd.Flags().Changed(name) || len(args) > 0 {
-					return misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
+					return told.Misused("leave out everything else but --learner and --book", "an assignment decides by itself what is asked and how")
 				}
 			}
 			return a.practiseAssignment(cmd.Context(), assignment)
@@ -113,17 +114,17 @@ func (a *app) practiseCommand() *cobra.Command {
 		if cmd.Flags().Changed("minutes") {
 			switch {
 			case minutes < 1 || minutes > mostMinutes:
-				return misused("ten are a good day's practice", "--minutes is %d, outside 1..%d", minutes, mostMinutes)
+				return told.Misused("ten are a good day's practice", "--minutes is %d, outside 1..%d", minutes, mostMinutes)
 			case len(args) > 0 || again || list:
-				return misused("leave it out, or ask for the plan: shadedrill practise --minutes 5", "--minutes is how long today's plan is")
+				return told.Misused("leave it out, or ask for the plan: shadedrill practise --minutes 5", "--minutes is how long today's plan is")
 			}
 		}
 		if again && (len(args) > 0 || plan || list) {
-			return misused("shadedrill practise --again", "--again chooses the exercise itself")
+			return told.Misused("shadedrill practise --again", "--again chooses the exercise itself")
 		}
 		if plan {
 			if len(args) > 0 {
-				return misused("shadedrill practise --plan", "--plan chooses the exercises itself, but there is %q", args[0])
+				return told.Misused("shadedrill practise --plan", "--plan chooses the exercises itself, but there is %q", args[0])
 			}
 			if _, err := out.check(); err != nil {
 				return err
@@ -131,7 +132,7 @@ func (a *app) practiseCommand() *cobra.Command {
 			return a.printPlan(cmd.Context(), out, minutes)
 		}
 		if list {
-			return out.write(learners.Exercises(exercises.Kinds()))
+			return out.write(learners.Exercises(exercises.Kinds()), nil)
 		}
 		if len(args) == 0 {
 			config, err := d.config(c, nil)
@@ -203,7 +204,7 @@ func (a *app) printPlan(ctx context.Context, out *output, minutes int) error {
 	if err != nil {
 		return err
 	}
-	return out.write(learners.Plan(who.Name, day))
+	return out.write(learners.Plan(who.Name, day), nil)
 }
 
 func kindLines() string {
@@ -289,13 +290,13 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		if kind != nil && kind.Traits().MeasuresThreshold {
 			hint = "240 take a quarter of an hour; with fewer some directions may get no threshold"
 		}
-		return config, misused(hint, "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
+		return config, told.Misused(hint, "--count is %d, outside 1..%d", d.count, exercises.MostTrials)
 	case d.surround < 0 || d.surround > 255:
-		return config, misused("64 is a dark neutral grey", "--surround is %d, outside 0..255", d.surround)
+		return config, told.Misused("64 is a dark neutral grey", "--surround is %d, outside 0..255", d.surround)
 	case d.gap < 0 || d.gap > 60:
-		return config, misused("0 is edge to edge", "--gap is %d, outside 0..60", d.gap)
+		return config, told.Misused("0 is edge to edge", "--gap is %d, outside 0..60", d.gap)
 	case d.limit < 0 || d.rest < 0 || d.rest > time.Minute:
-		return config, misused("such as --limit 7s --rest 1s", "a time is below 0, or the rest above a minute")
+		return config, told.Misused("such as --limit 7s --rest 1s", "a time is below 0, or the rest above a minute")
 	}
 	if given("light") {
 		if err := oneOf("light", d.light, lights()); err != nil {
@@ -324,7 +325,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 	if kind == nil {
 		for _, name := range append([]string{"targets", "attribute", "task", "even"}, d.optionNames()...) {
 			if given(name) {
-				return config, misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
+				return config, told.Misused("name it: "+kindNames(), "--%s belongs to an exercise", name)
 			}
 		}
 		return config, nil
@@ -353,10 +354,10 @@ func (d *drillFlags) setOptions(setup *exercises.Setup, kind exercises.Kind, giv
 		n := *d.options[name]
 		i := slices.IndexFunc(kind.Traits().Options, func(o exercises.Option) bool { return o.Name == name })
 		if i < 0 {
-			return misused("leave it out", "--%s belongs to %s", name, optionOf(name))
+			return told.Misused("leave it out", "--%s belongs to %s", name, optionOf(name))
 		}
 		if o := kind.Traits().Options[i]; n < o.Least || n > o.Most {
-			return misused("without it: "+o.Usual, "--%s is %d, outside %d..%d", name, n, o.Least, o.Most)
+			return told.Misused("without it: "+o.Usual, "--%s is %d, outside %d..%d", name, n, o.Least, o.Most)
 		}
 		if setup.Options == nil {
 			setup.Options = map[string]string{}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/exercises"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/learners"
@@ -58,11 +59,7 @@ said yet is said in words.`,
 		if err != nil {
 			return err
 		}
-		r, err := learners.Progress(cmd.Context(), book, who, filter, a.now(), checked)
-		if err != nil {
-			return err
-		}
-		return out.write(r)
+		return out.write(learners.Progress(cmd.Context(), book, who, filter, a.now(), checked))
 	}
 	return c
 }
@@ -77,7 +74,7 @@ func (d *displayFlag) flags(c *cobra.Command) {
 
 func (d *displayFlag) checked() (bool, error) {
 	if d.word != "all" && d.word != "checked" {
-		return false, misused("all, or checked", "--display is %q", d.word)
+		return false, told.Misused("all, or checked", "--display is %q", d.word)
 	}
 	return d.word == "checked", nil
 }
@@ -116,7 +113,7 @@ func (s *selection) filter() (record.Filter, error) {
 		f.To = f.To.AddDate(0, 0, 1)
 	}
 	if !f.From.IsZero() && !f.To.IsZero() && !f.From.Before(f.To) {
-		return f, misused("give the earlier day with --from", "--from %s comes after --to %s", s.from, s.to)
+		return f, told.Misused("give the earlier day with --from", "--from %s comes after --to %s", s.from, s.to)
 	}
 	return f, nil
 }
@@ -128,7 +125,7 @@ func day(flag, text string) (time.Time, error) {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, time.Local)
 	if err != nil {
-		return t, misused("write year, month and day: 2024-05-31", "%s is %q, which is not a day", flag, text)
+		return t, told.Misused("write year, month and day: 2024-05-31", "%s is %q, which is not a day", flag, text)
 	}
 	return t, nil
 }
@@ -141,7 +138,7 @@ func kindNamed(name string) (exercises.Kind, error) {
 		if near := nearest(name, kindIDs()); len(near) > 0 {
 			hint = "did you mean " + strings.Join(near, " or ") + "?"
 		}
-		return nil, misused(hint, "no exercise is called %q", name)
+		return nil, told.Misused(hint, "no exercise is called %q", name)
 	}
 	return kind, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
 )
@@ -98,8 +99,8 @@ not a tooth under daylight.`,
 	root.SetHelpCommandGroupID(groupTools)
 	root.SetCompletionCommandGroupID(groupTools)
 	root.InitDefaultCompletionCmd()
-	root.SetUsageTemplate(usageTemplate)
-	root.SetHelpTemplate(helpTemplate)
+	root.SetUsageTemplate(told.UsageTemplate)
+	root.SetHelpTemplate(told.HelpTemplate)
 	root.SetFlagErrorFunc(unknownFlag)
 	root.SetVersionTemplate("shadedrill {{.Version}}\n")
 	prepare(root, a)

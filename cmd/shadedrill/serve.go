@@ -17,6 +17,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/record/postgres"
 	"shadedrill/scoring/record/sqlite"
@@ -68,10 +69,10 @@ hour. Without TLS it listens on this machine only.`,
 		}
 		plan, err := d.Plan()
 		if err != nil {
-			return misread(err, cmd.CommandPath())
+			return told.Misread(err, cmd.CommandPath())
 		}
 		if host, _, err := net.SplitHostPort(metrics); metrics != "none" && (err != nil || !serve.Loopback(host)) {
-			return misused("such as 127.0.0.1:8444, or none", "--metrics is %q, which is no address of this machine", metrics)
+			return told.Misused("such as 127.0.0.1:8444, or none", "--metrics is %q, which is no address of this machine", metrics)
 		}
 		level := slog.LevelInfo
 		if quiet {
@@ -109,7 +110,7 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, log *s
 	if metrics != "none" {
 		m, err := net.Listen("tcp", metrics)
 		if err != nil {
-			return fail("choose another --metrics, or none", "cannot listen on %s: %w", metrics, reason(err))
+			return told.Fail("choose another --metrics, or none", "cannot listen on %s: %w", metrics, told.Reason(err))
 		}
 		inside := &http.Server{Handler: http.NewServeMux(), ReadHeaderTimeout: 5 * time.Second, WriteTimeout: 10 * time.Second}
 		inside.Handler.(*http.ServeMux).Handle("GET /metrics", server.Metrics())
@@ -127,7 +128,7 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, log *s
 		fmt.Fprintf(a.stdout, "The first instructor opens, once, within half an hour: %s\n", link)
 	}
 	if err := server.Run(ctx, listener, plan.TLS); err != nil {
-		return fail("start it again", "the server has ended: %w", err)
+		return told.Fail("start it again", "the server has ended: %w", err)
 	}
 	fmt.Fprintln(a.stdout, "Stopped; every answer given is in the book.")
 	return nil
@@ -136,7 +137,7 @@ func (a *app) serve(ctx context.Context, plan serve.Plan, metrics string, log *s
 func listen(plan serve.Plan) (net.Listener, error) {
 	l, err := net.Listen("tcp", plan.Listen)
 	if err != nil {
-		return nil, fail("another program listens there, or you may not: choose another --listen", "cannot listen on %s: %w", plan.Listen, reason(err))
+		return nil, told.Fail("another program listens there, or you may not: choose another --listen", "cannot listen on %s: %w", plan.Listen, told.Reason(err))
 	}
 	return l, nil
 }
@@ -159,7 +160,7 @@ func (a *app) checkServe(ctx context.Context, plan serve.Plan) error {
 		says, book = "The book %s is not there yet and will be made", record.NewMemory()
 	default:
 		if book, err = sqlite.OpenToLook(ctx, path); err != nil {
-			return &within{path, err}
+			return told.Within(path, err)
 		}
 		defer book.Close()
 	}
@@ -188,7 +189,7 @@ func mayWrite(path string) error {
 	if err == nil {
 		f.Close()
 	} else if !errors.Is(err, fs.ErrNotExist) {
-		return fail(mend, "the book cannot be written: %w", reason(err))
+		return told.Fail(mend, "the book cannot be written: %w", told.Reason(err))
 	}
 	folder := filepath.Dir(path)
 	for {
@@ -199,7 +200,7 @@ func mayWrite(path string) error {
 	}
 	try, err := os.MkdirTemp(folder, ".shadedrill-")
 	if err != nil {
-		return fail(mend, "the folder %s cannot be written: %w", folder, reason(err))
+		return told.Fail(mend, "the folder %s cannot be written: %w", folder, told.Reason(err))
 	}
 	return os.Remove(try)
 }
@@ -220,7 +221,7 @@ func (s serving) write(path string) error {
 		err = os.WriteFile(path, append(b, '\n'), 0o600)
 	}
 	if err != nil {
-		return fail("the book's folder must be writable", "cannot write %s: %w", path, reason(err))
+		return told.Fail("the book's folder must be writable", "cannot write %s: %w", path, told.Reason(err))
 	}
 	return nil
 }
@@ -228,13 +229,13 @@ func (s serving) write(path string) error {
 func (a *app) serving() (s serving, err error) {
 	b, err := os.ReadFile(a.servingFile())
 	if errors.Is(err, fs.ErrNotExist) {
-		return s, fail("start one: shadedrill serve", "no server runs on the book %s", a.bookName())
+		return s, told.Fail("start one: shadedrill serve", "no server runs on the book %s", a.bookName())
 	}
 	if err == nil {
 		err = json.Unmarshal(b, &s)
 	}
 	if err != nil {
-		return s, fail("start the server again", "cannot read %s: %w", a.servingFile(), reason(err))
+		return s, told.Fail("start the server again", "cannot read %s: %w", a.servingFile(), told.Reason(err))
 	}
 	return s, nil
 }
@@ -247,7 +248,7 @@ func (a *app) probeServer(ctx context.Context) error {
 	}
 	host, port, err := net.SplitHostPort(s.Address)
 	if err != nil {
-		return fail("start the server again", "cannot read %s: %w", a.servingFile(), err)
+		return told.Fail("start the server again", "cannot read %s: %w", a.servingFile(), err)
 	}
 	if ip := net.ParseIP(host); ip == nil || ip.IsUnspecified() {
 		host = "127.0.0.1"
@@ -267,11 +268,11 @@ func (a *app) probeServer(ctx context.Context) error {
 	client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}}
 	answer, err := client.Do(ask)
 	if err != nil {
-		return fail("see what the server has written", "the server at %s does not answer", s.Address)
+		return told.Fail("see what the server has written", "the server at %s does not answer", s.Address)
 	}
 	defer answer.Body.Close()
 	if answer.StatusCode != http.StatusOK {
-		return fail("see what the server has written", "the server at %s is not well: %s", s.Address, answer.Status)
+		return told.Fail("see what the server has written", "the server at %s is not well: %s", s.Address, answer.Status)
 	}
 	fmt.Fprintln(a.stdout, "ok")
 	return nil

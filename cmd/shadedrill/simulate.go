@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -85,10 +86,10 @@ default. The same seed makes the same people, answers and days.`,
 			return a.recoverThresholds(cmd, out, runs, draws)
 		}
 		if cmd.Flags().Changed("runs") || cmd.Flags().Changed("draws") {
-			return misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds, and --runs to --biases, --trends and --tests")
+			return told.Misused("shadedrill simulate --thresholds --runs 2000", "--runs and --draws belong to --thresholds, and --runs to --biases, --trends and --tests")
 		}
 		if a.flags.book == "" && a.getenv("SHADEDRILL_BOOK") == "" {
-			return misused("name one, such as --book demo.db", "simulated learners need a book of their own")
+			return told.Misused("name one, such as --book demo.db", "simulated learners need a book of their own")
 		}
 		if session != "" {
 			if err := a.panelPlan(cmd, session, &plan); err != nil {
@@ -98,7 +99,7 @@ default. The same seed makes the same people, answers and days.`,
 			if err != nil {
 				return err
 			}
-			return out.write(simulate.Report(plan, people))
+			return out.write(simulate.Report(plan, people), nil)
 		}
 		k, err := kindNamed(kind)
 		if err != nil {
@@ -121,7 +122,7 @@ default. The same seed makes the same people, answers and days.`,
 			}
 		}
 		if err := plan.Check(); err != nil {
-			return misread(err, cmd.CommandPath())
+			return told.Misread(err, cmd.CommandPath())
 		}
 		library, err := loadLibrary(a.flags.library)
 		if err != nil {
@@ -135,7 +136,7 @@ default. The same seed makes the same people, answers and days.`,
 		if err != nil {
 			return err
 		}
-		return out.write(simulate.Report(plan, people))
+		return out.write(simulate.Report(plan, people), nil)
 	}
 	return c
 }
@@ -144,11 +145,11 @@ default. The same seed makes the same people, answers and days.`,
 // of the proficiency test. The pass mark is a house choice that some fail.
 func (a *app) madeUpClass(cmd *cobra.Command, name string, plan *simulate.Plan) (*simulate.Class, error) {
 	if cmd.Flags().Changed("exam") || cmd.Flags().Changed("improve") {
-		return nil, misused("a class takes the test and improves by itself", "--class does not go with --exam or --improve")
+		return nil, told.Misused("a class takes the test and improves by itself", "--class does not go with --exam or --improve")
 	}
 	clean, err := record.CleanName(name)
 	if err != nil {
-		return nil, &usage{err}
+		return nil, &told.Usage{Err: err}
 	}
 	test, err := scoring.StandardTest("A", scoring.UsualItems)
 	if err != nil {
@@ -174,7 +175,7 @@ func drawnBy(test scoring.Set, plan simulate.Plan) (record.Form, error) {
 // down for it.
 func (a *app) examPlan(cmd *cobra.Command, name, kind string, plan *simulate.Plan) error {
 	if cmd.Flags().Changed("sittings") && plan.Sittings != 1 {
-		return misused("leave it out", "a form is taken once, so --sittings does not go with --exam")
+		return told.Misused("leave it out", "a form is taken once, so --sittings does not go with --exam")
 	}
 	plan.Sittings = 1
 	ctx := cmd.Context()
@@ -237,7 +238,7 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 	for _, p := range everybody {
 		taken[p.Name] = true
 		if !p.Simulated && a.flags.book == "" {
-			return nil, misused("name a book with --book, or this one if you mean it",
+			return nil, told.Misused("name a book with --book, or this one if you mean it",
 				"%s holds real people, among whom nobody is to be simulated", a.bookName())
 		}
 	}
@@ -248,7 +249,7 @@ func (a *app) fill(ctx context.Context, plan *simulate.Plan) ([]simulate.Person,
 	if err := fillBook(ctx, book, *plan, people, bar.Set); err != nil {
 		return nil, err
 	}
-	bar.finish()
+	bar.Finish()
 	return people, nil
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/simulate/recovery"
 )
 
@@ -23,14 +24,14 @@ const (
 func (a *app) recoverThresholds(cmd *cobra.Command, out *output, runs, draws int) error {
 	for _, flag := range []string{"learners", "sittings", "items", "kind", "targets", "attribute", "task", "from", "exam", "class", "panel", "improve"} {
 		if cmd.Flags().Changed(flag) {
-			return misused("leave one of the two out", "--%s is about simulated learners, and --thresholds about the measuring itself", flag)
+			return told.Misused("leave one of the two out", "--%s is about simulated learners, and --thresholds about the measuring itself", flag)
 		}
 	}
 	if runs < 2 || runs > mostRuns {
-		return misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
+		return told.Misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
 	}
 	if draws < 0 || draws > mostDraws || draws > 0 && draws < fewestDraws {
-		return misused("0 for none, 400 for steady intervals", "--draws is %d, neither 0 nor within %d..%d", draws, fewestDraws, mostDraws)
+		return told.Misused("0 for none, 400 for steady intervals", "--draws is %d, neither 0 nor within %d..%d", draws, fewestDraws, mostDraws)
 	}
 	conditions, err := recovery.Full()
 	if err != nil {
@@ -65,6 +66,6 @@ func (a *app) recoverThresholds(cmd *cobra.Command, out *output, runs, draws int
 		}
 		comparisons, before = append(comparisons, c), before+runs
 	}
-	bar.finish()
-	return out.write(recovery.Report(rows, comparisons, plan))
+	bar.Finish()
+	return out.write(recovery.Report(rows, comparisons, plan), nil)
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring/simulate/truths"
 )
@@ -14,14 +15,14 @@ import (
 // nobody answers but the machine.
 
 // truthsPlan checks what was asked for with --name and makes the plan of it.
-func (a *app) truthsPlan(cmd *cobra.Command, name string, runs, lines int) (truths.Plan, *bar, error) {
+func (a *app) truthsPlan(cmd *cobra.Command, name string, runs, lines int) (truths.Plan, *told.Bar, error) {
 	for _, flag := range []string{"learners", "sittings", "items", "kind", "targets", "attribute", "task", "from", "exam", "class", "panel", "improve", "draws"} {
 		if cmd.Flags().Changed(flag) {
-			return truths.Plan{}, nil, misused("leave one of the two out", "--%s does not go with --%s", flag, name)
+			return truths.Plan{}, nil, told.Misused("leave one of the two out", "--%s does not go with --%s", flag, name)
 		}
 	}
 	if runs < 2 || runs > mostRuns {
-		return truths.Plan{}, nil, misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
+		return truths.Plan{}, nil, told.Misused(fmt.Sprintf("%d for a first look, %d for a table to quote", usualRuns, fullRuns), "--runs is %d, outside 2..%d", runs, mostRuns)
 	}
 	p := truths.Plan{Runs: runs, Seed: 1, Stopped: cmd.Context().Err}
 	if a.seeded {
@@ -30,8 +31,7 @@ func (a *app) truthsPlan(cmd *cobra.Command, name string, runs, lines int) (trut
 	return p, a.progressBar(lines*runs, "simulating"), nil
 }
 
-// recoverBiases prints how near the truth biases come. Each line is told on standard
-// error when it is done, for the whole table takes long.
+// recoverBiases prints how near the truth biases come.
 func (a *app) recoverBiases(cmd *cobra.Command, out *output, runs int, chooser string) error {
 	by, err := chooserNamed(chooser)
 	if err != nil {
@@ -54,19 +54,31 @@ func (a *app) recoverBiases(cmd *cobra.Command, out *output, runs int, chooser s
 		}
 		sheets[name] = tabs.NewSheet(library, nil)
 	}
-	var rows []truths.BiasRow
+	rows, err := measured(a, lines, plan, bar, func(line truths.Bias, plan truths.Plan) (truths.BiasRow, error) {
+		return line.Measure(sheets[line.Library], plan)
+	})
+	if err != nil {
+		return err
+	}
+	return out.write(truths.BiasReport(rows, by, plan), nil)
+}
+
+// measured measures line by line, and tells each on standard error when it is done, for
+// the whole table takes long.
+func measured[Line any, Row fmt.Stringer](a *app, lines []Line, plan truths.Plan, bar *told.Bar, measure func(Line, truths.Plan) (Row, error)) ([]Row, error) {
+	var rows []Row
 	for i, line := range lines {
-		plan.Progress = func(n int) { bar.Set(i*runs + n) }
-		row, err := line.Measure(sheets[line.Library], plan)
+		plan.Progress = func(n int) { bar.Set(i*plan.Runs + n) }
+		row, err := measure(line, plan)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		bar.Clear()
 		fmt.Fprintln(a.stderr, row)
 		rows = append(rows, row)
 	}
-	bar.finish()
-	return out.write(truths.BiasReport(rows, by, plan))
+	bar.Finish()
+	return rows, nil
 }
 
 func chooserNamed(name string) (truths.Chooser, error) {
@@ -77,7 +89,7 @@ func chooserNamed(name string) (truths.Chooser, error) {
 		}
 		hint += " " + c.Name
 	}
-	return truths.Chooser{}, misused(hint, "no observer answers %q", name)
+	return truths.Chooser{}, told.Misused(hint, "no observer answers %q", name)
 }
 
 // recoverTrends prints how often a trend is told of people whose ability is known.
@@ -96,19 +108,11 @@ func (a *app) recoverTrends(cmd *cobra.Command, out *output, runs int) error {
 		return err
 	}
 	sheet := tabs.NewSheet(library, nil)
-	var rows []truths.TrendRow
-	for i, line := range lines {
-		plan.Progress = func(n int) { bar.Set(i*runs + n) }
-		row, err := line.Measure(sheet, plan)
-		if err != nil {
-			return err
-		}
-		bar.Clear()
-		fmt.Fprintln(a.stderr, row)
-		rows = append(rows, row)
+	rows, err := measured(a, lines, plan, bar, func(line truths.Trend, plan truths.Plan) (truths.TrendRow, error) { return line.Measure(sheet, plan) })
+	if err != nil {
+		return err
 	}
-	bar.finish()
-	return out.write(truths.TrendReport(rows, name, plan))
+	return out.write(truths.TrendReport(rows, name, plan), nil)
 }
 
 // recoverTests prints whether the results of the proficiency test follow the errors of
@@ -123,10 +127,10 @@ func (a *app) recoverTests(cmd *cobra.Command, out *output, runs int, chooser st
 		}
 	}
 	if of.Learners == 0 {
-		return misused("there are: "+strings.Join(named, ", "), "nobody answers %q", chooser)
+		return told.Misused("there are: "+strings.Join(named, ", "), "nobody answers %q", chooser)
 	}
 	if cmd.Flags().Changed("library") {
-		return misused("leave it out", "the usual form has a library of its own, so --library does not go with --tests")
+		return told.Misused("leave it out", "the usual form has a library of its own, so --library does not go with --tests")
 	}
 	plan, bar, err := a.truthsPlan(cmd, "tests", runs, 1)
 	if err != nil {
@@ -137,6 +141,6 @@ func (a *app) recoverTests(cmd *cobra.Command, out *output, runs int, chooser st
 	if err != nil {
 		return err
 	}
-	bar.finish()
-	return out.write(truths.FormReport(row, plan))
+	bar.Finish()
+	return out.write(truths.FormReport(row, plan), nil)
 }

@@ -39,7 +39,7 @@ func (a *app) tabsList() *cobra.Command {
 			}
 			list = append(list, l)
 		}
-		return out.write(libraries.List(list))
+		return out.write(libraries.List(list), nil)
 	}
 	return c
 }
@@ -54,13 +54,13 @@ func (a *app) tabsShow() *cobra.Command {
 		ValidArgsFunction: a.completeLibrary,
 	}
 	out := a.reportFlags(c)
-	out.byHand = true // a measured library looks like it
+	out.ByHand = true // a measured library looks like it
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		l, err := a.libraryOf(out, args)
 		if err != nil {
 			return err
 		}
-		return out.write(libraries.Tabs(l))
+		return out.write(libraries.Tabs(l), nil)
 	}
 	return c
 }
@@ -86,7 +86,7 @@ if wanted, group for the value group.`,
 		if err != nil {
 			return err
 		}
-		return out.write(libraries.Check(l, tabs.Check(l)))
+		return out.write(libraries.Check(l, tabs.Check(l)), nil)
 	}
 	return c
 }

@@ -2,13 +2,11 @@ package main
 
 import (
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -21,37 +19,10 @@ func importFlags(c *cobra.Command, rules *transfer.Rules) {
 	c.Flags().BoolVar(&rules.Partial, "partial", false, "take what is there of a file that was cut off, and say so")
 }
 
-// filesIn are the files that were named, and of a folder those in it that may be exports, by
-// their endings. Links in a folder are not followed: they may go round in a circle.
-func filesIn(paths []string) ([]string, error) {
-	var files []string
-	for _, path := range paths {
-		info, err := os.Stat(path)
-		if path == "-" || err != nil || !info.IsDir() {
-			files = append(files, path) // what cannot be read is said when it is its turn
-			continue
-		}
-		before := len(files)
-		err = filepath.WalkDir(path, func(file string, entry fs.DirEntry, err error) error {
-			if err == nil && entry.Type().IsRegular() && !strings.HasPrefix(entry.Name(), ".") && (ending(file) == "csv" || ending(file) == "jsonl") {
-				files = append(files, file)
-			}
-			return err
-		})
-		if err != nil {
-			return nil, fail("name the files themselves", "cannot read the folder %q: %w", path, reason(err))
-		}
-		if len(files) == before {
-			return nil, fail("name the files themselves", "no file in the folder %q ends in .csv or .jsonl", path)
-		}
-	}
-	return files, nil
-}
-
 // takeIn imports files of answers, of classes or of both, each as a whole or not at all, and says what
 // was done.
 func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules transfer.Rules) error {
-	files, err := filesIn(paths)
+	list, err := files.In(paths)
 	if err != nil {
 		return err
 	}
@@ -61,8 +32,8 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 	}
 	rules.At = a.now()
 	names := a.names(cmd.Context(), book)
-	if len(files) == 1 {
-		done, err := a.takeInOne(cmd, book, files[0], format, rules, "importing")
+	if len(list) == 1 {
+		done, err := a.takeInOne(cmd, book, list[0], format, rules, "importing")
 		if err != nil {
 			return err
 		}
@@ -72,13 +43,13 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 	var all transfer.Imported
 	var faults fault.List
 	came := 0
-	for i, file := range files {
-		done, err := a.takeInOne(cmd, book, file, format, rules, fmt.Sprintf("importing %d of %d", i+1, len(files)))
+	for i, file := range list {
+		done, err := a.takeInOne(cmd, book, file, format, rules, fmt.Sprintf("importing %d of %d", i+1, len(list)))
 		if err := cmd.Context().Err(); err != nil {
 			return err
 		}
 		if err != nil {
-			for _, line := range told(err) {
+			for _, line := range told.Lines(err) {
 				faults.Add(fault.Wrap(fmt.Errorf("%s", line), fault.Hint(err)))
 			}
 			continue
@@ -87,7 +58,7 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 		a.sayImported(done, named(file)+": ", names)
 		all.Rows, all.Added, all.Known, all.Learners = all.Rows+done.Rows, all.Added+done.Added, all.Known+done.Known, all.Learners+done.Learners
 	}
-	fmt.Fprintf(a.stdout, "%d of %s taken in: %s, %d new, %d known already; %s.\n", came, scoring.Count(len(files), "file", "files"),
+	fmt.Fprintf(a.stdout, "%d of %s taken in: %s, %d new, %d known already; %s.\n", came, scoring.Count(len(list), "file", "files"),
 		scoring.Count(all.Rows, "answer", "answers"), all.Added, all.Known, scoring.Count(all.Learners, "new person", "new people"))
 	if len(faults.Lines) > 0 {
 		return &faults
@@ -96,20 +67,20 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 }
 
 func (a *app) takeInOne(cmd *cobra.Command, book record.Store, file, format string, rules transfer.Rules, doing string) (transfer.Imported, error) {
-	f, err := transferFormat(format, file, transfer.CSV, transfer.JSONLines)
+	f, err := files.ReadFormat(format, file, transfer.CSV, transfer.JSONLines)
 	if err != nil {
 		return transfer.Imported{}, err
 	}
-	in, err := a.open(file)
+	in, err := files.Open(file, a.stdin)
 	if err != nil {
 		return transfer.Imported{}, err
 	}
 	defer in.Close()
 	bar, counted := a.readingBar(in, doing)
 	done, err := transfer.Import(cmd.Context(), book, counted, f, rules)
-	bar.finish()
+	bar.Finish()
 	if err != nil {
-		err = &within{named(file), err}
+		err = told.Within(named(file), err)
 	}
 	return done, err
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/exercises"
 	"shadedrill/scoring/reports/history"
 	"shadedrill/scoring/reports/thresholds"
@@ -75,7 +76,7 @@ is relative and not clinical.`,
 			}
 		}
 		if width < 0 || width >= 2 {
-			return misused("0.3 stops when the interval is as wide as 30 % of the threshold", "--width is %g, outside 0..2", width)
+			return told.Misused("0.3 stops when the interval is as wide as 30 % of the threshold", "--width is %g, outside 0..2", width)
 		}
 		kind, err := kindNamed(string(exercises.Threshold))
 		if err != nil {
@@ -99,11 +100,11 @@ is relative and not clinical.`,
 func (a *app) printThresholds(cmd *cobra.Command, out *output, chosen selection, draws int) error {
 	for _, flag := range []string{"task", "direction", "method", "width", "count", "limit", "rest", "gap", "surround"} {
 		if cmd.Flags().Changed(flag) {
-			return misused("leave out --format, --output and the like to measure", "--%s is for measuring, and this prints what was measured", flag)
+			return told.Misused("leave out --format, --output and the like to measure", "--%s is for measuring, and this prints what was measured", flag)
 		}
 	}
 	if draws < 0 || draws > mostDraws {
-		return misused("400 give steady intervals", "--draws is %d, outside 0..%d", draws, mostDraws)
+		return told.Misused("400 give steady intervals", "--draws is %d, outside 0..%d", draws, mostDraws)
 	}
 	if _, err := out.check(); err != nil {
 		return err
@@ -121,11 +122,7 @@ func (a *app) printThresholds(cmd *cobra.Command, out *output, chosen selection,
 		return err
 	}
 	// Without --seed the draws are the same every time, and so is the report.
-	r, err := thresholds.Report(cmd.Context(), book, who, filter, history.ThresholdDetail{Draws: draws, Seed: a.flags.seed})
-	if err != nil {
-		return err
-	}
-	return out.write(r)
+	return out.write(thresholds.Report(cmd.Context(), book, who, filter, history.ThresholdDetail{Draws: draws, Seed: a.flags.seed}))
 }
 
 const mostDraws = 10000
@@ -147,7 +144,7 @@ func oneOf(flag, word string, allowed []string) error {
 			named = append(named, w)
 		}
 	}
-	return misused("there are "+strings.Join(named, ", "), "--%s is %s", flag, fmt.Sprintf("%q", word))
+	return told.Misused("there are "+strings.Join(named, ", "), "--%s is %s", flag, fmt.Sprintf("%q", word))
 }
 
 func completeWords(c *cobra.Command, flag string, words []string) {

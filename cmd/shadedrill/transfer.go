@@ -3,11 +3,12 @@ package main
 import (
 	"io"
 	"net/url"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/reports/classes"
 	"shadedrill/scoring/transfer"
 )
@@ -15,7 +16,7 @@ import (
 func (a *app) exportCommand() *cobra.Command {
 	var chosen selection
 	var format string
-	var to target
+	var to files.Target
 	var pseudonyms bool
 	var homePage string
 	c := &cobra.Command{
@@ -50,7 +51,7 @@ no statement voids an earlier one.`,
 	c.Flags().StringVar(&homePage, "home-page", "", "the `address` of the system whose accounts people have, for xapi")
 	chosen.flags(c)
 	c.RunE = func(cmd *cobra.Command, _ []string) error {
-		f, err := to.transferFormat(format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
+		f, err := to.ExportFormat(format, transfer.CSV, transfer.JSONLines, transfer.XAPI)
 		if err != nil {
 			return err
 		}
@@ -58,7 +59,7 @@ no statement voids an earlier one.`,
 			return err
 		}
 		if pseudonyms && f == transfer.XAPI {
-			return misused("write csv or jsonl", "learning records name people and times: there are none with pseudonyms")
+			return told.Misused("write csv or jsonl", "learning records name people and times: there are none with pseudonyms")
 		}
 		filter, err := chosen.filter()
 		if err != nil {
@@ -85,7 +86,7 @@ no statement voids an earlier one.`,
 		if f != transfer.XAPI {
 			return a.writeTo(to, func(w io.Writer) error { return transfer.Export(cmd.Context(), book, filter, w, f) })
 		}
-		how := transfer.Statements{Lines: ending(to.path) == "jsonl" || ending(to.path) == "ndjson", HomePage: homePage}
+		how := transfer.Statements{Lines: files.Ending(to.Path) == "jsonl" || files.Ending(to.Path) == "ndjson", HomePage: homePage}
 		if how.Verdicts, err = classes.Verdicts(cmd.Context(), book, a.now()); err != nil {
 			return err
 		}
@@ -100,11 +101,11 @@ func checkHomePage(address string, f transfer.Format) error {
 		return nil
 	}
 	if f != transfer.XAPI {
-		return misused("add --format xapi", "--home-page has no place in %s", f)
+		return told.Misused("add --format xapi", "--home-page has no place in %s", f)
 	}
 	u, err := url.Parse(address)
 	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" || u.User != nil {
-		return misused("such as https://lms.example.org", "--home-page is %q, which is no address of a site", address)
+		return told.Misused("such as https://lms.example.org", "--home-page is %q, which is no address of a site", address)
 	}
 	return nil
 }
@@ -137,7 +138,7 @@ book.`,
 	transferFlags(c, &format, transfer.CSV, transfer.JSONLines)
 	importFlags(c, &rules)
 	c.RunE = func(cmd *cobra.Command, args []string) error {
-		if _, err := transferFormat(format, args[0], transfer.CSV, transfer.JSONLines); err != nil {
+		if _, err := files.ReadFormat(format, args[0], transfer.CSV, transfer.JSONLines); err != nil {
 			return err
 		}
 		return a.takeIn(cmd, args, format, rules)
@@ -146,52 +147,9 @@ book.`,
 }
 
 func transferFlags(c *cobra.Command, format *string, formats ...transfer.Format) {
-	names := formatNames(formats)
+	names := files.FormatNames(formats)
 	c.Flags().StringVar(format, "format", "", "`"+strings.Join(names, "|")+"` (default: by the ending of the file, else "+names[0]+")")
 	c.RegisterFlagCompletionFunc("format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return names, cobra.ShellCompDirectiveNoFileComp
 	})
-}
-
-func formatNames(formats []transfer.Format) []string {
-	var names []string
-	for _, f := range formats {
-		names = append(names, string(f))
-	}
-	return names
-}
-
-// transferFormat is the format asked for, or that of the file's ending.
-func transferFormat(name, file string, formats ...transfer.Format) (transfer.Format, error) {
-	ending := ending(file)
-	for _, f := range formats {
-		if string(f) == name || name == "" && string(f) == ending {
-			return f, nil
-		}
-	}
-	if name == "" {
-		return formats[0], nil
-	}
-	return "", misused("the formats are "+strings.Join(formatNames(formats), ", "), "answers cannot be moved as %q", name)
-}
-
-// transferFormat is the format of an export. The file and its ending are looked at before
-// any work is done.
-func (t target) transferFormat(name string, formats ...transfer.Format) (transfer.Format, error) {
-	f, err := transferFormat(name, t.path, formats...)
-	if err != nil || t.path == "" {
-		return f, err
-	}
-	if _, _, err := t.place(); err != nil {
-		return "", err
-	}
-	of := map[string][]transfer.Format{"csv": {transfer.CSV}, "jsonl": {transfer.JSONLines, transfer.XAPI}, "ndjson": {transfer.JSONLines, transfer.XAPI}, "json": {transfer.XAPI}}
-	fits, known := of[ending(t.path)]
-	switch {
-	case known && !slices.Contains(fits, f):
-		return "", misused("leave --format out, or give the file the ending of the format: csv (.csv), jsonl (.jsonl), xapi (.json or .jsonl)", "--format %s does not fit the ending .%s", f, ending(t.path))
-	case !known && (foreign[ending(t.path)] || name == "" && ending(t.path) != ""):
-		return "", misused("the formats are "+strings.Join(formatNames(formats), ", ")+"; spreadsheets open csv", "answers cannot be written as .%s", ending(t.path))
-	}
-	return f, nil
 }

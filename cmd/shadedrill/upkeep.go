@@ -12,6 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"shadedrill/cmd/shadedrill/files"
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -66,7 +68,7 @@ it are the database's own affair (pg_amcheck).`,
 // checkBook verifies the book, and says where it lies and of what form it is.
 func (a *app) checkBook(ctx context.Context) (name string, found record.Inventory, form int, err error) {
 	bar := a.progressBar(-1, "answers")
-	defer bar.finish()
+	defer bar.Finish()
 	if postgres.Named(a.bookPath()) {
 		book, err := a.readBook(ctx)
 		if err != nil {
@@ -82,7 +84,7 @@ func (a *app) checkBook(ctx context.Context) (name string, found record.Inventor
 	watching, seen := a.whileOlder(ctx)
 	defer seen()
 	if found, form, err = sqlite.Check(watching, path, bar.Set); err != nil {
-		err = &within{path, err}
+		err = told.Within(path, err)
 	}
 	return path, found, form, err
 }
@@ -167,8 +169,8 @@ which the last --keep stay. It ends with a signal.`,
 // mayCopyTo looks at the place of a copy: an earlier copy of the same book may be there,
 // and no other book.
 func (a *app) mayCopyTo(ctx context.Context, to string) error {
-	if !isBook(to) {
-		_, _, err := target{path: to}.place()
+	if !files.IsBook(to) {
+		_, _, err := files.Target{Path: to}.Place()
 		return err
 	}
 	from, err := a.readBook(ctx)
@@ -181,7 +183,7 @@ func (a *app) mayCopyTo(ctx context.Context, to string) error {
 			return nil
 		}
 	}
-	return fail("name a new file: only an earlier copy of the same book is ever replaced", "cannot copy the book to %s: it is another book, or belongs to one", to)
+	return told.Fail("name a new file: only an earlier copy of the same book is ever replaced", "cannot copy the book to %s: it is another book, or belongs to one", to)
 }
 
 // thereIsABook is where the book lies, if it does.
@@ -189,12 +191,12 @@ func (a *app) thereIsABook() (string, error) {
 	path := a.bookPath()
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
-		return "", fail(`practise first ("shadedrill"), name another book with --book, or make one to look at ("shadedrill simulate --help")`,
+		return "", told.Fail(`practise first ("shadedrill"), name another book with --book, or make one to look at ("shadedrill simulate --help")`,
 			"there is no book at %s yet", path)
 	case err != nil:
-		return "", fmt.Errorf("cannot open the book %s: %w", path, reason(err))
+		return "", fmt.Errorf("cannot open the book %s: %w", path, told.Reason(err))
 	case info.IsDir():
-		return "", fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
+		return "", told.Fail("name the book itself, not its folder", "cannot open the book %s: it is a folder", path)
 	}
 	return path, nil
 }
@@ -216,13 +218,13 @@ damaged book is left as it is.`,
 	c.Flags().StringVarP(&to, "output", "o", "", "the new `book`")
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		if to == "" {
-			return misused("say -o NEW.db", "the new book is not named")
+			return told.Misused("say -o NEW.db", "the new book is not named")
 		}
-		if _, _, err := (target{path: to}).place(); err != nil {
+		if _, _, err := (files.Target{Path: to}).Place(); err != nil {
 			return err
 		}
 		if postgres.Named(args[0]) {
-			return fail("put the database's last backup in its place, or promote a standby", "what is damaged in a database cannot be read around it")
+			return told.Fail("put the database's last backup in its place, or promote a standby", "what is damaged in a database cannot be read around it")
 		}
 		done, err := sqlite.Salvage(cmd.Context(), args[0], to, a.now())
 		if err != nil {

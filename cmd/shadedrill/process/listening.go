@@ -1,4 +1,4 @@
-package main
+package process
 
 import (
 	"context"
@@ -14,6 +14,9 @@ type listening struct {
 	once sync.Once
 	pipe *io.PipeReader
 }
+
+// Listen is standard input until ctx ends.
+func Listen(ctx context.Context, from io.Reader) io.Reader { return &listening{ctx: ctx, from: from} }
 
 func (l *listening) Read(b []byte) (int, error) {
 	l.once.Do(func() {

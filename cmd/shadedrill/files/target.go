@@ -1,4 +1,6 @@
-package main
+// Package files is what a command writes where a user said so: whole or not at all, never
+// over a book, and over somebody's own work only when told to.
+package files
 
 import (
 	"bufio"
@@ -10,34 +12,27 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/spf13/cobra"
-
+	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/scoring/draft"
 )
 
-// target is a file that a command is to write. Everything that writes a file whose
+// Target is a file that a command is to write. Everything that writes a file whose
 // path a user gave asks it first.
-type target struct {
-	path string
-	// force replaces whatever ordinary file is there, but for a book.
-	force bool
-	// byHand says that a file of this kind may be somebody's own work: it is
+type Target struct {
+	Path string
+	// Force replaces whatever ordinary file is there, but for a book.
+	Force bool
+	// ByHand says that a file of this kind may be somebody's own work: it is
 	// replaced only by force, though it looks like one of ours.
-	byHand bool
-}
-
-// targetFlags gives a command the flags of a file that it writes.
-func targetFlags(c *cobra.Command, t *target) {
-	c.Flags().StringVarP(&t.path, "output", "o", "", "write to this `file` instead of standard output; one that is there is replaced if it is the same report or export, else only with --force")
-	c.Flags().BoolVar(&t.force, "force", false, "replace whatever file is there (never a book)")
+	ByHand bool
 }
 
 // The first bytes of a book, of its write-ahead log (either byte order of its sums) and of its
 // journal: https://www.sqlite.org/fileformat2.html, sections 1.3, 4.1 and 3.
 var bookMagic = [][]byte{[]byte("SQLite format 3\x00"), {0x37, 0x7f, 0x06, 0x82}, {0x37, 0x7f, 0x06, 0x83}, {0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7}}
 
-// isBook reports whether a file is a book or one of the files beside it.
-func isBook(path string) bool {
+// IsBook reports whether a file is a book or one of the files beside it.
+func IsBook(path string) bool {
 	head := headOf(path, 16)
 	for _, magic := range bookMagic {
 		if bytes.HasPrefix(head, magic) {
@@ -67,33 +62,33 @@ func headOf(path string, most int) []byte {
 	return head[:n]
 }
 
-// place is where the file goes, links followed, and how what is there now begins; nil
+// Place is where the file goes, links followed, and how what is there now begins; nil
 // where there is nothing. What is no ordinary file is refused: a whole file is put in its
 // place by renaming, which would put it there instead of a device. That holds for /dev/stdout and
 // /dev/null as well; without -o the shell does both.
-func (t target) place() (path string, there []byte, err error) {
+func (t Target) Place() (path string, there []byte, err error) {
 	refuse := func(what, hint string) (string, []byte, error) {
-		return "", nil, fail(hint, "cannot write %s: %s", t.path, what)
+		return "", nil, told.Fail(hint, "cannot write %s: %s", t.Path, what)
 	}
-	if _, err := os.Lstat(t.path); errors.Is(err, fs.ErrNotExist) {
-		if isBook(t.path) { // what would lie beside one
+	if _, err := os.Lstat(t.Path); errors.Is(err, fs.ErrNotExist) {
+		if IsBook(t.Path) { // what would lie beside one
 			return refuse("it belongs to a book", "give another name: a book is never written over")
 		}
-		return t.path, nil, nil
+		return t.Path, nil, nil
 	}
-	path, err = filepath.EvalSymlinks(t.path)
+	path, err = filepath.EvalSymlinks(t.Path)
 	if err != nil {
 		return refuse("it is a link that leads nowhere", "name the file itself")
 	}
 	info, err := os.Stat(path)
 	switch {
 	case err != nil:
-		return refuse(reason(err).Error(), "name another file")
+		return refuse(told.Reason(err).Error(), "name another file")
 	case info.IsDir():
 		return refuse("it is a folder", "name a file in it")
 	case !info.Mode().IsRegular():
 		return refuse("it is no ordinary file", "without -o it goes to standard output, which a shell leads anywhere: > or |")
-	case isBook(path):
+	case IsBook(path):
 		return refuse("it is a book, or belongs to one", `give another name: a book is never written over; "shadedrill book backup" copies one`)
 	}
 	return path, headOf(path, openingBytes), nil
@@ -103,11 +98,11 @@ func (t target) place() (path string, there []byte, err error) {
 // nothing is lost, or when both are the same report or an export of the same kind.
 // People write the same report again and again, and a flag that is always needed would be
 // typed always. Another person's report, or a list of somebody's own, is not the same.
-func (t target) replaces(there, opened []byte) error {
-	if t.force || len(there) == 0 || !t.byHand && opening(there) == opening(opened) {
+func (t Target) replaces(there, opened []byte) error {
+	if t.Force || len(there) == 0 || !t.ByHand && opening(there) == opening(opened) {
 		return nil
 	}
-	return fail("name another file, or say --force to replace it", "%s is there already, and is something else", t.path)
+	return told.Fail("name another file, or say --force to replace it", "%s is there already, and is something else", t.Path)
 }
 
 // openingBytes hold the title of every report.
@@ -140,18 +135,18 @@ func opening(head []byte) string {
 	return first
 }
 
-// write puts a whole file in its place or none: what stood there before stays until
+// Write puts a whole file in its place or none: what stood there before stays until
 // the new content is complete. Only its owner may read it, since nearly everything that
 // is written tells of people.
-func (t target) write(content func(io.Writer) error) error {
-	path, there, err := t.place()
+func (t Target) Write(content func(io.Writer) error) error {
+	path, there, err := t.Place()
 	if err != nil {
 		return err
 	}
 	const hint = "the folder must be there, and you must be allowed to write in it"
 	file, err := draft.New(path)
 	if err != nil {
-		return fail(hint, "cannot write %s: %w", t.path, reason(err))
+		return told.Fail(hint, "cannot write %s: %w", t.Path, told.Reason(err))
 	}
 	defer file.Discard()
 	out := &beginning{to: bufio.NewWriter(file), check: func(opened []byte) error { return t.replaces(there, opened) }}
@@ -165,13 +160,13 @@ func (t target) write(content func(io.Writer) error) error {
 	case writing != nil:
 		return writing
 	case err == nil:
-		if _, _, err := t.place(); err != nil { // what came there meanwhile
+		if _, _, err := t.Place(); err != nil { // what came there meanwhile
 			return err
 		}
 		err = file.Put(true)
 	}
 	if err != nil {
-		return fail(hint, "cannot write %s: %w", t.path, reason(err))
+		return told.Fail(hint, "cannot write %s: %w", t.Path, told.Reason(err))
 	}
 	return nil
 }

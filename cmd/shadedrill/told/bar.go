@@ -1,4 +1,4 @@
-package main
+package told
 
 import (
 	"fmt"
@@ -9,9 +9,9 @@ import (
 	"time"
 )
 
-// bar shows on standard error how far a long command has come, in one line that
+// Bar shows on standard error how far a long command has come, in one line that
 // is drawn over. It is silent unless a person watches.
-type bar struct {
+type Bar struct {
 	w       io.Writer // nil: nobody watches
 	now     func() time.Time
 	doing   string
@@ -29,28 +29,29 @@ const (
 	barPause = 100 * time.Millisecond // between two pictures
 )
 
-func (a *app) progressBar(total int, doing string) *bar {
-	b := &bar{now: a.now, doing: doing, total: max(0, int64(total)), scale: 1}
-	if a.watched && !a.flags.quiet && a.getenv("NO_COLOR") == "" {
-		b.w = a.stderr
-	}
-	return b
+// NewBar is a bar of so many steps, 0 where nobody knows how many; w is nil where nobody
+// watches.
+func NewBar(w io.Writer, now func() time.Time, total int, doing string) *Bar {
+	return &Bar{w: w, now: now, doing: doing, total: max(0, int64(total)), scale: 1}
 }
 
-// readingBar shows how much of a file has been read, where its size is known.
-func (a *app) readingBar(in io.Reader, doing string) (*bar, io.Reader) {
-	b := a.progressBar(0, doing)
+// Watched says whether somebody sees it.
+func (b *Bar) Watched() bool { return b.w != nil }
+
+// Reading shows in MB how much of a file has been read, where its size is known, and
+// returns the file that counts.
+func (b *Bar) Reading(in io.Reader) io.Reader {
 	b.unit, b.scale = " MB", 1e6
 	if f, ok := in.(*os.File); ok {
 		if info, err := f.Stat(); err == nil && info.Mode().IsRegular() {
 			b.total = info.Size()
 		}
 	}
-	return b, io.TeeReader(in, b)
+	return io.TeeReader(in, b)
 }
 
 // Write counts what passes.
-func (b *bar) Write(p []byte) (int, error) {
+func (b *Bar) Write(p []byte) (int, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.set(b.done + int64(len(p)))
@@ -58,21 +59,21 @@ func (b *bar) Write(p []byte) (int, error) {
 }
 
 // Set says how much is done.
-func (b *bar) Set(n int) {
+func (b *Bar) Set(n int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.set(int64(n))
 }
 
-// setOf says how much is done of how much.
-func (b *bar) setOf(n, of int) {
+// SetOf says how much is done of how much.
+func (b *Bar) SetOf(n, of int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.total = int64(of)
 	b.set(int64(n))
 }
 
-func (b *bar) set(done int64) {
+func (b *Bar) set(done int64) {
 	b.done = done
 	if b.w == nil || b.visible && b.now().Sub(b.drawn) < barPause {
 		return
@@ -82,7 +83,7 @@ func (b *bar) set(done int64) {
 	fmt.Fprintf(b.w, "\r\x1b[K%s", b.line())
 }
 
-func (b *bar) line() string {
+func (b *Bar) line() string {
 	count := fmt.Sprintf("%.*f%s", b.decimals(), float64(b.done)/b.scale, b.unit)
 	if b.total == 0 {
 		return b.doing + "  " + count
@@ -93,7 +94,7 @@ func (b *bar) line() string {
 		count, b.decimals(), float64(b.total)/b.scale, b.unit)
 }
 
-func (b *bar) decimals() int {
+func (b *Bar) decimals() int {
 	if b.scale == 1 {
 		return 0
 	}
@@ -101,7 +102,7 @@ func (b *bar) decimals() int {
 }
 
 // Clear makes room for a line of text; the next Set draws the bar again.
-func (b *bar) Clear() {
+func (b *Bar) Clear() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.w != nil && b.visible {
@@ -110,5 +111,5 @@ func (b *bar) Clear() {
 	b.visible = false
 }
 
-// finish takes the bar away.
-func (b *bar) finish() { b.Clear() }
+// Finish takes the bar away.
+func (b *Bar) Finish() { b.Clear() }
