@@ -126,4 +126,9 @@ func (p *menuPage) key(k string) bool {
 	return p.list.Key(k, p.say)
 }
 
+func (p *menuPage) help() []string {
+	return []string{"Today's practice is where to begin: some minutes of what does you most good, and then it is done. The exercises below it are for practising one by itself, as the settings say.",
+		p.lines[p.list.At]}
+}
+
 func (p *menuPage) pick(i int) { p.list.Pick(i) }

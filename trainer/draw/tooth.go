@@ -71,9 +71,10 @@ func (t Tooth) Draw(c *Canvas, in Rect, ground colour.SRGB) {
 }
 
 // DrawBeside paints a tooth with a patch at the right of one of its thirds, edge to
-// edge along the outline; the patch goes on for so many columns beyond the rectangle.
+// edge along the outline; the patch goes on for so many columns beyond the rectangle. It
+// has whole rows: the half blocks of many fonts leave a hairline, which would lie across it.
 func (t Tooth) DrawBeside(c *Canvas, in Rect, ground colour.SRGB, third int, patch colour.SRGB, width int) {
-	from, to := 2*in.H*third/3, 2*in.H*(third+1)/3
+	from, to := 2*(in.H*third/3), 2*(in.H*(third+1)/3)
 	t.paint(c, in, in.W+width, func(x, y int) colour.SRGB {
 		if x >= in.W/2 && y >= from && y < to {
 			return patch
