@@ -415,3 +415,24 @@ func TestClassReviewPassesOnErrors(t *testing.T) {
 		t.Error("a review that was called off gave no error")
 	}
 }
+
+// Where practice has levels the page says that like is compared with like, and where it
+// has none it says nothing of them.
+func TestReviewSaysWhichLevels(t *testing.T) {
+	if notes := levelNotes([]Row{{}, {}}); notes != nil {
+		t.Errorf("nobody practised on a level: %q", notes)
+	}
+	book, class := classOf(t, 6, pupil{name: "Ada Invented", sittings: 2})
+	rng := rand.New(rand.NewPCG(3, 4))
+	for i := range 4 {
+		s := exercises.Setup{Kind: exercises.ValueFirst, Seed: rng.Uint64(), Count: 6, Sheet: reporttest.Sheet(t, "natural")}.AtLevel(3)
+		sit(t, book, class.People[0], classStart.AddDate(0, 0, 10+i), s, "", observer.Observer{Noise: 1}, rng)
+	}
+	c := reviewed(t, book, class, record.Filter{})
+	if r := c.Rows[0]; r.Level != 3 || r.OtherLevels != 2 {
+		t.Errorf("level %d, %d of others", r.Level, r.OtherLevels)
+	}
+	if notes := levelNotes(c.Rows); len(notes) != 1 || !strings.Contains(notes[0], "2 sittings of others are left out") {
+		t.Errorf("%q", notes)
+	}
+}

@@ -166,6 +166,20 @@ func (c *Review) learnerSection(by Order) report.Section {
 	)}
 }
 
+// levelNotes say that practice of levels was compared like with like; nothing where nobody
+// practised on a level.
+func levelNotes(rows []Row) []string {
+	some, others := false, 0
+	for _, r := range rows {
+		some, others = some || r.Level > 0 || r.OtherLevels > 0, others+r.OtherLevels
+	}
+	if !some {
+		return nil
+	}
+	return []string{fmt.Sprintf("Levels: of each learner the level counts at which they sat most; %s of others %s left out, which would look like a trend. Medians of two levels do not compare.",
+		scoring.Count(others, "sitting", "sittings"), scoring.Plural(others, "is", "are"))}
+}
+
 // thresholdCell says in words where none was measured.
 func thresholdCell(e scoring.Estimate) report.Cell {
 	if e.N == 0 && !e.Defined() {
@@ -244,10 +258,10 @@ func (c *Review) detailSection() report.Section {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: []string{
+	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: append([]string{
 		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
 		history.BiasNote + " " + history.BiasOfNow + " In all: the length of the bias over the axes on which it is beyond chance.",
-	}}
+	}, levelNotes(c.Rows)...)}
 }
 
 // togetherSection asks whether the class has one bias: then the cause lies in

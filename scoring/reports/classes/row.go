@@ -30,6 +30,9 @@ type Row struct {
 	Change  scoring.Estimate
 	Trend   report.Word
 	TrendIn string
+	// Level is that of the sittings behind Error and Change, 0 for none, and OtherLevels how
+	// many of other levels they leave out.
+	Level, OtherLevels int
 	// Biases are the mean errors of practice along value, chroma and hue; Bias says in words
 	// which are beyond chance, "" for none.
 	Biases [3]scoring.Estimate
@@ -86,6 +89,7 @@ func (r *Row) trend(coloured []*history.Kind) {
 		return
 	}
 	r.Error = history.MedianSize([]*history.Kind{most})
+	r.Level, r.OtherLevels = most.Level, most.OtherLevels
 	means, _ := history.Typicals(most)
 	r.Change = trend.TheilSen(nil, means, history.Level).Slope
 	test := trend.MannKendall(means)
