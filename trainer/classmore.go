@@ -100,6 +100,8 @@ func (p *classPage) more(k string) bool {
 		newReportPage(p.app, "Grades", 0, func() (report.Report, error) {
 			return classes.Grades(p.ctx, p.cfg.Book, p.of, 0, p.now(), false)
 		})
+	case "w":
+		newReportPage(p.app, "Class review", 0, func() (report.Report, error) { return p.review.Report(p.order()) })
 	case "a":
 		p.assignments()
 	case "n":

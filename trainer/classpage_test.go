@@ -118,7 +118,7 @@ func TestClassIsNotForLearners(t *testing.T) {
 // What else there is of a class stands behind keys, and comes back to the class.
 func TestClassPageLeadsToEffectGradesAndNow(t *testing.T) {
 	tt := classReview(t, trainertest.Options{Width: 132, Height: 40})
-	for _, c := range []struct{ key, words string }{{"e", "Did it work?"}, {"g", "Grades of class Monday group"}, {"n", "0 of 10 are at a drill"}} {
+	for _, c := range []struct{ key, words string }{{"e", "Did it work?"}, {"g", "Grades of class Monday group"}, {"n", "0 of 10 are at a drill"}, {"w", "Who needs a look, and why"}} {
 		tt.Press(c.key)
 		if !strings.Contains(tt.Text(), c.words) {
 			t.Errorf("after %s nothing says %q:\n%s", c.key, c.words, tt.Text())

@@ -67,7 +67,7 @@ func (c *Review) effectLead(e effect) []string {
 		line += fmt.Sprintf(". With everybody counted, who left at their last result, errors %s.", changeWords(all.Change))
 		lines = append(lines, line)
 	}
-	return append(lines, "This alone does not say that it was the teaching: in a published study of shade matching a group without any training did better the second time as well (J Esthet Restor Dent 2017;29:346–351). Compare a group that was taught otherwise with --against, or forms of the test before and after.")
+	return append(lines, "This alone does not say that it was the teaching: in a published study of shade matching a group without any training did better the second time as well (J Esthet Restor Dent 2017;29:346–351). Compare a group that was taught otherwise (shadedrill class effect CLASS --against OTHER), or forms of the test before and after.")
 }
 
 func (e effect) count(pick func(changed) bool) int {

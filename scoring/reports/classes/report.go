@@ -72,22 +72,12 @@ func (c *Review) about() string {
 	return people + ": " + h.Summary()
 }
 
-// Lead says in a sentence or two who was looked at, and how many are flagged.
+// Lead says in a sentence or two how the class stands and what to teach.
 func (c *Review) Lead() []string {
 	if c.answers == 0 {
 		return []string{c.about()}
 	}
-	flagged := 0
-	for _, r := range c.Rows {
-		if len(r.Flags) > 0 {
-			flagged++
-		}
-	}
-	attention := fmt.Sprintf("%d %s flagged.", flagged, scoring.Plural(flagged, "is", "are"))
-	if flagged == 0 {
-		attention = "Nobody is flagged."
-	}
-	return append([]string{c.about() + " " + attention}, c.knownOf()...)
+	return append([]string{c.needing(), c.together()}, c.simulatedLines()...)
 }
 
 // displayLines say whose displays failed their check or have none.

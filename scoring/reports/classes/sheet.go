@@ -47,43 +47,65 @@ func (c *Review) place(id scoring.LearnerID) int {
 
 // verdict says in a few sentences how the class stands and what to teach.
 func (c *Review) verdict() []string {
-	flagged, silent := 0, 0
+	line := c.needing()
+	switch c.flagged() {
+	case 0:
+	case 1:
+		line += " Who does stands first, with the reason."
+	default:
+		line += " They stand first, with the reason."
+	}
+	return []string{line, c.together()}
+}
+
+func (c *Review) flagged() (n int) {
 	for _, r := range c.Rows {
 		if len(r.Flags) > 0 {
-			flagged++
+			n++
 		}
+	}
+	return n
+}
+
+// needing says how many need a look.
+func (c *Review) needing() string {
+	silent := 0
+	for _, r := range c.Rows {
 		if r.Answers == 0 {
 			silent++
 		}
 	}
-	lines := []string{fmt.Sprintf("%d of %d need a look; they stand first, with the reason.", flagged, len(c.Rows))}
-	switch {
-	case flagged == 0:
-		lines[0] = fmt.Sprintf("None of %d needs a look.", len(c.Rows))
-	case flagged == 1:
-		lines[0] = fmt.Sprintf("1 of %d needs a look and stands first, with the reason.", len(c.Rows))
+	flagged := c.flagged()
+	line := fmt.Sprintf("%d of %d %s a look.", flagged, len(c.Rows), scoring.Plural(flagged, "needs", "need"))
+	if flagged == 0 {
+		line = fmt.Sprintf("None of %d needs a look.", len(c.Rows))
 	}
 	if silent > 0 {
-		lines[0] += fmt.Sprintf(" %d of them %s no answers.", silent, scoring.Plural(silent, "has", "have"))
+		line += fmt.Sprintf(" %d of them %s no answers.", silent, scoring.Plural(silent, "has", "have"))
 	}
+	return line
+}
+
+// together says in which way the class errs together, and what to do about it.
+func (c *Review) together() string {
 	axis, mean, share := c.sharedBias()
 	if axis < 0 {
 		scatter := c.countFlag("scatter")
-		line := "The class as a whole has no bias beyond chance that could be seen: nothing in the room, the display or the teaching pushes everybody one way."
+		line := "The class as a whole has no bias worth correcting: nothing in the room, the display or the teaching pushes everybody one way."
 		if 2*scatter > len(c.Rows) {
 			line += " Most are too far off, each in their own way. Next week: value first, one attribute at a time (shadedrill practise value-first --attribute value)."
 		} else {
 			line += " Next week: each practises what their own plan asks (Today's practice in the menu, or shadedrill practise)."
 		}
-		return append(lines, line)
+		return line
 	}
 	a := history.Axes[axis]
 	word := a.Above
 	if mean.Value < 0 {
 		word = a.Below
 	}
-	return append(lines, fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
-		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), share, len(c.Rows), attributeOf(axis), attributeOf(axis)))
+	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
+		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), share, len(c.Rows), attributeOf(axis), attributeOf(axis))
 }
 
 func attributeOf(axis int) string { return [3]string{"value", "chroma", "hue"}[axis] }
