@@ -230,7 +230,25 @@ func TestATestForARoom(t *testing.T) {
 			pages += b.ok(status, page)
 		}
 	}
-	for _, part := range forms[0].Parts {
+	status, page = ida.post("/classes/"+monday+"/sessions", "name", "Spring", "kind", "value-first", "items", "2", "repeats", "2")
+	pages += ida.ok(status, page)
+	status, page = ida.post("/classes/"+monday+"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01")
+	pages += ida.ok(status, page)
+	get, _ := h.paths(monday, h.person("Ada Finch").ID)
+	for _, path := range get {
+		if _, page := ida.get(path); !strings.Contains(path, "/answers.") {
+			pages += page
+		}
+	}
+	sessions, err := h.book.Panels(context.Background())
+	if err != nil || len(sessions) != 1 {
+		t.Fatal(sessions, err)
+	}
+	given, err := h.book.Assignments(context.Background(), "")
+	if err != nil || len(given) != 1 {
+		t.Fatal(given, err)
+	}
+	for _, part := range append(forms[0].Parts, sessions[0].Setup, given[0].Setup) {
 		if seed := fmt.Sprint(part.Seed); strings.Contains(pages, seed) {
 			t.Errorf("the seed %s is in a page", seed)
 		}

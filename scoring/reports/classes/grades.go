@@ -248,7 +248,8 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
 }
 
-// Assignments lists what a class was given to do, and how many did it.
+// Assignments lists what a class was given to do, and how many did it. What decides the
+// trials is left out: a page may be read by who is still to answer.
 func Assignments(ctx context.Context, book Book, class scoring.Class, now time.Time) (report.Report, error) {
 	people, given, gone, err := assigned(ctx, book, class)
 	people = record.ToldApart(people)
@@ -258,7 +259,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 	t := &report.Table{None: "nothing was assigned yet", Columns: []report.Column{
 		{Key: "assignment", Title: "no."}, {Key: "exercise", Title: "exercise", Left: true}, {Key: "trials", Title: "trials"},
 		{Key: "limit", Title: "limit", Left: true}, {Key: "pass", Title: "pass mark", Left: true}, {Key: "due", Title: "due", Left: true},
-		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "seed", Title: "seed", Left: true}, {Key: "code", Title: "code", Left: true},
+		{Key: "people", Title: "people"}, {Key: "done", Title: "done"}, {Key: "late", Title: "of them late"}, {Key: "passed", Title: "passed"}, {Key: "code", Title: "code", Left: true},
 	}}
 	var notes []string
 	for _, a := range given {
@@ -287,7 +288,7 @@ func Assignments(ctx context.Context, book Book, class scoring.Class, now time.T
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Count(a.Number), history.KindCell(a.Setup.Kind), report.Count(a.Setup.Count), report.Text(limitWords(a.Setup.Viewing.Limit)),
 			report.Text(passWords(a.Pass)), report.Text(scoring.Moment(a.DueNow())), report.Count(len(people)), report.Count(done), report.Count(late), ofPass,
-			report.Text(fmt.Sprint(a.Setup.Seed)), report.Text(a.Code())})
+			report.Text(a.Code())})
 	}
 	return report.Report{Title: "Assignments of class " + class.Name, List: true, Sections: []report.Section{{Key: "assignments", Table: t, Notes: append(notes, goneNotes(ctx, book, gone)...)}}}, nil
 }

@@ -221,7 +221,6 @@ func (p *panel) conditionSection() report.Section {
 	if p.sheet != nil {
 		add("library", "tab library", fmt.Sprintf("%s, fingerprint %s", p.sheet.Library(), s.SheetID))
 	}
-	add("seed", "seed", fmt.Sprint(s.Seed))
 	add("targets", "targets", map[exercises.Targets]string{exercises.NaturalTargets: "any tooth colour", exercises.TabTargets: "tabs of the library"}[s.Targets])
 	add("attribute", "attribute", s.Attribute)
 	add("task", "variant", s.Task)
