@@ -115,7 +115,7 @@ func (s *Server) classPage(v *visit) error {
 		return err
 	}
 	others := slices.DeleteFunc(run, func(c scoring.Class) bool { return c.ID == class.ID })
-	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Sets": given, "Others": others,
+	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Sets": given, "Others": others, "Alone": len(roster) == 1,
 		"Team": v.who.Role == scoring.RoleLead, "Kinds": assignable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
 }
 

@@ -220,6 +220,21 @@ type now struct {
 	Elsewhere      bool // answers, and has no trainer on this server
 }
 
+// Remarks say what whoever looks on should know besides.
+func (n now) Remarks() string {
+	var list []string
+	add := func(is bool, words string) {
+		if is && n.Here {
+			list = append(list, words)
+		}
+	}
+	add(n.Elsewhere, "not on this server")
+	add(!n.Watched, "page closed")
+	add(n.Idle > 3*time.Minute, fmt.Sprintf("no answer for %.0f minutes", n.Idle.Minutes()))
+	add(n.Doubtful, "display check failed")
+	return strings.Join(list, ", ")
+}
+
 // elsewhereFor is for how long after an answer somebody who has no trainer here is said
 // to answer on another server that has the same book. House choice: longer than most
 // looks. The book is asked, and only when somebody has the live page open: a notice from
