@@ -1,7 +1,6 @@
 package trainer
 
 import (
-	"fmt"
 	"math/rand/v2"
 
 	"shadedrill/colour"
@@ -233,6 +232,6 @@ func (p *displayPage) answered(i int) {
 }
 
 // scene: a question is read before it is answered.
-func (p *displayPage) scene() string { return fmt.Sprint("display check ", p.step) }
+func (p *displayPage) scene() scene { return scene{of: "display check", given: p.step} }
 
 func (p *displayPage) pick(int) {}

@@ -25,10 +25,13 @@ type paced interface {
 	scene() scene
 }
 
+// The pages on which a key must not come too soon.
+var _, _, _, _, _ paced = (*drillPage)(nil), (*feedbackPage)(nil), (*summaryPage)(nil), (*workedPage)(nil), (*displayPage)(nil)
+
 // scene is one picture and one question; the zero value is none.
 type scene struct {
 	of           string // the page's own word
-	given, looks int    // of a drill
+	given, looks int    // answers and looks of a drill, or questions
 	rests        bool   // the screen is grey
 	step         string // of an exercise
 }
