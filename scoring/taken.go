@@ -1,7 +1,9 @@
 package scoring
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -107,30 +109,32 @@ func TakenAt(sheet *tabs.Sheet, target colour.Lab, at Place, middles bool) (Take
 // hue counts at C against what it counts between the target and C, both by CIEDE2000
 // equations (8), (11), (20) and (21) for SC and SH. So it is nearer than another where
 //
-//	2(y₀' − y₀)·y ≤ X'²/r² − X²/r² + y₀'² − y₀²
+//	2r²(y₀' − y₀)·y ≤ X'² − X² + r²(y₀'² − y₀²)
 func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
+	type place struct{ x, chroma, hue float64 } // x is ΔC'; hue for a chroma of 1, without SH
+	var some [64]place
+	places := some[:0] // of all but the one taken, from the weakest chroma
+	var taken place
 	from := target.Chroma()
 	at := func(x float64) float64 { // the chroma that lies x from the target's
 		return (from*(1+weightSC/2*x) + x) / (1 - weightSC/2*x)
 	}
-	// hue is for a chroma of 1, without SH
-	layout := func(c tabs.Choice) (x, chroma, hue float64) {
-		flat, same := c.Flat(), target
+	for k := range choices {
+		flat := choices[k].Flat()
+		same := target
 		same.L = flat.L
 		d := colour.Differ(same, flat)
-		chroma = at(d.C)
-		return d.C, chroma, d.H * stepSH((from+chroma)/2) / math.Sqrt(max(chroma, 1e-6))
-	}
-	ownX, ownChroma, ownHue := layout(choices[own])
-	type rival struct{ chroma, hue float64 }
-	rivals := make([]rival, 0, len(choices))
-	for k, c := range choices {
+		c := at(d.C)
+		p := place{d.C, c, d.H * stepSH((from+c)/2) / math.Sqrt(max(c, 1e-6))}
 		if k == own {
+			taken = p
 			continue
 		}
-		if _, chroma, hue := layout(c); chroma != ownChroma || hue != ownHue {
-			rivals = append(rivals, rival{chroma, hue})
+		at := len(places)
+		for places = append(places, p); at > 0 && places[at-1].chroma > p.chroma; at-- {
+			places[at] = places[at-1]
 		}
+		places[at] = p
 	}
 	strip := func(x float64) (Strip, bool) {
 		c := at(x)
@@ -139,33 +143,49 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		}
 		scale := math.Sqrt(c) / stepSH((from+c)/2)
 		r := math.Sqrt(c/max(from, 1e-6)) * stepSH((from+c)/2) / stepSH(c)
-		square := func(chroma float64) float64 {
-			d := (chroma - c) / (r * (1 + weightSC/2*(chroma+c)))
-			return d * d
+		perSquare := 1 / (r * r)
+		off := func(p *place) (square, hue float64) {
+			d := (p.chroma - c) / (1 + weightSC/2*(p.chroma+c))
+			return d * d, p.hue * scale
 		}
-		hue := ownHue * scale
-		mine := square(ownChroma) + hue*hue
-		reddest, yellowest := math.Inf(-1), math.Inf(1)
-		for _, p := range rivals {
-			hue2 := p.hue * scale
-			rest := square(p.chroma) + hue2*hue2 - mine
-			switch d := 2 * (hue2 - hue); {
-			case d > 0:
-				if y := rest / d; y < yellowest {
-					yellowest = y
-				}
-			case d < 0:
-				if y := rest / d; y > reddest {
-					reddest = y
-				}
-			case rest < 0:
-				yellowest = math.Inf(-1)
+		square, hue := off(&taken)
+		s := Strip{Chroma: x, Reddest: math.Inf(-1), Yellowest: math.Inf(1)}
+		farthestOwn := math.Inf(1) // square of the distance from the choice to the farthest end
+		// cut takes away what is nearer to another; false where that one is so far off in
+		// chroma alone that it takes nothing, and those beyond it take less.
+		cut := func(p *place) bool {
+			if *p == taken {
+				return true
 			}
+			square2, hue2 := off(p)
+			if square2 > farthestOwn {
+				return false
+			}
+			rest := (square2-square)*perSquare + (hue2-hue)*(hue2+hue)
+			switch d := 2 * (hue2 - hue); {
+			case d > 0 && rest < s.Yellowest*d:
+				s.Yellowest = rest / d
+			case d < 0 && rest < s.Reddest*d:
+				s.Reddest = rest / d
+			case d == 0 && rest < 0:
+				s.Yellowest = math.Inf(-1)
+			default:
+				return true
+			}
+			far := max(s.Yellowest-hue, hue-s.Reddest)
+			farthestOwn = square + r*r*far*far
+			return s.Reddest < s.Yellowest
 		}
-		return Strip{Chroma: x, Reddest: reddest, Yellowest: yellowest}, reddest < yellowest
+		from, _ := slices.BinarySearchFunc(places, c, func(p place, c float64) int { return cmp.Compare(p.chroma, c) })
+		for k := from; k < len(places) && cut(&places[k]); k++ {
+		}
+		for k := from - 1; k >= 0 && cut(&places[k]); k-- {
+		}
+		return s, s.Reddest < s.Yellowest
 	}
 	// The cell hangs together, around the choice.
-	var cell []Strip
+	var room [2 * farthest / StripWidth]Strip
+	cell := room[:0]
 	grow := func(from, by float64) {
 		for x := from; math.Abs(x) < farthest; x += by {
 			s, some := strip(x)
@@ -175,10 +195,10 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 			cell = append(cell, s)
 		}
 	}
-	first := (math.Floor(max(-farthest, min(farthest-StripWidth, ownX))/StripWidth) + 0.5) * StripWidth
+	first := (math.Floor(max(-farthest, min(farthest-StripWidth, taken.x))/StripWidth) + 0.5) * StripWidth
 	grow(first, StripWidth)
 	grow(first-StripWidth, -StripWidth)
-	return cell
+	return slices.Clone(cell)
 }
 
 // weightSC is CIEDE2000's 0.045 of SC = 1 + 0.045·C̄'.

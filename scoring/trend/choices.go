@@ -95,137 +95,204 @@ const (
 type seenFit struct {
 	axes int
 	of   []scoring.Taken
-	one  func(t *scoring.Taken, at, score []float64) (logP float64)
-	at   []float64
+	one  func(t *scoring.Taken, at *parameters, slope *parameters, bend *curvature) (logP float64)
+	at   parameters
 	top  float64
-	says [][]float64 // by answer, by parameter
+	says []parameters // by answer
 }
 
-func fitSeen(one func(*scoring.Taken, []float64, []float64) float64, axes int, of []scoring.Taken) *seenFit {
-	f := &seenFit{axes: axes, of: of, one: one, at: make([]float64, 2*axes), says: make([][]float64, len(of))}
-	for k := range axes {
-		f.at[axes+k] = math.Log(usualSeen)
-	}
-	f.top = f.climb(f.at, -1)
-	f.influence()
+// parameters are up to two biases and two scatters, curvature the second derivatives,
+// of which the upper triangle is used.
+type (
+	parameters [4]float64
+	curvature  [4][4]float64
+)
+
+// height is the likelihood of all answers with the prior, its slope and curvature, and
+// what each answer adds to the slope.
+type height struct {
+	value   float64
+	slope   parameters
+	bend    curvature // the second derivatives
+	squares curvature // of the scores, whose sum is expected to be the same but for the sign
+	scores  []parameters
+}
+
+func fitSeen(one func(*scoring.Taken, *parameters, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
+	f := &seenFit{axes: axes, of: of, one: one}
+	f.start()
+	best := f.climb(&f.at, -1)
+	f.top = best.value
+	f.influence(best)
 	return f
 }
 
-// likelihood is that of all answers with the prior, and fills in the scores and the
-// sum of their squares.
-func (f *seenFit) likelihood(at []float64, total []float64, squares *mat.SymDense) float64 {
-	n := len(at)
-	score := make([]float64, n)
-	for i := range total {
-		total[i] = 0
-	}
-	if squares != nil {
-		squares.Zero()
-	}
-	sum := 0.0
+// start begins where the answers lie: mean and standard deviation of the middles of what
+// each was taken from.
+func (f *seenFit) start() {
+	var sum, squares [2]float64
 	for i := range f.of {
-		sum += f.one(&f.of[i], at, score)
-		for a := range n {
-			total[a] += score[a]
-			if squares != nil {
-				for b := a; b < n; b++ {
-					squares.SetSym(a, b, squares.At(a, b)+score[a]*score[b])
-				}
-			}
+		m := middleOf(&f.of[i], f.axes)
+		for k := range f.axes {
+			sum[k], squares[k] = sum[k]+m[k], squares[k]+m[k]*m[k]
 		}
 	}
-	for k := f.axes; k < n; k++ {
-		z := (at[k] - math.Log(usualSeen)) / seenSD
-		sum -= z * z / 2
-		total[k] -= z / seenSD
-		if squares != nil {
-			squares.SetSym(k, k, squares.At(k, k)+1/(seenSD*seenSD))
-		}
+	n := float64(len(f.of))
+	for k := range f.axes {
+		mean := sum[k] / n
+		f.at[k] = max(-looksOpen, min(looksOpen, mean))
+		f.at[f.axes+k] = math.Log(max(usualSeen/2, min(2*usualSeen, math.Sqrt(max(0, squares[k]/n-mean*mean)))))
 	}
-	return sum
 }
 
-// climb goes up by the method of E. R. Berndt, B. H. Hall, R. E. Hall and J. A. Hausman
-// (Ann Econ Soc Meas 3 (1974) 653–665, from memory), which takes the squares of the
-// scores for the information; the parameter held, if any, stays where it is.
-func (f *seenFit) climb(at []float64, held int) float64 {
-	n := len(at)
-	total, squares := make([]float64, n), mat.NewSymDense(n, nil)
-	next, step := make([]float64, n), mat.NewVecDense(n, nil)
-	nextTotal, nextSquares := make([]float64, n), mat.NewSymDense(n, nil)
-	now := f.likelihood(at, total, squares)
-	for range 60 {
-		if held >= 0 {
-			total[held] = 0
-			for b := range n {
-				squares.SetSym(held, b, 0)
-			}
-			squares.SetSym(held, held, 1)
-		}
+// middleOf is the middle of what an answer was taken from, along value or along chroma
+// and hue. Where that has no end it is half a unit within the other.
+func middleOf(t *scoring.Taken, axes int) (m [2]float64) {
+	between := func(lo, hi float64) float64 {
+		lo, hi = max(lo, min(hi, mostChoiceBias)-1), min(hi, max(lo, -mostChoiceBias)+1)
+		return max(-mostChoiceBias, min(mostChoiceBias, (lo+hi)/2))
+	}
+	if axes == 1 {
+		m[0] = between(t.Darkest, t.Lightest)
+		return m
+	}
+	for i := range t.Cell {
+		s := &t.Cell[i]
+		m[0] += s.Chroma / float64(len(t.Cell))
+		m[1] += between(s.Reddest, s.Yellowest) / float64(len(t.Cell))
+	}
+	return m
+}
+
+// look works out the height at some parameters.
+func (f *seenFit) look(at *parameters, h *height) {
+	n := 2 * f.axes
+	if h.scores == nil {
+		h.scores = make([]parameters, len(f.of))
+	}
+	h.value, h.slope, h.bend, h.squares = 0, parameters{}, curvature{}, curvature{}
+	for i := range f.of {
+		score := &h.scores[i]
+		h.value += f.one(&f.of[i], at, score, &h.bend)
 		for a := range n {
-			squares.SetSym(a, a, squares.At(a, a)*(1+1e-6)+1e-6)
+			h.slope[a] += score[a]
+			for b := a; b < n; b++ {
+				h.squares[a][b] += score[a] * score[b]
+			}
 		}
-		var chol mat.Cholesky
-		if !chol.Factorize(squares) || chol.SolveVecTo(step, mat.NewVecDense(n, total)) != nil {
+	}
+	const prior = 1 / (seenSD * seenSD)
+	for k := f.axes; k < n; k++ {
+		z := at[k] - math.Log(usualSeen)
+		h.value -= prior * z * z / 2
+		h.slope[k] -= prior * z
+		h.bend[k][k] -= prior
+		h.squares[k][k] += prior
+	}
+}
+
+// step is the way to the top as the curvature has it (Newton's method), where that is a
+// hill, or as the squares of the scores have it (E. R. Berndt, B. H. Hall, R. E. Hall and
+// J. A. Hausman, Ann Econ Soc Meas 3 (1974) 653–665, from memory). A parameter that is
+// held stays. gain is what the whole of it should bring.
+func (f *seenFit) step(h *height, held int, newton bool) (step parameters, gain float64, ok bool) {
+	n := 2 * f.axes
+	slope, way, m := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	for a := range n {
+		if a == held {
+			m.SetSym(a, a, 1)
+			continue
+		}
+		slope.SetVec(a, h.slope[a])
+		for b := a; b < n; b++ {
+			switch {
+			case b == held:
+			case newton:
+				m.SetSym(a, b, -h.bend[a][b])
+			default:
+				m.SetSym(a, b, h.squares[a][b])
+			}
+		}
+		m.SetSym(a, a, m.At(a, a)*(1+1e-9)+1e-9)
+	}
+	var c mat.Cholesky
+	if !c.Factorize(m) || c.SolveVecTo(way, slope) != nil {
+		return step, 0, false
+	}
+	for a := range n {
+		gain += way.AtVec(a) * slope.AtVec(a) / 2
+		step[a] = math.Max(-1, math.Min(1, way.AtVec(a)))
+	}
+	return step, gain, true
+}
+
+// converged is a gain of likelihood not worth another step: it moves a bias by a
+// thousandth of its standard error.
+const converged = 5e-7
+
+// climb goes up from some parameters, which it takes along.
+func (f *seenFit) climb(at *parameters, held int) *height {
+	now, then := &height{}, &height{}
+	f.look(at, now)
+	newton := true
+	for range 60 {
+		gained := 0.0
+		step, expected, ok := f.step(now, held, newton)
+		if ok && newton && expected < converged {
 			break
 		}
-		gained := 0.0
-		for size := 1.0; size > 1e-3; size /= 2 {
-			for a := range n {
-				next[a] = at[a] + size*math.Max(-1, math.Min(1, step.AtVec(a)))
-				if a < f.axes {
-					next[a] = math.Max(-mostChoiceBias, math.Min(mostChoiceBias, next[a]))
-				} else {
-					next[a] = math.Max(math.Log(leastSeen), math.Min(math.Log(mostSeen), next[a]))
+		if ok {
+			for size := 1.0; size > 1e-3; size /= 2 {
+				next := *at
+				for a := range 2 * f.axes {
+					next[a] += size * step[a]
+					if a < f.axes {
+						next[a] = math.Max(-mostChoiceBias, math.Min(mostChoiceBias, next[a]))
+					} else {
+						next[a] = math.Max(math.Log(leastSeen), math.Min(math.Log(mostSeen), next[a]))
+					}
+				}
+				if f.look(&next, then); then.value > now.value {
+					gained = then.value - now.value
+					*at = next
+					now, then = then, now
+					break
 				}
 			}
-			if then := f.likelihood(next, nextTotal, nextSquares); then > now {
-				gained = then - now
-				now = then
-				copy(at, next)
-				total, nextTotal = nextTotal, total
-				squares, nextSquares = nextSquares, squares
-				break
-			}
 		}
-		if gained < 1e-7*float64(len(f.of)) {
+		if gained < converged && !newton {
 			break
 		}
+		newton = gained >= converged
 	}
 	return now
 }
 
 // influence works out what each answer says of each parameter.
-func (f *seenFit) influence() {
-	n := len(f.at)
-	const h = 1e-4
+func (f *seenFit) influence(top *height) {
+	n := 2 * f.axes
 	info := mat.NewDense(n, n, nil)
-	total, up, at := make([]float64, n), make([]float64, n), make([]float64, n)
-	f.likelihood(f.at, total, nil)
 	for a := range n {
-		copy(at, f.at)
-		at[a] += h
-		f.likelihood(at, up, nil)
-		for b := range n {
-			info.Set(a, b, -(up[b]-total[b])/h)
+		for b := a; b < n; b++ {
+			info.Set(a, b, -top.bend[a][b])
+			info.Set(b, a, -top.bend[a][b])
 		}
 	}
 	var inverse mat.Dense
 	solved := inverse.Inverse(info) == nil
+	f.says = make([]parameters, len(f.of))
+	answers := float64(len(f.of))
 	for i := range f.of {
-		score, says := make([]float64, n), make([]float64, n)
-		f.one(&f.of[i], f.at, score)
 		for a := range n {
+			if !solved {
+				f.says[i][a] = math.Inf(1)
+				continue
+			}
 			for b := range n {
-				if !solved {
-					says[a] = math.Inf(1)
-					break
-				}
 				// The prior's part, the rest of the total, is shared out evenly.
-				says[a] += inverse.At(a, b) * (score[b] - total[b]/float64(len(f.of))) * float64(len(f.of))
+				f.says[i][a] += inverse.At(a, b) * (top.scores[i][b] - top.slope[b]/answers) * answers
 			}
 		}
-		f.says[i] = says
 	}
 }
 
@@ -259,9 +326,9 @@ func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Esti
 
 // profile is the likelihood of a bias, all else as suits it best.
 func (f *seenFit) profile(k int, bias float64) float64 {
-	at := append([]float64(nil), f.at...)
+	at := f.at
 	at[k] = bias
-	return f.climb(at, k)
+	return f.climb(&at, k).value
 }
 
 // end is where the profile falls to least, on a side of the best bias.
@@ -277,52 +344,93 @@ func (f *seenFit) end(k int, side, least float64) float64 {
 	return (in + out) / 2
 }
 
-// valueOf is the probability of the group that was taken.
-func valueOf(t *scoring.Taken, at, score []float64) float64 {
-	s := math.Exp(at[1])
-	p, db, ds := between((t.Darkest-at[0])/s, (t.Lightest-at[0])/s)
-	whole := (1-choiceLapses)*p + choiceLapses/float64(t.Groups)
-	score[0] = (1 - choiceLapses) * db / s / whole
-	score[1] = (1 - choiceLapses) * ds / whole
+// valueOf is the logarithm of the probability of the group that was taken, with its
+// derivatives; the second ones are added to bend.
+func valueOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+	e := between((t.Darkest-at[0])/math.Exp(at[1]), (t.Lightest-at[0])/math.Exp(at[1]), math.Exp(-at[1]))
+	whole := (1-choiceLapses)*e.p + choiceLapses/float64(t.Groups)
+	share := (1 - choiceLapses) / whole
+	score[0], score[1] = share*e.byBias, share*e.byScatter
+	bend[0][0] += share*e.byBias2 - score[0]*score[0]
+	bend[0][1] += share*e.byBoth - score[0]*score[1]
+	bend[1][1] += share*e.byScatter2 - score[1]*score[1]
 	return math.Log(whole)
 }
 
-// planeOf is the probability of the choice that was taken from the group.
-func planeOf(t *scoring.Taken, at, score []float64) float64 {
-	sc, sh := math.Exp(at[2]), math.Exp(at[3])
-	var p, dc, dh, dsc, dsh float64
-	for _, s := range t.Cell {
-		x := (s.Chroma - at[0]) / sc
-		if x < -6 || x > 6 {
+// planeOf is the same of the choice that was taken from the group. The strips of its cell
+// have the weight w of their chroma, and their hues the probability q.
+func planeOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+	perC, perH := math.Exp(-at[2]), math.Exp(-at[3])
+	var p float64
+	var d parameters // first derivatives of p
+	var d00, d01, d02, d03, d11, d12, d13, d22, d23, d33 float64
+	for i := range t.Cell {
+		s := &t.Cell[i]
+		x := (s.Chroma - at[0]) * perC
+		if x < -widest || x > widest {
 			continue
 		}
-		q, db, ds := between((s.Reddest-at[1])/sh, (s.Yellowest-at[1])/sh)
-		d, _ := normalAt(x)
-		w := scoring.StripWidth * d / sc
-		p += w * q
-		dc += w * q * x
-		dsc += w * q * (x*x - 1)
-		dh += w * db
-		dsh += w * ds
+		e := between((s.Reddest-at[1])*perH, (s.Yellowest-at[1])*perH, perH)
+		w := scoring.StripWidth * perC * densityAt(x)
+		xx := x * x
+		byBias, byScatter := w*x*perC, w*(xx-1)
+		p += w * e.p
+		d[0] += byBias * e.p
+		d[1] += w * e.byBias
+		d[2] += byScatter * e.p
+		d[3] += w * e.byScatter
+		d00 += byScatter * perC * perC * e.p
+		d01 += byBias * e.byBias
+		d02 += byBias * (xx - 3) * e.p
+		d03 += byBias * e.byScatter
+		d11 += w * e.byBias2
+		d12 += byScatter * e.byBias
+		d13 += w * e.byBoth
+		d22 += w * (xx*xx - 4*xx + 1) * e.p
+		d23 += byScatter * e.byScatter
+		d33 += w * e.byScatter2
 	}
 	whole := (1-choiceLapses)*p + choiceLapses/float64(t.Choices)
 	share := (1 - choiceLapses) / whole
-	score[0], score[1], score[2], score[3] = share*dc/sc, share*dh/sh, share*dsc, share*dsh
+	for a := range d {
+		score[a] = share * d[a]
+	}
+	for a, row := range [4][4]float64{{d00, d01, d02, d03}, {0, d11, d12, d13}, {0, 0, d22, d23}, {0, 0, 0, d33}} {
+		for b := a; b < 4; b++ {
+			bend[a][b] += share*row[b] - score[a]*score[b]
+		}
+	}
 	return math.Log(whole)
 }
 
-// between is the normal probability of an interval, and its derivatives by the bias
-// (times σ) and by the logarithm of σ.
-func between(lo, hi float64) (p, byBias, byScatter float64) {
+// widest is from how many standard deviations on nothing is seen: less than one in
+// 100,000, beside the lapses.
+const widest = 5.5
+
+// chance is the normal probability of an interval, and its derivatives by the bias and
+// by the logarithm of the scatter.
+type chance struct{ p, byBias, byScatter, byBias2, byBoth, byScatter2 float64 }
+
+// between is that of an interval given in standard deviations from the bias, perUnit of
+// which are one ΔE00.
+func between(lo, hi, perUnit float64) (e chance) {
 	dl, pl := normalAt(lo)
 	dh, ph := normalAt(hi)
-	if dl > 0 {
-		byScatter += lo * dl
+	if dl == 0 {
+		lo = 0
 	}
-	if dh > 0 {
-		byScatter -= hi * dh
+	if dh == 0 {
+		hi = 0
 	}
-	return ph - pl, dl - dh, byScatter
+	dl1, dh1 := lo*dl, hi*dh
+	dl2, dh2 := lo*dl1, hi*dh1
+	e.p = ph - pl
+	e.byBias = (dl - dh) * perUnit
+	e.byScatter = dl1 - dh1
+	e.byBias2 = e.byScatter * perUnit * perUnit
+	e.byBoth = (dl2-dh2)*perUnit - e.byBias
+	e.byScatter2 = lo*dl2 - hi*dh2 - e.byScatter
+	return e
 }
 
 // The normal density and distribution, tabled, since a fit asks for them thousands of
@@ -357,6 +465,14 @@ func normalAt(z float64) (d, p float64) {
 	d = at[0] * (1 + h*(-z0+h*(second+h*third)))
 	p = at[1] + at[0]*h*(1+h*(-z0/2+h*(second/3+h*third/4)))
 	return d, p
+}
+
+// densityAt is the density alone, for z within the table.
+func densityAt(z float64) float64 {
+	i := int((z+normalEnd)/normalStep + 0.5)
+	z0 := float64(i)*normalStep - normalEnd
+	h := z - z0
+	return normalTable[i][0] * (1 + h*(-z0+h*((z0*z0-1)/2+h*(3-z0*z0)*z0/6)))
 }
 
 func density(z float64) float64 {

@@ -2,9 +2,12 @@ package trend
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/scoring"
 )
 
 // What is tabled of the normal distribution is gonum's to eight digits.
@@ -18,6 +21,44 @@ func TestNormalAt(t *testing.T) {
 	for _, end := range []float64{math.Inf(-1), math.Inf(1)} {
 		if d, p := normalAt(end); d != 0 || p != 0 && p != 1 {
 			t.Errorf("at %g: %g, %g", end, d, p)
+		}
+	}
+}
+
+// The slopes and curvatures that the fit climbs by are those of what it climbs.
+func TestSlopesOfChoices(t *testing.T) {
+	taken := scoring.Taken{Darkest: -1.2, Lightest: 0.9, Groups: 12, Choices: 20}
+	for x := -1.375; x < 1.5; x += scoring.StripWidth {
+		taken.Cell = append(taken.Cell, scoring.Strip{Chroma: x, Reddest: -1 + 0.3*x, Yellowest: 1.4 - 0.2*x})
+	}
+	open := taken
+	open.Darkest, open.Cell = math.Inf(-1), slices.Clone(taken.Cell)
+	for i := range open.Cell {
+		open.Cell[i].Yellowest = math.Inf(1)
+	}
+	for _, one := range []func(*scoring.Taken, *parameters, *parameters, *curvature) float64{valueOf, planeOf} {
+		for _, of := range []scoring.Taken{taken, open} {
+			for _, at := range []parameters{{0.3, -0.4, -0.2, 0.3}, {-1.5, 2, 0.4, -0.5}} {
+				var score parameters
+				var bend curvature
+				one(&of, &at, &score, &bend)
+				const h = 1e-4
+				for a := range at {
+					up, down := at, at
+					up[a], down[a] = at[a]+h, at[a]-h
+					var s1, s2 parameters
+					var unused curvature
+					slope := (one(&of, &up, &s1, &unused) - one(&of, &down, &s2, &unused)) / (2 * h)
+					if math.Abs(slope-score[a]) > 1e-4 {
+						t.Errorf("slope %d at %v: %g, by differences %g", a, at, score[a], slope)
+					}
+					for b := a; b < len(at); b++ {
+						if x := (s1[b] - s2[b]) / (2 * h); math.Abs(x-bend[a][b]) > 1e-4 {
+							t.Errorf("curvature %d, %d at %v: %g, by differences %g", a, b, at, bend[a][b], x)
+						}
+					}
+				}
+			}
 		}
 	}
 }
