@@ -100,22 +100,24 @@ func TakenAt(sheet *tabs.Sheet, target colour.Lab, at Place, middles bool) (Take
 	return t, len(t.Cell) > 0
 }
 
-// cellOf is the cell of one choice among all. In a strip everything has one chroma C,
-// and a choice (c, h) lies off it by
+// cellOf is the cell of one choice among all. A strip holds what has one chroma C, at
+// hue angles that lie 2φ from the target's. A choice (C₁, φ₁) lies off it by
 //
-//	X = (c − C)/SC along chroma    and    r·(y − y₀) along hue
+//	X = (C₁ − C)/SC along chroma    and    √q·(φ₁ − φ), √q = 2√(C·C₁)/SH, along hue
 //
-// with y₀ its hue seen from the target as if its chroma were C, and r what a step of
-// hue counts at C against what it counts between the target and C, both by CIEDE2000
-// equations (8), (11), (20) and (21) for SC and SH. So it is nearer than another where
+// by CIEDE2000 equations (8), (11), (20) and (21), with sin(φ₁ − φ) taken as φ₁ − φ. So
+// another (X', q', φ₂) is farther where
 //
-//	2r²(y₀' − y₀)·y ≤ X'² − X² + r²(y₀'² − y₀²)
+//	(q' − q)·φ² − 2(q'φ₂ − qφ₁)·φ + X'² − X² + q'φ₂² − qφ₁² > 0,
+//
+// up to that root which goes on from the straight line's as q' − q vanishes; the other
+// lies beyond all teeth.
 func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
-	type place struct{ x, chroma, hue float64 } // x is ΔC'; hue for a chroma of 1, without SH
+	type place struct{ x, chroma, turn float64 } // x is ΔC', turn is φ
 	var some [64]place
 	places := some[:0] // of all but the one taken, from the weakest chroma
 	var taken place
-	from := target.Chroma()
+	from := max(target.Chroma(), 1e-6)
 	at := func(x float64) float64 { // the chroma that lies x from the target's
 		return (from*(1+weightSC/2*x) + x) / (1 - weightSC/2*x)
 	}
@@ -124,8 +126,8 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		same := target
 		same.L = flat.L
 		d := colour.Differ(same, flat)
-		c := at(d.C)
-		p := place{d.C, c, d.H * stepSH((from+c)/2) / math.Sqrt(max(c, 1e-6))}
+		c := max(at(d.C), 1e-6)
+		p := place{d.C, c, math.Asin(max(-1, min(1, d.H*stepSH((from+c)/2)/(2*math.Sqrt(from*c)))))}
 		if k == own {
 			taken = p
 			continue
@@ -141,15 +143,14 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		if c <= 0 {
 			return Strip{}, false
 		}
-		scale := math.Sqrt(c) / stepSH((from+c)/2)
-		r := math.Sqrt(c/max(from, 1e-6)) * stepSH((from+c)/2) / stepSH(c)
-		perSquare := 1 / (r * r)
-		off := func(p *place) (square, hue float64) {
-			d := (p.chroma - c) / (1 + weightSC/2*(p.chroma+c))
-			return d * d, p.hue * scale
+		off := func(p *place) (square, q float64) {
+			sum := p.chroma + c
+			d := (p.chroma - c) / (1 + weightSC/2*sum)
+			sh := stepSH(sum / 2)
+			return d * d, 4 * c * p.chroma / (sh * sh)
 		}
-		square, hue := off(&taken)
-		s := Strip{Chroma: x, Reddest: math.Inf(-1), Yellowest: math.Inf(1)}
+		square, q := off(&taken)
+		reddest, yellowest := math.Inf(-1), math.Inf(1)
 		farthestOwn := math.Inf(1) // square of the distance from the choice to the farthest end
 		// cut takes away what is nearer to another; false where that one is so far off in
 		// chroma alone that it takes nothing, and those beyond it take less.
@@ -157,31 +158,43 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 			if *p == taken {
 				return true
 			}
-			square2, hue2 := off(p)
+			square2, q2 := off(p)
 			if square2 > farthestOwn {
 				return false
 			}
-			rest := (square2-square)*perSquare + (hue2-hue)*(hue2+hue)
-			switch d := 2 * (hue2 - hue); {
-			case d > 0 && rest < s.Yellowest*d:
-				s.Yellowest = rest / d
-			case d < 0 && rest < s.Reddest*d:
-				s.Reddest = rest / d
-			case d == 0 && rest < 0:
-				s.Yellowest = math.Inf(-1)
-			default:
+			a, b := q2-q, q2*p.turn-q*taken.turn
+			e := square2 - square + q2*p.turn*p.turn - q*taken.turn*taken.turn
+			end := yellowest
+			if b < 0 {
+				end = reddest
+			}
+			if !math.IsInf(end, 0) && (a*end-2*b)*end+e > 0 {
 				return true
 			}
-			far := max(s.Yellowest-hue, hue-s.Reddest)
-			farthestOwn = square + r*r*far*far
-			return s.Reddest < s.Yellowest
+			switch d := b*b - a*e; {
+			case d <= 0 && e > 0:
+				return true
+			case d <= 0 || b == 0:
+				yellowest = math.Inf(-1)
+			case b > 0:
+				yellowest = min(yellowest, e/(b+math.Sqrt(d)))
+			default:
+				reddest = max(reddest, e/(b-math.Sqrt(d)))
+			}
+			far := max(yellowest-taken.turn, taken.turn-reddest)
+			farthestOwn = square + q*far*far
+			return reddest < yellowest
 		}
-		from, _ := slices.BinarySearchFunc(places, c, func(p place, c float64) int { return cmp.Compare(p.chroma, c) })
-		for k := from; k < len(places) && cut(&places[k]); k++ {
+		near, _ := slices.BinarySearchFunc(places, c, func(p place, c float64) int { return cmp.Compare(p.chroma, c) })
+		for k := near; k < len(places) && cut(&places[k]); k++ {
 		}
-		for k := from - 1; k >= 0 && cut(&places[k]); k-- {
+		for k := near - 1; k >= 0 && cut(&places[k]); k-- {
 		}
-		return s, s.Reddest < s.Yellowest
+		if reddest >= yellowest {
+			return Strip{}, false
+		}
+		scale := 2 * math.Sqrt(from*c) / stepSH((from+c)/2)
+		return Strip{Chroma: x, Reddest: turned(reddest, scale), Yellowest: turned(yellowest, scale)}, true
 	}
 	// The cell hangs together, around the choice.
 	var room [2 * farthest / StripWidth]Strip
@@ -199,6 +212,14 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 	grow(first, StripWidth)
 	grow(first-StripWidth, -StripWidth)
 	return slices.Clone(cell)
+}
+
+// turned is the ΔH' of a turn φ; nothing turns farther than a right angle.
+func turned(turn, scale float64) float64 {
+	if math.Abs(turn) >= math.Pi/2 {
+		return math.Inf(int(math.Copysign(1, turn)))
+	}
+	return scale * math.Sin(turn)
 }
 
 // weightSC is CIEDE2000's 0.045 of SC = 1 + 0.045·C̄'.
