@@ -43,6 +43,24 @@ func (e Estimate) HasInterval() bool {
 // Covers reports whether the interval contains x, ends included.
 func (e Estimate) Covers(x float64) bool { return e.HasInterval() && e.Lo <= x && x <= e.Hi }
 
+// FewItems is how many items an interval needs behind it at least; with fewer it is
+// called rough. RoughInterval says so.
+const (
+	FewItems      = 20
+	RoughInterval = "fewer than 20 behind it: the interval is rough"
+)
+
+// Rough reports whether there is an interval, and too little behind it.
+func (e Estimate) Rough() bool { return e.HasInterval() && e.N > 0 && e.N < FewItems }
+
+// RoughWord is what stands beside an interval in a sentence: ", rough", or nothing.
+func (e Estimate) RoughWord() string {
+	if e.Rough() {
+		return ", rough"
+	}
+	return ""
+}
+
 // Warn returns the estimate with a further warning.
 func (e Estimate) Warn(warning string) Estimate {
 	e.Warnings = append(append([]string(nil), e.Warnings...), warning)

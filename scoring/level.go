@@ -134,5 +134,5 @@ func LongRun(share Estimate) string {
 	if !share.HasInterval() {
 		return ""
 	}
-	return fmt.Sprintf("with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%", 100*share.Value, 100*share.Lo, 100*share.Hi)
+	return fmt.Sprintf("with %.0f %% right, the share in the long run may lie anywhere from %.0f to %.0f %%%s", 100*share.Value, 100*share.Lo, 100*share.Hi, share.RoughWord())
 }

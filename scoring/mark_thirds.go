@@ -9,7 +9,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { register(exercises.Thirds, Rules{Mark: markSheet, Scene: markGradient}) }
+func init() { register(exercises.Thirds, Rules{Mark: markSheet, Shade: true, Scene: markGradient}) }
 
 // markGradient says, once a tooth's three thirds are answered, whether its
 // gradient was given the right way round in value and in chroma. It looks at the

@@ -5,7 +5,7 @@ import (
 	"shadedrill/exercises"
 )
 
-func init() { register(exercises.ValueFirst, Rules{Mark: markSheet}) }
+func init() { register(exercises.ValueFirst, Rules{Mark: markSheet, Shade: true}) }
 
 // markSheet marks an answer taken from a sheet, by its bytes.
 func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {

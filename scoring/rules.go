@@ -19,6 +19,9 @@ type Rules struct {
 	// to do with each other; 1 where they have not. TogetherWords stand below a table.
 	Together      float64
 	TogetherWords string
+	// Shade says that an answer is a shade taken from a library, which is right where it is
+	// an acceptable match in forms of the test that say so.
+	Shade bool
 	// InOrder says that levels count an answer as right where nothing stands in the wrong
 	// order, although a small slip of it is accepted.
 	InOrder bool

@@ -52,8 +52,8 @@ The usual form has two parts with the library "natural". In the first the target
 are exactly tabs, in the second any tooth colour. In both an answer is right that
 is an acceptable match, no more than 1.8 ΔE00 from the target; the second part also
 gives the median error and the biases. Naming exercises or a library makes a form
-of those alone, with tabs for targets, where the nearest tab is right: tabs that
-lie far apart are easy to tell, and the certificate shows how easy these are.
+of those alone, with tabs for targets. A shade is right that is an acceptable match,
+as in the usual form; what else is asked is judged as in practice.
 
 What a share of right answers is called belongs to the form: say your own levels
 with --level, best first, the last from 0. The usual ones are house choices.`,
@@ -234,7 +234,7 @@ func (a *app) completeForm(cmd *cobra.Command, _ []string, _ string) ([]string, 
 }
 
 // testOf is the form asked for: the usual one, or, where exercises or a library are
-// named, one of just those, with the coarse library where none is named.
+// named, one of just those.
 func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
 	given := c.Flags().Changed
 	if !given("exercises") && !given("library") {
@@ -257,14 +257,6 @@ func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (
 	return test, nil
 }
 
-// examLibrary is the one asked for, or the coarse one.
-func (a *app) examLibrary(c *cobra.Command) string {
-	if c.Flags().Changed("library") {
-		return a.flags.library
-	}
-	return "starter"
-}
-
 // testNamed is a form of named exercises.
 func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
 	var ids []exercises.KindID
@@ -275,11 +267,11 @@ func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int
 		}
 		ids = append(ids, kind.ID())
 	}
-	library, err := loadLibrary(a.examLibrary(c))
+	library, err := loadLibrary(a.flags.library)
 	if err != nil {
 		return scoring.Set{}, err
 	}
-	test, err := scoring.NewTestOf(name, ids, items, tabs.NewSheet(library, nil))
+	test, err := scoring.NamedTest(name, ids, items, tabs.NewSheet(library, nil))
 	if err != nil {
 		return test, told.Misread(err, "shadedrill exam new")
 	}

@@ -156,11 +156,7 @@ func (k fleissKappa) interval(level float64) scoring.Estimate {
 		return scoring.Point(k.value, k.items, "needs at least 2 items for an interval")
 	}
 	lo, hi := shareInterval(k.value+(1-k.value)/k.answers, k.least, k.variance, k.items, level)
-	e := scoring.Interval(k.value, min(lo, k.value), max(hi, k.value), level, k.items)
-	if k.items < fewItems {
-		e = e.Warn(roughInterval)
-	}
-	return e
+	return scoring.Interval(k.value, min(lo, k.value), max(hi, k.value), level, k.items)
 }
 
 func fleissNullError(share []float64, n, m float64) float64 {

@@ -82,11 +82,7 @@ func (t CrossTable) Kappa(d Disagreement, level float64) scoring.Estimate {
 		return scoring.Point(k.value(), items, "needs at least 2 items for an interval")
 	}
 	lo, hi := shareInterval(k.value(), -k.expected/(1-k.expected), k.variance*k.n/(k.n-1), items, level)
-	e := scoring.Interval(k.value(), lo, hi, level, items)
-	if items < fewItems {
-		e = e.Warn(roughInterval)
-	}
-	return e
+	return scoring.Interval(k.value(), lo, hi, level, items)
 }
 
 // weighted are the parts of a weighted κ; agreement weights are 1 for the same category

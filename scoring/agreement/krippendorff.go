@@ -64,9 +64,6 @@ func KrippendorffAlpha(r Ratings, m Metric, level float64, resamples int, rng *r
 	}
 	// The studentised interval of few items may miss even the estimate. NaN stays NaN.
 	e.Lo, e.Hi = max(-1, min(e.Lo, e.Value)), min(1, max(e.Hi, e.Value))
-	if e.HasInterval() && len(c.items) < fewItems {
-		e = e.Warn(roughInterval)
-	}
 	if c.dropped > 0 {
 		e = e.Warn(fmt.Sprintf("%d of %d items left out: fewer than 2 answers", c.dropped, len(r)))
 	}

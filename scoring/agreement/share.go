@@ -2,12 +2,6 @@ package agreement
 
 import "math"
 
-// fewItems is the number of items below which the intervals of κ and α are called
-// rough; what they cover with fewer is told beside each.
-const fewItems = 20
-
-const roughInterval = "fewer than 20 items: the interval is rough"
-
 // shareInterval is the interval of a coefficient of agreement that lies between least
 // and 1: Wilson's (1927, J Am Stat Assoc 22:209) for its place between the two, taken
 // as a share of as many items as give the variance. Its quantile is Student's on

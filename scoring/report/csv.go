@@ -120,7 +120,7 @@ func partsCSV(c Cell) (p csvParts) {
 			}
 		}
 		p.n = strconv.Itoa(c.N)
-		p.warnings = Spreadsheet(strings.Join(c.Warnings, "; "))
+		p.warnings = Spreadsheet(strings.Join(c.warnings(), "; "))
 	}
 	return p
 }

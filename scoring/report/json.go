@@ -137,7 +137,7 @@ func value(c Cell) any {
 		return bool(c)
 	case Estimated:
 		e := estimateJSON{N: c.N, Warnings: []string{}}
-		for _, w := range c.Warnings {
+		for _, w := range c.warnings() {
 			e.Warnings = append(e.Warnings, Clean(w))
 		}
 		if c.Defined() {

@@ -5,9 +5,11 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"slices"
 	"strings"
 
 	"shadedrill/colour"
+	"shadedrill/scoring"
 )
 
 // forPeople writes a number with a true minus sign, no negative zero, and a
@@ -106,6 +108,15 @@ func words(c Cell) string {
 // Words gives a cell as people read it, for use in a sentence.
 func Words(c Cell) string { return words(c) }
 
+// warnings are the statistic's own, and that its interval is rough where little stands
+// behind it: said here, so that no report can forget it.
+func (e Estimated) warnings() []string {
+	if e.Rough() {
+		return append(slices.Clone(e.Warnings), scoring.RoughInterval)
+	}
+	return e.Warnings
+}
+
 // footnotes numbers the warnings of a section's table. The same warning keeps
 // its number wherever it stands.
 type footnotes struct {
@@ -120,7 +131,7 @@ func (f *footnotes) marks(c Cell) []int {
 		return nil
 	}
 	var list []int
-	for _, w := range e.Warnings {
+	for _, w := range e.warnings() {
 		w = Clean(w)
 		if f.at == nil {
 			f.at = map[string]int{}

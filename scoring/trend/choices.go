@@ -74,14 +74,8 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 		}
 		e := MeanOverSittings(c.Parts[a], level)
 		c.Bias[a] = f.outward(k, f.bounded(k, e, level), level)
-		if n := len(f.of); n < fewAnswers && c.Bias[a].HasInterval() {
-			c.Bias[a] = c.Bias[a].Warn("fewer than 20 answers: the interval is rough")
-		}
 	}
 }
-
-// fewAnswers is from how few answers down the interval is called rough: it is that of many.
-const fewAnswers = 20
 
 const (
 	choiceLapses              = 0.02

@@ -279,7 +279,7 @@ func shareWords(e scoring.Estimate) string {
 	if !e.HasInterval() {
 		return "not known: " + strings.Join(e.Warnings, "; ")
 	}
-	return fmt.Sprintf("%.0f %% (%.0f to %.0f %%)", 100*e.Value, 100*e.Lo, 100*e.Hi)
+	return fmt.Sprintf("%.0f %% (%.0f to %.0f %%%s)", 100*e.Value, 100*e.Lo, 100*e.Hi, e.RoughWord())
 }
 
 // benchSummary says how all rounds went.

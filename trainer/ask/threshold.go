@@ -103,7 +103,7 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		if e := m.Threshold; e.Defined() {
 			words = fmt.Sprintf("threshold ΔE00 %.2f", e.Value)
 			if e.HasInterval() {
-				words += " (" + between(e.Lo, e.Hi) + ")"
+				words += " (" + between(e.Lo, e.Hi) + e.RoughWord() + ")"
 			}
 			words += ", relative"
 		} else {
@@ -112,7 +112,7 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		add("%s: %s", m.Direction, words)
 	}
 	if e := whole.Corrected; e.Defined() {
-		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi))
+		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi)+e.RoughWord())
 	}
 	if e := whole.FalseAlarms; e.Defined() {
 		said := "different"

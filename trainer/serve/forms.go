@@ -40,7 +40,7 @@ func (s *Server) makeTest(v *visit) error {
 		}) {
 			return fault.New("The class has a form of this name already.", "choose another name: what was laid down once is not changed")
 		}
-		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.HouseCuts, Class: class.ID, At: s.Clock(), Closed: s.Clock()})
+		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.UsualCuts(test), Class: class.ID, At: s.Clock(), Closed: s.Clock()})
 		if err != nil {
 			return err
 		}

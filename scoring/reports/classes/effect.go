@@ -180,12 +180,12 @@ func changeWords(e scoring.Estimate) string {
 	case e.Covers(0):
 		return "show no change beyond chance (" + rangeWords(e) + ")"
 	case e.Value < 0:
-		return fmt.Sprintf("shrank by %.2f ΔE00 (%.2f to %.2f)", -e.Value, -e.Hi, -e.Lo)
+		return fmt.Sprintf("shrank by %.2f ΔE00 (%.2f to %.2f%s)", -e.Value, -e.Hi, -e.Lo, e.RoughWord())
 	}
-	return fmt.Sprintf("grew by %.2f ΔE00 (%.2f to %.2f)", e.Value, e.Lo, e.Hi)
+	return fmt.Sprintf("grew by %.2f ΔE00 (%.2f to %.2f%s)", e.Value, e.Lo, e.Hi, e.RoughWord())
 }
 
 // rangeWords is an estimate of a change with its interval, all signed.
 func rangeWords(e scoring.Estimate) string {
-	return strings.ReplaceAll(fmt.Sprintf("%+.2f, from %+.2f to %+.2f ΔE00", e.Value, e.Lo, e.Hi), "-", "−")
+	return strings.ReplaceAll(fmt.Sprintf("%+.2f, from %+.2f to %+.2f ΔE00%s", e.Value, e.Lo, e.Hi, e.RoughWord()), "-", "−")
 }

@@ -203,9 +203,9 @@ func (c *Review) againstSection(e effect, other *Review) (report.Section, string
 	case verdict.Covers(0):
 		words += "no difference between the changes beyond chance (" + rangeWords(verdict) + ")."
 	case verdict.Value < 0:
-		words += fmt.Sprintf("errors shrank more here, by %.2f ΔE00 (%.2f to %.2f).", -verdict.Value, -verdict.Hi, -verdict.Lo)
+		words += fmt.Sprintf("errors shrank more here, by %.2f ΔE00 (%.2f to %.2f%s).", -verdict.Value, -verdict.Hi, -verdict.Lo, verdict.RoughWord())
 	default:
-		words += fmt.Sprintf("errors shrank less here, by %.2f ΔE00 (%.2f to %.2f).", verdict.Value, verdict.Lo, verdict.Hi)
+		words += fmt.Sprintf("errors shrank less here, by %.2f ΔE00 (%.2f to %.2f%s).", verdict.Value, verdict.Lo, verdict.Hi, verdict.RoughWord())
 	}
 	return report.Section{Key: "against", Title: "Against " + other.Scope.Name, Table: t, Notes: notes}, words
 }

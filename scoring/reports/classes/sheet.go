@@ -104,8 +104,8 @@ func (c *Review) together() string {
 	if mean.Value < 0 {
 		word = a.Below
 	}
-	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
-		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), share, len(c.Rows), attributeOf(axis), attributeOf(axis))
+	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f%s); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
+		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), mean.RoughWord(), share, len(c.Rows), attributeOf(axis), attributeOf(axis))
 }
 
 func attributeOf(axis int) string { return [3]string{"value", "chroma", "hue"}[axis] }

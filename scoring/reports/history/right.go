@@ -72,9 +72,13 @@ func (h *History) Right(kinds []*Kind) scoring.Estimate {
 // RightWords says what a right answer is in these exercises.
 func RightWords(kinds []*Kind) string {
 	words := "Right is the nearest tab there was, or, where an exercise asks for a judgement, every part of it."
-	for _, k := range kinds {
-		if slices.ContainsFunc(k.Sittings, func(s *Sitting) bool { return s.Setup.Options[scoring.OptionRight] == scoring.RightAcceptable }) {
-			return fmt.Sprintf("Right is an acceptable match: no more than %.1f ΔE00 from the target, which half of observers accept (published; ceramic specimens in a viewing booth).", scoring.Acceptability.Value)
+	acceptable := func(k *Kind) bool {
+		return slices.ContainsFunc(k.Sittings, func(s *Sitting) bool { return s.Setup.Options[scoring.OptionRight] == scoring.RightAcceptable })
+	}
+	if slices.ContainsFunc(kinds, acceptable) {
+		words = fmt.Sprintf("Right is an acceptable match: no more than %.1f ΔE00 from the target, which half of observers accept (published; ceramic specimens in a viewing booth).", scoring.Acceptability.Value)
+		if slices.ContainsFunc(kinds, func(k *Kind) bool { return !acceptable(k) }) {
+			words += " Where an exercise asks for a judgement, right is every part of it."
 		}
 	}
 	for _, k := range kinds {

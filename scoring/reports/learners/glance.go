@@ -151,9 +151,9 @@ func (g Glance) Distance() string {
 		return "How near your shades lie can be told from a dozen of them on."
 	}
 	e, pt, at := g.Now.Value, scoring.Perceptibility.Value, scoring.Acceptability.Value
-	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %.1f (%.1f to %.1f)", e, g.Now.Lo, g.Now.Hi)
+	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %.1f (%.1f to %.1f%s)", e, g.Now.Lo, g.Now.Hi, g.Now.RoughWord())
 	if g.Before.Defined() {
-		text += fmt.Sprintf("; a month ago %.1f (%.1f to %.1f)", g.Before.Value, g.Before.Lo, g.Before.Hi)
+		text += fmt.Sprintf("; a month ago %.1f (%.1f to %.1f%s)", g.Before.Value, g.Before.Lo, g.Before.Hi, g.Before.RoughWord())
 	}
 	switch {
 	case e <= pt:

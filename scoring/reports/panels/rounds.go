@@ -76,9 +76,9 @@ func movedWords(e scoring.Estimate, nearer, farther, untold string) string {
 	case !e.HasInterval() || e.Covers(0):
 		return untold
 	case e.Value < 0:
-		return fmt.Sprintf("%s by %.1f ΔE00 (%.1f to %.1f)", nearer, -e.Value, -e.Hi, -e.Lo)
+		return fmt.Sprintf("%s by %.1f ΔE00 (%.1f to %.1f%s)", nearer, -e.Value, -e.Hi, -e.Lo, e.RoughWord())
 	}
-	return fmt.Sprintf("%s by %.1f ΔE00 (%.1f to %.1f)", farther, e.Value, e.Lo, e.Hi)
+	return fmt.Sprintf("%s by %.1f ΔE00 (%.1f to %.1f%s)", farther, e.Value, e.Lo, e.Hi, e.RoughWord())
 }
 
 func intervalWords(e scoring.Estimate) string {
