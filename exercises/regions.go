@@ -47,7 +47,7 @@ const (
 	usualCount = 4.0   // … with the weight of so many answers
 	candidates = 24
 	curiosity  = 0.5 // standard deviations of the belief that are added to its mean
-	sharpness  = 2.0 // exponent of the chance with the loss
+	sharpness  = 1.4 // exponent of the chance with the loss
 	leastShare = 0.5 // of the usual loss: what is believed at least of any region
 )
 

@@ -70,9 +70,9 @@ func untilFound(t *testing.T, s Setup, w weakNear) (found, inside int) {
 	return found, inside
 }
 
-// Measured with 30 learners of 200 trials: found after 96 trials on average instead of
-// 106, and 20 trials in the weak region instead of 11. A stronger pull finds it sooner
-// still, and then the answers elsewhere are too few to tell whether somebody improves.
+// Measured with 30 learners of 200 trials: found after 54 trials on average instead of
+// 86, and 27 trials in the weak region instead of 16. A stronger pull asks there more
+// often still, and then the answers elsewhere are too few to tell whether somebody improves.
 func TestAdaptivePracticeFindsTheWeakRegionSooner(t *testing.T) {
 	learners, trials := 30, 200
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
@@ -232,7 +232,7 @@ func TestChancesUndoTheChoice(t *testing.T) {
 		plain[i], share[i] = inside/n, weighed/weight
 	}
 	t.Logf("in the weak region: %.3f of even targets, %.3f of adaptive ones, %.3f when weighed", plain[0], plain[1], share[1])
-	if plain[1] < 1.5*plain[0] {
+	if plain[1] < 1.3*plain[0] {
 		t.Errorf("practice does not adapt: %.3f against %.3f", plain[1], plain[0])
 	}
 	if math.Abs(share[1]-plain[0]) > 0.25*plain[0] { // 1,200 targets: two standard errors

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"slices"
 	"strings"
 
 	"shadedrill/colour"
