@@ -6,6 +6,8 @@ import (
 	"slices"
 	"sync"
 
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
 
 	"shadedrill/colour"
@@ -151,15 +153,17 @@ func (r *regions) belief(at []int) (mean, deviation []float64, usual float64) {
 	if !chol.Factorize(known) { // cannot be: the prior is one, and D > 0 is added to it
 		return mean, deviation, usual
 	}
-	// An error here only says that the matrix is ill conditioned, which D rules out.
-	cross, solved := mat.NewVecDense(len(seen), nil), mat.NewVecDense(len(seen), nil)
+	// With UᵀU = K(s,s) + D and x = U⁻ᵀK(s,·) the two are xᵀ(U⁻ᵀ(y − m)) and xᵀx.
+	u := chol.RawU().(*mat.TriDense).RawTriangular()
+	blas64.Trsv(blas.Trans, u, rest.RawVector())
+	cross := mat.NewVecDense(len(seen), nil)
 	for b, j := range at {
 		for a, i := range seen {
 			cross.SetVec(a, r.prior.At(i, j))
 		}
-		_ = chol.SolveVecTo(solved, cross)
-		mean[b] += mat.Dot(solved, rest)
-		deviation[b] = math.Sqrt(max(0, regionSD*regionSD-mat.Dot(solved, cross)))
+		blas64.Trsv(blas.Trans, u, cross.RawVector())
+		mean[b] += mat.Dot(cross, rest)
+		deviation[b] = math.Sqrt(max(0, regionSD*regionSD-mat.Dot(cross, cross)))
 	}
 	return mean, deviation, usual
 }
