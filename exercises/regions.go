@@ -30,9 +30,9 @@ import (
 //	          widely uncertain.
 //	choice    Of some candidates, drawn as an even drill would draw its targets, one is
 //	          taken with a chance that grows with the loss believed there and with how
-//	          little is known of it. That is the allocation of J. Neyman (J R Stat Soc
-//	          97 (1934) 558–625, from memory), under which a sample tells most of a
-//	          mean: who errs much somewhere is asked more there.
+//	          little is known of it: who errs much somewhere is asked more there, a
+//	          little more than by the allocation of J. Neyman (J R Stat Soc 97 (1934)
+//	          558–625, from memory), under which a sample tells most of a mean.
 //	chance    What an even drill would have shown can be told from such a sample, since
 //	          the chance of the candidate taken is known: q among m candidates is m·q
 //	          times that of an even sample, and 1/(m·q) is its weight (D. G. Horvitz

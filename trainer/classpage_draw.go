@@ -45,13 +45,16 @@ var classColumns = []classColumn{
 	}},
 }
 
-// short is a number with its interval, in the room of a column.
+// short is a number with its interval, in the room of a column; of a rough interval that
+// it is rough.
 func short(e scoring.Estimate, none string) string {
 	switch {
 	case !e.Defined():
 		return none
 	case !e.HasInterval():
 		return fmt.Sprintf("%.2f", e.Value)
+	case e.Rough():
+		return fmt.Sprintf("%.2f, rough", e.Value)
 	}
 	return fmt.Sprintf("%.2f (%.1f–%.1f)", e.Value, e.Lo, e.Hi)
 }

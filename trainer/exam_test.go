@@ -30,19 +30,19 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	choose(tt, "Proficiency test")
 	golden(t, tt, "exam-80x24", nil)
-	tt.Press("1").Expect("part 1 of 2", "16 trials", "There is no feedback before the end.").Press("enter")
+	tt.Press("1").Expect("part 1 of 2", "20 trials", "There is no feedback before the end.").Press("enter")
 	takeTrials(tt, 5)
-	tt.Advance(time.Second).ExpectNot("answered").Expect("trial 6 of 16")
+	tt.Advance(time.Second).ExpectNot("answered").Expect("trial 6 of 20")
 	tt.Stop(errors.New("window closed"))
 
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 16").Press("1", "enter")
-	takeTrials(tt, 11)
-	tt.Advance(time.Second).Expect("part 2 of 2", "16 trials").Press("enter")
-	takeTrials(tt, 16)
-	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form own-1: Ada", "32 answers in 2 sittings", "answers right")
-	if flat := strings.Join(strings.Fields(tt.Text()), " "); !strings.Contains(flat, "of the 16 items with any tooth colour") {
-		tt.Press("page down").Expect("of the 16 items with any tooth colour")
+	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 20").Press("1", "enter")
+	takeTrials(tt, 15)
+	tt.Advance(time.Second).Expect("part 2 of 2", "20 trials").Press("enter")
+	takeTrials(tt, 20)
+	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form own-1: Ada", "40 answers in 2 sittings", "answers right")
+	if flat := strings.Join(strings.Fields(tt.Text()), " "); !strings.Contains(flat, "of the 20 items with any tooth colour") {
+		tt.Press("page down").Expect("of the 20 items with any tooth colour")
 	}
 	tt.Press("end").Expect(`shadedrill exam report --form own-1 --learner "Ada" -o certificate.html`)
 
@@ -56,7 +56,7 @@ func TestExamFromTheMenu(t *testing.T) {
 		t.Fatalf("%d sittings, %v", len(sittings), err)
 	}
 	for _, s := range sittings {
-		if s.Setup.Adaptive || !s.Setup.Silent || s.Setup.Count != 16 || s.Setup.Seed != 0 || s.Ended.IsZero() || s.Left {
+		if s.Setup.Adaptive || !s.Setup.Silent || s.Setup.Count != 20 || s.Setup.Seed != 0 || s.Ended.IsZero() || s.Left {
 			t.Errorf("sitting %+v", s)
 		}
 	}
@@ -64,7 +64,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	// The certificate is found again; the form is not offered a second time, but a new one.
 	choose(tt.Press("enter"), "Proficiency test")
 	choose(tt.ExpectNot("form own-2").Expect("Certificate of form own-1"), "Certificate of form own-1")
-	tt.Expect("32 answers in 2 sittings").Press("enter")
+	tt.Expect("40 answers in 2 sittings").Press("enter")
 	choose(tt, "Proficiency test")
 	tt.Press("1").Expect("form own-2", "part 1 of 2").Press("q").Expect("Settings")
 	choose(tt, "Proficiency test")

@@ -1,0 +1,144 @@
+package trend
+
+import (
+	"math"
+
+	"shadedrill/scoring"
+)
+
+// valueOf is the logarithm of the probability of the group that was taken, with its
+// derivatives; the second ones are added to bend.
+func valueOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+	e := between((t.Darkest-at[0])/math.Exp(at[1]), (t.Lightest-at[0])/math.Exp(at[1]), math.Exp(-at[1]))
+	whole := (1-choiceLapses)*e.p + choiceLapses/float64(t.Groups)
+	share := (1 - choiceLapses) / whole
+	score[0], score[1] = share*e.byBias, share*e.byScatter
+	bend[0][0] += share*e.byBias2 - score[0]*score[0]
+	bend[0][1] += share*e.byBoth - score[0]*score[1]
+	bend[1][1] += share*e.byScatter2 - score[1]*score[1]
+	return math.Log(whole)
+}
+
+// planeOf is the same of the choice that was taken from the group. The strips of its cell
+// have the weight w of their chroma, and their hues the probability q.
+func planeOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+	perC, perH := math.Exp(-at[2]), math.Exp(-at[3])
+	var p float64
+	var d parameters // first derivatives of p
+	var d00, d01, d02, d03, d11, d12, d13, d22, d23, d33 float64
+	for i := range t.Cell {
+		s := &t.Cell[i]
+		x := (s.Chroma - at[0]) * perC
+		if x < -widest || x > widest {
+			continue
+		}
+		e := between((s.Reddest-at[1])*perH, (s.Yellowest-at[1])*perH, perH)
+		w := scoring.StripWidth * perC * densityAt(x)
+		xx := x * x
+		byBias, byScatter := w*x*perC, w*(xx-1)
+		p += w * e.p
+		d[0] += byBias * e.p
+		d[1] += w * e.byBias
+		d[2] += byScatter * e.p
+		d[3] += w * e.byScatter
+		d00 += byScatter * perC * perC * e.p
+		d01 += byBias * e.byBias
+		d02 += byBias * (xx - 3) * e.p
+		d03 += byBias * e.byScatter
+		d11 += w * e.byBias2
+		d12 += byScatter * e.byBias
+		d13 += w * e.byBoth
+		d22 += w * (xx*xx - 4*xx + 1) * e.p
+		d23 += byScatter * e.byScatter
+		d33 += w * e.byScatter2
+	}
+	whole := (1-choiceLapses)*p + choiceLapses/float64(t.Choices)
+	share := (1 - choiceLapses) / whole
+	for a := range d {
+		score[a] = share * d[a]
+	}
+	for a, row := range [4][4]float64{{d00, d01, d02, d03}, {0, d11, d12, d13}, {0, 0, d22, d23}, {0, 0, 0, d33}} {
+		for b := a; b < 4; b++ {
+			bend[a][b] += share*row[b] - score[a]*score[b]
+		}
+	}
+	return math.Log(whole)
+}
+
+// widest is from how many standard deviations on nothing is seen: less than one in
+// 100,000, beside the lapses.
+const widest = 5.5
+
+// chance is the normal probability of an interval, and its derivatives by the bias and
+// by the logarithm of the scatter.
+type chance struct{ p, byBias, byScatter, byBias2, byBoth, byScatter2 float64 }
+
+// between is that of an interval given in standard deviations from the bias, perUnit of
+// which are one ΔE00.
+func between(lo, hi, perUnit float64) (e chance) {
+	dl, pl := normalAt(lo)
+	dh, ph := normalAt(hi)
+	if dl == 0 {
+		lo = 0
+	}
+	if dh == 0 {
+		hi = 0
+	}
+	dl1, dh1 := lo*dl, hi*dh
+	dl2, dh2 := lo*dl1, hi*dh1
+	e.p = ph - pl
+	e.byBias = (dl - dh) * perUnit
+	e.byScatter = dl1 - dh1
+	e.byBias2 = e.byScatter * perUnit * perUnit
+	e.byBoth = (dl2-dh2)*perUnit - e.byBias
+	e.byScatter2 = lo*dl2 - hi*dh2 - e.byScatter
+	return e
+}
+
+// The normal density and distribution, tabled, since a fit asks for them thousands of
+// times. Between two places of the table they are a Taylor series of four terms, whose
+// error is less than 1e−8.
+const (
+	normalEnd  = 8.0
+	normalStep = 1.0 / 32
+)
+
+var normalTable = func() (table [2*normalEnd/normalStep + 1][2]float64) {
+	for i := range table {
+		z := float64(i)*normalStep - normalEnd
+		table[i] = [2]float64{density(z), normal(z)}
+	}
+	return table
+}()
+
+// normalAt is the density and the distribution at z.
+func normalAt(z float64) (d, p float64) {
+	switch {
+	case z <= -normalEnd:
+		return 0, 0
+	case z >= normalEnd:
+		return 0, 1
+	}
+	i := int((z+normalEnd)/normalStep + 0.5)
+	at := &normalTable[i]
+	z0 := float64(i)*normalStep - normalEnd
+	h := z - z0
+	second, third := (z0*z0-1)/2, (3-z0*z0)*z0/6 // He₂/2!, −He₃/3!
+	d = at[0] * (1 + h*(-z0+h*(second+h*third)))
+	p = at[1] + at[0]*h*(1+h*(-z0/2+h*(second/3+h*third/4)))
+	return d, p
+}
+
+// densityAt is the density alone, for z within the table.
+func densityAt(z float64) float64 {
+	i := int((z+normalEnd)/normalStep + 0.5)
+	z0 := float64(i)*normalStep - normalEnd
+	h := z - z0
+	return normalTable[i][0] * (1 + h*(-z0+h*((z0*z0-1)/2+h*(3-z0*z0)*z0/6)))
+}
+
+func density(z float64) float64 {
+	return math.Exp(-z*z/2) / math.Sqrt(2*math.Pi)
+}
+
+func normal(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }

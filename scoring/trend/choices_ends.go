@@ -1,0 +1,108 @@
+package trend
+
+import (
+	"math"
+
+	"shadedrill/scoring"
+)
+
+// bounded gives the estimate where the likelihood bounds the bias along an axis on both
+// sides, and the bound that there is where it has one only.
+func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Estimate {
+	n := len(f.of)
+	if n < 2 {
+		return e
+	}
+	t := studentQuantile(level, float64(max(1, n-1)))
+	least := f.top - t*t/2
+	open := func(side float64) bool {
+		if end := max(side*e.Value, side*e.Lo, side*e.Hi); end < looksOpen { // NaN is not
+			return false
+		}
+		return f.profile(k, side*mostChoiceBias) > least
+	}
+	up, down := open(1), open(-1)
+	const ends = "the library ends: beyond this, no answer could tell"
+	switch {
+	case up && down:
+		return scoring.Undefined(n, "the library offers too little to tell")
+	case up:
+		return scoring.AtLeast(f.end(k, -1, least), level, n, ends)
+	case down:
+		return scoring.AtMost(f.end(k, 1, least), level, n, ends)
+	}
+	return e
+}
+
+// A large bias nears the ends of a library, where the likelihood falls slowly on the far
+// side: from largeBias on the interval reaches at least as far out as the likelihood's own.
+// And where few are on offer in a group, nothing tells a bias from a way of one's own to
+// measure: whoever takes the nearest of all tabs at once, by a measure of their own, comes
+// out up to a seventh smaller (measured: README.md of scoring/reports/history). So there
+// the far end moves out by a share of the bias. A house rule; the near end, by which a
+// bias is named or not, stays.
+const (
+	largeBias  = 1.5  // ΔE00
+	fewChoices = 12   // on offer in a group, on average
+	ownMeasure = 0.15 // of the bias
+)
+
+// outward moves the far end of an interval out.
+func (f *seenFit) outward(k int, e scoring.Estimate, level float64) scoring.Estimate {
+	if !e.HasInterval() || e.Open() != 0 || math.Abs(e.Value) < largeBias {
+		return e
+	}
+	offered := 0.0
+	for i := range f.of {
+		offered += float64(f.of[i].Choices) / float64(len(f.of))
+	}
+	side, further := math.Copysign(1, e.Value), 0.0
+	if offered < fewChoices {
+		further = ownMeasure * math.Abs(e.Value)
+	}
+	far := f.farEnd(k, side, studentQuantile(level, float64(max(1, len(f.of)-1))))
+	if side > 0 {
+		e.Hi = max(e.Hi, far) + further
+	} else {
+		e.Lo = min(e.Lo, far) - further
+	}
+	return e
+}
+
+// farEnd is where the profile has fallen by t²/2, on a side of the best bias: by two
+// steps of the secant method on the root of the fall, which is nearly a straight line.
+func (f *seenFit) farEnd(k int, side, t float64) float64 {
+	fall := func(bias float64) float64 { return math.Sqrt(max(0, 2*(f.top-f.profile(k, bias)))) }
+	best, bias := f.at[k], f.at[k]+side*min(3, t*math.Sqrt(max(0, f.covariance[k][k])))
+	fallen, last, lastFallen := fall(bias), best, 0.0
+	for range 2 {
+		if fallen-lastFallen < 1e-6 {
+			break
+		}
+		next := bias + (t-fallen)*(bias-last)/(fallen-lastFallen)
+		next = max(-mostChoiceBias, min(mostChoiceBias, best+side*max(0, min(4, side*(next-best)))))
+		last, lastFallen = bias, fallen
+		bias, fallen = next, fall(next)
+	}
+	return bias
+}
+
+// profile is the likelihood of a bias, all else as suits it best.
+func (f *seenFit) profile(k int, bias float64) float64 {
+	at := f.at
+	at[k] = bias
+	return f.climb(&at, k).value
+}
+
+// end is where the profile falls to least, on a side of the best bias.
+func (f *seenFit) end(k int, side, least float64) float64 {
+	in, out := f.at[k], side*mostChoiceBias
+	for math.Abs(in-out) > 0.01 {
+		if middle := (in + out) / 2; f.profile(k, middle) > least {
+			in = middle
+		} else {
+			out = middle
+		}
+	}
+	return (in + out) / 2
+}
