@@ -120,6 +120,26 @@ func TestTextFitsAnyPaperAndLosesNothing(t *testing.T) {
 	}
 }
 
+// An interval with fewer than twenty behind it is called rough by every writer, whatever
+// the report says of it; one with twenty is not.
+func TestRoughIntervalsAreCalledSo(t *testing.T) {
+	for _, f := range []report.Format{report.FormatText, report.FormatCSV, report.FormatJSON, report.FormatHTML} {
+		for _, c := range []struct {
+			e     scoring.Estimate
+			rough bool
+		}{
+			{scoring.Interval(1.2, 0.8, 1.8, 0.95, 19), true}, {scoring.Interval(1.2, 0.8, 1.8, 0.95, 2, "few"), true}, {scoring.AtLeast(2.6, 0.95, 12), true},
+			{scoring.Interval(1.2, 0.8, 1.8, 0.95, scoring.FewItems), false}, {scoring.Point(1.2, 5), false}, {scoring.Undefined(5, "no"), false},
+		} {
+			r := report.Report{Sections: []report.Section{{Key: "s", Table: &report.Table{
+				Columns: []report.Column{{Key: "e", Title: "e", Estimates: true}}, Rows: [][]report.Cell{{report.Estimate(c.e)}}}}}}
+			if got := string(write(t, r, f, 100)); strings.Contains(got, "the interval is rough") != c.rough {
+				t.Errorf("%s, %+v: %s", f, c.e, got)
+			}
+		}
+	}
+}
+
 func TestNothingUndefinedIsPrintedAsANumber(t *testing.T) {
 	r := report.Report{Sections: []report.Section{{Key: "s", Table: &report.Table{
 		Columns: []report.Column{{Key: "e", Title: "e"}, {Key: "x", Title: "x"}},

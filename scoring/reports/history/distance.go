@@ -15,9 +15,9 @@ import (
 // answers would keep if every shade were there to take.
 
 const (
-	// fewestShades is how many answers a distance needs, mostShades how many of the newest
+	// FewestShades is how many answers a distance needs, mostShades how many of the newest
 	// make one: house rules.
-	fewestShades, mostShades = 12, 80
+	FewestShades, mostShades = 12, 80
 )
 
 // Distance is the ΔE00 within which half of somebody's shades would lie, from the newest
@@ -38,7 +38,7 @@ func Distance(kinds []*Kind, from, to time.Time) scoring.Estimate {
 	}
 	list = list[max(0, len(list)-mostShades):]
 	n := len(list)
-	if n < fewestShades {
+	if n < FewestShades {
 		return scoring.Undefined(n, "needs at least 12 shades taken")
 	}
 	return trend.DistanceOfChoices(takenOf(list), Level)

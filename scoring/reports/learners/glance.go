@@ -142,6 +142,14 @@ func (g *Glance) best(h *history.History) {
 // Distance says how near the shades lie now and a month ago, and what is left to go.
 func (g Glance) Distance() string {
 	if !g.Now.Defined() {
+		// Of enough answers it is told unless the tabs lay too far apart.
+		coarse := g.Now.N >= history.FewestShades
+		if g.Before.Defined() && coarse {
+			return fmt.Sprintf("A month ago half of your shades lay within ΔE00 %.1f; the tabs of the last three weeks lay too far apart to tell.", g.Before.Value)
+		}
+		if coarse {
+			return "How near your shades lie cannot be told yet: the tabs you chose from lay too far apart."
+		}
 		if g.Before.Defined() {
 			return fmt.Sprintf("A month ago half of your shades lay within ΔE00 %.1f; since then too few were taken to tell.", g.Before.Value)
 		}

@@ -41,7 +41,7 @@ func TestDistanceNowAndAMonthAgo(t *testing.T) {
 	}
 	g := d.glance(d.now)
 	off := func(e scoring.Estimate, noise float64) float64 { return math.Abs(e.Value - noise*median3) }
-	if off(g.Before, 1.6) > 0.4 || off(g.Now, 0.7) > 0.25 || !(g.Now.Hi < g.Before.Lo) {
+	if off(g.Before, 1.6) > 0.4 || off(g.Now, 0.7) > 0.15 || !(g.Now.Hi < g.Before.Lo) {
 		t.Errorf("now %.2f (%.2f to %.2f), a month ago %.2f (%.2f to %.2f)", g.Now.Value, g.Now.Lo, g.Now.Hi, g.Before.Value, g.Before.Lo, g.Before.Hi)
 	}
 	if words := g.Distance(); !strings.Contains(words, "a month ago") || !strings.Contains(words, "to go to 0.8") {
@@ -50,6 +50,25 @@ func TestDistanceNowAndAMonthAgo(t *testing.T) {
 	// Whoever stops is not told an old distance as that of now.
 	if late := d.glance(d.now.AddDate(0, 0, 25)); late.Now.Defined() || !strings.Contains(late.Distance(), "since then too few") {
 		t.Errorf("%s", late.Distance())
+	}
+}
+
+// From fewer than twenty shades the interval is called rough; from tabs that lie too far
+// apart nothing is told, and not that too few were taken.
+func TestDistanceSaysWhatItRestsOn(t *testing.T) {
+	g := learners.Glance{Now: scoring.Interval(1.2, 0.8, 1.8, 0.95, 16)}
+	if words := g.Distance(); !strings.Contains(words, "(0.8 to 1.8, rough)") {
+		t.Error(words)
+	}
+	if g.Now.N = scoring.FewItems; strings.Contains(g.Distance(), "rough") {
+		t.Error(g.Distance())
+	}
+	g.Now = scoring.Undefined(30, "")
+	if words := g.Distance(); !strings.Contains(words, "too far apart") {
+		t.Error(words)
+	}
+	if g.Before = scoring.Interval(1.2, 0.8, 1.8, 0.95, 40); !strings.Contains(g.Distance(), "too far apart") || !strings.Contains(g.Distance(), "A month ago") {
+		t.Error(g.Distance())
 	}
 }
 
