@@ -74,6 +74,9 @@ func (e *enrolFlags) entries(a *app, names []string) ([]transfer.Entry, error) {
 		}
 	}
 	for _, name := range names {
+		if files.LooksLikeOne(name) {
+			return nil, told.Misused("shadedrill class enrol CLASS --roster "+name, "%s is a file, and would be entered as a person of that name", name)
+		}
 		clean, err := record.CleanName(name)
 		if err != nil {
 			return nil, told.Within(fmt.Sprintf("%q", name), err)
@@ -258,9 +261,10 @@ func (a *app) classRemove() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "remove CLASS",
 		Short: "Take a class out of the book, or with --learner a person off it; never an answer",
-		Long: `Take a class out of the book with its roster and its assignments, or with
---learner one person off its roster. People and answers stay in the book. To take out
-a class asks first; in a script --yes answers.`,
+		Long: `Take a class out of the book with its roster and all that was laid down for it
+alone: assignments, forms of the test, calibration sessions. Or take one person off its
+roster, with --learner. People and answers stay in the book, but what went cannot be
+reported on any more. To take out a class asks first; in a script --yes answers.`,
 		Example: `  shadedrill class remove "Monday group" --learner "Ada Finch"
   shadedrill class remove "Monday group"`,
 		Args:              exactly("a class"),
@@ -294,19 +298,18 @@ a class asks first; in a script --yes answers.`,
 			}
 			return told.Fail(hint, "%q is not on the roster of %s", name, class.Name)
 		}
-		given, err := book.Assignments(ctx, class.ID)
+		what, err := classes.LaidDown(ctx, book, class)
 		if err != nil {
 			return err
 		}
-		if err := a.sure(yes, fmt.Sprintf("The class %s goes out of the book, with its roster of %s and %s. People and answers stay in the book.",
-			class.Name, people(len(roster)), scoring.Count(len(given), "assignment", "assignments"))); err != nil {
+		if err := a.sure(yes, fmt.Sprintf("The class %s goes out of the book, with its roster of %s and %s, on which nothing can be reported then. People and answers stay in the book.",
+			class.Name, people(len(roster)), what)); err != nil {
 			return err
 		}
 		if err := book.RemoveClass(ctx, class.ID); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The class %s is gone, with its roster of %s and %d of its assignments; people and answers stay in the book.\n",
-			class.Name, people(len(roster)), len(given))
+		fmt.Fprintf(a.stdout, "The class %s is gone, with its roster of %s and %s; people and answers stay in the book.\n", class.Name, people(len(roster)), what)
 		return nil
 	}
 	return c

@@ -43,7 +43,7 @@ func TestEndToEndLineUpAndCombination(t *testing.T) {
 	s.wait("(?i)summary")
 
 	s = startTerminal(t, 80, 24, fmt.Sprintf("%s practise combination --seed 11 --count 1 --limit 0 --book %s --learner Tester", program, book))
-	s.wait("(?i)no tooth will do")
+	s.wait("redo the crown")
 	s.press("Enter")
 	s.wait("Step 1 of 3, value")
 	s.press("Right", "Enter")

@@ -11,9 +11,9 @@ import (
 // distanceBlocks is into how many blocks answers fall for the interval of a distance.
 const distanceBlocks = 8
 
-// mostDoubt is how wide an interval may be, on the logarithm to either side: a factor of
+// mostUncertain is how wide an interval may be, on the logarithm to either side: a factor of
 // two and a half. Beyond it the number would be the prior's and not the answers'.
-var mostDoubt = math.Log(2.5)
+var mostUncertain = math.Log(2.5)
 
 // DistanceOfChoices is the ΔE00 within which half of what somebody sees lies from what is
 // there: the median length of bias and scatter along the three axes, as
@@ -59,7 +59,7 @@ func DistanceOfChoices(taken []scoring.Taken, level float64) scoring.Estimate {
 		spread += b * b * distanceBlocks / (distanceBlocks - 1)
 	}
 	half := max(studentQuantile(level, distanceBlocks-1)*math.Sqrt(spread), normalQuantile(level)*math.Sqrt(variance))
-	if !(half < mostDoubt) {
+	if !(half < mostUncertain) {
 		return scoring.Undefined(n, "the tabs on offer lay too far apart to tell")
 	}
 	return scoring.Interval(value, value*math.Exp(-half), value*math.Exp(half), level, n)

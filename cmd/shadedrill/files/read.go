@@ -97,3 +97,14 @@ func PageName(name string, used map[string]bool) string {
 		}
 	}
 }
+
+// LooksLikeOne says of what was given in the place of a name that it is a file of text: it
+// is there, and ends as one does.
+func LooksLikeOne(name string) bool {
+	switch Ending(name) {
+	case "csv", "txt", "tsv", "jsonl":
+		info, err := os.Stat(name)
+		return err == nil && info.Mode().IsRegular()
+	}
+	return false
+}

@@ -3,6 +3,7 @@ package classes
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"shadedrill/scoring"
@@ -68,3 +69,29 @@ func Roster(ctx context.Context, book Book, class scoring.Class) (report.Report,
 }
 
 func date(t time.Time) report.Cell { return report.Text(t.UTC().Format(time.DateOnly)) }
+
+// LaidDown counts in words what was laid down for a class alone, and goes with it.
+func LaidDown(ctx context.Context, book record.Book, class scoring.Class) (string, error) {
+	given, err := book.Assignments(ctx, class.ID)
+	if err != nil {
+		return "", err
+	}
+	words := scoring.Count(len(given), "assignment", "assignments")
+	forms, err := book.Forms(ctx)
+	if err != nil {
+		return "", err
+	}
+	sessions, err := book.Panels(ctx)
+	if err != nil {
+		return "", err
+	}
+	forms = slices.DeleteFunc(forms, func(f record.Form) bool { return f.Class != class.ID })
+	sessions = slices.DeleteFunc(sessions, func(p record.Panel) bool { return p.Class != class.ID })
+	if n := len(forms); n > 0 {
+		words += ", " + scoring.Count(n, "form of the test", "forms of the test")
+	}
+	if n := len(sessions); n > 0 {
+		words += ", " + scoring.Count(n, "calibration session", "calibration sessions")
+	}
+	return words, nil
+}
