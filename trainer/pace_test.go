@@ -5,6 +5,9 @@ import (
 	"time"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring"
+	"shadedrill/scoring/record"
+	"shadedrill/trainer"
 	"shadedrill/trainer/trainertest"
 )
 
@@ -67,5 +70,21 @@ func TestQuickPeopleAreNotHeldUp(t *testing.T) {
 	}
 	if n := len(attempts(t, cfg.Book)); n != 3 {
 		t.Errorf("%d answers instead of 3:\n%s", n, tt.Text())
+	}
+}
+
+// Digits that are hammered answer one question of the display check, and none that came
+// up under the fingers.
+func TestHammeredDigitsAnswerOneQuestionOfTheDisplayCheck(t *testing.T) {
+	var checked []scoring.DisplayCheck
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, Checked: func(c scoring.DisplayCheck) { checked = append(checked, c) }}
+	tt := trainertest.Run(t, cfg, trainertest.Options{}).Expect("1 of 4").Advance(time.Second)
+	tt.Press("1").Expect("2 of 4")
+	for range 2 { // a quarter of a second: nobody has read the next question
+		tt.Hurry(30*time.Millisecond, "1", "2", "3", "enter")
+	}
+	tt.Expect("2 of 4")
+	if len(checked) != 0 {
+		t.Errorf("%+v was taken for a check", checked)
 	}
 }
