@@ -247,13 +247,13 @@ func TestLoad(t *testing.T) {
 }
 
 // loadBook is an empty book in a file, or with SHADEDRILL_LOAD_ON=postgres in a database
-// of a server of its own, on the same cores.
+// of a server of its own, on the same cores, that waits for the disk as usual.
 func loadBook(t *testing.T) record.Store {
 	t.Helper()
 	var book record.Store
 	var err error
 	if os.Getenv("SHADEDRILL_LOAD_ON") == "postgres" {
-		book, err = postgres.Open(t.Context(), postgrestest.Address(t))
+		book, err = postgres.Open(t.Context(), postgrestest.New(t, "shared_buffers=256MB").Database(t))
 	} else {
 		book, err = sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "school.db"))
 	}

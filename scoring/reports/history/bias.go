@@ -49,7 +49,7 @@ func BiasOf(sittings [][]Judged) Biases {
 		}
 	}
 	middles := between > 0 || chosen < fewForMiddles
-	taken := make([][]scoring.Taken, len(sittings))
+	taken, told := make([][]scoring.Taken, len(sittings)), 0
 	var plain [3][][]float64
 	others := false
 	for a := range plain {
@@ -59,7 +59,7 @@ func BiasOf(sittings [][]Judged) Biases {
 		for _, j := range list {
 			if j.sheet != nil {
 				if t, ok := scoring.TakenAt(j.sheet, j.Target.Lab(), j.at, middles); ok {
-					taken[i] = append(taken[i], t)
+					taken[i], told = append(taken[i], t), told+1
 					continue
 				}
 			}
@@ -71,7 +71,7 @@ func BiasOf(sittings [][]Judged) Biases {
 		}
 	}
 	var b Biases
-	if chosen == 0 {
+	if told == 0 { // no sheet, or choices that no colour at all is nearest to
 		for a := range b.Estimates {
 			b.Parts[a], b.Estimates[a] = plain[a], Mean(plain[a])
 		}
