@@ -6,7 +6,6 @@ import (
 	"errors"
 	"time"
 
-	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/oklog/ulid/v2"
@@ -24,6 +23,7 @@ var dialect = sqlbook.Dialect{
 	Prepares:   true,
 	AtATime:    100, // house choice: some thousand answers
 	Writers:    4,
+	Sends:      sends,
 }
 
 // engine is PostgreSQL as the book in it sees it.
@@ -116,17 +116,9 @@ func (e engine) once(ctx context.Context, what sqlbook.Reach, receipt string, un
 		return err
 	}
 	defer conn.Close()
-	tx, err := conn.BeginTx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead})
+	tx, form, forgotten, err := begin(ctx, conn, lock)
+	defer tx.end() // does nothing after Commit
 	if err != nil {
-		return err
-	}
-	defer tx.Rollback() // does nothing after Commit
-	if _, err := tx.ExecContext(ctx, "SET LOCAL idle_in_transaction_session_timeout = '"+leftAlone+"'; "+lock, pgx.QueryExecModeSimpleProtocol); err != nil {
-		return err
-	}
-	var form int
-	var forgotten int64
-	if err := tx.QueryRowContext(ctx, "SELECT form, forgotten FROM shadedrill").Scan(&form, &forgotten); err != nil {
 		return err
 	}
 	if form != newest() {

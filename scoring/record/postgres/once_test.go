@@ -27,9 +27,14 @@ type wire struct {
 	// through, what the database says to it does not, and the connection is gone.
 	swallow atomic.Int32
 	lost    atomic.Int32
-	mu      sync.Mutex
-	open    []net.Conn
-	cut     bool
+	// sent is how often something was sent to the database, wait what each takes on its
+	// way there; with mute nothing arrives, and nobody is told.
+	sent atomic.Int32
+	wait atomic.Int64
+	mute atomic.Bool
+	mu   sync.Mutex
+	open []net.Conn
+	cut  bool
 }
 
 func newWire(t *testing.T, to string) *wire {
@@ -73,7 +78,9 @@ func (w *wire) carry(client net.Conn) {
 			if bytes.Contains(buffer[:n], []byte("commit\x00")) && w.swallow.Add(-1) >= 0 {
 				swallowing.Store(true)
 			}
-			if n > 0 {
+			w.sent.Add(1)
+			time.Sleep(time.Duration(w.wait.Load()))
+			if n > 0 && !w.mute.Load() {
 				if _, err := server.Write(buffer[:n]); err != nil {
 					return
 				}

@@ -268,19 +268,22 @@ func TestRestarted(t *testing.T) {
 	s := postgrestest.New(t)
 	book := open(t, s.Database(t))
 	sitting := recordtest.Begin(t, book, recordtest.Person(t, book, "Ada Finch"), 0)
+	var up sync.WaitGroup
 	for n := range 30 {
 		if n%10 == 5 {
+			up.Wait() // it says that it is up a moment later than it is
 			s.Stop()
-			go func() {
+			up.Go(func() {
 				if err := s.Start(); err != nil {
 					t.Error(err)
 				}
-			}()
+			})
 		}
 		for err := book.Append(ctx, recordtest.Plain(sitting, n)); err != nil; err = book.Append(ctx, recordtest.Plain(sitting, n)) {
 			t.Log(err)
 		}
 	}
+	up.Wait()
 	if got := recordtest.All(t, book, record.Filter{}); len(got) != 30 {
 		t.Errorf("%d answers, want 30", len(got))
 	}

@@ -2,7 +2,11 @@ package sqlbook
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"fmt"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 )
 
@@ -49,9 +53,8 @@ func (b *Book) appendTogether(ctx context.Context, a scoring.Attempt) error {
 				defer func() { b.batch.mu <- struct{}{} }()
 				b.writeWaiting(w, queue != nil)
 			}()
-			if queue != nil { // ours was not in the queue: it went with the others
-				return <-w.done
-			}
+			// Ours went with the others just now, or before with somebody else's.
+			return <-w.done
 		}
 	}
 }
@@ -75,20 +78,17 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 	if len(all) == 0 {
 		return
 	}
-	if len(all) > 1 {
-		// What one of them gives up on must not undo the others.
-		ctx := context.WithoutCancel(all[0].ctx)
-		err := b.updateAnswers(ctx, all, func(w *Writer) error {
+	if len(all) > 1 || b.in.Sends != nil {
+		ctx := all[0].ctx
+		if len(all) > 1 { // what one of them gives up on must not undo the others
+			ctx = context.WithoutCancel(ctx)
+		}
+		err := b.updateAnswers(ctx, all, func(w *Writer) error { return w.appendAll(ctx, all) })
+		// What is wrong with the book is so for all of them, and is not waited for again.
+		var ofTheBook *fault.Error
+		if apart := errors.Is(err, errApart); err == nil || !apart && (len(all) == 1 || errors.As(err, &ofTheBook)) {
 			for _, one := range all {
-				if err := w.append(ctx, one.a); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
-		if err == nil {
-			for _, one := range all {
-				one.done <- nil
+				one.done <- err
 			}
 			return
 		}
@@ -101,4 +101,68 @@ func (b *Book) writeWaiting(own *waiting, apart bool) {
 		}
 		one.done <- b.updateAnswers(ctx, []*waiting{one}, func(w *Writer) error { return w.append(ctx, one.a) })
 	}
+}
+
+// errApart says that an answer does not simply follow those before it: its sitting has
+// ended, has no chain or another learner, or the answer is there already.
+var errApart = errors.New("answers to be written one by one")
+
+// appendAll records answers, in as few round trips as the engine allows.
+func (w *Writer) appendAll(ctx context.Context, all []*waiting) error {
+	send := w.book.in.Sends
+	if send == nil {
+		for _, one := range all {
+			if err := w.append(ctx, one.a); err != nil {
+				return fmt.Errorf("%w: %w", errApart, err)
+			}
+		}
+		return nil
+	}
+	places, err := w.places(ctx, all)
+	if err != nil {
+		return err
+	}
+	var list []Statement
+	for _, one := range all {
+		p, known := places[one.a.Sitting]
+		ordinal := one.a.Trial.Ordinal
+		if !known || p.learner != one.a.Learner || p.ended || !p.chained || ordinal <= p.last {
+			return errApart
+		}
+		row, err := w.row(ctx, p.id, one.a)
+		if err != nil {
+			return err
+		}
+		l := p.head.Next(one.a)
+		p.last, p.head = ordinal, l
+		list = append(list, w.Tx.put(insertAttempt, append(row, blob(l))...), w.Tx.put(lengthenChain, ordinal, l[:], p.id))
+	}
+	changed, err := send(ctx, w.conn, list)
+	if err != nil {
+		return err
+	}
+	for _, n := range changed {
+		if n != 1 {
+			return errApart
+		}
+	}
+	return nil
+}
+
+// places finds the sittings that answers go to, by one statement.
+func (w *Writer) places(ctx context.Context, all []*waiting) (map[scoring.SittingID]*place, error) {
+	var sittings []string
+	for _, one := range all {
+		sittings = append(sittings, string(one.a.Sitting))
+	}
+	places := map[scoring.SittingID]*place{}
+	err := w.Tx.Each(ctx, placesOf, []any{sittings}, func(rows *sql.Rows) error {
+		var p place
+		var head []byte
+		err := rows.Scan(&p.sitting, &p.id, &p.learner, &p.ended, &p.last, &head)
+		p.head, p.chained = readLink(head), head != nil
+		places[p.sitting] = &p
+		return err
+	})
+	return places, err
 }

@@ -33,6 +33,21 @@ type Dialect struct {
 	AtATime int
 	// Writers is how many transactions may take answers at once.
 	Writers int
+	// Sends carries out statements in one round trip, within the transaction of a
+	// connection, and tells how many rows each has changed. Where it is nil there are no
+	// round trips to save: the engine is in this process.
+	Sends func(ctx context.Context, conn *sql.Conn, all []Statement) (changed []int64, err error)
+}
+
+// Statement is a statement in its engine's words.
+type Statement struct {
+	Query     string
+	Arguments []any
+}
+
+// put is a statement to be sent later.
+func (s Session) put(query string, args ...any) Statement {
+	return Statement{s.in.statement(query), s.in.arguments(args)}
 }
 
 // conversation is what database/sql lets one say to a pool, a connection and a

@@ -114,9 +114,15 @@ func (b *Book) updateRows(ctx context.Context, f func(*Writer) error) error {
 	return b.engine.Update(ctx, Rows, f)
 }
 
+// Transaction is one that an engine has begun.
+type Transaction interface {
+	conversation
+	Commit() error
+}
+
 // Run carries f out in a transaction that the engine has begun, and commits it.
 // forgotten is another number each time that words were taken out of the book.
-func (b *Book) Run(ctx context.Context, conn *sql.Conn, tx *sql.Tx, forgotten int64, f func(*Writer) error) error {
+func (b *Book) Run(ctx context.Context, conn *sql.Conn, tx Transaction, forgotten int64, f func(*Writer) error) error {
 	b.words.follow(forgotten)
 	w := &Writer{book: b, conn: conn, Tx: b.Session(tx)}
 	if err := f(w); err != nil {

@@ -10,8 +10,10 @@ import (
 // carrying them out.
 const (
 	lengthenChain = "UPDATE chain SET answers = answers + 1, last = ?, head = ? WHERE sitting = ?"
-	placeOf       = `SELECT s.id, l.ulid, s.ended IS NOT NULL, coalesce(c.last, -1), c.head
-		FROM sitting s JOIN learner l ON l.id = s.learner LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = ?`
+	placeColumns  = `s.id, l.ulid, s.ended IS NOT NULL, coalesce(c.last, -1), c.head
+		FROM sitting s JOIN learner l ON l.id = s.learner LEFT JOIN chain c ON c.sitting = s.id WHERE s.ulid = `
+	placeOf  = "SELECT " + placeColumns + "?"
+	placesOf = "SELECT s.ulid, " + placeColumns + "ANY(?)" // where the engine knows lists
 )
 
 // Keep compiles the statements that every answer needs, once for the pool that is
