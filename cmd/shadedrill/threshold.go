@@ -25,10 +25,8 @@ func (a *app) thresholdCommand() *cobra.Command {
 		Long: `Measure a threshold in ΔE00, in about a quarter of an hour.
 
 Tasks:
-  which      two pairs, one of them of two colours: which? The smallest difference
-             you can see.
-  different  one pair, sometimes of one colour: does it differ? The difference you
-             see without being pointed to it.
+  which      two pairs, one of them of two colours: which? The smallest difference you can see.
+  different  one pair, sometimes of one colour: does it differ? The difference you see without being pointed to it.
   accept     one pair: would you leave it in the mouth?
 
 A sitting has 240 trials: value, chroma and hue in mixed order, and in different

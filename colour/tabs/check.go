@@ -91,8 +91,10 @@ func ofScreens(colours []colour.Lab) bool {
 	return true
 }
 
-// Check examines a library against the colours of [Teeth].
-func Check(l *Library) CheckResult {
+// Check examines a library against the colours of [Teeth], once.
+func Check(l *Library) CheckResult { return l.check() }
+
+func examine(l *Library) CheckResult {
 	r := CheckResult{Library: l.name, Fingerprint: l.print, Tabs: l.Len(), Region: Teeth.Name, Pitch: checkPitch}
 	own := make([]colour.Lab, l.Len())
 	for i, t := range l.tabs {

@@ -13,6 +13,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"slices"
+	"sync"
 
 	"shadedrill/colour"
 	"shadedrill/colour/fault"
@@ -44,6 +45,7 @@ type Library struct {
 	groupOf    []int
 	index      map[string]int
 	print      string
+	check      func() CheckResult // takes a second for a large one, and does not change
 }
 
 // mostTabs is the largest library accepted; the limit guards memory and
@@ -57,6 +59,7 @@ const mostTabs = 20000
 // safely.
 func New(name, note string, groups []Group) (*Library, error) {
 	l := &Library{name: name, note: note, index: map[string]int{}}
+	l.check = sync.OnceValue(func() CheckResult { return examine(l) })
 	if err := checkName(name); err != nil {
 		return nil, fault.New("the library's name "+err.Error(), "give the library a short name in letters and digits")
 	}

@@ -20,6 +20,8 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/postgres"
+	"shadedrill/scoring/record/postgres/postgrestest"
 	"shadedrill/scoring/record/sqlite"
 	"shadedrill/trainer/display"
 	"shadedrill/trainer/web/webtest"
@@ -36,10 +38,7 @@ func TestServedChild(t *testing.T) {
 	if path == "" {
 		t.Skip("the other half of TestKilledServersLoseNothing")
 	}
-	book, err := sqlite.Open(context.Background(), path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	book := bookAt(t, path)
 	l, err := net.Listen("tcp", os.Getenv(childAddress))
 	if err != nil {
 		t.Fatal(err)
@@ -70,13 +69,33 @@ func TestKilledServersLoseNothing(t *testing.T) {
 	if os.Getenv("SHADEDRILL_HEAVY") == "" {
 		t.Skip("takes minutes, most of them waiting: SHADEDRILL_HEAVY=1")
 	}
-	learners, wanted := 50, int64(1000)
-	ctx := context.Background()
-	path := filepath.Join(t.TempDir(), "school.db")
-	book, err := sqlite.Open(ctx, path)
+	t.Run("file", func(t *testing.T) { killedServersLoseNothing(t, filepath.Join(t.TempDir(), "school.db")) })
+	t.Run("database", func(t *testing.T) {
+		killedServersLoseNothing(t, postgrestest.New(t).Database(t))
+	})
+}
+
+// bookAt is a book in a file or in a database.
+func bookAt(t *testing.T, name string) record.Store {
+	t.Helper()
+	var book record.Store
+	var err error
+	if postgres.Named(name) {
+		book, err = postgres.Open(t.Context(), name)
+	} else {
+		book, err = sqlite.Open(t.Context(), name)
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { book.Close() })
+	return book
+}
+
+func killedServersLoseNothing(t *testing.T, path string) {
+	learners, wanted := 50, int64(1000)
+	ctx := context.Background()
+	book := bookAt(t, path)
 	h := opened(t, book)
 	ida := h.instructor("Ida Vale")
 	var names []string
@@ -183,5 +202,4 @@ func TestKilledServersLoseNothing(t *testing.T) {
 		t.Error(err)
 	}
 	t.Logf("%d answers acknowledged, killed %d times", acknowledged.Load(), kills)
-	book.Close()
 }

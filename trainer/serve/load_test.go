@@ -21,9 +21,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
-	"shadedrill/scoring/record/postgres"
 	"shadedrill/scoring/record/postgres/postgrestest"
-	"shadedrill/scoring/record/sqlite"
 	"shadedrill/trainer/display"
 	"shadedrill/trainer/web/webtest"
 )
@@ -250,18 +248,10 @@ func TestLoad(t *testing.T) {
 // of a server of its own, on the same cores, that waits for the disk as usual.
 func loadBook(t *testing.T) record.Store {
 	t.Helper()
-	var book record.Store
-	var err error
 	if os.Getenv("SHADEDRILL_LOAD_ON") == "postgres" {
-		book, err = postgres.Open(t.Context(), postgrestest.New(t, "shared_buffers=256MB").Database(t))
-	} else {
-		book, err = sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "school.db"))
+		return bookAt(t, postgrestest.New(t, "shared_buffers=256MB").Database(t))
 	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { book.Close() })
-	return book
+	return bookAt(t, filepath.Join(t.TempDir(), "school.db"))
 }
 
 // storm lets people sign in beside the drills: sixty a minute, a few of them with wrong
