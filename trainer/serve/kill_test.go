@@ -160,7 +160,7 @@ func killedServersLoseNothing(t *testing.T, path string) {
 		})
 	}
 	kills := 0
-	for end := time.Now().Add(10 * time.Minute); acknowledged.Load() < wanted && time.Now().Before(end); kills++ {
+	for end := time.Now().Add(20 * time.Minute); acknowledged.Load() < wanted && time.Now().Before(end); kills++ {
 		child := exec.Command(os.Args[0], "-test.run", "^TestServedChild$", "-test.timeout", "20m")
 		child.Env = append(os.Environ(), childBook+"="+path, childAddress+"="+address)
 		out, err := child.StdoutPipe()
@@ -173,7 +173,10 @@ func killedServersLoseNothing(t *testing.T, path string) {
 		lines := bufio.NewScanner(out)
 		for lines.Scan() && lines.Text() != "listening" {
 		}
-		time.Sleep(6*time.Second + rand.N(3*time.Second))
+		// So many answers later, however slow the machine is.
+		for enough := acknowledged.Load() + 5 + rand.Int64N(30); acknowledged.Load() < enough && time.Now().Before(end); {
+			time.Sleep(rand.N(20 * time.Millisecond))
+		}
 		child.Process.Kill()
 		child.Wait()
 	}
