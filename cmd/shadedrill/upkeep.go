@@ -93,7 +93,7 @@ func (a *app) checkBook(ctx context.Context) (name string, found record.Inventor
 func asides(found record.Inventory) []string {
 	var lines []string
 	if found.Unknown > 0 {
-		lines = append(lines, fmt.Sprintf("%d further answers are to exercises that this program does not know; they are kept.", found.Unknown))
+		lines = append(lines, fmt.Sprintf("%s to exercises that this program does not know; %s kept.", scoring.Count(found.Unknown, "further answer is", "further answers are"), scoring.Plural(found.Unknown, "it is", "they are")))
 	}
 	if found.Imported > 0 {
 		lines = append(lines, scoring.Count(found.Imported, "sitting was", "sittings were")+" imported from another book.")

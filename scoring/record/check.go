@@ -20,8 +20,10 @@ const (
 	// the latest.
 	MostExperience = 200
 	longestText    = 200
-	mostPatches    = 1000
-	mostOrdinal    = 1_000_000
+	// longestKey has room for where each of twice 60 tabs lies, the most that a bench has.
+	longestKey  = 2000
+	mostPatches = 1000
+	mostOrdinal = 1_000_000
 )
 
 // moment brings a time into the stored form: UTC, whole milliseconds, no
@@ -59,16 +61,18 @@ func checkID(what, id string) error {
 }
 
 // checkText refuses text that would act on a terminal or hide in a table.
-func checkText(what string, texts ...string) error {
+func checkText(what string, texts ...string) error { return checkTexts(what, longestText, texts) }
+
+func checkTexts(what string, longest int, texts []string) error {
 	for _, s := range texts {
-		if plain(s) {
+		if plain(s, longest) {
 			continue
 		}
 		switch {
 		case !utf8.ValidString(s):
 			return fmt.Errorf("%s holds text that is not UTF-8", what)
-		case utf8.RuneCountInString(s) > longestText:
-			return fmt.Errorf("%s holds a text longer than %d characters", what, longestText)
+		case utf8.RuneCountInString(s) > longest:
+			return fmt.Errorf("%s holds a text longer than %d characters", what, longest)
 		case strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) || unseen(r) && !joiner(r) }):
 			return fmt.Errorf("%s holds the unprintable text %q", what, s)
 		}
@@ -77,8 +81,8 @@ func checkText(what string, texts ...string) error {
 }
 
 // plain reports short printable ASCII, which is nearly every text there is.
-func plain(s string) bool {
-	if len(s) > longestText {
+func plain(s string, longest int) bool {
+	if len(s) > longest {
 		return false
 	}
 	for i := range len(s) {
@@ -259,7 +263,7 @@ func checkSetup(what string, u exercises.Setup) (exercises.Setup, error) {
 
 // checkTrial refuses a trial that no exercise asks.
 func checkTrial(what string, t exercises.Trial) error {
-	err := firstError(checkText(what, string(t.Kind), t.Part, t.Item, t.Key), checkNumber(what, t.Level), checkNumber(what, t.Chance))
+	err := firstError(checkText(what, string(t.Kind), t.Part, t.Item), checkTexts(what, longestKey, []string{t.Key}), checkNumber(what, t.Level), checkNumber(what, t.Chance))
 	switch {
 	case err != nil:
 		return err

@@ -3,8 +3,10 @@ package record_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -306,5 +308,35 @@ func TestTheFirstTryDoneCounts(t *testing.T) {
 	}
 	if p.Parts[0].Sitting.ID != "first" || !p.Over() {
 		t.Errorf("where leaving ends it, %q counts", p.Parts[0].Sitting.ID)
+	}
+}
+
+// Whatever number of tabs a bench may have, the round that took half an hour is kept.
+func TestTheLargestBenchIsKept(t *testing.T) {
+	ctx := context.Background()
+	book := record.NewMemory()
+	who := recordtest.Person(t, book, "Ada Finch")
+	kind, err := exercises.ByID(exercises.Bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	most := kind.Traits().Options[0].Most
+	var many []tabs.Tab
+	for i := range 12_000 { // so that their numbers are long
+		many = append(many, tabs.Tab{Name: fmt.Sprintf("tab %05d", i), Lab: colour.Lab{L: 50 + float64(i)/400, A: 2, B: 20}})
+	}
+	own, err := tabs.New("own", "", tabs.GroupByValue(many))
+	if err != nil {
+		t.Fatal(err)
+	}
+	setup := exercises.Setup{Kind: kind.ID(), Seed: 1, Count: 1, Sheet: tabs.NewSheet(own, nil), Options: map[string]string{exercises.OptionPairs: strconv.Itoa(most)}}
+	d, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: setup}, func() time.Time { return recordtest.Noon })
+	if err != nil {
+		t.Fatal(err)
+	}
+	trial, _ := d.Trial()
+	_, mark, err := d.Answer(ctx, kind.Simulate(trial, setup, observer.Observer{}, rand.New(rand.NewPCG(1, 1))))
+	if err != nil || len(mark.Checks) != most {
+		t.Errorf("%d pairs are marked: %v", len(mark.Checks), err)
 	}
 }

@@ -171,7 +171,7 @@ func (v *valueFirst) groupKey(k string) Reply {
 			return noKey
 		}
 		if i > last {
-			return why(fmt.Sprintf("There are only %d groups.", last+1))
+			return why(fmt.Sprintf("There %s only %s.", scoring.Plural(last+1, "is", "are"), scoring.Count(last+1, "group", "groups")))
 		}
 		v.group = i
 	}
@@ -218,7 +218,7 @@ func (v *valueFirst) tabKey(k string) Reply {
 			return noKey
 		}
 		if i >= len(own) {
-			return why(fmt.Sprintf("This group has only %d tabs.", len(own)))
+			return why(fmt.Sprintf("This group has only %s.", scoring.Count(len(own), "tab", "tabs")))
 		}
 		v.tab = own[i]
 	}

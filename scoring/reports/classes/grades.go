@@ -318,7 +318,7 @@ func assigned(ctx context.Context, book Book, class scoring.Class) (people []sco
 
 // AssignmentWords is an assignment in one line.
 func AssignmentWords(a scoring.Assignment) string {
-	return fmt.Sprintf("%s, %d trials, %s, %s, due %s", a.Setup.Kind, a.Setup.Count, limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), scoring.Moment(a.DueNow()))
+	return fmt.Sprintf("%s, %s, %s, %s, due %s", a.Setup.Kind, scoring.Count(a.Setup.Count, "trial", "trials"), limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), scoring.Moment(a.DueNow()))
 }
 
 func limitWords(limit time.Duration) string {

@@ -119,7 +119,7 @@ func (c *Review) itemSections() ([]report.Section, error) {
 		}
 		given = given || s.given
 		whole.Rows = append(whole.Rows, []report.Cell{report.Text(s.title), report.Count(len(s.items)), report.Count(len(s.scores)),
-			report.Percent(trend.Bias(means, history.Level)), report.Estimate(a.Alpha), report.Estimate(a.Error)})
+			report.Percent(history.Within(trend.Bias(means, history.Level), 0, 1)), report.Estimate(a.Alpha), report.Estimate(a.Error)})
 	}
 	if len(whole.Rows) == 0 {
 		return []report.Section{{Key: "items", Title: "Items that several had alike", Table: whole}}, nil

@@ -138,7 +138,7 @@ func (r *reader) add(a scoring.Attempt) {
 		r.open, r.kind = &Sitting{Sitting: s, keep: r.keep}, a.Trial.Kind
 		k.Sittings = append(k.Sittings, r.open)
 		if r.helpers == nil {
-			r.open.room(min(s.Setup.Count, mostRoom))
+			r.open.room(max(0, min(s.Setup.Count, mostRoom)))
 		}
 	}
 	if r.helpers == nil {

@@ -65,10 +65,14 @@ func Tabs(l *tabs.Library) report.Report {
 		}
 	}
 	return report.Report{
-		Title:    fmt.Sprintf("Library %s: %d tabs in %d value groups, fingerprint %s, as shown in daylight %s", l.Name(), l.Len(), len(l.Groups()), l.Fingerprint(), tabs.NewSheet(l, nil).Fingerprint()),
+		Title:    fmt.Sprintf("Library %s: %s, fingerprint %s, as shown in daylight %s", l.Name(), sizeWords(l.Len(), len(l.Groups())), l.Fingerprint(), tabs.NewSheet(l, nil).Fingerprint()),
 		List:     true,
 		Sections: []report.Section{{Key: "tabs", Table: table, Notes: []string{"CIELAB relative to D65, 2° observer; h in degrees."}}},
 	}
+}
+
+func sizeWords(tabs, groups int) string {
+	return scoring.Count(tabs, "tab", "tabs") + " in " + scoring.Count(groups, "value group", "value groups")
 }
 
 func coordinate(v float64) report.Number { return report.Number{Value: v, Decimals: 1} }
@@ -77,7 +81,7 @@ func coordinate(v float64) report.Number { return report.Number{Value: v, Decima
 func Check(l *tabs.Library, c tabs.CheckResult) report.Report {
 	pt, at := scoring.Perceptibility.Value, scoring.Acceptability.Value
 	return report.Report{
-		Title: fmt.Sprintf("Library %s: %d tabs in %d value groups, fingerprint %s", c.Library, c.Tabs, len(c.Groups), c.Fingerprint),
+		Title: fmt.Sprintf("Library %s: %s, fingerprint %s", c.Library, sizeWords(c.Tabs, len(c.Groups)), c.Fingerprint),
 		Sections: []report.Section{
 			{
 				Key: "coverage", Title: "How near it comes to tooth colours",

@@ -135,15 +135,15 @@ func (p *panel) lead() []string {
 		}
 	}
 	setup := p.asked.Setup
-	lines := []string{fmt.Sprintf("%d %s began it, %d finished it: %d shared items, each shown %s to each; %d answers.",
-		len(begun), scoring.Plural(len(begun), "person", "people"), done, p.planned/setup.Repeats, scoring.Times(setup.Repeats), given)}
+	lines := []string{fmt.Sprintf("%s began it, %d finished it: %s, each shown %s to each; %s.",
+		scoring.Count(len(begun), "person", "people"), done, scoring.Count(p.planned/setup.Repeats, "shared item", "shared items"), scoring.Times(setup.Repeats), scoring.Count(given, "answer", "answers"))}
 	if missing > 0 {
 		const most = 6
 		names := broken
 		if len(names) > most {
 			names = append(slices.Clone(names[:most]), fmt.Sprintf("and %d more", len(broken)-most))
 		}
-		lines = append(lines, fmt.Sprintf("%d answers are missing: %s. Each table uses what there is.", missing, strings.Join(names, "; ")))
+		lines = append(lines, fmt.Sprintf("%s missing: %s. Each table uses what there is.", scoring.Count(missing, "answer is", "answers are"), strings.Join(names, "; ")))
 	}
 	if len(p.atIt) > 0 {
 		lines = append(lines, "What those who are still at it have answered is told when they have ended.")

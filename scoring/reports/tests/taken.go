@@ -151,7 +151,7 @@ func (t *taken) incomplete() []string {
 		list = append(list, fmt.Sprintf("%s of the form %s not begun.", scoring.Count(n, "part", "parts"), scoring.Plural(n, "was", "were")))
 	}
 	if n := t.history.Missing(); n > 0 {
-		list = append(list, fmt.Sprintf("Broken off: %d of the items that were begun have no answer.", n))
+		list = append(list, fmt.Sprintf("Broken off: %d of the items that were begun %s no answer.", n, scoring.Plural(n, "has", "have")))
 	}
 	return list
 }

@@ -145,7 +145,7 @@ func (f thresholdSitting) words() string {
 	if method == "" {
 		method = exercises.MethodQuestPlus
 	}
-	words := fmt.Sprintf("%s: %d answers on %s, %s, levels chosen by %s", taskWord(setup.Task).Shown, f.Count(), scoring.Day(f.First), gapWord(setup.Viewing.Gap).Shown, method)
+	words := fmt.Sprintf("%s: %s on %s, %s, levels chosen by %s", taskWord(setup.Task).Shown, scoring.Count(f.Count(), "answer", "answers"), scoring.Day(f.First), gapWord(setup.Viewing.Gap).Shown, method)
 	if history.LampOf(f.Sitting.Sitting) != colour.D65().ID {
 		words += ", under " + history.LampName(history.LampOf(f.Sitting.Sitting))
 	}
