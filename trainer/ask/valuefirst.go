@@ -8,6 +8,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer/draw"
 )
 
