@@ -94,6 +94,15 @@ func (c Cuts) Words() string {
 	return words + " These levels were set by whoever laid down the form."
 }
 
+// Digits is how many digits of a share of right answers, in %, it takes to see its level.
+func (c Cuts) Digits(share float64) int {
+	var from []float64
+	for _, cut := range c {
+		from = append(from, 100*cut.From)
+	}
+	return Digits(100*share, 0, from...)
+}
+
 func (c Cuts) of(share float64) Level {
 	for _, cut := range c {
 		if share >= cut.From {

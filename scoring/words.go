@@ -118,20 +118,40 @@ const NoticedSource = "\"Hardly anybody\" below half of the first limit and beyo
 
 // Figure writes a ΔE00 with as many digits as it takes to see on which side of the
 // limits it lies: 0.8 beside a limit of 0.8 decides nothing.
-func Figure(e float64, limits ...Cutoff) string {
-	if len(limits) == 0 {
-		limits = []Cutoff{Perceptibility, Acceptability}
-	}
-	for digits := 1; digits < 6; digits++ {
-		text := fmt.Sprintf("%.*f", digits, e)
-		shown, err := strconv.ParseFloat(text, 64)
+func Figure(e float64) string {
+	return fmt.Sprintf("%.*f", Digits(e, 1, Perceptibility.Value, Acceptability.Value), e)
+}
+
+// Digits is how many digits behind the point a number needs, and at least has, for people
+// to see on which side of each limit it lies.
+func Digits(v float64, least int, limits ...float64) int {
+	clear := func(x float64) float64 { return math.Round(x*1e9) / 1e9 } // of what 100 times a share adds
+	v = clear(v)
+	for digits := least; digits < mostDigits; digits++ {
+		shown, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', digits, 64), 64)
 		decided := err == nil
 		for _, l := range limits {
-			decided = decided && (shown > l.Value) == (e > l.Value) && (shown != l.Value || e == l.Value)
+			l = clear(l)
+			decided = decided && (shown > l) == (v > l) && (shown != l || v == l)
 		}
 		if decided {
-			return text
+			return digits
 		}
 	}
-	return fmt.Sprint(e)
+	return mostDigits
+}
+
+const mostDigits = 6 // digits behind the point that anybody is shown
+
+// FarFrom says how far an error is from the two limits.
+func FarFrom(e float64) string {
+	pt, at := Perceptibility.Value, Acceptability.Value
+	left := func(limit float64) string { return fmt.Sprintf("%.*f", Digits(e-limit, 1, 0), e-limit) }
+	switch {
+	case e <= pt:
+		return fmt.Sprintf("That is within %.1f: fewer than half would see it.", pt)
+	case e <= at:
+		return fmt.Sprintf("That is within %.1f, which half accept; %s to go to %.1f, which half do not see.", at, left(pt), pt)
+	}
+	return fmt.Sprintf("%s to go to %.1f, which half accept, %s to %.1f, which half do not see.", left(at), at, left(pt), pt)
 }

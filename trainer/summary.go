@@ -76,7 +76,7 @@ func (p *summaryPage) told(results []ask.Result) []draw.Line {
 			// On an easier level the distance is the level's as well.
 			add(fmt.Sprintf("At level %d of %d: %s.", setup.Level, len(exercises.Levels(setup.Kind)), exercises.LevelOf(setup.Kind, setup.Level).Says()))
 		case score.Of == 0:
-			add(ask.FarFrom(score.Distance))
+			add(scoring.FarFrom(score.Distance))
 		}
 	}
 	for _, part := range sum.Parts {

@@ -323,15 +323,3 @@ func NextWords(kind exercises.Kind, s Sum) string {
 	}
 	return "Next: the same again tomorrow; a short drill a day teaches more than a long one a week."
 }
-
-// FarFrom says how far the middle answer is from the two limits.
-func FarFrom(e float64) string {
-	pt, at := scoring.Perceptibility.Value, scoring.Acceptability.Value
-	switch {
-	case e <= pt:
-		return fmt.Sprintf("That is within %.1f: fewer than half would see it.", pt)
-	case e <= at:
-		return fmt.Sprintf("That is within %.1f, which half accept; %s to go to %.1f, which half do not see.", at, scoring.Figure(e-pt), pt)
-	}
-	return fmt.Sprintf("%.1f to go to %.1f, which half accept, %.1f to %.1f, which half do not see.", e-at, at, e-pt, pt)
-}

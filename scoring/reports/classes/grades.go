@@ -229,7 +229,14 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 				row[4], row[5], row[6] = report.Text(scoring.Moment(g.done().Ended)), report.Yes(g.late), report.Count(g.answers)
 				row[11] = report.Word{Key: string(g.done().DisplayState()), Shown: g.done().DisplayState().Words()}
 				doubtful = doubtful || !g.done().DisplayState().Trusted()
-				row[7], row[8] = report.Estimate(g.median), report.Percent(g.right)
+				median, right := report.Estimate(g.median), report.Percent(g.right)
+				switch a.Pass.Rule { // so that it can be seen why
+				case scoring.PassMedian:
+					median.Decimals = scoring.Digits(g.median.Value, median.Decimals, a.Pass.Value)
+				case scoring.PassShare:
+					right.Decimals = scoring.Digits(100*g.right.Value, 0, 100*a.Pass.Value)
+				}
+				row[7], row[8] = median, right
 			}
 			t.Rows = append(t.Rows, row)
 		}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"shadedrill/scoring"
@@ -193,22 +192,16 @@ func (r Row) TrendWord() report.Word {
 
 // BiasWords says the bias with its size, or why there is none to name.
 func (r Row) BiasWords() string {
-	var words []string
-	for i, a := range history.Axes {
-		if w := history.BiasWord(r.Biases[i], a.Above, a.Below); w != "" {
-			if r.Biases[i].Open() != 0 {
-				w += " at least"
-			}
-			words = append(words, fmt.Sprintf("%s %.1f", w, math.Abs(r.Biases[i].Value)))
+	words := history.BiasWords(r.Biases, func(word string, e scoring.Estimate) string {
+		if e.Open() != 0 {
+			word += " at least"
 		}
+		return fmt.Sprintf("%s %.1f", word, math.Abs(e.Value))
+	})
+	if words == history.UntoldBias {
+		return "not known"
 	}
-	switch {
-	case len(words) > 0:
-		return strings.Join(words, ", ")
-	case r.Error.Defined():
-		return "none beyond chance"
-	}
-	return "not known"
+	return words
 }
 
 // ExamShort is the class of the proficiency test and the share right in it.
@@ -216,7 +209,7 @@ func (r Row) ExamShort() string {
 	if !r.ExamShare.Defined() {
 		return r.ExamClass.Shown
 	}
-	return fmt.Sprintf("%s, %.0f %%", r.ExamClass.Shown, 100*r.ExamShare.Value)
+	return fmt.Sprintf("%s, %.*f %%", r.ExamClass.Shown, r.examDigits, 100*r.ExamShare.Value)
 }
 
 // detailSection gives the numbers behind the words.
@@ -240,7 +233,7 @@ func (c *Review) detailSection() report.Section {
 			row = append(row, report.Signed(e))
 		}
 		all := report.Cell(report.Text("not known"))
-		if r.Error.Defined() {
+		if r.BiasWords() != "not known" {
 			all = report.DeltaE(r.biasLength())
 		}
 		if row = append(row, all); tested {

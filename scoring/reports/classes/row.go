@@ -33,19 +33,18 @@ type Row struct {
 	// Level is that of the sittings behind Error and Change, 0 for none, and OtherLevels how
 	// many of other levels they leave out.
 	Level, OtherLevels int
-	// Biases are the mean errors of practice along value, chroma and hue; Bias says in words
-	// which are beyond chance, "" for none.
+	// Biases are those of practice along value, chroma and hue.
 	Biases [3]scoring.Estimate
-	Bias   string
 	// Sees and Accepts are the newest thresholds that could be computed: of seeing a
 	// difference and of accepting one. N is 0 where none was measured.
 	Sees, Accepts scoring.Estimate
 	// ExamClass is the class of the latest proficiency test, ExamShare the share
 	// right in it.
-	ExamClass report.Word
-	ExamShare scoring.Estimate
-	Flags     []Flag
-	growth    float64 // one-sided p of growing errors, NaN where it cannot be told
+	ExamClass  report.Word
+	ExamShare  scoring.Estimate
+	examDigits int // of the share in %, for its level to be seen
+	Flags      []Flag
+	growth     float64 // one-sided p of growing errors, NaN where it cannot be told
 }
 
 // Flag is a reason to look at somebody.
@@ -58,14 +57,7 @@ func rowOf(h *history.History, who scoring.Learner) Row {
 	}
 	coloured = history.WithColours(coloured)
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
-	var words []string
 	r.Biases = history.BiasOfKinds(coloured).Estimates
-	for i, a := range history.Axes {
-		if w := history.BiasWord(r.Biases[i], a.Above, a.Below); w != "" {
-			words = append(words, w)
-		}
-	}
-	r.Bias = strings.Join(words, ", ")
 	r.growth = math.NaN()
 	r.trend(coloured)
 	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
@@ -149,6 +141,7 @@ func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring
 	if own, ok := levels[latest.ref]; ok {
 		cuts = own
 	}
+	r.examDigits = cuts.Digits(r.ExamShare.Value)
 	class, doubt := cuts.Classify(r.ExamShare, latest.counted)
 	if doubt != "" && r.ExamShare.Defined() {
 		r.ExamShare = r.ExamShare.Warn(doubt)
@@ -185,7 +178,7 @@ func (c *Review) flags(r Row) []Flag {
 	var list []Flag
 	if r.Trend.Key == "rising" {
 		words := "errors grow"
-		if r.Change.Defined() {
+		if r.Change.Defined() && r.Change.Value >= 0.005 {
 			words += fmt.Sprintf(" by %.2f ΔE00 a sitting", r.Change.Value)
 		}
 		list = append(list, Flag{"rising", words})
@@ -194,10 +187,10 @@ func (c *Review) flags(r Row) []Flag {
 		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
 	}
 	if size := r.biasLength(); size > scoring.Acceptability.Value {
-		list = append(list, Flag{"bias", fmt.Sprintf("bias of %.1f ΔE00, beyond acceptability: %s", size, r.Bias)})
+		list = append(list, Flag{"bias", fmt.Sprintf("bias of %s ΔE00, beyond acceptability: %s", scoring.Figure(size), history.BiasWords(r.Biases, nil))})
 	}
 	if len(list) == 0 && r.Error.HasInterval() && r.Error.Lo > scoring.Acceptability.Value {
-		list = append(list, Flag{"scatter", fmt.Sprintf("answers scatter: half are more than %.1f ΔE00 off, beyond acceptability", r.Error.Value)})
+		list = append(list, Flag{"scatter", fmt.Sprintf("answers scatter: half are more than %s ΔE00 off, beyond acceptability", scoring.Figure(r.Error.Value))})
 	}
 	return list
 }

@@ -1,7 +1,9 @@
 package history
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"shadedrill/colour"
 	"shadedrill/scoring"
@@ -41,10 +43,56 @@ var Axes = []struct {
 // BiasWord names the direction of a bias that is beyond chance, or "".
 func BiasWord(e scoring.Estimate, above, below string) string {
 	switch {
-	case !e.Defined() || !e.HasInterval() || e.Covers(0):
+	case !e.Defined() || !Tells(e) || e.Covers(0):
 		return ""
 	case e.Value > 0:
 		return above
 	}
 	return below
+}
+
+// Tells says whether an interval tells of chance: one without width, of answers that are
+// all alike, does not.
+func Tells(e scoring.Estimate) bool { return e.HasInterval() && e.Lo < e.Hi }
+
+// What is said where no bias is named: chance can be told from a bias, and shows none, or
+// there are too few answers to tell.
+const (
+	NoBias     = "none beyond chance"
+	UntoldBias = "cannot be told yet"
+)
+
+// BiasWords names the biases that are beyond chance, each as say has it, nil for the bare
+// word; where there is none it says so, or that it cannot be told.
+func BiasWords(biases [3]scoring.Estimate, say func(word string, e scoring.Estimate) string) string {
+	var words []string
+	told := false
+	for i, e := range biases {
+		told = told || Tells(e)
+		w := BiasWord(e, Axes[i].Above, Axes[i].Below)
+		switch {
+		case w == "":
+		case say != nil:
+			words = append(words, say(w, e))
+		default:
+			words = append(words, w)
+		}
+	}
+	switch {
+	case len(words) > 0:
+		return strings.Join(words, ", ")
+	case told:
+		return NoBias
+	}
+	return UntoldBias
+}
+
+// BySize says how large a bias is: "by about 1.2", or, where the library ends, "by at
+// least 2.6".
+func BySize(e scoring.Estimate) string {
+	by := "by about"
+	if e.Open() != 0 {
+		by = "by at least"
+	}
+	return fmt.Sprintf("%s %.1f", by, math.Abs(e.Value))
 }

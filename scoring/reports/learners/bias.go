@@ -1,8 +1,6 @@
 package learners
 
 import (
-	"strings"
-
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 )
@@ -19,19 +17,11 @@ func biasSection(kinds, told []*history.Kind) report.Section {
 	t.Columns = append(t.Columns, report.Column{Key: "bias", Title: "bias", Left: true})
 	rows(kinds, func(name report.Cell, kinds []*history.Kind) {
 		row := []report.Cell{name}
-		var biases []string
-		for i, e := range history.BiasOfKinds(kinds).Estimates {
-			a := history.Axes[i]
+		biases := history.BiasOfKinds(kinds).Estimates
+		for _, e := range biases {
 			row = append(row, report.Signed(e))
-			if w := history.BiasWord(e, a.Above, a.Below); w != "" {
-				biases = append(biases, w)
-			}
 		}
-		words := "none beyond chance"
-		if len(biases) > 0 {
-			words = strings.Join(biases, ", ")
-		}
-		t.Rows = append(t.Rows, append(row, report.Text(words)))
+		t.Rows = append(t.Rows, append(row, report.Text(history.BiasWords(biases, nil))))
 	})
 	directionBiases(t, told, len(kinds))
 	var plots []report.Plot

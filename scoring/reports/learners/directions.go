@@ -3,7 +3,6 @@ package learners
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
@@ -60,24 +59,12 @@ func directionBiases(t *report.Table, kinds []*history.Kind, coloured int) {
 	}
 	for _, k := range kinds {
 		row := []report.Cell{report.Word{Key: string(k.ID), Shown: k.Title}}
-		var biases []string
-		told := false
-		for i, a := range history.Axes {
-			e := k.BiasAlong(history.DirectionAttributes[i])
-			row = append(row, report.Signed(e))
-			told = told || e.HasInterval()
-			if w := history.BiasWord(e, a.Above, a.Below); w != "" {
-				biases = append(biases, w)
-			}
+		var biases [3]scoring.Estimate
+		for i, attribute := range history.DirectionAttributes {
+			biases[i] = k.BiasAlong(attribute)
+			row = append(row, report.Signed(biases[i]))
 		}
-		words := "none beyond chance"
-		switch {
-		case len(biases) > 0:
-			words = strings.Join(biases, ", ")
-		case !told:
-			words = "cannot be told yet"
-		}
-		t.Rows = slices.Insert(t.Rows, at, append(row, report.Text(words)))
+		t.Rows = slices.Insert(t.Rows, at, append(row, report.Text(history.BiasWords(biases, nil))))
 		at++
 	}
 }

@@ -74,19 +74,15 @@ func glance(h *history.History, now time.Time) Glance {
 	g.Before = history.Distance(coloured, ago(beforeDays), ago(nowDays))
 	g.days(h, now)
 	g.best(h)
-	var words []string
-	told := false
-	for i, e := range history.BiasOfKinds(coloured).Estimates {
-		a := history.Axes[i]
-		told = told || e.HasInterval()
-		if w := history.BiasWord(e, a.Above, a.Below); w != "" {
-			words = append(words, fmt.Sprintf("%s, by about %.1f", w, max(e.Value, -e.Value)))
-		}
-	}
-	switch {
-	case len(words) > 0:
-		g.Bias = "Bias: your answers are " + strings.Join(words, "; ") + "."
-	case told:
+	switch words := history.BiasWords(history.BiasOfKinds(coloured).Estimates, func(word string, e scoring.Estimate) string {
+		return word + " " + history.BySize(e)
+	}); {
+	case words == history.UntoldBias:
+	case words != history.NoBias:
+		g.Bias = "Bias: your answers are " + words + "."
+	case len(h.Kinds) > 1: // one of them may show one, in the table
+		g.Bias = "Bias: none beyond chance in all exercises together."
+	default:
 		g.Bias = "Bias: none beyond chance."
 	}
 	return g
@@ -158,18 +154,12 @@ func (g Glance) Distance() string {
 		}
 		return "How near your shades lie can be told from a dozen of them on."
 	}
-	e, pt, at := g.Now.Value, scoring.Perceptibility.Value, scoring.Acceptability.Value
-	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %.1f (%.1f to %.1f%s)", e, g.Now.Lo, g.Now.Hi, g.Now.RoughWord())
+	e := g.Now.Value
+	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %s (%.1f to %.1f%s)", scoring.Figure(e), g.Now.Lo, g.Now.Hi, g.Now.RoughWord())
 	if g.Before.Defined() {
 		text += fmt.Sprintf("; a month ago %.1f (%.1f to %.1f%s)", g.Before.Value, g.Before.Lo, g.Before.Hi, g.Before.RoughWord())
 	}
-	switch {
-	case e <= pt:
-		return text + fmt.Sprintf(". That is within %.1f, which fewer than half would see.", pt)
-	case e <= at:
-		return text + fmt.Sprintf(". That is within %.1f, which half accept; %.1f to go to %.1f, which half do not see.", at, e-pt, pt)
-	}
-	return text + fmt.Sprintf(". %.1f to go to %.1f, which half accept, %.1f to %.1f, which half do not see.", e-at, at, e-pt, pt)
+	return text + ". " + scoring.FarFrom(e)
 }
 
 // daysWords say on how many days was practised.

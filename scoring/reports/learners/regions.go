@@ -63,8 +63,9 @@ func regionSection(kinds []*history.Kind) report.Section {
 		}
 		e := trend.Median(history.Column(at.judged, history.Size), history.Level)
 		map_.set(at.l, at.c, e.Value)
-		words, largest := "none beyond chance", 0.0
-		for i, b := range history.BiasOf([][]history.Judged{at.judged}).Estimates {
+		biases := history.BiasOf([][]history.Judged{at.judged}).Estimates
+		words, largest := history.BiasWords(biases, nil), 0.0
+		for i, b := range biases {
 			a := history.Axes[i]
 			if w := history.BiasWord(b, a.Above, a.Below); w != "" && math.Abs(b.Value) > largest {
 				words, largest = w, math.Abs(b.Value)

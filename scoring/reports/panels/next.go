@@ -2,7 +2,6 @@ package panels
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"shadedrill/exercises"
@@ -33,7 +32,7 @@ func (p *panel) adviceSection() report.Section {
 func (p *panel) advice(person int) (words, drill string) {
 	if axis, e := p.worstBias(person); axis >= 0 {
 		a := history.Axes[axis]
-		return fmt.Sprintf("answers are %.1f %s: practise %s alone", math.Abs(e.Value), history.BiasWord(e, a.Above, a.Below), attributes[a.Key]),
+		return fmt.Sprintf("answers are %s %s: practise %s alone", history.BiasWord(e, a.Above, a.Below), history.BySize(e), attributes[a.Key]),
 			"value-first --attribute " + attributes[a.Key]
 	}
 	scatter, axis := 0.0, ""
@@ -48,10 +47,10 @@ func (p *panel) advice(person int) (words, drill string) {
 	}
 	e := trend.Median(history.Flat(p.errorsOf(person, history.Size)), history.Level)
 	switch {
-	case !e.Defined():
+	case !e.Defined() || history.BiasWords(p.biasesOf(person), nil) == history.UntoldBias:
 		return "too few answers to tell", ""
 	case e.Value > scoring.Acceptability.Value:
-		return "no single bias, yet half the answers are beyond acceptability: go on with value first", "value-first"
+		return "no bias beyond half of perceptibility, yet half the answers are beyond acceptability: go on with value first", "value-first"
 	}
 	return "no bias beyond half of perceptibility and steady answers: keep in practice", ""
 }

@@ -50,7 +50,7 @@ func (p *panel) biasSection() report.Section {
 		for _, e := range p.biasesOf(i) {
 			row = append(row, report.Signed(e))
 		}
-		t.Rows = append(t.Rows, append(row, report.Text(p.biasOf(i))))
+		t.Rows = append(t.Rows, append(row, report.Text(history.BiasWords(p.biasesOf(i), nil))))
 	}
 	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
 		history.BiasNote,
@@ -124,19 +124,6 @@ func shareOf[T any](items [][]T, hit func(T) bool) scoring.Estimate {
 		hits, sizes = append(hits, n), append(sizes, len(list))
 	}
 	return trend.ShareClustered(hits, sizes, 1, history.Level)
-}
-
-func (p *panel) biasOf(person int) string {
-	var words []string
-	for axis, a := range history.Axes {
-		if w := history.BiasWord(p.biasesOf(person)[axis], a.Above, a.Below); w != "" {
-			words = append(words, w)
-		}
-	}
-	if len(words) == 0 {
-		return "none beyond chance"
-	}
-	return strings.Join(words, ", ")
 }
 
 // repeatSection compares each person with themselves.

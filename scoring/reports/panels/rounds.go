@@ -32,8 +32,8 @@ func (p *panel) roundSection(earlier *panel) (report.Section, string) {
 	}
 	together, towards := trend.Paired(apartThen, apartNow, history.Level), trend.Paired(biasThen, biasNow, history.Level)
 	verdict := fmt.Sprintf("Against %s, %s in both: %s; %s.", earlier.asked.Name, scoring.Count(len(now), "person", "people"),
-		movedWords(together.Change, "they moved together", "they moved apart", "whether they moved together cannot be told"),
-		movedWords(towards.Change, "towards the targets", "away from the targets", "no change against the targets beyond chance"))
+		movedWords(together.Change, "they moved together", "they moved apart", "no change of how far apart they are beyond chance", "whether they moved together cannot be told"),
+		movedWords(towards.Change, "towards the targets", "away from the targets", "no change against the targets beyond chance", "whether towards the targets cannot be told"))
 	if !p.hasColours || !earlier.hasColours {
 		verdict = "Against " + earlier.asked.Name + ": answers that are no colours have no distances to compare."
 	}
@@ -71,10 +71,12 @@ func (p *panel) distances(people []int) (apart, bias []float64) {
 	return apart, bias
 }
 
-func movedWords(e scoring.Estimate, nearer, farther, untold string) string {
+func movedWords(e scoring.Estimate, nearer, farther, same, untold string) string {
 	switch {
-	case !e.HasInterval() || e.Covers(0):
+	case !e.HasInterval():
 		return untold
+	case e.Covers(0):
+		return same
 	case e.Value < 0:
 		return fmt.Sprintf("%s by %.1f ΔE00 (%.1f to %.1f%s)", nearer, -e.Value, -e.Hi, -e.Lo, e.RoughWord())
 	}

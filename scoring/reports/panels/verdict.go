@@ -138,8 +138,11 @@ func (p *panel) teamSentence() string {
 // correctSentence names who has a bias against the truth worth correcting.
 func (p *panel) correctSentence() string {
 	var words []string
-	n := 0
+	n, untold := 0, 0
 	for i, l := range p.people {
+		if history.BiasWords(p.biasesOf(i), nil) == history.UntoldBias {
+			untold++
+		}
 		axis, e := p.worstBias(i)
 		if axis < 0 {
 			continue
@@ -147,17 +150,16 @@ func (p *panel) correctSentence() string {
 		const most = 6
 		if n++; n <= most {
 			a := history.Axes[axis]
-			by := "by"
-			if e.Open() != 0 {
-				by = "by at least"
-			}
-			words = append(words, fmt.Sprintf("%s %s (%s %s %.1f)", l.Name, attributes[a.Key], history.BiasWord(e, a.Above, a.Below), by, math.Abs(e.Value)))
+			words = append(words, fmt.Sprintf("%s %s (%s %s)", l.Name, attributes[a.Key], history.BiasWord(e, a.Above, a.Below), history.BySize(e)))
 		} else if n == most+1 {
 			words = append(words, "and others below")
 		}
 	}
-	if n == 0 {
-		return "Against the targets nobody has a bias that is worth correcting."
+	switch {
+	case n == 0 && untold > 0:
+		return "It cannot be said yet whether anybody has a bias against the targets: too few answers."
+	case n == 0:
+		return "Against the targets nobody has a bias that is worth correcting, as far as these answers tell."
 	}
 	return "To correct: " + strings.Join(words, ", ") + "."
 }
@@ -177,8 +179,12 @@ func (p *panel) worstBias(person int) (axis int, e scoring.Estimate) {
 
 func (p *panel) shadesSentence() string {
 	found, known := p.dividing()
-	if !known {
+	switch {
+	case known:
+	case p.asked.Setup.Repeats == 1:
 		return "Each shade was shown once, so that it cannot be told which shades divide the team and which only scatter."
+	default:
+		return "Too few shades were answered a second time to tell which divide the team and which only scatter."
 	}
 	const most = 5
 	var names []string
@@ -200,9 +206,11 @@ func (p *panel) shadesSentence() string {
 func (p *panel) judgementVerdict() []string {
 	all := p.rightOfAll()
 	var apart, practise []string
+	untold := 0
 	for i, l := range p.people {
 		e := p.rightOf(i, family(len(p.people)))
-		if !e.HasInterval() {
+		if !e.HasInterval() || len(p.items) < leastShared {
+			untold++
 			continue
 		}
 		if !e.Covers(all) {
@@ -213,7 +221,7 @@ func (p *panel) judgementVerdict() []string {
 		}
 	}
 	lines := []string{fmt.Sprintf("One team: nobody judges better or worse than the team, %.0f %% right, beyond chance.", 100*all)}
-	if math.IsNaN(all) {
+	if math.IsNaN(all) || untold == len(p.people) {
 		return []string{"It cannot be said yet whether this is one team: there are too few answers."}
 	}
 	if len(apart) > 0 {

@@ -213,7 +213,7 @@ func TestASecondRound(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if said := r.Lead[3]; !strings.Contains(said, "whether they moved together cannot be told") || !strings.Contains(said, "no change against the targets beyond chance") {
+	if said := r.Lead[3]; !strings.Contains(said, "no change of how far apart they are beyond chance") || !strings.Contains(said, "no change against the targets beyond chance") {
 		t.Error(said)
 	}
 }

@@ -38,7 +38,7 @@ func Certificate(ctx context.Context, book Book, who scoring.Learner, within str
 	share, level, _ := t.level()
 	r.Lead = []string{t.history.Summary()}
 	if level != scoring.LevelUnknown {
-		r.Lead = []string{fmt.Sprintf("%s: %.0f %% right. %s", capital(string(level)), 100*share.Value, t.history.Summary())}
+		r.Lead = []string{fmt.Sprintf("%s: %.*f %% right. %s", capital(string(level)), t.cuts().Digits(share.Value), 100*share.Value, t.history.Summary())}
 		r.Sign = []string{"Date", "Signature of who led the test"}
 	}
 	if ref.Print == "" {
@@ -102,7 +102,7 @@ func resultSection(taken *taken) report.Section {
 		band = scoring.BandOf(errors.Value).Words()
 	}
 	t.Rows = append(t.Rows,
-		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, report.Percent(share), report.Word{Key: string(class), Shown: meaning}},
+		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, taken.shareCell(share), report.Word{Key: string(class), Shown: meaning}},
 		[]report.Cell{report.Word{Key: "median_dE00", Shown: "median ΔE00"}, report.Estimate(errors), report.Text(band)})
 	biases := history.BiasOfKinds(coloured)
 	for i, a := range history.Axes {
@@ -111,11 +111,13 @@ func resultSection(taken *taken) report.Section {
 			e = told[0].BiasAlong(history.DirectionAttributes[i])
 		}
 		words := history.BiasWord(e, a.Above, a.Below)
-		if words == "" {
+		switch {
+		case !e.Defined():
+			e = scoring.Undefined(0, "no answer here could have erred to either side")
+		case words == "" && history.Tells(e):
 			words = "no bias beyond chance"
-		}
-		if !e.Defined() {
-			e, words = scoring.Undefined(0, "no answer here could have erred to either side"), ""
+		case words == "":
+			words = history.UntoldBias
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.Key, Shown: "bias in " + a.Title}, report.Signed(e), report.Text(words)})
 	}

@@ -74,7 +74,7 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 			date = report.Text(h.First.UTC().Format(time.DateOnly))
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(one.Who.Name), report.Text(one.Ref.Name), report.Count(max(1, one.Ref.Take)), date,
-			report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), report.Percent(share),
+			report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), taken.shareCell(share),
 			report.Estimate(errorsOf(measured(h))),
 			report.Word{Key: string(level), Shown: words}, report.Text(print)})
 		if said := one.Ref.Name + ": " + taken.cuts().Words(); !slices.Contains(levels, said) {

@@ -7,6 +7,7 @@ import (
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 )
 
@@ -164,6 +165,15 @@ func (t *taken) level() (share scoring.Estimate, level scoring.Level, doubt stri
 		level = scoring.LevelUnknown
 	}
 	return share, level, doubt
+}
+
+// shareCell is the cell of a share of right answers, in which its level can be seen.
+func (t *taken) shareCell(share scoring.Estimate) report.Estimated {
+	c := report.Percent(share)
+	if share.Defined() {
+		c.Decimals = t.cuts().Digits(share.Value)
+	}
+	return c
 }
 
 // Outcome is what the answers to a form come to: the share right, the median ΔE00, the
