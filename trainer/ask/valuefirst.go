@@ -73,12 +73,12 @@ func (v *valueFirst) Prompt() string {
 	switch v.step {
 	case chooseGroup:
 		if v.lead != "" {
-			return v.lead + ". Step 1 of 2, value: which group is as light?"
+			return v.lead + ". Step 1 of 2: which value group is as light?"
 		}
 		return "Step 1 of 2, value: which group is as light as the target?"
 	case chooseTab:
 		if v.lead != "" {
-			return fmt.Sprintf("%s. Step 2 of 2, chroma and hue: which tab of %s?", v.lead, groups[v.group].Name)
+			return v.lead + ". Step 2 of 2, chroma and hue: which tab?"
 		}
 		return fmt.Sprintf("Step 2 of 2, chroma and hue: which tab of group %s comes nearest?", groups[v.group].Name)
 	default:

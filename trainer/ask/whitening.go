@@ -55,7 +55,7 @@ func newWhitening(q Question) (Asker, error) {
 
 func (a *whiteningAsker) Prompt() string {
 	if a.given {
-		return "The foot is where the tooth was before. How many steps up is it now? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
+		return "The foot is where the tooth was. How many steps up is it now? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
 	}
 	return "How many steps whiter has the tooth become? " + draw.UpperFirst(scoring.Count(a.steps, "step", "steps")) + "."
 }

@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"github.com/gdamore/tcell/v2"
+
+	"shadedrill/trainer"
 )
 
 // screen is tcell's simulation with an event queue that tells when the trainer
@@ -28,6 +30,14 @@ type screen struct {
 	cells   []tcell.SimCell
 	w, h    int
 	shows   int
+	told    trainer.Telling
+}
+
+// Told takes what stands beside the next picture.
+func (s *screen) Told(t trainer.Telling) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.told = t
 }
 
 // setSize is an event that the trainer's own goroutine carries out, so that

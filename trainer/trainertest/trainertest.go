@@ -193,7 +193,9 @@ func (tt *Trainer) Type(text string) *Trainer {
 func (tt *Trainer) Click(x, y int) *Trainer {
 	tt.t.Helper()
 	tt.post(&trainer.Struck{Event: tcell.NewEventMouse(x, y, tcell.Button1, tcell.ModNone), At: tt.stamp(calm)})
-	tt.post(tcell.NewEventMouse(x, y, tcell.ButtonNone, tcell.ModNone))
+	if !tt.ended { // it was a line of a menu that leaves
+		tt.post(tcell.NewEventMouse(x, y, tcell.ButtonNone, tcell.ModNone))
+	}
 	return tt
 }
 
@@ -247,6 +249,13 @@ func (tt *Trainer) Size() (w, h int) {
 	tt.screen.mu.Lock()
 	defer tt.screen.mu.Unlock()
 	return tt.screen.w, tt.screen.h
+}
+
+// Keys are those that do something now, as a page in a browser is told them.
+func (tt *Trainer) Keys() []trainer.Key {
+	tt.screen.mu.Lock()
+	defer tt.screen.mu.Unlock()
+	return tt.screen.told.Keys
 }
 
 // Text is everything on the screen as text, one line a row, spaces at the ends
