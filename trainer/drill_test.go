@@ -118,7 +118,7 @@ func TestSettingsGoIntoTheNextDrillAndAreRemembered(t *testing.T) {
 	tt.Press("enter", "enter")
 	tt.Stop(nil)
 	again := trainertest.Run(t, cfg, trainertest.Options{})
-	again.Expect("broke off a drill", "after 1 of 10").Press("2")
+	again.Expect("broke off the drill", "after 1 of 10").Press("2")
 	openSettings(again)
 	again.Expect("Trials in a drill 10", "Longest look 5 seconds", "2 cells", "L* 50")
 }
@@ -158,7 +158,7 @@ func TestABrokenOffDrillIsOfferedAndGoesOn(t *testing.T) {
 	}
 
 	again := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: "ada invented", SkipDisplay: true}, trainertest.Options{})
-	again.Expect("You broke off a drill, value first", "after 1 of 3 trials")
+	again.Expect("You broke off the drill “Value first”", "after 1 of 3 trials")
 	golden(t, again, "resume-100x30", nil)
 	again.Press("1").Expect("2 trials to come").Press("enter").Advance(time.Second).Expect("trial 2 of 3")
 	again.Press("enter", "enter", "enter").Advance(time.Second).Press("enter", "enter", "enter")

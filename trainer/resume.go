@@ -2,7 +2,6 @@ package trainer
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"shadedrill/exercises"
@@ -77,11 +76,11 @@ func (p *resumePage) title() (string, string) { return "A drill was broken off",
 
 func (p *resumePage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
-	what := "a drill, " + strings.ToLower(p.kind.Title())
+	what := "the drill “" + p.kind.Title() + "”"
 	if name := p.sitting.SetTitle(); name != "" {
 		what = "the " + name
 	}
-	text := fmt.Sprintf("You broke off %s, on %s after %d of %s.",
+	text := fmt.Sprintf("You broke off %s on %s after %d of %s.",
 		what, p.last.Local().Format("2 January at 15:04"), p.given, ask.ScreenOf(p.kind.ID()).TrialCount(p.planned))
 	y := c.Paragraph(in, in.Y+1, text, c.Tone.Plain, false)
 	_, in = in.Top(y - in.Y + 1)

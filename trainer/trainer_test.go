@@ -36,7 +36,7 @@ func TestFirstStartLeadsToTheFirstAnswer(t *testing.T) {
 	tt.Press("q").Expect("What now?").Press("q")
 	tt.Expect("Display check", "question 1 of 4")
 	tt.Press("3", "1", "3", "1").Expect("with care", "The small step was not seen")
-	tt.Press("enter").Expect("You broke off a drill").Press("q").Expect("Settings", "Ada Invented")
+	tt.Press("enter").Expect("You broke off the drill “Value first”").Press("q").Expect("Settings", "Ada Invented")
 	l, err := book.LearnerByName(context.Background(), "ada invented")
 	if err != nil || l.Name != "Ada Invented" {
 		t.Errorf("the book has %v, %v", l, err)

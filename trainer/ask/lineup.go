@@ -14,9 +14,9 @@ import (
 func init() {
 	register(exercises.LineUp, Screen{
 		Brief: []string{
-			"A row of patches lies out of order. Put them in order: first rows by value, then by chroma, then by hue.",
+			"A row of patches lies out of order. Put it in order of value, of chroma or of hue: the line above the row says of which.",
 			"Take a patch up with the space bar, carry it with the arrows, put it down with the space bar. By mouse: click the patch, then the place where it belongs.",
-			"Rows grow from five patches to nine, and the steps from patch to patch become smaller. Within a row only one attribute changes.",
+			"Within a row only that attribute changes. The longer the row and the smaller the steps, the harder it is.",
 		},
 		Lesson: lineUpLesson,
 		Sides:  lineUpSides,

@@ -59,7 +59,7 @@ func nextWords(ctx context.Context, book history.Book, who scoring.LearnerID, no
 		s := day.Plan.Drills[i]
 		name := strings.ToLower(history.KindTitle(s.Kind))
 		if s.Again() {
-			name += " once more"
+			name = "your mistakes in " + name
 		}
 		return fmt.Sprintf("Next: %s, %s; %s.", name, AboutMinutes(s.Minutes), s.Why()), nil
 	}

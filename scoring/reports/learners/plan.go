@@ -74,10 +74,10 @@ func TomorrowWords(d Day) string {
 	for _, s := range d.Tomorrow.Drills {
 		name := history.KindTitle(s.Kind)
 		if s.Again() {
-			name += " once more"
+			name = "your mistakes in " + name
 		}
 		if s.Motive == exercises.MotiveNew {
-			name += " for the first time"
+			name += " (new)"
 		}
 		names = append(names, name)
 	}
