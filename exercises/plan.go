@@ -316,12 +316,18 @@ func againDrill(m Missed, minutes float64) Suggestion {
 	}
 	s.Minutes = float64(s.Count) * pace / 60
 	s.Reason = fmt.Sprintf("%d answers of the last weeks that missed, once more; what comes back after a few days stays", m.Due)
+	if m.Due == 1 {
+		s.Reason = "one answer of the last weeks that missed, once more; what comes back after a few days stays"
+	}
 	return s
 }
 
 // reason says why, in words that are true and encourage.
 func (c candidate) reason() string {
 	counted := fmt.Sprintf("%.0f of the last %.0f right", math.Floor(c.right), c.of)
+	if c.of < 1.5 {
+		counted = "only one answer to go by"
+	}
 	ago := daysAgo(c.days)
 	switch {
 	case c.motive == MotiveNew:

@@ -115,6 +115,9 @@ func (p *drillPage) name() string {
 	if set := p.drill.Sitting().SetTitle(); set != "" && p.phase == briefing {
 		return p.kind.Title() + ", " + set
 	}
+	if len(p.setup.Again) > 0 && p.phase == briefing {
+		return "Again: " + strings.ToLower(p.kind.Title())
+	}
 	if l, err := colour.LightByID(p.setup.Viewing.Light); err == nil && l.ID != colour.D65().ID {
 		return p.kind.Title() + " under " + l.Name
 	}
@@ -154,6 +157,9 @@ func (p *drillPage) drawBrief(c *draw.Canvas, in draw.Rect) {
 	}
 	if v.Rest > 0 {
 		y = c.Bullet(in, y, fmt.Sprintf("Between the trials the screen is grey for %s, so that the eyes rest.", seconds(v.Rest)))
+	}
+	if len(p.setup.Again) > 0 {
+		y = c.Bullet(in, y, "These are questions of the last weeks that you missed, just as they were asked.")
 	}
 	if p.setup.Silent {
 		c.Bullet(in, y, "There is no feedback before the end.")

@@ -101,7 +101,7 @@ func TestTodayOverMidnight(t *testing.T) {
 func TestAgain(t *testing.T) {
 	book := record.NewMemory()
 	cfg := trainer.Config{Book: book, Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed, Again: true}
-	trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect("Nothing of the last weeks was missed.", "Settings")
+	trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect("Nothing that you missed in the last 28 days is left to ask again.", "Settings")
 	start := exercises.Setup{Kind: exercises.ValueFirst, Count: 2}
 	missing := trainer.Config{Book: book, Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed, Start: &start}
 	tt := trainertest.Run(t, missing, trainertest.Options{Width: 80, Height: 24}).Press("enter").Advance(time.Second)
@@ -110,7 +110,7 @@ func TestAgain(t *testing.T) {
 	}
 	tt.Expect("summary").Press("q").Press("a").Expect("Nothing that you missed is due today; 2 questions come later.")
 	tt.Advance(24 * time.Hour)
-	tt.Press("a").Expect("Value first", "2 trials").Press("enter").Advance(time.Second).Press("enter", "enter").Expect("answered")
+	tt.Press("a").Expect("Again: value first", "2 trials", "that you missed").Press("enter").Advance(time.Second).Press("enter", "enter").Expect("answered")
 	list := attempts(t, book)
 	if a, b := list[0].Trial, list[2].Trial; a.Target != b.Target || b.Ordinal != 0 {
 		t.Errorf("%+v comes again as %+v", a, b)

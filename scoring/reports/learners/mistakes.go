@@ -203,5 +203,5 @@ func (m Mistakes) NoneWords() string {
 	if m.Later > 0 {
 		return fmt.Sprintf("Nothing that you missed is due today; %s later.", scoring.Count(m.Later, "question comes", "questions come"))
 	}
-	return "Nothing of the last weeks was missed."
+	return fmt.Sprintf("Nothing that you missed in the last %d days is left to ask again.", missedWithin)
 }

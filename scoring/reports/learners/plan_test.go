@@ -289,7 +289,7 @@ func TestMistakesComeBack(t *testing.T) {
 			d.sit("ada", m.Setup, sharp, 0)
 		}
 	}
-	if m := missed(); m.Due+m.Later != 0 || m.NoneWords() != "Nothing of the last weeks was missed." {
+	if m := missed(); m.Due+m.Later != 0 || m.NoneWords() != "Nothing that you missed in the last 28 days is left to ask again." {
 		t.Errorf("in the end: %+v", m)
 	}
 }
