@@ -23,7 +23,10 @@ func slots(minutes int) int {
 
 const (
 	// leastTrials and mostTrials bound a drill of the plan; house rule.
-	leastTrials, mostTrials = 4, 24
+	leastTrials, mostTrials = 4, 30
+	// mostDrills are on a plan, and one more is worth beginning from this share of the usual
+	// length of a drill on; house rule.
+	mostDrills, worthADrill = 6, 0.6
 	// around is the time of an answer beside thinking: rest, and reading what it was; where
 	// nothing is told of single answers, the rest alone.
 	around, aroundSilent = 8.0, 1.0
@@ -192,7 +195,38 @@ func PlanDay(day time.Time, minutes int, history []Practised, missed Missed, off
 	if len(plan.Drills) < n && len(known) > 0 && known[0].motive == MotiveWeak {
 		add(known[0])
 	}
+	// What is answered quickly leaves time for more: what is known and has not receded,
+	// then what is new.
+	var rest []candidate
+	for _, c := range append(known, fresh...) {
+		if c.need >= 0 && !slices.ContainsFunc(plan.Drills, func(s Suggestion) bool { return s.Kind == c.Kind }) {
+			rest = append(rest, c)
+		}
+	}
+	for _, c := range rest {
+		if left := float64(minutes) - plan.Minutes(); len(plan.Drills) < mostDrills && left >= worthADrill*each {
+			plan.Drills = append(plan.Drills, c.suggest(min(each, left)))
+		}
+	}
+	plan.fill(float64(minutes))
 	return plan
+}
+
+// fill lengthens the drills, one after the other by a scene, until the day is as long as
+// it was set.
+func (p DayPlan) fill(minutes float64) {
+	for grew := true; grew; {
+		grew = false
+		for i := range p.Drills {
+			d := &p.Drills[i]
+			scene := max(1, TraitsOf(d.Kind).Scene)
+			takes := d.Minutes / float64(d.Count) * float64(scene)
+			if d.Again() || d.Count+scene > mostTrials || p.Minutes()+takes/2 > minutes {
+				continue
+			}
+			d.Count, d.Minutes, grew = d.Count+scene, d.Minutes+takes, true
+		}
+	}
 }
 
 // Since marks what of the plan was done by what was sat since.

@@ -201,6 +201,28 @@ func TestPlanKeepsTheLearnersPace(t *testing.T) {
 
 // Odd histories make no odd plan: a clock set back, no days, years of practice, a kind
 // of a newer program.
+// A day is as long as it was set, whatever the pace and however few mistakes there are to
+// ask again.
+func TestPlanIsAsLongAsItWasSet(t *testing.T) {
+	few := []Practised{practised(ValueFirst, 2, 1, 0.4, false, 4)}
+	for _, minutes := range PlanMinutes {
+		for name, history := range map[string][]Practised{"a newcomer": nil, "one exercise": few, "everything": everything()} {
+			for _, pace := range []float64{0, 7, 12, 25} {
+				for _, due := range []int{0, 3, 8} {
+					history = slices.Clone(history)
+					for i := range history {
+						history[i].Pace = pace
+					}
+					plan := PlanDay(today, minutes, history, Missed{Kind: ValueFirst, Due: due, Pace: pace}, nil)
+					if m := plan.Minutes(); math.Abs(m-float64(minutes)) > max(1, 0.15*float64(minutes)) {
+						t.Errorf("%s, a pace of %.0f s, %d mistakes: %.1f minutes of %d in %s", name, pace, due, m, minutes, motives(plan))
+					}
+				}
+			}
+		}
+	}
+}
+
 func TestPlanTakesOddHistories(t *testing.T) {
 	for name, p := range map[string]Practised{
 		"from tomorrow":      practised(ValueFirst, 3, -3, 0.8, true, 4),

@@ -38,6 +38,7 @@ func TestEveryPageInBothSizes(t *testing.T) {
 		{"tables", "How near, and how often", "the text that the command prints, to the width of the window", []func(*trainertest.Trainer){menu("Progress"), press("t")}},
 		{"display", "Display check", "two fields and the digits that answer", []func(*trainertest.Trainer){menu("Display check")}},
 		{"today-again", "once more", "what was missed has its place in the plan", []func(*trainertest.Trainer){press("t")}},
+		{"today-long", "▸ 1", "twenty minutes are more drills than there is room for their reasons: that of the chosen one stands below", []func(*trainertest.Trainer){menu("Settings"), press("right", "right", "q", "t")}},
 	} {
 		for _, size := range []trainertest.Options{{Width: 80, Height: 24}, {Width: 200, Height: 60}} {
 			cfg := trainer.Config{Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed, Book: practised}

@@ -72,6 +72,8 @@ func (p *todayPage) body(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	in.W = min(in.W, 100)
 	y := c.Paragraph(in, in.Y+1, p.lead(), c.Tone.Plain, false) + 1
+	why := draw.Box(in.X+5, in.Y, in.W-5, in.H)
+	below := p.belowEach(c, in, y-in.Y)
 	for i, s := range p.day.Plan.Drills {
 		ink, mark := c.Tone.Plain, " "
 		switch {
@@ -85,20 +87,42 @@ func (p *todayPage) body(c *draw.Canvas, in draw.Rect) {
 		c.Write(in.X+2, y, fmt.Sprint(i+1), c.Tone.Faint, false)
 		x := c.Write(in.X+5, y, learners.DrillTitle(s), ink, i == p.at && !s.Done)
 		c.Write(x+3, y, drillWords(s), c.Tone.Faint, false)
-		if !s.Done {
-			text := draw.Sentence(s.Why())
-			if words := learners.LevelWords(s); words != "" {
-				text += " Level " + words + "."
-			}
-			y = c.Paragraph(draw.Box(in.X+5, in.Y, in.W-5, in.H), y+1, text, c.Tone.Plain, false) - 1
+		y++
+		if !s.Done && below {
+			y = c.Paragraph(why, y, whyWords(s), c.Tone.Plain, false)
 		}
-		y++
 		c.Item(draw.Box(in.X, from, in.W, y-from), i)
-		y++
+		if below {
+			y++
+		}
 	}
-	if p.day.Plan.Done() {
+	switch {
+	case p.day.Plan.Done():
 		c.Paragraph(in, y, learners.TomorrowWords(p.day), c.Tone.Plain, false)
+	case !below:
+		c.Paragraph(why, y+1, whyWords(p.day.Plan.Drills[p.at]), c.Tone.Plain, false)
 	}
+}
+
+// belowEach reports whether there is room to say below each drill why it is there; else
+// it is said of the chosen one, below them all.
+func (p *todayPage) belowEach(c *draw.Canvas, in draw.Rect, rows int) bool {
+	for _, s := range p.day.Plan.Drills {
+		rows += 2
+		if !s.Done {
+			rows += len(c.Wrap(whyWords(s), in.W-5))
+		}
+	}
+	return rows-1 <= in.H || p.day.Plan.Done()
+}
+
+// whyWords say why a drill is on the plan, and at which level.
+func whyWords(s exercises.Suggestion) string {
+	text := draw.Sentence(s.Why())
+	if words := learners.LevelWords(s); words != "" {
+		text += " Level " + words + "."
+	}
+	return text
 }
 
 // drillWords are what stands beside a drill: how long it takes, or that it is done.
@@ -213,7 +237,9 @@ func (p *todayPage) begin() {
 	s := p.day.Plan.Drills[p.at]
 	p.following = true
 	if s.Again() {
-		p.again()
+		again := p.day.Mistakes.Setup
+		again.Planned = true
+		p.startDrill(again)
 		return
 	}
 	scene := max(1, exercises.TraitsOf(s.Kind).Scene)
@@ -234,7 +260,6 @@ func (a *app) again() {
 		a.say(m.NoneWords())
 		return
 	}
-	m.Setup.Planned = a.following
 	a.startDrill(m.Setup)
 }
 

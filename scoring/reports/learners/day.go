@@ -66,14 +66,14 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 	if err != nil {
 		return Day{}, err
 	}
-	if d.Mistakes, err = MistakesOf(ctx, book, who, now); err != nil {
+	if d.Mistakes, err = mistakesOf(ctx, book, who, now, atStart.Setup.Kind); err != nil {
 		return Day{}, err
 	}
 	tomorrow, err := MistakesOf(ctx, book, who, end)
 	if err != nil {
 		return Day{}, err
 	}
-	d.Plan = exercises.PlanDay(d.Start, minutes, before, atStart.missed(all), offered).Since(sat)
+	d.Plan = exercises.PlanDay(d.Start, minutes, before, atStart.missed(before), offered).Since(sat)
 	for i := range d.Plan.Drills {
 		s := &d.Plan.Drills[i]
 		if s.Again() && !s.Done {

@@ -63,6 +63,12 @@ func endOf(t time.Time) time.Time { return startOf(t).AddDate(0, 0, 1).Add(-time
 
 // MistakesOf gathers what somebody missed and is due again at a moment.
 func MistakesOf(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time) (Mistakes, error) {
+	return mistakesOf(ctx, book, who, now, "")
+}
+
+// mistakesOf keeps to an exercise as long as something of it is due: a plan that has
+// named it does not name another because some of its questions came up by chance meanwhile.
+func mistakesOf(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time, keep exercises.KindID) (Mistakes, error) {
 	questions, err := missedQuestions(ctx, book, who, now)
 	if err != nil {
 		return Mistakes{}, err
@@ -78,9 +84,15 @@ func MistakesOf(ctx context.Context, book history.Book, who scoring.LearnerID, n
 			later++
 		}
 	}
+	kept := func(key string) bool { return len(drills[key]) > 0 && drills[key][0].setup.Kind == keep }
 	var most string
 	for key, list := range drills {
-		if n := len(drills[most]); len(list) > n || len(list) == n && key < most {
+		n := len(drills[most])
+		if kept(key) != kept(most) {
+			if kept(key) {
+				most = key
+			}
+		} else if len(list) > n || len(list) == n && key < most {
 			most = key
 		}
 	}
