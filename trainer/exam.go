@@ -2,6 +2,7 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shadedrill/scoring"
@@ -12,10 +13,13 @@ import (
 )
 
 // examPage offers the forms of the test, and the certificates of those taken.
-type examPage struct{ offers }
+type examPage struct {
+	offers
+	under map[scoring.SetRef]bool // begun, and to be gone on with
+}
 
 func newExamPage(a *app) {
-	p := &examPage{offers{app: a}}
+	p := &examPage{offers: offers{app: a}, under: map[scoring.SetRef]bool{}}
 	again := func() { newExamPage(a) }
 	taken, err := record.Taken(a.ctx, a.cfg.Book, a.learner.ID, scoring.TestSet)
 	if err == nil {
@@ -25,7 +29,8 @@ func newExamPage(a *app) {
 		a.trouble("The book cannot be read.", err, again)
 		return
 	}
-	for i, ref := range taken {
+	finished := slices.DeleteFunc(taken, func(ref scoring.SetRef) bool { return p.under[ref] })
+	for i, ref := range finished {
 		name := "form " + ref.Name
 		if ref.Take > 0 {
 			name += fmt.Sprintf(", take %d", ref.Take)
@@ -54,12 +59,14 @@ func (p *examPage) offerForms(taken []scoring.SetRef) error {
 	}
 	for _, set := range open {
 		if set.Progress.Begun() {
+			p.under[set.Progress.Ref] = true
 			add("Go on with "+set.Name(), "It was begun, and is still to be done.", func() { p.takeSet(set.Set) })
 		} else {
 			add("Take "+set.Name(), "It is taken once. "+itemWords(set.Set), func() { p.takeSet(set.Set) })
 		}
 	}
 	for _, set := range earlier {
+		p.under[set.Ref] = true
 		add("Go on with "+set.Name(), "It was begun, and parts of it are still to do.", func() { p.takeSet(set) })
 	}
 	if len(p.list.Items) == 0 {

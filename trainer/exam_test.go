@@ -36,6 +36,10 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt.Stop(errors.New("window closed"))
 
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press("3") // later: until it is over it has no certificate
+	choose(tt, "Proficiency test")
+	tt.Expect("Go on with form own-1").ExpectNot("Certificate").Press("q", "q")
+	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 20").Press("1", "enter")
 	takeTrials(tt, 15)
 	tt.Advance(time.Second).Expect("part 2 of 2", "20 trials").Press("enter")
