@@ -45,7 +45,7 @@ func yardstickSection(ctx context.Context, book Book, taken *taken) (section rep
 	}
 	runs := (leastYardstick + items - 1) / items
 	t := &report.Table{Columns: []report.Column{
-		{Key: "median_dE00", Title: "median error of the observer, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "class", Left: true},
+		{Key: "median_dE00", Title: "median error of the observer, ΔE00"}, {Key: "right", Title: "right", Estimates: true}, {Key: "class", Title: "level", Left: true},
 	}}
 	trials, err := asked(ctx, book, h)
 	if err != nil {
