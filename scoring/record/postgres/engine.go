@@ -22,7 +22,7 @@ var dialect = sqlbook.Dialect{
 	Rewrites:   true,
 	Prepares:   true,
 	AtATime:    100, // house choice: some thousand answers
-	Writers:    4,
+	Writers:    2,   // one sends while the other's commit is on its way; more cross each other
 	Sends:      sends,
 }
 
