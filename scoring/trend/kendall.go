@@ -101,11 +101,14 @@ func (c concordance) z() float64 {
 // approximation with the correction for continuity.
 func (c concordance) P() float64 {
 	ties := c.TiedX + c.TiedY + c.TiedBoth
-	if c.N < 10 && ties == 0 {
+	if c.N < exactBelow && ties == 0 {
 		return exactP(c.N, c.Discordant)
 	}
 	return math.Min(1, 2*distuv.UnitNormal.Survival(math.Abs(c.z())))
 }
+
+// exactBelow is from how many values on the normal approximation is good enough.
+const exactBelow = 10
 
 // exactP counts permutations of n things by their inversions.
 func exactP(n int, discordant int64) float64 {

@@ -151,6 +151,34 @@ func TestBiasOverEqualSittings(t *testing.T) {
 	}
 }
 
+// The interval of the slope leaves 0 out where the test finds a trend, and nowhere else:
+// they stand beside each other.
+func TestTheSlopeAgreesWithTheTest(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 8))
+	found := 0
+	for run := range 6000 {
+		y := make([]float64, 5+rng.IntN(26))
+		for i := range y {
+			if y[i] = rng.NormFloat64() + rng.NormFloat64()*float64(i)/20; run%3 == 0 {
+				y[i] = math.Round(3 * y[i])
+			}
+		}
+		slope, test := TheilSen(nil, y, level).Slope, MannKendall(y)
+		if test.P <= 1-level {
+			found++
+		}
+		if slope.Lo == 0 || slope.Hi == 0 { // tied values: the slope ends at 0
+			continue
+		}
+		if slope.HasInterval() && slope.Covers(0) != (test.P > 1-level) {
+			t.Fatalf("p = %.4f, yet the slope is %.4f (%.4f to %.4f) in %v", test.P, slope.Value, slope.Lo, slope.Hi, y)
+		}
+	}
+	if found < 200 {
+		t.Errorf("only %d trends were found", found)
+	}
+}
+
 // The line through the points themselves, also where times or values repeat, and for
 // times in milliseconds.
 func TestTheilSenAgainstAllSlopes(t *testing.T) {

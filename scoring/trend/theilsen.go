@@ -19,9 +19,9 @@ type Line struct {
 // TheilSen is the median of the slopes of all pairs with different x (Theil 1950;
 // Sen 1968, J Am Stat Assoc 63:1379–1389) with Sen's interval: the slopes whose
 // ranks stand z·√var(S)/2 on either side of the middle, var(S) corrected for ties.
-// For fewer than 9 values without ties the exact distribution of S takes the place of
-// its normal approximation, interpolated between ranks. An interval at 95 % needs 5
-// values. x may be times in any unit or nil for the ordinals 0, 1, 2, …
+// For fewer than 10 values without ties the exact distribution of S takes the place of
+// its normal approximation. An interval at 95 % needs 5 values. It leaves 0 out where
+// [MannKendall] finds a trend at the same level, and nowhere else. x may be times in any unit or nil for the ordinals 0, 1, 2, …
 //
 // All n(n−1)/2 slopes are listed: meant for one value a sitting (1,000 values take 13 ms,
 // 4,000 take 0.2 s and 64 MB).
@@ -30,9 +30,9 @@ type Line struct {
 // keeps to that; single attempts do not when sittings differ, and the interval is
 // then too narrow.
 //
-// Measured coverage at 95 % (20,000 runs; normal, exponential, log-normal, uniform
-// errors): 97.1 % at n = 5, 95.7–96.0 % at 6, 94.9–95.8 % from 7 to 50, 95.5 % with
-// several values at one time.
+// Coverage at 95 %: by the exact distribution 98.3 % at n = 5 and 6, 97.0 % at 7, 96.9 %
+// at 8, 95.5 % at 9; measured 94.9–95.8 % from 10 to 50 (20,000 runs; normal,
+// exponential, log-normal, uniform errors), 95.5 % with several values at one time.
 func TheilSen(x, y []float64, level float64) Line {
 	n := len(y)
 	refuse := func(why string) Line {
@@ -62,7 +62,7 @@ func TheilSen(x, y []float64, level float64) Line {
 	at := func(rank int64) float64 { return ranked(slopes, int(rank-1)) }
 	below, above := at((total+1)/2), at(total/2+1)
 	slope := below + (above-below)/2
-	low, high, deeper := intervalRanks(concord(x, y), total, level)
+	low, high := intervalRanks(concord(x, y), total, level)
 
 	line := Line{Intercept: scoring.Point(middle(sorted(y))-slope*middle(sorted(x)), n)}
 	switch {
@@ -71,12 +71,7 @@ func TheilSen(x, y []float64, level float64) Line {
 	case low < 1 || high > total:
 		line.Slope = scoring.Point(slope, n, "too few values for an interval of the slope")
 	default:
-		lo, hi := at(low), at(high)
-		if deeper > 0 {
-			lo += deeper * (at(min(low+1, high)) - lo)
-			hi += deeper * (at(max(high-1, low)) - hi)
-		}
-		line.Slope = scoring.Interval(slope, lo, hi, level, n)
+		line.Slope = scoring.Interval(slope, at(low), at(high), level, n)
 		if r := serialCorrelation(x, y, slope); n >= 10 && r > 2/math.Sqrt(float64(n)) {
 			line.Slope = line.Slope.Warn(fmt.Sprintf(
 				"neighbouring values resemble each other (correlation %.2f): the interval is too narrow", r))
@@ -129,26 +124,20 @@ func ranked(v []float64, k int) float64 {
 	return v[k]
 }
 
-// intervalRanks are the ranks, counted from 1, of the slopes that bound the interval,
-// and how far to go on towards the next inner ranks, 0..1. A low of 0 says that there
-// is no interval.
-func intervalRanks(c concordance, total int64, level float64) (low, high int64, deeper float64) {
-	if c.N < 9 && total == int64(c.N)*int64(c.N-1)/2 && c.TiedY == 0 {
-		tail := 1 - level
-		for low < total/2 && exactP(c.N, low) <= tail { // P(2·min(discordant, concordant) ≤ …)
+// intervalRanks are the ranks, counted from 1, of the slopes that bound the interval. A
+// low of 0 says that there is none.
+func intervalRanks(c concordance, total int64, level float64) (low, high int64) {
+	if c.N < exactBelow && total == int64(c.N)*int64(c.N-1)/2 && c.TiedY == 0 {
+		for low < total/2 && exactP(c.N, low) <= 1-level { // P(2·min(discordant, concordant) ≤ …)
 			low++
 		}
-		if low == 0 {
-			return 0, total + 1, 0
-		}
-		outer, inner := exactP(c.N, low-1), exactP(c.N, low)
-		return low, total - low + 1, min(1, (tail-outer)/(inner-outer))
+		return low, total - low + 1
 	}
 	// Sen's ranks M1 = (N−C)/2 and M2+1 = (N+C)/2+1, rounded.
 	half := normalQuantile(level) * math.Sqrt(c.varianceOfS())
 	low = int64(math.RoundToEven((float64(total) - half) / 2))
 	high = int64(math.RoundToEven((float64(total)+half)/2)) + 1
-	return low, high, 0
+	return low, high
 }
 
 // serialCorrelation is the lag-1 correlation of what the line leaves over.
