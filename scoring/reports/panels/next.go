@@ -30,10 +30,12 @@ func (p *panel) adviceSection() report.Section {
 // along the axis where it is largest, unsteady answers along the axis where they
 // scatter most, errors beyond acceptability. House rule.
 func (p *panel) advice(person int) (words, drill string) {
-	if axis, e := p.worstBias(person); axis >= 0 {
-		a := history.Axes[axis]
-		return fmt.Sprintf("answers are %s %s: practise %s alone", history.BiasWord(e, a.Above, a.Below), history.BySize(e), attributes[a.Key]),
-			"value-first --attribute " + attributes[a.Key]
+	if _, known := p.toldOf(person); !known {
+		return tooFewShades, ""
+	}
+	if worst, found := p.worstBias(person); found {
+		of := attributes[history.Axes[worst.axis].Key]
+		return fmt.Sprintf("answers are %s %s: practise %s alone", worst.word(), history.BySize(worst.e), of), "value-first --attribute " + of
 	}
 	scatter, axis := 0.0, ""
 	for _, a := range history.Axes {

@@ -50,10 +50,10 @@ func (p *panel) biasSection() report.Section {
 		for _, e := range p.biasesOf(i) {
 			row = append(row, report.Signed(e))
 		}
-		t.Rows = append(t.Rows, append(row, report.Text(history.BiasWords(p.biasesOf(i), nil))))
+		t.Rows = append(t.Rows, append(row, report.Text(p.biasOf(i))))
 	}
 	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
-		history.BiasNote,
+		history.BiasNote + fmt.Sprintf(" Slightly: at most half of perceptibility, %.1f, which nobody need correct.", leastBias),
 	}}
 }
 

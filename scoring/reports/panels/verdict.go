@@ -135,48 +135,6 @@ func (p *panel) teamSentence() string {
 	return "Not one team: " + strings.Join(words, ", ") + "."
 }
 
-// correctSentence names who has a bias against the truth worth correcting.
-func (p *panel) correctSentence() string {
-	var words []string
-	n, untold := 0, 0
-	for i, l := range p.people {
-		if history.BiasWords(p.biasesOf(i), nil) == history.UntoldBias {
-			untold++
-		}
-		axis, e := p.worstBias(i)
-		if axis < 0 {
-			continue
-		}
-		const most = 6
-		if n++; n <= most {
-			a := history.Axes[axis]
-			words = append(words, fmt.Sprintf("%s %s (%s %s)", l.Name, attributes[a.Key], history.BiasWord(e, a.Above, a.Below), history.BySize(e)))
-		} else if n == most+1 {
-			words = append(words, "and others below")
-		}
-	}
-	switch {
-	case n == 0 && untold > 0:
-		return "It cannot be said yet whether anybody has a bias against the targets: too few answers."
-	case n == 0:
-		return "Against the targets nobody has a bias that is worth correcting, as far as these answers tell."
-	}
-	return "To correct: " + strings.Join(words, ", ") + "."
-}
-
-// worstBias is the axis along which a person's bias is largest, beyond chance and
-// beyond half of perceptibility; −1 for none.
-func (p *panel) worstBias(person int) (axis int, e scoring.Estimate) {
-	axis = -1
-	for i, a := range history.Axes {
-		x := p.biasesOf(person)[i]
-		if history.BiasWord(x, a.Above, a.Below) != "" && math.Abs(x.Value) > max(math.Abs(e.Value), scoring.Perceptibility.Value/2) {
-			axis, e = i, x
-		}
-	}
-	return axis, e
-}
-
 func (p *panel) shadesSentence() string {
 	found, known := p.dividing()
 	switch {
