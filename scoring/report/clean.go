@@ -47,33 +47,37 @@ func Clean(s string) string {
 
 // Spreadsheet makes text safe to open in a spreadsheet: what would be taken
 // for a formula gets an apostrophe before it, which spreadsheets read as "this
-// is text". Plain numbers are left alone.
+// is text". So does what stands after a semicolon, at which spreadsheets of many
+// countries part the cells of a line, and text that begins with apostrophes of its own
+// before such a sign, so that [FromSpreadsheet] gives every text back. Plain numbers are
+// left alone.
 func Spreadsheet(s string) string {
 	s = Clean(s)
-	first, _ := utf8.DecodeRuneInString(strings.TrimLeftFunc(s, unicode.IsSpace))
-	switch first {
-	case '=', '+', '-', '@', '|', '%', '＝', '＋', '－', '＠':
-		if !plainNumber(s) {
-			return "'" + s
-		}
+	if runs.MatchString(s) && !plainNumber(s) {
+		s = "'" + s
 	}
-	return s
+	return parted.ReplaceAllString(s, ";'$1")
 }
+
+// FromSpreadsheet takes off the apostrophes that [Spreadsheet] put before text.
+func FromSpreadsheet(s string) string {
+	if held, ok := strings.CutPrefix(s, "'"); ok && runs.MatchString(held) {
+		s = held
+	}
+	return guarded.ReplaceAllString(s, ";$1")
+}
+
+// What a spreadsheet runs, or would but for the apostrophes before it.
+const formula = `[\s\p{Z}'"]*[=+\-@|%＝＋－＠]`
+
+var (
+	runs    = regexp.MustCompile(`^` + formula)
+	parted  = regexp.MustCompile(`;(` + formula + `)`)
+	guarded = regexp.MustCompile(`;'(` + formula + `)`)
+)
 
 // plainNumber reports whether s is an optional sign, digits and at most one
 // decimal point: nothing that a spreadsheet could run.
-func plainNumber(s string) bool {
-	s = strings.TrimLeft(s, "+-")
-	digits, points := 0, 0
-	for _, r := range s {
-		switch {
-		case r >= '0' && r <= '9':
-			digits++
-		case r == '.':
-			points++
-		default:
-			return false
-		}
-	}
-	return digits > 0 && points <= 1
-}
+func plainNumber(s string) bool { return number.MatchString(s) }
+
+var number = regexp.MustCompile(`^[+-]?(\d+\.?\d*|\.\d+)$`)

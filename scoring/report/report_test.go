@@ -242,6 +242,14 @@ func TestSpreadsheetText(t *testing.T) {
 		"@SUM(A1)":        "'@SUM(A1)",
 		"＝1":              "'＝1",
 		"\t=1":            "' =1",
+		"\r=1":            "' =1",
+		"+3":              "+3", // read as the number 3, which runs nothing
+		"--3":             "'--3",
+		"a;=1+1":          "a;'=1+1",
+		"a; =1+1;@b":      "a;' =1+1;'@b",
+		"a;\"=1":          "a;'\"=1",
+		"'=1":             "''=1",
+		"too light; dark": "too light; dark",
 		"1=1":             "1=1",
 		"":                "",
 	} {

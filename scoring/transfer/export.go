@@ -9,6 +9,7 @@ import (
 	"io"
 	"iter"
 	"slices"
+	"strings"
 
 	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
@@ -230,8 +231,12 @@ func csvRows(to io.Writer, names []string) func([]value) error {
 			return w.Error()
 		}
 		for i, v := range fields {
-			line[i] = v.text
-			if !v.number && !v.data {
+			switch {
+			case v.number:
+				line[i] = v.text
+			case v.data: // a semicolon may part cells; in JSON it stands within strings alone
+				line[i] = strings.ReplaceAll(v.text, ";", `\u003b`)
+			default:
 				line[i] = report.Spreadsheet(v.text)
 			}
 		}

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"shadedrill/colour/fault"
+	"shadedrill/scoring/report"
 )
 
 // read yields the rows of a file with their lines. An error without a line
@@ -117,7 +118,10 @@ func readCSV(from io.Reader) iter.Seq2[parsed, error] {
 					if !there {
 						return ""
 					}
-					return fromSpreadsheet(cells[i])
+					if strings.HasSuffix(name, "_data") { // JSON, which went out as it is
+						return cells[i]
+					}
+					return report.FromSpreadsheet(cells[i])
 				})
 			}
 			if !yield(p, nil) {
@@ -142,15 +146,6 @@ func missing(at map[string]int) error {
 	}
 	return fault.New("the columns "+strings.Join(lack, ", ")+" are missing",
 		"give a file that shadedrill export wrote, with all its columns")
-}
-
-// fromSpreadsheet takes off the apostrophe that the export put before text which
-// a spreadsheet would have run.
-func fromSpreadsheet(s string) string {
-	if len(s) > 1 && s[0] == '\'' && strings.ContainsRune("=+-@|%＝＋－＠ ", []rune(s[1:])[0]) {
-		return s[1:]
-	}
-	return s
 }
 
 func readJSONLines(from io.Reader) iter.Seq2[parsed, error] {

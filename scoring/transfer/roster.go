@@ -10,6 +10,7 @@ import (
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/report"
 )
 
 // Limits of a roster, house choices: no class is larger, no honest line longer.
@@ -271,7 +272,7 @@ func (c *rosterColumns) entry(line string) (e Entry, turned string, err error) {
 		if i < 0 || i >= len(cells) {
 			return ""
 		}
-		return strings.TrimSpace(fromSpreadsheet(strings.TrimSpace(cells[i])))
+		return strings.TrimSpace(report.FromSpreadsheet(strings.TrimSpace(cells[i])))
 	}
 	var parts []string
 	for _, i := range c.names {

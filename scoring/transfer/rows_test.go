@@ -170,17 +170,18 @@ func TestASittingStaysThatOfItsPerson(t *testing.T) {
 // The apostrophe that keeps a spreadsheet from running a text comes off again, off
 // the shortest text as well, and no other apostrophe does.
 func TestTheApostropheComesOffAgain(t *testing.T) {
-	for _, s := range []string{"=", "+", "-", "@", "|", "%", "＝", "＋", "－", "＠", "=x", "-x", "+4 4", "=1+1", " =1", "-5", "+2.5", "Ada", "", "x'", "O'Neil"} {
+	for _, s := range []string{"=", "+", "-", "@", "|", "%", "＝", "＋", "－", "＠", "=x", "-x", "+4 4", "=1+1", " =1", "-5", "+2.5", "+3", "--3", "'=x", "''=x", "'-5", "\"=x",
+		"a;=1+1", "a;=1+1;b", "a; =1", "a;'=1", "a;\"=1", ";=1", "=1;=2", "a;b", "a;-5", "';=1", "Ada", "", "x'", "O'Neil"} {
 		guarded := report.Spreadsheet(s)
-		if first, _, _ := strings.Cut(guarded, s); strings.ContainsAny(s[:min(1, len(s))], "=@|%") && first != "'" {
+		if strings.ContainsAny(s[:min(1, len(s))], "=@|%") && !strings.HasPrefix(guarded, "'") {
 			t.Errorf("%q is not guarded: %q", s, guarded)
 		}
-		if got := fromSpreadsheet(guarded); got != s {
+		if got := report.FromSpreadsheet(guarded); got != s {
 			t.Errorf("%q went out as %q and came back as %q", s, guarded, got)
 		}
 	}
-	for _, s := range []string{"'", "''", "'a", "'7", "'Ada'"} {
-		if got := fromSpreadsheet(s); got != s {
+	for _, s := range []string{"'", "''", "'a", "'7", "'Ada'", "a;'b", "' a"} {
+		if got := report.FromSpreadsheet(s); got != s {
 			t.Errorf("%q lost its own apostrophe: %q", s, got)
 		}
 	}

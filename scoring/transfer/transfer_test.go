@@ -42,13 +42,19 @@ func filled(t testing.TB, trials int) *record.Memory {
 
 func filledFrom(t testing.TB, trials int, sheet *tabs.Sheet) *record.Memory {
 	t.Helper()
+	return filledBy(t, trials, sheet, scoring.Learner{Name: "Ada"}, scoring.Learner{Name: "=SUM(A1:A9)"})
+}
+
+func filledBy(t testing.TB, trials int, sheet *tabs.Sheet, people ...scoring.Learner) *record.Memory {
+	t.Helper()
 	ctx := context.Background()
 	book := record.NewMemory()
 	now := start
 	clock := func() time.Time { now = now.Add(4 * time.Second); return now }
 	rng := rand.New(rand.NewPCG(4, 2))
-	for i, name := range []string{"Ada", "=SUM(A1:A9)"} {
-		l, err := book.AddLearner(ctx, scoring.Learner{Name: name, At: clock(), Simulated: true})
+	for i, who := range people {
+		who.At, who.Simulated = clock(), true
+		l, err := book.AddLearner(ctx, who)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -215,6 +221,39 @@ func TestColumnsOfDirectionsAndPlaces(t *testing.T) {
 			if got := row[len(columns)-5+i]; got.text != want || want != "" && !got.number {
 				t.Errorf("%s: column %s is %q instead of %q", name, columns[len(columns)-5+i], got.text, want)
 			}
+		}
+	}
+}
+
+// Nor does one where semicolons part the cells, out of a name or of the data behind it; and
+// every name comes back.
+func TestNoFormulaBehindASemicolon(t *testing.T) {
+	ctx := context.Background()
+	names := []string{"a;=1+1;b", "b;@x", "c;'=1", "+3", "'=d", `e;"=1`, "f;=1\u00a0;|g"}
+	var people []scoring.Learner
+	for i, name := range names {
+		people = append(people, scoring.Learner{Name: name, Number: fmt.Sprintf("%d", i)})
+	}
+	library, err := tabs.Load("starter")
+	if err != nil {
+		t.Fatal(err)
+	}
+	book := filledBy(t, 2, tabs.NewSheet(library, nil), people...)
+	file := export(t, book, CSV)
+	for line := range strings.Lines(string(file)) {
+		for cell := range strings.SplitSeq(strings.TrimSuffix(line, "\n"), ";") {
+			if cell = strings.TrimLeft(cell, ` "`); cell != "" && strings.ContainsRune("=+-@|%", rune(cell[0])) {
+				t.Errorf("a cell between semicolons is %q", cell)
+			}
+		}
+	}
+	again := record.NewMemory()
+	if _, err := Import(ctx, again, bytes.NewReader(file), CSV, Rules{At: start}); err != nil {
+		t.Fatal(err)
+	}
+	for i, name := range names {
+		if l, err := again.LearnerByName(ctx, name); err != nil || l.Number != fmt.Sprintf("%d", i) {
+			t.Errorf("%q came back as %q, number %q (%v)", name, l.Name, l.Number, err)
 		}
 	}
 }
