@@ -150,7 +150,7 @@ func (p *tablesPage) body(c *draw.Canvas, in draw.Rect) {
 // reportLines writes a report as text of a width.
 func reportLines(r report.Report, width int) []draw.Line {
 	var b bytes.Buffer
-	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: width}); err != nil {
+	if err := report.Write(&b, r, report.FormatText, report.Layout{Width: width, NoCommands: true}); err != nil {
 		return []draw.Line{{Text: err.Error(), Strong: true}}
 	}
 	headings := map[string]bool{r.Title: true}

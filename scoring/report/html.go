@@ -22,8 +22,8 @@ var page = sync.OnceValue(func() *template.Template {
 // writeHTML writes one file that stands for itself: style and pictures are in
 // it, nothing is loaded, no script runs. On a narrow screen each row of a table
 // becomes a list of its cells; in print the pictures keep their shades.
-func writeHTML(w io.Writer, r Report) error {
-	v := pageView{Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions), Sign: cleaned(r.Sign)}
+func writeHTML(w io.Writer, r Report, l Layout) error {
+	v := pageView{Back: l.Back, As: l.As, Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions), Sign: cleaned(r.Sign)}
 	if v.Title == "" {
 		v.Title = "Report"
 	}
@@ -39,6 +39,8 @@ type pageView struct {
 	Lead, Cautions []string
 	Sign           []string
 	Sections       []sectionView
+	Back           Link
+	As             []Link
 }
 
 type sectionView struct {

@@ -12,8 +12,10 @@ import (
 
 // Report is a titled list of tables and plots.
 type Report struct {
-	Title    string
-	Lead     []string // a sentence or two above the first table
+	Title string
+	Lead  []string // a sentence or two above the first table
+	// Commands are further lines above the first table that name what to type.
+	Commands []string
 	Sections []Section
 	Cautions []string // printed at the end of every format that has an end
 	// Sign are places to sign, named below their lines. A page that has some is printed
@@ -33,6 +35,8 @@ type Section struct {
 	Table *Table
 	Plots []Plot
 	Notes []string // how to read it, printed below
+	// Commands are further notes, that name what to type.
+	Commands []string
 	// NewPage begins it on a new page when it is printed.
 	NewPage bool
 }
@@ -62,6 +66,8 @@ type Column struct {
 	// Hidden columns are for machines: people are not shown a column that says the same
 	// in every row.
 	Hidden bool
+	// Command columns name what to type.
+	Command bool
 }
 
 // Cell is one of Text, Word, Swatch, Shade, Spark, Number, Estimated, Count, Yes or Empty.
@@ -154,15 +160,35 @@ func (t *Table) HideUniform(keys ...string) {
 	}
 }
 
+// told is the report as a reader gets it: the lines that name commands stand with the
+// others, or are left out for readers who have no command line.
+func (r Report) told(commands bool) Report {
+	if commands {
+		r.Lead = slices.Concat(r.Lead, r.Commands)
+	}
+	r.Sections = slices.Clone(r.Sections)
+	for i := range r.Sections {
+		s := &r.Sections[i]
+		if commands {
+			s.Notes = slices.Concat(s.Notes, s.Commands)
+		} else if s.Table != nil {
+			s.Table = s.Table.without(func(c Column) bool { return c.Command })
+		}
+	}
+	return r
+}
+
 // shown is the table as people get it, without its hidden columns.
-func (t *Table) shown() *Table {
-	if !slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Hidden }) {
+func (t *Table) shown() *Table { return t.without(func(c Column) bool { return c.Hidden }) }
+
+func (t *Table) without(left func(Column) bool) *Table {
+	if !slices.ContainsFunc(t.Columns, left) {
 		return t
 	}
 	s := *t
 	s.Columns, s.Rows = nil, make([][]Cell, len(t.Rows))
 	for i, c := range t.Columns {
-		if c.Hidden {
+		if left(c) {
 			continue
 		}
 		s.Columns = append(s.Columns, c)

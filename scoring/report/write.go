@@ -27,10 +27,20 @@ type Layout struct {
 	// Width is how many character cells a line of text may take, at least 40; 0 is
 	// not known, and then it is 100.
 	Width int
+	// NoCommands is for readers who have no command line: what names commands is left out.
+	NoCommands bool
+	// Back and As are the ways from a page that a server shows: back to where its reader came
+	// from, and to the same report in other formats.
+	Back Link
+	As   []Link
 }
+
+// Link is a way to another page.
+type Link struct{ Words, To string }
 
 // Write writes a report.
 func Write(w io.Writer, r Report, f Format, l Layout) error {
+	r = r.told(!l.NoCommands)
 	switch f {
 	case FormatText:
 		return writeText(w, r, l)
@@ -39,7 +49,7 @@ func Write(w io.Writer, r Report, f Format, l Layout) error {
 	case FormatJSON:
 		return writeJSON(w, r)
 	case FormatHTML:
-		return writeHTML(w, r)
+		return writeHTML(w, r, l)
 	}
 	return unknownFormat(string(f))
 }

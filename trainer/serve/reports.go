@@ -16,7 +16,8 @@ import (
 	"shadedrill/scoring/transfer"
 )
 
-// A report is the same bytes here as the program writes with -o.
+// A report is the same here as the program writes with -o, but for what its reader can do
+// next: whoever sits at a browser has ways to other pages, and no command line.
 
 // formatOf takes the format off the end of a report's name.
 func formatOf(path string) (name string, f report.Format, err error) {
@@ -49,6 +50,7 @@ func (s *Server) classReport(v *visit) error {
 		return err
 	}
 	var r report.Report
+	back := report.Link{Words: "back to " + class.Name, To: classPath(class)}
 	switch name {
 	case "session":
 		if r, err = v.sessionReport(class, roster); err != nil {
@@ -84,7 +86,7 @@ func (s *Server) classReport(v *visit) error {
 			return err
 		}
 	}
-	return v.write(r, f, name)
+	return v.write(r, f, name, back)
 }
 
 // effectReport says whether the training worked, beside another class of the visitor's
@@ -151,13 +153,17 @@ func (s *Server) personReport(v *visit) error {
 	if err != nil {
 		return err
 	}
+	back, err := v.backFrom(who)
+	if err != nil {
+		return err
+	}
 	switch name {
 	case "progress":
 		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock(), false)
 		if err != nil {
 			return err
 		}
-		return v.write(r, f, name)
+		return v.write(r, f, name, back)
 	case "certificate":
 		taken, err := record.Taken(v.ctx, s.Book, who.ID, scoring.TestSet)
 		if err != nil {
@@ -169,7 +175,7 @@ func (s *Server) personReport(v *visit) error {
 				if err != nil {
 					return err
 				}
-				return v.write(r, f, name)
+				return v.write(r, f, name, back)
 			}
 		}
 	}
@@ -179,9 +185,41 @@ func (s *Server) personReport(v *visit) error {
 // paperWidth is what -o lays text out for.
 const paperWidth = 100
 
-func (v *visit) write(r report.Report, f report.Format, name string) error {
+// backFrom is the way from what is told of a person to where the visitor came from: their
+// own start, or the person's page in a class that the visitor runs.
+func (v *visit) backFrom(who scoring.Learner) (report.Link, error) {
+	start := report.Link{Words: "back to the start", To: "/"}
+	if who.ID == v.who.ID {
+		return start, nil
+	}
+	_, run, err := v.classes()
+	if err != nil {
+		return start, err
+	}
+	for _, c := range run {
+		roster, err := v.s.Book.Roster(v.ctx, c.ID)
+		if err != nil {
+			return start, err
+		}
+		if slices.ContainsFunc(roster, func(l scoring.Learner) bool { return l.ID == who.ID }) {
+			return report.Link{Words: "back to " + who.Name, To: fmt.Sprintf("%s/people/%s", classPath(c), who.ID)}, nil
+		}
+	}
+	return start, nil
+}
+
+// write shows a report, or gives it as a file.
+func (v *visit) write(r report.Report, f report.Format, name string, back report.Link) error {
 	var b bytes.Buffer
-	if err := report.Write(&b, r, f, report.Layout{Width: paperWidth}); err != nil {
+	l := report.Layout{Width: paperWidth, NoCommands: true, Back: back}
+	for _, as := range []struct{ words, ending string }{{"CSV", "csv"}, {"JSON", "json"}, {"text", "txt"}} {
+		to := name + "." + as.ending
+		if v.r.URL.RawQuery != "" {
+			to += "?" + v.r.URL.RawQuery
+		}
+		l.As = append(l.As, report.Link{Words: as.words, To: to})
+	}
+	if err := report.Write(&b, r, f, l); err != nil {
 		return err
 	}
 	secured(v.w)

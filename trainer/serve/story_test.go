@@ -82,11 +82,12 @@ func TestAClassInTheBrowser(t *testing.T) {
 		t.Fatal(err)
 	}
 	var want bytes.Buffer
-	if err := report.Write(&want, r, report.FormatHTML, report.Layout{Width: 100}); err != nil {
+	if err := report.Write(&want, r, report.FormatHTML, report.Layout{Width: 100, NoCommands: true, Back: report.Link{Words: "back to Monday group", To: "/classes/" + class},
+		As: []report.Link{{Words: "CSV", To: "review.csv"}, {Words: "JSON", To: "review.json"}, {Words: "text", To: "review.txt"}}}); err != nil {
 		t.Fatal(err)
 	}
 	if got != want.String() {
-		t.Error("the review differs from the one that -o writes")
+		t.Error("the review differs from the one that -o writes, but for the ways to other pages")
 	}
 	for _, path := range []string{"grades.html", "assignments.html", "roster.csv", "review.json", "review.csv", "review.txt"} {
 		status, page := ida.get("/classes/" + class + "/" + path)

@@ -28,6 +28,9 @@ func Effect(ctx context.Context, book history.Book, class Scope, against *Scope,
 		return r, nil
 	}
 	r.Lead = append(c.effectLead(e), c.knownOf()...)
+	if against == nil {
+		r.Commands = []string{fmt.Sprintf("Beside another class: shadedrill class effect %q --against OTHER.", c.Scope.Name)}
+	}
 	r.Sections = []report.Section{c.changeSection(e), e.learnerSection()}
 	if against != nil {
 		other, err := Read(ctx, book, *against, f)
@@ -67,7 +70,7 @@ func (c *Review) effectLead(e effect) []string {
 		line += fmt.Sprintf(". With everybody counted, who left at their last result, errors %s.", changeWords(all.Change))
 		lines = append(lines, line)
 	}
-	return append(lines, "This alone does not say that it was the teaching: in a published study of shade matching a group without any training did better the second time as well (J Esthet Restor Dent 2017;29:346–351). Compare a group that was taught otherwise (shadedrill class effect CLASS --against OTHER), or forms of the test before and after.")
+	return append(lines, "This alone does not say that it was the teaching: in a published study of shade matching a group without any training did better the second time as well (J Esthet Restor Dent 2017;29:346–351). Compare a group that was taught otherwise, or forms of the test before and after.")
 }
 
 func (e effect) count(pick func(changed) bool) int {

@@ -207,7 +207,7 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		{Key: "answers", Title: "answers"}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true}, {Key: "right", Title: "right", Estimates: true},
 		{Key: "left_early", Title: "tries left early"}, {Key: "code", Title: "code", Left: true}, {Key: "display", Title: "display", Left: true},
 	}}
-	var notes []string
+	var notes, commands []string
 	var kinds []*history.Kind
 	doubtful := false
 	for _, a := range given {
@@ -248,11 +248,12 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 	case doubtful && checked:
 		notes = append(notes, "Not graded is what was done on a display that failed its check or has none.")
 	case doubtful:
-		notes = append(notes, "Whoever's display failed its check, or has none, may have seen other colours than were meant; "+history.LeaveOut+" leaves their work ungraded.")
+		notes = append(notes, "Whoever's display failed its check, or has none, may have seen other colours than were meant.")
+		commands = append(commands, history.LeaveOut)
 	}
 	notes = append(notes, "The pass mark is laid against the number itself, not against its interval: near it, chance decides. The first try done to its end counts.",
 		history.RightWords(kinds))
-	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil
+	return report.Report{Title: "Grades of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions, Sections: []report.Section{{Key: "grades", Table: t, Notes: notes, Commands: commands}}}, nil
 }
 
 // Assignments lists what a class was given to do, and how many did it. What decides the

@@ -135,10 +135,12 @@ func (c *Review) itemSections() ([]report.Section, error) {
 		"Share right: the difficulty, low for a hard item. Item–rest: how the item goes with the sum of all others; near or below 0 it tells nobody apart, or misleads.",
 		"As a question, and not of how well students did: whether it tells the better from the weaker. There is a word where item–rest is beyond chance, by the difference between the best and the worst 27 % of the class: sharply from 0.40, well from 0.30, poorly from 0.20, hardly below that (Ebel's cut-offs, from memory). Look at one that misleads or hardly tells learners apart.",
 	}
+	var commands []string
 	if given {
-		notes = append(notes, fmt.Sprintf("To leave an item out of the grade of an assignment, whose code stands in brackets: shadedrill class assign %q --assignment CODE --drop 3 --why \"two tabs fit\" --learner YOU; in the trainer: Class review, a. It is written down, and the grades are computed anew.", c.Scope.Name))
+		notes = append(notes, "An item that misleads can be left out of the grade of an assignment: it is written down, and the grades are computed anew.")
+		commands = append(commands, fmt.Sprintf("To leave one out of the assignment whose code stands in brackets: shadedrill class assign %q --assignment CODE --drop 3 --why \"two tabs fit\" --learner YOU; in the trainer: Class review, a.", c.Scope.Name))
 	}
-	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: notes}), nil
+	return report.AppendFilled(sections, report.Section{Key: "item", Title: "Item by item", Table: single, Notes: notes, Commands: commands}), nil
 }
 
 // leftOut says of an item that a grade leaves it out: its name begins with its number.

@@ -28,13 +28,20 @@ func Report(ctx context.Context, book history.Book, class Scope, f record.Filter
 // Report writes the review down, its rows as they stand; by says how they were
 // sorted.
 func (c *Review) Report(by Order) (report.Report, error) {
-	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append(append([]string{c.about()}, c.simulatedLines()...), c.displayLines()...)}
+	r := report.Report{Title: "Class review: " + c.Scope.Name, Cautions: scoring.Cautions, Lead: append([]string{c.about()}, c.simulatedLines()...)}
+	if line := c.displayLine(); line != "" {
+		r.Lead = append(r.Lead, line)
+		if !c.Scope.Checked {
+			r.Commands = append(r.Commands, history.LeaveOut)
+		}
+	}
 	if c.answers == 0 {
 		r.Sections = []report.Section{c.learnerSection(by)}
 		return r, nil
 	}
 	r.Landscape = true
 	r.Lead = append(c.verdict(), r.Lead...)
+	r.Commands = append(r.Commands, practiseCommands)
 	r.Sections = report.AppendFilled(nil, c.helpSection(), c.fineSection())
 	learners := c.learnerSection(by)
 	learners.NewPage = true
@@ -43,7 +50,8 @@ func (c *Review) Report(by Order) (report.Report, error) {
 	if e, some := c.effect(""); some && e.count(changed.both) > 0 {
 		change := c.changeSection(e)
 		change.Table.Columns[len(change.Table.Columns)-1].Hidden = true // the second size of it is for who asks "did it work"
-		change.Notes[len(change.Notes)-1] = fmt.Sprintf("g (d_av) is Hedges' g, the change in standard deviations of how far learners differ from each other. What it says, and more: shadedrill class effect %q.", c.Scope.Name)
+		change.Notes[len(change.Notes)-1] = "g (d_av) is Hedges' g, the change in standard deviations of how far learners differ from each other. A report of its own says whether the training worked."
+		change.Commands = append(change.Commands, fmt.Sprintf("Whether the training worked: shadedrill class effect %q.", c.Scope.Name))
 		r.Sections = append(r.Sections, change)
 	}
 	if boxes := c.boxPlots(); len(boxes) > 0 {
@@ -79,17 +87,14 @@ func (c *Review) Lead() []string {
 	return append([]string{c.needing(), c.together()}, c.simulatedLines()...)
 }
 
-// displayLines say whose displays failed their check or have none.
-func (c *Review) displayLines() []string {
+// displayLine says whose displays failed their check or have none.
+func (c *Review) displayLine() string {
 	var names []string
 	var of []history.Displays
 	for i, l := range c.learners {
 		names, of = append(names, c.Scope.People[i].Name), append(of, l.displays)
 	}
-	if line := history.DisplayLine(names, of, c.Scope.Checked); line != "" {
-		return []string{line}
-	}
-	return nil
+	return history.DisplayLine(names, of, c.Scope.Checked)
 }
 
 // knownOf says what must be known of the answers before anything is read out of them.
@@ -151,7 +156,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
 			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
 		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f of ceramic specimens in a viewing booth, yet %s. %s", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative, scoring.MonitorStudy),
-		"Test: the latest proficiency test that was taken to its end, by the levels of its form (shadedrill exam list says them). Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
+		"Test: the latest proficiency test that was taken to its end, by the levels of its form, which the list of tests says. Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
 	)}
 }
 

@@ -133,7 +133,7 @@ func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring
 	latest := tests[len(tests)-1]
 	if latest.altered {
 		r.ExamClass = report.Word{Key: "altered", Shown: "not as it was taken"}
-		r.ExamShare = scoring.Undefined(0, `its answers are not as they were given: see "shadedrill exam list"`)
+		r.ExamShare = scoring.Undefined(0, `its answers are not as they were given: the list of tests says more`)
 		return
 	}
 	r.ExamShare = latest.share

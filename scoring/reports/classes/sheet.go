@@ -99,9 +99,9 @@ func (c *Review) together() string {
 			line = fmt.Sprintf("No bias of the class as a whole shows, yet one of up to %.1f ΔE00 could have been missed in so few learners who differ so much.", missed)
 		}
 		if 2*scatter > len(c.Rows) {
-			line += " Most are too far off, each in their own way. Next week: value first, one attribute at a time (shadedrill practise value-first --attribute value)."
+			line += " Most are too far off, each in their own way. Next week: value first, one attribute at a time."
 		} else {
-			line += " Next week: each practises what their own plan asks (Today's practice in the menu, or shadedrill practise)."
+			line += " Next week: each practises what their own plan asks (Today's practice in the menu)."
 		}
 		return line
 	}
@@ -110,9 +110,12 @@ func (c *Review) together() string {
 	if mean.Value < 0 {
 		word = a.Below
 	}
-	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f%s); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s (shadedrill practise value-first --attribute %s).",
-		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), mean.RoughWord(), share, len(c.Rows), attributeOf(axis), attributeOf(axis))
+	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f%s); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s alone.",
+		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), mean.RoughWord(), share, len(c.Rows), attributeOf(axis))
 }
+
+// practiseCommands are how what the sheet advises is practised.
+const practiseCommands = "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME."
 
 func attributeOf(axis int) string { return [3]string{"value", "chroma", "hue"}[axis] }
 
@@ -179,7 +182,7 @@ func (c *Review) helpSection() report.Section {
 	}
 	t.Stacked, t.Halves = true, len(t.Rows)+(len(c.Rows)-len(t.Rows)+4)/5 > sheetLines
 	return report.Section{Key: "help", Title: "Who needs a look, and why", Table: t, Notes: []string{
-		lineWords(), "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME.",
+		lineWords(),
 	}}
 }
 

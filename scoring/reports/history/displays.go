@@ -57,8 +57,8 @@ func (d Displays) Words() string {
 	return strings.Join(words, " and ")
 }
 
-// LeaveOut is how a report without doubtful displays is asked for.
-const LeaveOut = "--display checked"
+// LeaveOut is the command line's way to a report without doubtful displays.
+const LeaveOut = "To leave out what was done on such displays: --display checked."
 
 // DisplayLine says of several people whose displays failed their check or have none, in
 // how many sittings where not in all, and whether these are left out; "" where there are
@@ -95,7 +95,7 @@ func DisplayLine(names []string, of []Displays, leftOut bool) string {
 		return "Left out: " + strings.Join(parts, "; ") + "."
 	}
 	words := strings.Join(parts, "; ")
-	return strings.ToUpper(words[:1]) + words[1:] + ". They may have seen other colours than were meant; " + LeaveOut + " leaves these sittings out."
+	return strings.ToUpper(words[:1]) + words[1:] + ". They may have seen other colours than were meant."
 }
 
 func few(names []string) string {

@@ -52,7 +52,8 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	case checked && words != "":
 		r.Lead = append(r.Lead, "Left out: the display "+words+".")
 	case words != "":
-		r.Lead = append(r.Lead, "The display "+words+": colours may have been others than meant. Without these sittings: "+history.LeaveOut+".")
+		r.Lead = append(r.Lead, "The display "+words+": colours may have been others than meant.")
+		r.Commands = append(r.Commands, history.LeaveOut)
 	}
 	if h.Adaptive {
 		r.Lead = append(r.Lead, history.EvenNote)

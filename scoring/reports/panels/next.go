@@ -15,7 +15,7 @@ import (
 // adviceSection says in one line a person what to practise next.
 func (p *panel) adviceSection() report.Section {
 	t := &report.Table{Columns: []report.Column{
-		{Key: "person", Title: "person", Left: true}, {Key: "next", Title: "what to practise next", Left: true}, {Key: "command", Title: "with", Left: true}}}
+		{Key: "person", Title: "person", Left: true}, {Key: "next", Title: "what to practise next", Left: true}, {Key: "command", Title: "with", Left: true, Command: true}}}
 	for i, l := range p.people {
 		advice, drill := p.judgementAdvice(i), string(p.asked.Setup.Kind)
 		if p.hasColours {

@@ -43,6 +43,9 @@ func Report(ctx context.Context, book Book, asked record.Panel, view View) (repo
 	if len(p.people) > 0 {
 		r.Lead = append(p.verdict(), r.Lead...)
 	}
+	if len(p.displayLines()) > 0 && !p.checked {
+		r.Commands = []string{history.LeaveOut}
+	}
 	if len(p.people) == 0 {
 		r.Sections = []report.Section{p.conditionSection()}
 		return r, nil

@@ -37,7 +37,8 @@ func Report(ctx context.Context, book history.Book, who scoring.Learner, f recor
 	}
 	r.Lead = []string{h.Summary()}
 	if len(h.Kinds) == 0 {
-		r.Lead = append(r.Lead, `"shadedrill threshold" measures one, in a quarter of an hour; the short one of the menu in five minutes.`)
+		r.Lead = append(r.Lead, "None has been measured yet: that takes a quarter of an hour, the short one of the menu five minutes.")
+		r.Commands = []string{"To measure one: shadedrill threshold."}
 		return r, nil
 	}
 	sittings := h.Kinds[0].Sittings
