@@ -52,8 +52,12 @@ it are the database's own affair (pg_amcheck).`,
 				return damage(path, found)
 			}
 			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
-			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished), %s, all of them markable; %s, %s, %s, %s, %s.\n",
-				people(found.People), scoring.Count(found.Sittings, "sitting", "sittings"), found.Unfinished,
+			without := ""
+			if found.Empty > 0 {
+				without = fmt.Sprintf(", %d without an answer, as settings are kept", found.Empty)
+			}
+			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished%s), %s, all of them markable; %s, %s, %s, %s, %s.\n",
+				people(found.People), scoring.Count(found.Sittings, "sitting", "sittings"), found.Unfinished, without,
 				scoring.Count(found.Answers-found.Unknown, "answer", "answers"), scoring.Count(found.Sheets, "sheet", "sheets"),
 				scoring.Count(found.Classes, "class", "classes"), scoring.Count(found.Assignments, "assignment", "assignments"),
 				scoring.Count(found.Panels, "calibration session", "calibration sessions"), scoring.Count(found.Forms, "form of the test", "forms of the test"))

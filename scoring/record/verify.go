@@ -18,6 +18,7 @@ type Inventory struct {
 	Classes, Assignments, Panels      int
 	Forms                             int // of the test
 	Unfinished                        int // sittings
+	Empty                             int // sittings without an answer: settings that were kept, drills left at once
 	Unknown                           int // answers to exercises of a newer program
 	Imported                          int // sittings
 	Older                             int // sittings of sets by rules that have changed since
@@ -189,6 +190,9 @@ func (v *Inventory) answers(ctx context.Context, book Book, s scoring.Sitting) {
 	var marking scoring.Marking
 	var back bool
 	defer func() {
+		if last < 0 {
+			v.Empty++
+		}
 		if back || !s.Ended.IsZero() && s.Ended.Before(before) {
 			v.note("sitting %s: the clock was set back while it was under way", s.ID)
 		}

@@ -62,7 +62,7 @@ func People(ctx context.Context, book PeopleBook) (report.Report, error) {
 		}
 	}
 	for _, p := range people {
-		sittings, err := book.Sittings(ctx, record.Filter{Learner: p.ID})
+		sittings, err := record.Answered(ctx, book, record.Filter{Learner: p.ID})
 		if err != nil {
 			return report.Report{}, err
 		}

@@ -54,7 +54,7 @@ func Roster(ctx context.Context, book Book, class scoring.Class) (report.Report,
 		return report.Report{}, err
 	}
 	for _, p := range people {
-		sittings, err := book.Sittings(ctx, record.Filter{Learner: p.ID})
+		sittings, err := record.Answered(ctx, book, record.Filter{Learner: p.ID})
 		if err != nil {
 			return report.Report{}, err
 		}

@@ -36,9 +36,9 @@ func (h *History) Displays() (d Displays) {
 	return d
 }
 
-// DisplaysIn are those of all sittings that a filter lets through, answered or not.
+// DisplaysIn are those of all sittings with answers that a filter lets through.
 func DisplaysIn(ctx context.Context, book Book, f record.Filter) (d Displays, err error) {
-	list, err := book.Sittings(ctx, f)
+	list, err := record.Answered(ctx, book, f)
 	for _, s := range list {
 		d.Add(s)
 	}
