@@ -137,13 +137,14 @@ func (s *Server) addRoster(v *visit) error {
 		return err
 	}
 	var entries []transfer.Entry
+	var notes []string
 	if file, _, err := v.r.FormFile("roster"); err == nil {
 		defer file.Close()
 		read, err := transfer.ReadRoster(file, transfer.RosterColumns{})
 		if err != nil {
-			return err
+			return rosterFault(err)
 		}
-		entries = read.Entries
+		entries, notes = read.Entries, append(read.Notes, read.Skipped...)
 	}
 	for _, name := range strings.Split(v.r.FormValue("names"), "\n") {
 		if strings.TrimSpace(name) == "" {
@@ -203,7 +204,23 @@ func (s *Server) addRoster(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if len(notes) > 0 {
+		return v.show("roster", map[string]any{"Title": class.Name, "Class": class, "Count": len(entries), "Notes": notes})
+	}
 	return v.to(classPath(class))
+}
+
+// rosterFault says what is wrong with a roster in the words of the page that takes it.
+func rosterFault(err error) error {
+	const mend = "the first row names the columns, such as name, or first name and surname, and if you like student ID and e-mail; then one person a row"
+	if list, ok := errors.AsType[*fault.List](err); ok {
+		list.Mend = mend
+		return list
+	}
+	if forBrowsers(fault.Hint(err)) == fault.Hint(err) {
+		return err
+	}
+	return fault.New(err.Error(), mend)
 }
 
 // makeCode makes a new code for the wall; the one before ends.

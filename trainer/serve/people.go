@@ -120,18 +120,20 @@ func (v *visit) personFor(do action) (scoring.Learner, error) {
 // deed is something that an instructor does to a person of a class.
 type deed struct {
 	action action
-	// ask is what the page asks before it is done.
-	ask string
-	do  func(v *visit, class scoring.Class, who scoring.Learner) error
+	// ask is what the page asks before it is done, with the person's name and, where there is
+	// one, that of the other whom or which it is about.
+	ask   string
+	other func(v *visit) (string, error)
+	do    func(v *visit, class scoring.Class, who scoring.Learner) error
 }
 
 var deeds = map[string]deed{
-	"link": {resetPassphrase, "%s gets a link for one new passphrase. When it is used, every browser in which they are signed in is signed out.",
-		func(v *visit, class scoring.Class, who scoring.Learner) error {
+	"link": {action: resetPassphrase, ask: "%s gets a link for one new passphrase. When it is used, every browser in which they are signed in is signed out.",
+		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			return v.showLinks(class, []scoring.Learner{who})
 		}},
-	"off": {move, "%s goes off the class's list. Their answers stay in the book.",
-		func(v *visit, class scoring.Class, who scoring.Learner) error {
+	"off": {action: move, ask: "%s goes off the class's list. Their answers stay in the book.",
+		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
 				if err := m.Unenrol(v.ctx, class.ID, who.ID, v.s.Clock()); err != nil {
 					return err
@@ -144,11 +146,17 @@ var deeds = map[string]deed{
 			v.s.end(v.ctx, who.ID, "your classes have changed")
 			return v.to(classPath(class))
 		}},
-	"erase": {erase, "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", eraseFor},
-	"merge": {merge, "%s and the other entry are one person: everything of this entry goes to the other one, whose name stays.", mergeInto},
-	"move":  {move, "%s goes from this class to the other one. Their answers stay theirs.", moveTo},
-	"lead": {appointLead, "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
-		func(v *visit, class scoring.Class, who scoring.Learner) error {
+	"erase": {action: erase, ask: "%s is erased: name, answers, account, everything that is kept about them here, for good. Copies of the book from before still hold it.", do: eraseFor},
+	"merge": {action: merge, ask: "%[1]s and %[2]s are one person: everything of %[1]s goes to the entry of %[2]s, whose name and number stay. It cannot be taken back.", other: func(v *visit) (string, error) {
+		into, err := v.mergedInto()
+		return into.Name, err
+	}, do: mergeInto},
+	"move": {action: move, ask: "%s goes from this class to %s. Their answers stay theirs.", other: func(v *visit) (string, error) {
+		to, err := v.movedTo()
+		return to.Name, err
+	}, do: moveTo},
+	"lead": {action: appointLead, ask: "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
+		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			v.s.end(v.ctx, who.ID, "you are a lead now")
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
 				if err := m.SetRole(v.ctx, who.ID, scoring.RoleLead, v.s.Clock()); err != nil {
@@ -224,9 +232,17 @@ func (s *Server) personDeed(v *visit) error {
 	}
 	// Nobody takes over another instructor's account, nor puts one out of a class.
 	if who.Role != scoring.RoleLearner && who.ID != v.who.ID {
-		return fault.New(who.Name+" leads or instructs: only they themselves change that here.", "whoever runs this server makes a link with: shadedrill serve --link-for NAME")
+		return fault.New(who.Name+" leads or instructs: only they themselves change that here.", forRunner+"makes a link with: shadedrill serve --link-for NAME")
 	}
-	if ok, err := v.confirmed(fmt.Sprintf(d.ask, who.Name), classPath(class)); !ok {
+	ask := fmt.Sprintf(d.ask, who.Name)
+	if d.other != nil {
+		name, err := d.other(v)
+		if err != nil {
+			return err
+		}
+		ask = fmt.Sprintf(d.ask, who.Name, name)
+	}
+	if ok, err := v.confirmed(ask, classPath(class)); !ok {
 		return err
 	}
 	return d.do(v, class, who)
@@ -243,21 +259,27 @@ func kept(v *visit, but ...string) map[string]string {
 	return fields
 }
 
-// moveTo takes a person from one class to another, both of which are one's own.
-func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
+// movedTo is the class that a form names to move somebody to: one of one's own.
+func (v *visit) movedTo() (scoring.Class, error) {
 	to, err := v.s.class(v.ctx, scoring.ClassID(v.r.PostFormValue("to")))
 	if err != nil {
-		return err
+		return to, err
 	}
 	roster, err := v.s.Book.Roster(v.ctx, to.ID)
 	if err != nil {
-		return err
+		return to, err
 	}
 	run, err := runners(v.ctx, v.s.Book, to.ID, roster)
 	if err != nil {
-		return err
+		return to, err
 	}
-	if err := v.may(move, thing{RunBy: run}); err != nil {
+	return to, v.may(move, thing{RunBy: run})
+}
+
+// moveTo takes a person from one class to another, both of which are one's own.
+func moveTo(v *visit, class scoring.Class, who scoring.Learner) error {
+	to, err := v.movedTo()
+	if err != nil {
 		return err
 	}
 	err = v.s.Book.Merge(v.ctx, func(m record.Book) error {
@@ -318,21 +340,33 @@ func (s *Server) wipe() {
 	})
 }
 
-// mergeInto joins an entry with another of one's own.
-func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
+// mergedInto is the entry that a form names to join another with.
+func (v *visit) mergedInto() (scoring.Learner, error) {
 	into, err := v.s.Book.Learner(v.ctx, personID(v.r.PostFormValue("into")))
 	if err != nil {
-		return err
+		return into, err
 	}
 	thing, err := v.s.thingOf(v.ctx, merge, v.who, into.ID)
 	if err != nil {
-		return err
+		return into, err
 	}
 	if err := v.may(merge, thing); err != nil {
-		return err
+		return into, err
 	}
-	if into.Role != scoring.RoleLearner {
-		return fault.New(into.Name+" leads or instructs: nobody is joined with them here.", "choose a learner")
+	switch {
+	case into.ID == personID(v.r.PathValue("person")):
+		return into, fault.New(into.Name+" is that entry already.", "choose the other one")
+	case into.Role != scoring.RoleLearner:
+		return into, fault.New(into.Name+" leads or instructs: nobody is joined with them here.", "choose a learner")
+	}
+	return into, nil
+}
+
+// mergeInto joins an entry with another of one's own.
+func mergeInto(v *visit, class scoring.Class, who scoring.Learner) error {
+	into, err := v.mergedInto()
+	if err != nil {
+		return err
 	}
 	v.s.end(v.ctx, who.ID, "your entry was joined with another")
 	v.s.end(v.ctx, into.ID, "your entry was joined with another")

@@ -32,7 +32,7 @@ func formatOf(path string) (name string, f report.Format, err error) {
 }
 
 // classReports are what can be read of a class, and as what of the table.
-var classReports = map[string]action{"review": readResults, "effect": readResults, "assignments": readResults, "grades": readResults,
+var classReports = map[string]action{"review": readResults, "effect": readResults, "assignments": readResults, "grades": readResults, "gradebook": readResults,
 	"tests": readResults, "session": readSession, "roster": readClass}
 
 // classReport is the review of a class, its grades, its list.
@@ -79,6 +79,10 @@ func (s *Server) classReport(v *visit) error {
 		}
 	case "grades":
 		if r, err = classes.Grades(v.ctx, s.Book, class, number(v.r.URL.Query().Get("assignment")), s.Clock(), false); err != nil {
+			return err
+		}
+	case "gradebook":
+		if r, err = classes.WideGrades(v.ctx, s.Book, class, classes.UsualPoints, s.Clock(), false); err != nil {
 			return err
 		}
 	case "roster":

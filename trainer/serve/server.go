@@ -239,6 +239,9 @@ func (s *Server) routes() (list []route) {
 	get("/assets/", http.StripPrefix("/assets/", web.Assets()).ServeHTTP)
 	get("/style.css", styleSheet)
 
+	get("/", func(w http.ResponseWriter, _ *http.Request) {
+		s.refuse(w, http.StatusNotFound, "There is no such page.", "go back to the start")
+	})
 	get("/{$}", s.home)
 	post("/sign-in", s.signIn)
 	post("/sign-out", s.signedIn(s.signOut))

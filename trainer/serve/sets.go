@@ -121,7 +121,7 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 		taken, err := s.Book.Sittings(ctx, record.Filter{Within: set.Ref.String()})
 		ended := map[personID]int{}
 		for _, one := range taken {
-			if members[one.Learner] && !one.Ended.IsZero() {
+			if members[one.Learner] && !one.Ended.IsZero() && !one.Left {
 				ended[one.Learner]++
 			}
 		}

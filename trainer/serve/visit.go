@@ -6,6 +6,8 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"regexp"
+	"strings"
 	"time"
 
 	"shadedrill/colour/fault"
@@ -58,7 +60,7 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 		case errors.Is(err, errTooOften):
 			s.refuse(w, http.StatusTooManyRequests, err.Error(), fault.Hint(err))
 		case errors.As(err, &own), errors.As(err, &list), errors.Is(err, record.ErrTaken), errors.Is(err, errFull):
-			s.refuse(w, http.StatusUnprocessableEntity, err.Error(), fault.Hint(err))
+			s.refuseIn(w, r, http.StatusUnprocessableEntity, said(err))
 		case r.Context().Err() != nil:
 		default:
 			s.Log.Error("failed", "in", r.Pattern, "error", err.Error())
@@ -126,13 +128,51 @@ func said(err error) *problem {
 	if err == nil {
 		return nil
 	}
+	hint := forBrowsers(fault.Hint(err))
 	if list, ok := errors.AsType[*fault.List](err); ok {
-		return &problem{list.All(), fault.Hint(err)}
+		return &problem{list.All(), hint}
 	}
-	if hint := fault.Hint(err); hint != "" || errors.Is(err, record.ErrTaken) {
+	if fault.Hint(err) != "" || errors.Is(err, record.ErrTaken) || errors.Is(err, errFull) {
 		return &problem{[]string{err.Error()}, hint}
 	}
 	return &problem{[]string{"That did not work just now."}, "try again; if it stays so, tell whoever runs this server"}
+}
+
+// forBrowsers is a hint for whoever sits at a browser: what can only be typed at a command
+// line is left out.
+func forBrowsers(hint string) string {
+	if strings.HasPrefix(hint, forRunner) {
+		return hint
+	}
+	hint = bracketed.ReplaceAllString(hint, "")
+	var kept []string
+	for _, part := range strings.Split(hint, "; ") {
+		if !typed.MatchString(part) {
+			kept = append(kept, part)
+		}
+	}
+	return strings.Join(kept, "; ")
+}
+
+// forRunner begins what only whoever runs the server can do, at its command line.
+const forRunner = "whoever runs this server "
+
+// typing is a command, or an option of one.
+const typing = `\bshadedrill (class|panel|exam|practise|threshold|display|progress|people|compare|export|import|book|serve|simulate|tabs)\b|(^|[^\p{L}\p{N}-])--[a-z]`
+
+var (
+	typed     = regexp.MustCompile(typing)
+	bracketed = regexp.MustCompile(` ?\([^()]*(` + typing + `)[^()]*\)`)
+)
+
+// refuseIn says why something is not done, with a way back to the class that it was about.
+func (s *Server) refuseIn(w http.ResponseWriter, r *http.Request, status int, why *problem) {
+	s.counts.refused.Add(1)
+	page := map[string]any{"Title": "Not done", "Error": why}
+	if class := r.PathValue("class"); class != "" {
+		page["Back"] = classPath(scoring.Class{ID: scoring.ClassID(class)})
+	}
+	s.show(w, r, status, "refused", page)
 }
 
 // refuse says in a page why something is not done.
