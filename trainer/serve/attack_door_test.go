@@ -200,7 +200,7 @@ func TestHostileNamesAndPaths(t *testing.T) {
 	}
 	for _, path := range post { // what asks first says who it is about
 		if strings.Contains(path, "/people/") || strings.HasSuffix(path, "/links") || strings.HasSuffix(path, "/code") {
-			status, page := ida.post(path, "into", string(h.people(class)[2]), "to", class)
+			status, page := ida.post(path, "into", string(h.people(class)[0]), "to", class)
 			dead(path, status, page)
 		}
 	}
