@@ -242,7 +242,8 @@ func biasOf(sheet *tabs.Sheet, results []Result) (words, attribute string) {
 	}
 	size := 0.0
 	consider := func(name string, e scoring.Estimate, tell func(more bool, size float64) string) {
-		if e.N < 3 || !e.HasInterval() || e.Covers(0) || e.Open() != 0 && float64(e.Open())*e.Value < 0 || math.Abs(e.Value) <= size {
+		// Fewer than six that are all alike come about by chance (2·½⁵ is more than 1/20).
+		if e.N < 3 || e.Lo == e.Hi && e.N < 6 || !e.HasInterval() || e.Covers(0) || e.Open() != 0 && float64(e.Open())*e.Value < 0 || math.Abs(e.Value) <= size {
 			return
 		}
 		size, attribute = math.Abs(e.Value), name

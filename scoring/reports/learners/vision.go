@@ -53,10 +53,11 @@ func visionSection(kinds []*history.Kind) *report.Section {
 	switch {
 	case oneWay:
 		direction := "redder"
-		if along.Value > 0 {
+		told := biases.Estimates[2] // as the table has it
+		if told.Value > 0 {
 			direction = "yellower"
 		}
-		why = fmt.Sprintf("Answers are %s than the target by %.1f ΔE00 on average, beyond chance (%d answers).", direction, math.Abs(along.Value), n)
+		why = fmt.Sprintf("Answers are %s than the target %s ΔE00 on average, beyond chance (%d answers).", direction, history.BySize(told), n)
 	case mostly:
 		why = fmt.Sprintf("In %d of %d errors that can be seen, hue is the largest part, beyond chance.", alongHue, seen)
 	default:
