@@ -20,7 +20,7 @@ var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
 	"day":    func(t time.Time) string { return t.Local().Format("2 January 2006") },
-	"minute": func(t time.Time) string { return scoring.Zoned(t, "2 January, 15:04") },
+	"minute": func(t time.Time) string { return scoring.Zoned(t, "2 January 2006, 15:04") },
 }).ParseFS(files, "pages.html"))
 
 // visit is a request of somebody who is signed in.
