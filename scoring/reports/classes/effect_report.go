@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -58,7 +60,7 @@ func (c *Review) effectLead(e effect) []string {
 	improved, _, worse, untold := e.own()
 	known := len(e.learner) - untold
 	if known > 0 {
-		lines = append(lines, fmt.Sprintf("%d of %d improved beyond their own uncertainty, %d got worse; of steady people chance alone makes about one in forty seem to do either.", improved, known, worse))
+		lines = append(lines, fmt.Sprintf("%d of %d improved beyond their own uncertainty, %d got worse; of steady people chance alone makes about one in forty seem to do either%s.", improved, known, worse, beyondChance(improved, worse, known)))
 	}
 	if left := e.count(func(c changed) bool { return c.left }); left > 0 {
 		first, _ := e.ends(func(c changed) bool { return c.left })
@@ -71,6 +73,25 @@ func (c *Review) effectLead(e effect) []string {
 		lines = append(lines, line)
 	}
 	return append(lines, "This alone does not say that it was the teaching: in a published study of shade matching a group without any training did better the second time as well (J Esthet Restor Dent 2017;29:346–351). Compare a group that was taught otherwise, or forms of the test before and after.")
+}
+
+// beyondChance says whether more of n learners changed than chance makes of steady people,
+// of whom one in forty leaves an interval of 95 % at either end. Where the mean stands
+// still it is what says that some moved. House rule: the chance of as many is below 2.5 %.
+func beyondChance(improved, worse, n int) string {
+	by := distuv.Binomial{N: float64(n), P: 0.025}
+	more := func(k int) bool { return k > 0 && by.Survival(float64(k)-1) < 0.025 }
+	switch {
+	case more(improved) && more(worse):
+		return ", so some did improve and some did get worse"
+	case more(improved):
+		return ", so some did improve"
+	case more(worse):
+		return ", so some did get worse"
+	case improved+worse > 0:
+		return ", and so many may be chance"
+	}
+	return ""
 }
 
 func (e effect) count(pick func(changed) bool) int {

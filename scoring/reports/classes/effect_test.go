@@ -268,3 +268,17 @@ func TestAnotherLevelIsNoChange(t *testing.T) {
 		t.Errorf("what is left out is not said: %v", r.Sections[0].Notes)
 	}
 }
+
+// How many changed is held against what chance makes of steady people: binomial tails of
+// one in forty, by hand: of 20, two or more come in 8.8 % of classes (1 − 0.975^20 −
+// 20·0.025·0.975^19), three or more in 1.3 %.
+func TestHowManyChanceMakes(t *testing.T) {
+	for _, c := range []struct {
+		improved, worse, n int
+		want               string
+	}{{0, 0, 20, ""}, {2, 0, 20, ", and so many may be chance"}, {3, 1, 20, ", so some did improve"}, {0, 7, 20, ", so some did get worse"}, {5, 4, 20, ", so some did improve and some did get worse"}, {1, 0, 1, ", and so many may be chance"}} {
+		if got := beyondChance(c.improved, c.worse, c.n); got != c.want {
+			t.Errorf("%d and %d of %d: %q, want %q", c.improved, c.worse, c.n, got, c.want)
+		}
+	}
+}
