@@ -27,6 +27,9 @@ func Effect(ctx context.Context, book history.Book, class Scope, against *Scope,
 	e, some := c.effect(f.Kind)
 	if !some {
 		r.Lead = []string{"There is no practice yet whose answers stand for a colour: nothing can be said to have changed."}
+		if f.Kind == "" && len(c.kindsSeen()) > 0 {
+			r.Lead[0] = "Nobody has practised the same twice yet: nothing can be said to have changed."
+		}
 		return r, nil
 	}
 	r.Lead = append(c.effectLead(e), c.knownOf()...)

@@ -269,6 +269,17 @@ func TestAnotherLevelIsNoChange(t *testing.T) {
 	}
 }
 
+// A single answer is no practice twice, and no word about who needs a look.
+func TestASingleAnswerTellsNothing(t *testing.T) {
+	book, class := classOf(t, 1, pupil{name: "Ada", observer: observer.Observer{Noise: 1}, sittings: 1})
+	if said := lead(effectOf(t, book, class, nil)); said != "Nobody has practised the same twice yet: nothing can be said to have changed." {
+		t.Error(said)
+	}
+	if said := sheetOf(t, reviewed(t, book, class, record.Filter{})).Lead[0]; said != "Who needs a look cannot be told yet: there are too few answers." {
+		t.Error(said)
+	}
+}
+
 // How many changed is held against what chance makes of steady people: binomial tails of
 // one in forty, by hand: of 20, two or more come in 8.8 % of classes (1 − 0.975^20 −
 // 20·0.025·0.975^19), three or more in 1.3 %.

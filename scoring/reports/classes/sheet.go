@@ -69,10 +69,13 @@ func (c *Review) flagged() (n int) {
 
 // needing says how many need a look.
 func (c *Review) needing() string {
-	silent := 0
+	silent, few := 0, 0
 	for _, r := range c.Rows {
-		if r.Answers == 0 {
+		switch {
+		case r.Answers == 0:
 			silent++
+		case len(r.Flags) == 0 && r.Error.Defined() && !r.Error.HasInterval():
+			few++
 		}
 	}
 	flagged := c.flagged()
@@ -82,6 +85,12 @@ func (c *Review) needing() string {
 	}
 	if silent > 0 {
 		line += fmt.Sprintf(" %d of them %s no answers.", silent, scoring.Plural(silent, "has", "have"))
+	}
+	switch {
+	case few == len(c.Rows):
+		line = "Who needs a look cannot be told yet: there are too few answers."
+	case few > 0:
+		line += fmt.Sprintf(" Of %d there are too few answers to tell.", few)
 	}
 	return line
 }
