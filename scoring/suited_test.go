@@ -41,7 +41,7 @@ func TestLevelsSuitWhoPractises(t *testing.T) {
 			var kept exercises.Tried
 			levels := map[int]int{}
 			for seed := range learners {
-				p := practising{kind: c.kind, noise: noise, rng: rand.New(rand.NewPCG(uint64(seed), 40)), sheets: map[int]*tabs.Sheet{}}
+				p := practising{kind: c.kind, noise: noise, rng: rand.New(rand.NewPCG(uint64(seed), 40))}
 				for p.answers < 40 {
 					p.drill(t)
 				}
@@ -70,10 +70,17 @@ type practising struct {
 	answers int
 }
 
-// drill is one of eight answers.
+// drill is one of eight answers, at the level that suits.
 func (p *practising) drill(t *testing.T) exercises.Tried {
 	t.Helper()
-	level := exercises.Suited(len(exercises.Levels(p.kind)), p.tried).Level
+	return p.drillAt(t, exercises.Suited(len(exercises.Levels(p.kind)), p.tried).Level)
+}
+
+func (p *practising) drillAt(t *testing.T, level int) exercises.Tried {
+	t.Helper()
+	if p.sheets == nil {
+		p.sheets = map[int]*tabs.Sheet{}
+	}
 	if p.sheets[level] == nil {
 		l, err := tabs.Load("natural")
 		if err != nil {
