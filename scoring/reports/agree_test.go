@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -159,6 +160,8 @@ func has(table *report.Table, columns ...string) bool {
 	return true
 }
 
+var fewShades = regexp.MustCompile(`\b[1-4] shared item`)
+
 // agree holds the words of a report against its own figures.
 func agree(t *testing.T, name string, r report.Report) {
 	t.Helper()
@@ -167,6 +170,8 @@ func agree(t *testing.T, name string, r report.Report) {
 		t.Errorf("%s: %s", name, fmt.Sprintf(format, args...))
 	}
 	lead := strings.Join(r.Lead, "\n")
+	// Of a session of fewer shades nothing is said of anybody's bias.
+	few := fewShades.MatchString(lead)
 	sections := map[string]*report.Table{}
 	for _, s := range r.Sections {
 		if s.Table == nil {
@@ -176,7 +181,11 @@ func agree(t *testing.T, name string, r report.Report) {
 		for row := range s.Table.Rows {
 			if has(s.Table, "bias_L", "bias_C", "bias_H", "bias") {
 				words, told := biasWords(t, s.Table, row)
-				if why := saysBias(text(t, s.Table, row, "bias"), words, told); why != "" {
+				said := text(t, s.Table, row, "bias")
+				if few && said == history.UntoldBias {
+					continue
+				}
+				if why := saysBias(said, words, told); why != "" {
 					wrong("%s: %s", s.Key, why)
 				}
 			}
@@ -214,7 +223,7 @@ func agree(t *testing.T, name string, r report.Report) {
 	if rows, details := sections["learners"], sections["details"]; rows != nil && details != nil {
 		agreeClass(t, wrong, lead, rows, details)
 	}
-	if next, bias := sections["next"], sections["bias"]; next != nil && bias != nil {
+	if next, bias := sections["next"], sections["bias"]; next != nil && bias != nil && !few {
 		agreePanel(t, wrong, lead, next, bias)
 	}
 	if result := sections["result"]; result != nil {

@@ -49,8 +49,8 @@ func (p *panel) advice(person int) (words, drill string) {
 	}
 	e := trend.Median(history.Flat(p.errorsOf(person, history.Size)), history.Level)
 	switch {
-	case !e.Defined() || history.BiasWords(p.biasesOf(person), nil) == history.UntoldBias:
-		return "too few answers to tell", ""
+	case !e.Defined():
+		return tooFewShades, ""
 	case e.Value > scoring.Acceptability.Value:
 		return "no bias beyond half of perceptibility, yet half the answers are beyond acceptability: go on with value first", "value-first"
 	}

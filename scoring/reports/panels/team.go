@@ -187,7 +187,7 @@ func intraclassWords(e scoring.Estimate) string {
 
 func alphaWords(e scoring.Estimate) string {
 	switch {
-	case !e.Defined():
+	case !e.HasInterval():
 		return ""
 	case e.Value >= 0.8:
 		return "reliable"
