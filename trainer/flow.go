@@ -135,10 +135,16 @@ func (a *app) recall() {
 		if s.Within != "" || s.Setup.Once { // that one was looked at in another way
 			continue
 		}
-		limit := a.viewing.Limit
+		if exercises.TraitsOf(s.Setup.Kind).ByHand { // nothing was looked at on the screen
+			continue
+		}
+		limit, light := a.viewing.Limit, a.viewing.Light
 		a.viewing = s.Setup.Viewing
 		if exercises.TraitsOf(s.Setup.Kind).Unhurried { // its looks are not those of other drills
 			a.viewing.Limit = limit
+		}
+		if ask.ScreenOf(s.Setup.Kind).OwnLight {
+			a.viewing.Light = light
 		}
 		if i, ok := a.shelf.find(s.Setup); ok {
 			a.library = i
@@ -258,7 +264,8 @@ func (a *app) startDrill(setup exercises.Setup) {
 			setup.Count = n
 		}
 	}
-	if setup.Targets == "" {
+	asSet := setup.Targets == ""
+	if asSet {
 		setup.Targets = a.targets
 	}
 	if light := setup.Viewing.Light; len(setup.Again) > 0 {
@@ -303,6 +310,13 @@ func (a *app) startDrill(setup exercises.Setup) {
 			return
 		}
 		setup.Experience = past
+	}
+	if asSet && setup.Targets == exercises.TabTargets {
+		// What is set for all exercises may be more than one can do, as whitening tabs under
+		// a lamp: it takes any tooth then.
+		if _, err := exercises.NewRun(setup); err != nil {
+			setup.Targets, setup.Once = exercises.NaturalTargets, true
+		}
 	}
 	d, err := record.Begin(a.ctx, a.cfg.Book, scoring.Sitting{Learner: a.learner.ID, Setup: setup, Display: a.check}, a.cfg.Clock)
 	if err != nil {

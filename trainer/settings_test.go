@@ -92,6 +92,45 @@ func TestSettingsAreNoPractice(t *testing.T) {
 	check("in another book", other)
 }
 
+// No exercise changes what was set, whatever it does without: bench has no looks, lighting
+// its own lamps, try-in no limit.
+func TestNoDrillChangesASetting(t *testing.T) {
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", Seed: &seed, SkipWelcome: true, SkipDisplay: true}
+	n := 0
+	open := func() *trainertest.Trainer {
+		n++
+		tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Advance(time.Duration(n) * time.Minute)
+		for tt.Shows("decide later") {
+			tt.Press("3")
+		}
+		return tt
+	}
+	tt := open()
+	choose(tt, "Settings")
+	tt.Press("right")
+	for range 7 {
+		tt.Press("down", "right")
+	}
+	tt.Press("down", "right")
+	set := tt.Text()
+	tt.Press("q", "q")
+	for _, k := range exercises.Kinds() {
+		tt := open()
+		choose(tt, k.Title())
+		if !tt.Shows("begin") {
+			tt.Press("1")
+		}
+		tt.Expect("↵ begin").Press("enter").Advance(4 * time.Second).Stop(nil)
+		tt = open()
+		choose(tt, "Settings")
+		tt.Press("end")
+		if now := tt.Text(); now != set {
+			t.Errorf("%s changed a setting:\n%s\nset was\n%s", k.ID(), now, set)
+		}
+		tt.Press("q", "q")
+	}
+}
+
 // scopeOf is a class as its review takes it.
 func scopeOf(t *testing.T, book record.Book, name string) classes.Scope {
 	t.Helper()

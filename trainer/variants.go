@@ -27,7 +27,7 @@ func newVariantsPage(a *app, k exercises.Kind) *variantsPage {
 		}
 		// The title stands above already.
 		text := v.Title
-		if rest, ok := strings.CutPrefix(text, k.Title()+": "); ok {
+		if name, rest, ok := strings.Cut(text, ": "); ok && strings.HasPrefix(k.Title(), name) {
 			text = draw.UpperFirst(rest)
 		}
 		p.list.Items = append(p.list.Items, draw.Item{Text: text, Do: do})
