@@ -188,7 +188,7 @@ func (p *settingsPage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *settingsPage) keys() []draw.KeyHelp {
-	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"))
+	return append(p.list.Keys(), draw.Help("⌫", "back", "backspace"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
 }
 
 func (p *settingsPage) key(k string) bool {

@@ -46,8 +46,8 @@ func newLighting(q Question) (Asker, error) {
 		ask: "Under " + lamp + ": do the two match?",
 		words: []word{
 			{"m", "1", "m", "they match", exercises.Match},
-			{"s", "2", "s", "it may stay", exercises.Acceptable},
-			{"n", "3", "n", "it may not", exercises.Mismatch},
+			{"s", "2", "s", "nearly: it may stay", exercises.Acceptable},
+			{"n", "3", "n", "no: it may not stay", exercises.Mismatch},
 		},
 		paint: q.paintPair(q.Trial.Target, sample),
 	}, nil
