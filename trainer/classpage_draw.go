@@ -21,7 +21,7 @@ type classColumn struct {
 
 var classColumns = []classColumn{
 	{title: "learner", by: "name", width: 16, cell: func(r classes.Row, _ int) string { return r.Learner.Name }},
-	{title: "sittings", by: "sittings", width: 8, right: true, cell: func(r classes.Row, _ int) string { return fmt.Sprint(r.Sittings) }},
+	{title: "sittings", by: "sittings", width: 9, right: true, cell: func(r classes.Row, _ int) string { return fmt.Sprint(r.Sittings) }},
 	{title: "last", by: "active", width: 6, right: true, cell: func(r classes.Row, _ int) string {
 		if r.Last.IsZero() {
 			return "never"
