@@ -1,11 +1,13 @@
 package trainer
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
 
 	"shadedrill/colour"
+	"shadedrill/colour/fault"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -277,6 +279,13 @@ func (p *drillPage) send() {
 	ctx, written := writing(p.ctx)
 	attempt, mark, err := p.drill.Answer(ctx, *p.unsent)
 	written()
+	if errors.Is(err, record.ErrTaken) || errors.Is(err, record.ErrEnded) {
+		p.unsent = nil // the same drill was gone on with elsewhere: that answer stands
+		p.pause(p.now())
+		p.push(&troublePage{app: p.app, what: "This drill was gone on with in another window meanwhile. What was answered there counts.",
+			err: fault.New("the answer given here was not taken", "go on there; or go to the menu, close the other window, and start again to go on with the drill here")})
+		return
+	}
 	if err != nil {
 		p.pause(p.now())
 		p.push(&troublePage{app: p.app, what: "The answer could not be written to the book. It is kept here.", err: err, again: func() {
@@ -483,13 +492,4 @@ func helpOf(kind exercises.Kind) []string {
 		lines = append(lines, s.Notes()...)
 	}
 	return lines
-}
-
-// seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".
-func seconds(d time.Duration) string {
-	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.1f", d.Seconds()), "0"), ".")
-	if s == "1" {
-		return "1 second"
-	}
-	return s + " seconds"
 }

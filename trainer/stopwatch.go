@@ -1,6 +1,10 @@
 package trainer
 
-import "time"
+import (
+	"fmt"
+	"strings"
+	"time"
+)
 
 // stopwatch adds up time while it runs.
 type stopwatch struct {
@@ -27,4 +31,13 @@ func (s *stopwatch) elapsed(now time.Time) time.Duration {
 		return s.sum + max(0, now.Sub(s.since))
 	}
 	return s.sum
+}
+
+// seconds writes a duration for people: "7 seconds", "1 second", "1.5 seconds".
+func seconds(d time.Duration) string {
+	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.1f", d.Seconds()), "0"), ".")
+	if s == "1" {
+		return "1 second"
+	}
+	return s + " seconds"
 }

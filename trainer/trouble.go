@@ -91,7 +91,11 @@ func (p *troublePage) key(k string) bool {
 		if p.learner.ID == "" {
 			return false
 		}
+		lost := p.sendUnsent()
 		p.show(newMenuPage(p.app))
+		if lost != nil {
+			p.say("It could not be written. An answer is asked for again when its drill goes on.")
+		}
 	case "q", "escape":
 		p.quit(nil)
 	default:

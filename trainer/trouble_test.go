@@ -58,6 +58,39 @@ func TestAnAnswerThatCannotBeWrittenIsKeptAndSentAgain(t *testing.T) {
 	}
 }
 
+// To the menu, the answer is tried once more; what is lost then is said, and asked again.
+func TestTheMenuGivesUpNoAnswerSilently(t *testing.T) {
+	book := &failing{Book: record.NewMemory(), full: true}
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Book = book
+	tt := looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter").Expect("could not be written").Press("m").Expect("It could not be written.", "Settings").Press("q")
+	tt = looking(t, cfg, trainertest.Options{})
+	tt.Press("enter", "enter").Expect("could not be written")
+	book.full = false
+	tt.Press("m").Expect("Settings").ExpectNot("It could not be written.")
+	if n := len(attempts(t, book)); n != 1 {
+		t.Errorf("%d answers in the book", n)
+	}
+}
+
+// Two windows go on with one drill: the answer that comes first stands, and the other
+// window says so instead of trying for ever.
+func TestADrillInTwoWindows(t *testing.T) {
+	cfg := practising(t, exercises.ValueFirst, 3)
+	one := looking(t, cfg, trainertest.Options{})
+	one.Press("enter", "enter").Expect("trial 1 of 3, answered").Press("enter").Advance(time.Second)
+	again := cfg
+	again.Start = nil
+	two := trainertest.Run(t, again, trainertest.Options{Width: 80, Height: 24}).Expect("You broke off the drill").Press("1", "enter").Advance(time.Second)
+	two.Press("enter", "right", "enter").Expect("trial 2 of 3, answered")
+	one.Press("enter", "enter").Expect("in another window", "hint: go on there").ExpectNot("try again").Press("m").Expect("Settings").ExpectNot("It could not be written.")
+	two.Press("enter").Advance(time.Second).Press("enter", "enter").Expect("trial 3 of 3, answered")
+	if n := len(attempts(t, cfg.Book)); n != 3 {
+		t.Errorf("%d answers in the book", n)
+	}
+}
+
 func TestAPanicRestoresTheTerminalAndIsAnError(t *testing.T) {
 	cfg := practising(t, exercises.ValueFirst, 3)
 	cfg.Book = &failing{Book: record.NewMemory(), panic: true}
