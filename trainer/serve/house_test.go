@@ -30,6 +30,7 @@ type house struct {
 	book   record.Store
 	url    string
 	ahead  atomic.Int64 // by how much its clock is ahead of the machine's
+	still  atomic.Int64 // where the clock stands, in nanoseconds; 0 while it goes
 }
 
 // opened starts a server on a book.
@@ -44,7 +45,13 @@ func openedWith(t testing.TB, o Options) *house {
 	}
 	h := &house{t: t, book: o.Book, url: "http://" + l.Addr().String()}
 	base, end := context.WithCancel(context.Background())
-	o.PublicURL, o.Clock = h.url, func() time.Time { return time.Now().Add(time.Duration(h.ahead.Load())) }
+	o.PublicURL, o.Clock = h.url, func() time.Time {
+		now := time.Now()
+		if still := h.still.Load(); still != 0 {
+			now = time.Unix(0, still)
+		}
+		return now.Add(time.Duration(h.ahead.Load()))
+	}
 	h.server, err = New(base, o)
 	if err != nil {
 		t.Fatal(err)

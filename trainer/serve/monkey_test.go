@@ -28,7 +28,7 @@ import (
 // answers are as they were given. With SHADEDRILL_HEAVY=1 forty monkeys do, on a book on
 // the disk.
 func TestAMonkeyAtTheDoor(t *testing.T) {
-	worlds, steps := 1, 1500
+	worlds, steps := 1, 4000
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
 		worlds, steps = 40, 5000
 	}
