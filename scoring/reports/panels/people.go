@@ -53,7 +53,7 @@ func (p *panel) biasSection() report.Section {
 		t.Rows = append(t.Rows, append(row, report.Text(p.biasOf(i))))
 	}
 	return report.Section{Key: "bias", Title: "Bias of each person", Table: t, Plots: p.biasPlots(), Notes: []string{
-		history.BiasNote + fmt.Sprintf(" Slightly: at most half of perceptibility, %.1f, which nobody need correct.", leastBias),
+		history.BiasNote + fmt.Sprintf(" Slightly: at most half of perceptibility, %.1f, which nobody need correct. Of fewer than %d shades none is named.", leastBias, leastShared),
 	}}
 }
 
