@@ -81,7 +81,7 @@ func (p *resumePage) body(c *draw.Canvas, in draw.Rect) {
 		what = "the " + name
 	}
 	text := fmt.Sprintf("You broke off %s on %s after %d of %s.",
-		what, p.last.Local().Format("2 January at 15:04"), p.given, ask.ScreenOf(p.kind.ID()).TrialCount(p.planned))
+		what, scoring.Zoned(p.last, "2 January at 15:04"), p.given, ask.ScreenOf(p.kind.ID()).TrialCount(p.planned))
 	y := c.Paragraph(in, in.Y+1, text, c.Tone.Plain, false)
 	_, in = in.Top(y - in.Y + 1)
 	p.list.Draw(c, in)
