@@ -150,7 +150,7 @@ func (p *drillPage) body(c *draw.Canvas, in draw.Rect) {
 func (p *drillPage) drawBrief(c *draw.Canvas, in draw.Rect) {
 	in = in.Inset(draw.Margin)
 	y := c.Paragraph(in, in.Y+1, draw.Sentence(p.kind.Trains()), c.Tone.Plain, false) + 1
-	for _, l := range p.screen.Brief {
+	for _, l := range p.screen.Briefing(p.setup) {
 		y = c.Bullet(in, y, l)
 	}
 	v := p.setup.Viewing
@@ -482,12 +482,12 @@ func (p *drillPage) resume(now time.Time) {
 	}
 }
 
-func (p *drillPage) help() []string { return helpOf(p.kind) }
+func (p *drillPage) help() []string { return helpOf(p.kind, p.setup) }
 
 // helpOf is what the help says of an exercise.
-func helpOf(kind exercises.Kind) []string {
+func helpOf(kind exercises.Kind, setup exercises.Setup) []string {
 	s := ask.ScreenOf(kind.ID())
-	lines := append([]string{draw.Sentence(kind.Trains())}, s.Brief...)
+	lines := append([]string{draw.Sentence(kind.Trains())}, s.Briefing(setup)...)
 	if s.Notes != nil {
 		lines = append(lines, s.Notes()...)
 	}

@@ -255,4 +255,4 @@ func (p *feedbackPage) scene() scene { return scene{of: "feedback"} }
 
 func (p *feedbackPage) pick(int) {}
 
-func (p *feedbackPage) help() []string { return helpOf(p.kind) }
+func (p *feedbackPage) help() []string { return helpOf(p.kind, p.f.Setup) }

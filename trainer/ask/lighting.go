@@ -15,7 +15,11 @@ func init() {
 	register(exercises.Lighting, Screen{
 		Brief: []string{
 			"Two surfaces that match in daylight may part under another lamp.",
-			"You either go through the lamps with one pair and judge it under each, or say beforehand which of three pairs will break.",
+		},
+		Tasks: map[string]string{
+			"":                  "You go through the lamps with one pair and judge it under each.",
+			exercises.TaskLamps: "You go through the lamps with one pair and judge it under each.",
+			exercises.TaskWhich: "Three pairs match in daylight, and you see them under one other lamp: say which breaks under the lamp that is named.",
 		},
 		Lesson:   lightingLesson,
 		Sides:    lightingSides,

@@ -83,3 +83,12 @@ func TestAllLampsAtOnce(t *testing.T) {
 	}
 	tt.Press("?").Expect("metamerism").Press("backspace", "backspace").Expect("All lamps at once").Press("m").Expect("Settings")
 }
+
+// What is said before the drill is of the question that it asks, and of no other.
+func TestLightingIsBriefedByItsTask(t *testing.T) {
+	for task, says := range map[string][2]string{exercises.TaskLamps: {"judge it under each", "Three pairs"}, exercises.TaskWhich: {"Three pairs", "judge it under each"}, "": {"judge it under each", "Three pairs"}} {
+		cfg := drillOf(t, exercises.Lighting, 6)
+		cfg.Start.Task = task
+		trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect(says[0]).ExpectNot(says[1]).Press("?").Expect(says[0]).ExpectNot(says[1])
+	}
+}

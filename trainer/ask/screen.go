@@ -2,6 +2,7 @@ package ask
 
 import (
 	"fmt"
+	"slices"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -12,6 +13,8 @@ import (
 type Screen struct {
 	// Brief tells a newcomer what will happen, a line each.
 	Brief []string
+	// Tasks say what is asked, of kinds whose tasks differ; see [Screen.Briefing].
+	Tasks map[string]string
 	// Notes are further lines for the help, such as figures with their sources.
 	Notes func() []string
 	Ask   func(Question) (Asker, error)
@@ -48,6 +51,14 @@ type Screen struct {
 	// Truth, when not nil, paints what was right in place of the patches of the
 	// usual feedback.
 	Truth func(c *draw.Canvas, in draw.Rect, f Feedback)
+}
+
+// Briefing is what is said before a drill: of several tasks, the one that it asks.
+func (s Screen) Briefing(setup exercises.Setup) []string {
+	if words := s.Tasks[setup.Task]; words != "" {
+		return append(slices.Clone(s.Brief), words)
+	}
+	return s.Brief
 }
 
 // Worked is a step of a worked trial: the keys that lead to it, and what is said.
