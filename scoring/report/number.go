@@ -38,6 +38,9 @@ func forMachines(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
+	if v == 0 { // −0 as well
+		return "0"
+	}
 	return strconv.FormatFloat(v, 'g', machineDigits, 64)
 }
 
@@ -103,6 +106,9 @@ func words(c Cell) string {
 	}
 	return ""
 }
+
+// SignedWords is a number in a sentence, with its sign and two decimals.
+func SignedWords(v float64) string { return forPeople(v, 2, true) }
 
 // Words gives a cell as people read it, for use in a sentence.
 func Words(c Cell) string { return words(c) }

@@ -317,3 +317,24 @@ func BenchmarkCSV(b *testing.B) {
 		}
 	}
 }
+
+// No writer tells of a zero below zero.
+func TestNoZeroIsNegative(t *testing.T) {
+	zero := math.Copysign(0, -1)
+	r := report.Report{Sections: []report.Section{{Key: "s", Table: &report.Table{Columns: []report.Column{{Key: "x", Title: "x"}, {Key: "y", Title: "y"}},
+		Rows: [][]report.Cell{{report.Number{Value: zero, Decimals: 2, Signed: true}, report.Signed(scoring.Interval(-0.001, -0.004, zero, 0.95, 30))}}}}}}
+	for _, f := range report.Formats() {
+		var b bytes.Buffer
+		if err := report.Write(&b, r, f, report.Layout{}); err != nil {
+			t.Fatal(err)
+		}
+		for _, bad := range []string{"−0.00", ",-0,", ": -0,"} {
+			if strings.Contains(b.String(), bad) {
+				t.Errorf("%s says %q:\n%s", f, bad, b.String())
+			}
+		}
+	}
+	if got := report.SignedWords(-0.004); got != "0.00" {
+		t.Errorf("−0.004 is %q in a sentence", got)
+	}
+}

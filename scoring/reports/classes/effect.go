@@ -2,10 +2,10 @@ package classes
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"shadedrill/scoring"
+	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
 	"shadedrill/scoring/trend"
 )
@@ -187,5 +187,5 @@ func changeWords(e scoring.Estimate) string {
 
 // rangeWords is an estimate of a change with its interval, all signed.
 func rangeWords(e scoring.Estimate) string {
-	return strings.ReplaceAll(fmt.Sprintf("%+.2f, from %+.2f to %+.2f ΔE00%s", e.Value, e.Lo, e.Hi, e.RoughWord()), "-", "−")
+	return fmt.Sprintf("%s, from %s to %s ΔE00%s", report.SignedWords(e.Value), report.SignedWords(e.Lo), report.SignedWords(e.Hi), e.RoughWord())
 }

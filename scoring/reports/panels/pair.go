@@ -3,7 +3,6 @@ package panels
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/agreement"
@@ -42,7 +41,7 @@ func (p *panel) pairSection(i, j int) report.Section {
 				XTitle: "mean of both errors, ΔE00", YTitle: first + " − " + second,
 				Series: []report.Series{{Name: "answers", Style: report.Points, X: x, Y: y}},
 				Bands:  []report.Band{{From: l.Lower.Value, To: l.Upper.Value, Name: "95 % limits of agreement", Shade: report.ShadeOther}},
-				Rules:  []report.Rule{{At: l.Bias.Value, Name: "mean difference " + strings.ReplaceAll(fmt.Sprintf("%+.2f", l.Bias.Value), "-", "−")}}})
+				Rules:  []report.Rule{{At: l.Bias.Value, Name: "mean difference " + report.SignedWords(l.Bias.Value)}}})
 		}
 	}
 	return report.Section{Key: "pair", Title: first + " and " + second + " compared", Table: t, Plots: plots, Notes: []string{
