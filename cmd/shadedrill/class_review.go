@@ -32,7 +32,7 @@ which value groups and tabs are taken for which.`,
 		ValidArgsFunction: a.completeClass,
 	}
 	out := a.reportFlags(c)
-	out.sectionFlag(c, "help", "fine", "learners", "details", "class", "change", "spread", "items", "item", "groups", "pairs")
+	out.sectionFlag(c, "help", "fine", "unclear", "learners", "details", "class", "change", "spread", "items", "item", "groups", "pairs")
 	chosen.flags(c)
 	var orders []string
 	for _, o := range classes.Orders() {

@@ -42,7 +42,7 @@ func (c *Review) Report(by Order) (report.Report, error) {
 	r.Landscape = true
 	r.Lead = append(c.verdict(), r.Lead...)
 	r.Commands = append(r.Commands, practiseCommands)
-	r.Sections = report.AppendFilled(nil, c.helpSection(), c.fineSection())
+	r.Sections = report.AppendFilled(nil, c.helpSection(), c.fineSection(), c.unclearSection())
 	learners := c.learnerSection(by)
 	learners.NewPage = true
 	r.Sections = append(r.Sections, learners)

@@ -74,7 +74,7 @@ func (c *Review) needing() string {
 		switch {
 		case r.Answers == 0:
 			silent++
-		case len(r.Flags) == 0 && r.Error.Defined() && !r.Error.HasInterval():
+		case r.tooFew():
 			few++
 		}
 	}
@@ -200,22 +200,36 @@ func lineWords() string {
 	return fmt.Sprintf("Median ΔE00: of practice in the exercise with the most sittings; more than acceptability, %.1f, is too much. Over time: the same of each sitting, the latest %d, from 0 to %.1f.", scoring.Acceptability.Value, mostSparks, sheetTop())
 }
 
-// fineSection lists all others, short.
+// tooFew says that nothing flags somebody, and so few answers that nothing could.
+func (r Row) tooFew() bool { return len(r.Flags) == 0 && r.Error.Defined() && !r.Error.HasInterval() }
+
+// fineSection lists those who need no look, short.
 func (c *Review) fineSection() report.Section {
+	s := c.shortSection("fine", "Who needs no look now", func(r Row) bool { return len(r.Flags) == 0 && !r.tooFew() })
+	s.Notes = []string{"No rule below flags them."}
+	if c.flagged() == 0 { // else it stands above
+		s.Notes = append(s.Notes, lineWords())
+	}
+	return s
+}
+
+// unclearSection lists those of whom too little is known, short.
+func (c *Review) unclearSection() report.Section {
+	s := c.shortSection("unclear", "Of whom it cannot be told yet", Row.tooFew)
+	s.Notes = []string{"Too few answers for an interval: one more drill tells."}
+	return s
+}
+
+func (c *Review) shortSection(key, title string, of func(Row) bool) report.Section {
 	t := &report.Table{Compact: true, Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true}, {Key: "line", Title: "over time", Left: true}, {Key: "median_dE00", Title: "median ΔE00"},
 	}}
 	for _, r := range c.Rows {
-		if len(r.Flags) > 0 {
-			continue
+		if of(r) {
+			t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), c.spark(c.place(r.Learner.ID)), medianCell(r)})
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), c.spark(c.place(r.Learner.ID)), medianCell(r)})
 	}
-	notes := []string{"No rule below flags them."}
-	if len(t.Rows) == len(c.Rows) { // else it stands above
-		notes = append(notes, lineWords())
-	}
-	return report.Section{Key: "fine", Title: "Who needs no look now", Table: t, Notes: notes}
+	return report.Section{Key: key, Title: title, Table: t}
 }
 
 // medianCell leaves out the interval, for which the sheet has no room.

@@ -60,6 +60,26 @@ func TestEverybodyStandsOnTheSheetOnce(t *testing.T) {
 	}
 }
 
+// Whoever has given four answers is not called fine: it cannot be told yet.
+func TestFewAnswersAreNotCalledFine(t *testing.T) {
+	book, class := classOf(t, 20, pupil{name: "Exact", observer: observer.Observer{Noise: 0.4}, sittings: 6})
+	few, scope := classOf(t, 4, pupil{name: "Begun", observer: observer.Observer{Noise: 4}, sittings: 1})
+	for name, c := range map[string]*Review{"fine": reviewed(t, book, class, record.Filter{}), "unclear": reviewed(t, few, scope, record.Filter{})} {
+		r := sheetOf(t, c)
+		for _, key := range []string{"help", "fine", "unclear"} {
+			rows := 0
+			for _, s := range r.Sections {
+				if s.Key == key {
+					rows = len(s.Table.Rows)
+				}
+			}
+			if want := map[bool]int{true: 1}[key == name]; rows != want {
+				t.Errorf("of %s the section %s has %d rows, want %d", name, key, rows, want)
+			}
+		}
+	}
+}
+
 // A bias that all share is said of the class, with what to teach; biases that cancel
 // are not.
 func TestTheClassErrsTogether(t *testing.T) {
