@@ -58,7 +58,7 @@ func (d Displays) Words() string {
 }
 
 // LeaveOut is the command line's way to a report without doubtful displays.
-const LeaveOut = "To leave out what was done on such displays: --display checked."
+const LeaveOut = "Only what was done on displays that passed their check: --display checked."
 
 // DisplayLine says of several people whose displays failed their check or have none, in
 // how many sittings where not in all, and whether these are left out; "" where there are
