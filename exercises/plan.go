@@ -179,7 +179,7 @@ func PlanDay(day time.Time, minutes int, history []Practised, missed Missed, off
 	if again {
 		room--
 	}
-	if len(known) > 0 && len(fresh) > 0 {
+	if len(known) > 0 && len(fresh) > 0 && room > 1 {
 		room-- // one that is new, at the end: first what is known is kept up
 	}
 	for _, c := range known[:min(room, len(known))] {
@@ -195,14 +195,12 @@ func PlanDay(day time.Time, minutes int, history []Practised, missed Missed, off
 	if len(plan.Drills) < n && len(known) > 0 && known[0].motive == MotiveWeak {
 		add(known[0])
 	}
-	// What is answered quickly leaves time for more: what is known and has not receded,
-	// then what is new.
-	var rest []candidate
-	for _, c := range append(known, fresh...) {
-		if c.need >= 0 && !slices.ContainsFunc(plan.Drills, func(s Suggestion) bool { return s.Kind == c.Kind }) {
-			rest = append(rest, c)
-		}
-	}
+	// What is answered quickly leaves time for more: one that is new where there was no room
+	// for it, then what is known and has not receded, then what else is new.
+	rest := slices.Concat(fresh[:min(1, len(fresh))], known, fresh[min(1, len(fresh)):])
+	rest = slices.DeleteFunc(rest, func(c candidate) bool {
+		return c.need < 0 || slices.ContainsFunc(plan.Drills, func(s Suggestion) bool { return s.Kind == c.Kind })
+	})
 	for _, c := range rest {
 		if left := float64(minutes) - plan.Minutes(); len(plan.Drills) < mostDrills && left >= worthADrill*each {
 			plan.Drills = append(plan.Drills, c.suggest(min(each, left)))

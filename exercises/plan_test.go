@@ -201,6 +201,18 @@ func TestPlanKeepsTheLearnersPace(t *testing.T) {
 
 // Odd histories make no odd plan: a clock set back, no days, years of practice, a kind
 // of a newer program.
+// Five minutes keep up what is known though there are mistakes to ask again and exercises
+// that are new.
+func TestAShortDayKeepsUpWhatIsKnown(t *testing.T) {
+	history := []Practised{practised(ValueFirst, 2, 6, 0.85, false, 4), practised(Halfway, 2, 1, 0.85, false, 4)}
+	if got := motives(PlanDay(today, 5, history, Missed{Kind: Halfway, Due: 4}, nil)); !strings.HasPrefix(got, "value-first old, halfway again") {
+		t.Error(got)
+	}
+	if got := motives(PlanDay(today, 5, history, Missed{}, nil)); got != "value-first old, line-up new" {
+		t.Error(got)
+	}
+}
+
 // A day is as long as it was set, whatever the pace and however few mistakes there are to
 // ask again.
 func TestPlanIsAsLongAsItWasSet(t *testing.T) {
