@@ -51,10 +51,14 @@ func (l *lamps) Draw(c *draw.Canvas, in draw.Rect) {
 	}
 }
 
-// shortName leaves out the designation in brackets where there is no room.
+// shortName leaves out the designation in brackets where there is no room, and that a
+// lamp is white, not that it is modelled.
 func shortName(c *draw.Canvas, name string, width int) string {
 	if short, _, ok := strings.Cut(name, " ("); ok && c.Width(name) > width {
 		return short
+	}
+	if c.Width(name) > width {
+		return strings.Replace(name, "white ", "", 1)
 	}
 	return name
 }

@@ -77,6 +77,7 @@ func TestAllLampsAtOnce(t *testing.T) {
 			t.Errorf("%s is not shown", l.Light.Name)
 		}
 	}
+	tt.Expect("warm LED, modelled", "cool LED, modelled").ExpectNot("…")
 	before := tt.Text()
 	if tt.Press("n"); tt.Text() == before {
 		t.Error("no other pair")
