@@ -119,7 +119,7 @@ func everyReport(t *testing.T, b record.Store, class scoring.Class, now time.Tim
 func TestOddLibrariesAndPairsBreakNoReport(t *testing.T) {
 	tooth := colour.Lab{L: 75, A: 2, B: 20}
 	for name, colours := range map[string][]colour.Lab{
-		"one tab": {tooth}, "twins": {tooth, tooth}, "black and white": {{}, {L: 100}}, "greys": {{L: 60}, {L: 70}, {L: 80}},
+		"one tab": {tooth}, "twins": {tooth, tooth}, "greys": {{}, {L: 70}, {L: 100}},
 		"no display shows it": {{L: 60, A: 120, B: -80}, {L: 90, A: -120, B: 100}},
 	} {
 		var list []tabs.Tab
