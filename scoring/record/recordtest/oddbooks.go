@@ -87,7 +87,7 @@ func OddBooks(sessions ...exercises.KindID) []Odd {
 		}},
 		{"tests all right and all wrong", func(b *OddBook) {
 			sheet := b.builtin("natural")
-			one, other := b.form("A", 3, 4, sheet, exercises.ValueFirst, exercises.LineUp, exercises.Whitening), b.form("B", 4, 4, sheet, exercises.Thirds)
+			one, other := b.form("A", 3, 4, sheet, exercises.ValueFirst, exercises.TryIn, exercises.Whitening), b.form("B", 4, 4, sheet, exercises.Thirds)
 			for i, how := range []hand{sees(observer.Observer{}), wrong, late, stubborn()} {
 				who := b.person(fmt.Sprintf("Person %02d", i+1), "")
 				b.take(who, one, 99, how)
