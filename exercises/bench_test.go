@@ -94,9 +94,9 @@ func TestBenchLibrary(t *testing.T) {
 			t.Errorf("%s: %d tabs, %v", name, len(l.A), err)
 			continue
 		}
-		for place, tab := range l.A { // a true eye errs in nothing
+		for place, tab := range l.A { // an observer without errors errs in nothing
 			if taken, ok := l.Taken(answers[0].Order, place); !ok || taken != tab {
-				t.Errorf("%s: a true eye takes tab %d for tab %d", name, taken, tab)
+				t.Errorf("%s: an observer without errors takes tab %d for tab %d", name, taken, tab)
 			}
 		}
 		names, _ := l.Names(c.sheet)

@@ -84,7 +84,7 @@ func TestCombinationTrials(t *testing.T) {
 	}
 }
 
-// The best stock tooth is what the observer takes without errors; a lean shifts it.
+// The best stock tooth is what the observer takes without errors; a bias shifts it.
 func TestCombinationSimulate(t *testing.T) {
 	s := Setup{Kind: Combination, Count: 200, Seed: 2, Sheet: sheetOf(t, "natural")}
 	shifted := 0
@@ -97,16 +97,16 @@ func TestCombinationSimulate(t *testing.T) {
 				continue
 			}
 			if who == (observer.Observer{}) {
-				t.Fatalf("a true eye took %s instead of %s", answers[i].Tab, stock[best].Name)
+				t.Fatalf("an observer without errors took %s instead of %s", answers[i].Tab, stock[best].Name)
 			}
 			shifted++
 			if answers[i].Colour.Lab().L < stock[best].Colour.Lab().L-1 {
-				t.Errorf("who leans towards light took a darker tooth: %s instead of %s", answers[i].Tab, stock[best].Name)
+				t.Errorf("whoever is biased towards light took a darker tooth: %s instead of %s", answers[i].Tab, stock[best].Name)
 			}
 		}
 	}
 	if shifted < 50 {
-		t.Errorf("a lean of 2 in value changed %d of 200 choices", shifted)
+		t.Errorf("a bias of 2 in value changed %d of 200 choices", shifted)
 	}
 }
 

@@ -74,7 +74,7 @@ func TestHalfwayTrials(t *testing.T) {
 	}
 }
 
-// A true eye names the nearest place; a lean moves the answer towards it.
+// An observer without errors names the nearest place; a bias moves the answer towards it.
 func TestHalfwayEyes(t *testing.T) {
 	s := Setup{Kind: Halfway, Count: 300, Seed: 5, Attribute: AttributeChroma}
 	trials, answers := play(t, s, observer.Observer{}, 1)
@@ -85,9 +85,9 @@ func TestHalfwayEyes(t *testing.T) {
 			t.Fatalf("trial %d, %s: %v instead of %v", i, tr.Part, *answers[i].Number, *want.Number)
 		}
 	}
-	_, leaning := play(t, s, observer.Observer{BiasC: 2}, 1)
+	_, biased := play(t, s, observer.Observer{BiasC: 2}, 1)
 	more, less := 0, 0
-	for i, a := range leaning {
+	for i, a := range biased {
 		switch c, was := a.Colour.Lab().Chroma(), answers[i].Colour.Lab().Chroma(); {
 		case c > was+0.5:
 			more++
@@ -96,7 +96,7 @@ func TestHalfwayEyes(t *testing.T) {
 		}
 	}
 	if more < 200 || less > 0 {
-		t.Errorf("a lean of 2 towards chroma answers more chromatic in %d of 300 and less in %d", more, less)
+		t.Errorf("a bias of 2 towards chroma answers more chromatic in %d of 300 and less in %d", more, less)
 	}
 }
 

@@ -92,9 +92,9 @@ func TestLightingWhichPairBreaks(t *testing.T) {
 		}
 	}
 	share := float64(right) / float64(len(trials))
-	t.Logf("an eye that goes by the clue alone is right in %.0f %%; keys %v", 100*share, keys)
+	t.Logf("an observer that goes by the clue alone is right in %.0f %%; keys %v", 100*share, keys)
 	if share < 0.6 || share > 0.97 {
-		t.Errorf("an eye that goes by the clue is right in %.0f %%: the clue is no good, or gives the answer away", 100*share)
+		t.Errorf("an observer that goes by the clue is right in %.0f %%: the clue is no good, or gives the answer away", 100*share)
 	}
 	for key, n := range keys {
 		if math.Abs(float64(n)-100) > 4*math.Sqrt(300*1./3*2/3) {

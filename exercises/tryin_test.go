@@ -69,7 +69,7 @@ func TestTryInCases(t *testing.T) {
 	}
 }
 
-// A true eye tells every direction and gives every verdict right; one that leans
+// An observer without errors tells every direction and gives every verdict right; one that is biased
 // towards chroma calls too much more chromatic, and nothing else.
 func TestTryInEyes(t *testing.T) {
 	s := Setup{Kind: TryIn, Count: 240, Seed: 5}
@@ -93,15 +93,15 @@ func TestTryInEyes(t *testing.T) {
 			t.Errorf("trial %d, %+v: %+v %s", i, d, *a.Directions, a.Choice)
 		}
 	}
-	_, leaning := play(t, s, observer.Observer{BiasC: 1.5}, 1)
+	_, biased := play(t, s, observer.Observer{BiasC: 1.5}, 1)
 	var off Directions
-	for i, a := range leaning {
+	for i, a := range biased {
 		off.Value += a.Directions.Value - answers[i].Directions.Value
 		off.Chroma += a.Directions.Chroma - answers[i].Directions.Chroma
 		off.Hue += a.Directions.Hue - answers[i].Directions.Hue
 	}
 	if off.Value != 0 || off.Chroma < 100 || off.Hue != 0 {
-		t.Errorf("a lean of 1.5 towards chroma moves the answers by %+v", off)
+		t.Errorf("a bias of 1.5 towards chroma moves the answers by %+v", off)
 	}
 }
 

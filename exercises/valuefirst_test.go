@@ -96,7 +96,7 @@ func TestValueFirstTrueEye(t *testing.T) {
 	// A group is taken by its lightness, not by the tabs in it, so a little is
 	// given away even then.
 	if mean := given / float64(len(trials)); mean > 0.2 {
-		t.Errorf("a true eye gives away %.2f ΔE00 a trial", mean)
+		t.Errorf("the answers of an observer without errors have an excess of %.2f ΔE00 a trial", mean)
 	}
 }
 

@@ -103,7 +103,7 @@ func TestWhiteningCoursesAreThoseOfTheStudies(t *testing.T) {
 	}
 }
 
-// A true eye answers the nearest whole step; a lean shifts both teeth alike and
+// An observer without errors answers the nearest whole step; a bias shifts both teeth alike and
 // so changes next to nothing.
 func TestWhiteningTrueEye(t *testing.T) {
 	s := Setup{Kind: Whitening, Count: 300, Seed: 4}

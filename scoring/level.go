@@ -117,9 +117,9 @@ func (c Cuts) rank(l Level) int {
 }
 
 // Classify names the level of a share and, where its interval reaches into
-// other levels, says that the items could not separate them; doubt is empty
+// other levels, says that the items could not separate them; uncertain is empty
 // when they could. What the share counts, "items" or "judgements", is named in it.
-func (c Cuts) Classify(share Estimate, what string) (level Level, doubt string) {
+func (c Cuts) Classify(share Estimate, what string) (level Level, uncertain string) {
 	if !share.Defined() {
 		return LevelUnknown, "there is no answer to judge"
 	}

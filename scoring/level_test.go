@@ -31,8 +31,8 @@ func TestCutsBelongToTheLevelAbove(t *testing.T) {
 		{0.75, math.Nextafter(0.85, 0), ""},
 		{0.75, 0.85, "20 items cannot separate superior from average"},
 	} {
-		if _, doubt := scoring.HouseCuts.Classify(scoring.Interval(0.9, c.lo, c.hi, 0.95, 20), "items"); doubt != c.says {
-			t.Errorf("%v to %v: %q, want %q", c.lo, c.hi, doubt, c.says)
+		if _, uncertain := scoring.HouseCuts.Classify(scoring.Interval(0.9, c.lo, c.hi, 0.95, 20), "items"); uncertain != c.says {
+			t.Errorf("%v to %v: %q, want %q", c.lo, c.hi, uncertain, c.says)
 		}
 	}
 }
@@ -56,9 +56,9 @@ func TestLevelsSayWhatTheyCannotSeparate(t *testing.T) {
 		{0, 0, scoring.LevelUnknown, "there is no answer to judge", ""},
 	} {
 		share := trend.Share(c.right, c.of, 0.95)
-		level, doubt := scoring.HouseCuts.Classify(share, "items")
-		if level != c.level || doubt != c.says {
-			t.Errorf("%d of %d: %s, %q; want %s, %q", c.right, c.of, level, doubt, c.level, c.says)
+		level, uncertain := scoring.HouseCuts.Classify(share, "items")
+		if level != c.level || uncertain != c.says {
+			t.Errorf("%d of %d: %s, %q; want %s, %q", c.right, c.of, level, uncertain, c.level, c.says)
 		}
 		if long := scoring.LongRun(share); !strings.HasPrefix(long, c.long) || c.long == "" && long != "" {
 			t.Errorf("%d of %d: %q; want %q", c.right, c.of, long, c.long)
@@ -86,8 +86,8 @@ func TestLevelsOfASchool(t *testing.T) {
 			t.Errorf("%d of 40: %s, want %s", right, level, want)
 		}
 	}
-	if _, doubt := own.Classify(trend.Share(32, 40, 0.95), "items"); doubt != "40 items cannot separate passed from to be repeated" {
-		t.Error(doubt)
+	if _, uncertain := own.Classify(trend.Share(32, 40, 0.95), "items"); uncertain != "40 items cannot separate passed from to be repeated" {
+		t.Error(uncertain)
 	}
 	if words := own.Words(); !strings.HasPrefix(words, "passed from 80 % right, to be repeated below. ") || strings.Contains(words, "memory") {
 		t.Error(words)

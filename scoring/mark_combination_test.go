@@ -67,7 +67,7 @@ func TestMarkCombination(t *testing.T) {
 		isNear(t, c.name+": excess", m.Excess, e-least, 1e-12)
 		isNear(t, c.name+": difference", m.Difference.E, e, 1e-9)
 		if !m.HasColour || !m.Sparse || m.Free != (exercises.Axes{}) {
-			t.Errorf("%s: a sparse stock shows no leans: %+v", c.name, m)
+			t.Errorf("%s: a sparse stock shows no biases: %+v", c.name, m)
 		}
 	}
 	trial, stock := stockTrial(t, 0.4, 4)

@@ -24,11 +24,11 @@ func between(t *testing.T, share float64) (trial exercises.Trial, left, right co
 // is signed: + towards more chroma, + towards the right.
 func TestMarkHalfway(t *testing.T) {
 	for _, c := range []struct {
-		share float64
-		place int
-		right bool
-		off   float64 // % of the way
-		leans bool
+		share  float64
+		place  int
+		right  bool
+		off    float64 // % of the way
+		biases bool
 	}{
 		{0.5, 2, true, 0, true},
 		{0.5, 3, false, 25, true},
@@ -51,8 +51,8 @@ func TestMarkHalfway(t *testing.T) {
 				t.Errorf("place %d for %.2f: %+v", c.place, c.share, m.Checks)
 				continue
 			}
-			if m.Free != (exercises.Axes{C: c.leans}) {
-				t.Errorf("place %d for %.2f: leans %+v", c.place, c.share, m.Free)
+			if m.Free != (exercises.Axes{C: c.biases}) {
+				t.Errorf("place %d for %.2f: biases %+v", c.place, c.share, m.Free)
 			}
 			// Bytes are steps of some 3 % of this way.
 			if got := m.Measures[0].Value; math.Abs(got-c.off) > 3 || m.Measures[0].Unit != "% of the way, + too chromatic" {

@@ -55,7 +55,7 @@ func TestMarkLineUp(t *testing.T) {
 		}
 		isNear(t, "excess path", got["excess path, value"], 100*(path(c.order)/path([]int{1, 3, 0, 4, 2})-1), 1e-9)
 		if m.HasColour || m.Free != (exercises.Axes{}) {
-			t.Errorf("%v: an order says nothing of leans: %+v", c.order, m)
+			t.Errorf("%v: an order says nothing of biases: %+v", c.order, m)
 		}
 	}
 	for name, order := range map[string][]int{"none": nil, "short": {0, 1}, "twice": {0, 1, 2, 3, 3}, "outside": {0, 1, 2, 3, 5}, "below": {-1, 1, 2, 3, 4}} {
@@ -136,7 +136,7 @@ func TestLineUpNoiseShowsAsItMust(t *testing.T) {
 	}
 }
 
-// A true eye makes no mistake, and a lapse is any order at all: half of the pairs.
+// An observer without errors makes no mistake, and a lapse is any order at all: half of the pairs.
 func TestLineUpTrueEyeAndGuessing(t *testing.T) {
 	s := exercises.Setup{Kind: exercises.LineUp, Count: 300, Seed: 2, Options: map[string]string{exercises.OptionPatches: "5"}}
 	kind, _ := exercises.ByID(s.Kind)

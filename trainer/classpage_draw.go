@@ -41,7 +41,7 @@ var classColumns = []classColumn{
 		if words := r.ExamShort(); len(words) <= width {
 			return words
 		}
-		return r.ExamClass.Shown
+		return r.ExamLevel.Shown
 	}},
 }
 

@@ -32,7 +32,7 @@ func TestShiftOfNothingStays(t *testing.T) {
 }
 
 // What Perceive adds is the observer's own bias and scatter along each part.
-func TestPerceiveLeansAndScattersAsTold(t *testing.T) {
+func TestPerceiveIsBiasedAndScattersAsTold(t *testing.T) {
 	const n = 20000
 	who := Observer{BiasL: 0.7, BiasC: -0.5, BiasH: 0.3, Noise: 0.6}
 	rng := rand.New(rand.NewPCG(3, 4))

@@ -40,7 +40,7 @@ var tenCharacters = [10]Character{Steady, Improving, Biased, Steady, Stopped, Im
 // at the usual pace.
 const (
 	leastBias, mostBias   = 2.2, 3.2
-	hardlyLean            = 0.3
+	hardlyBiased          = 0.3
 	leastLoss, mostLoss   = 1.25, 1.5
 	stoppedAfterOneOf     = 3 // the third part of the sittings
 	thresholdTrials       = 60
@@ -51,24 +51,24 @@ const (
 
 // become gives a person a character.
 func (who *Person) become(c Character, sittings int, rng *rand.Rand) {
-	eye := &who.Observer
-	slightly := func() float64 { return round((2*rng.Float64() - 1) * hardlyLean) }
+	o := &who.Observer
+	slightly := func() float64 { return round((2*rng.Float64() - 1) * hardlyBiased) }
 	between := func(lo, hi float64) float64 { return round(lo + rng.Float64()*(hi-lo)) }
-	eye.BiasL, eye.BiasC, eye.BiasH = slightly(), slightly(), slightly()
+	o.BiasL, o.BiasC, o.BiasH = slightly(), slightly(), slightly()
 	who.Character, who.PerDoubling = c, 1
 	switch c {
 	case Improving:
 		who.PerDoubling = between(bestGain, poorestGain)
-		eye.Noise = between((leastNoise+mostNoise)/2, mostNoise)
+		o.Noise = between((leastNoise+mostNoise)/2, mostNoise)
 	case Biased:
 		bias := between(leastBias, mostBias)
 		if rng.IntN(2) == 0 {
 			bias = -bias
 		}
-		*[]*float64{&eye.BiasL, &eye.BiasC, &eye.BiasH}[rng.IntN(3)] = bias
+		*[]*float64{&o.BiasL, &o.BiasC, &o.BiasH}[rng.IntN(3)] = bias
 	case Worsening:
 		who.PerDoubling = between(leastLoss, mostLoss)
-		eye.Noise = between(leastNoise, (leastNoise+mostNoise)/2)
+		o.Noise = between(leastNoise, (leastNoise+mostNoise)/2)
 	case Stopped:
 		who.StoppedAfter = max(1, sittings/stoppedAfterOneOf)
 	}

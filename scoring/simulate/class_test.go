@@ -65,8 +65,8 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 				thresholds++
 			}
 		}
-		eye := who.Observer
-		lean := math.Max(math.Abs(eye.BiasL), math.Max(math.Abs(eye.BiasC), math.Abs(eye.BiasH)))
+		o := who.Observer
+		bias := math.Max(math.Abs(o.BiasL), math.Max(math.Abs(o.BiasC), math.Abs(o.BiasH)))
 		last := sittings[len(sittings)-1].Started
 		switch who.Character {
 		case simulate.Stopped:
@@ -75,8 +75,8 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 			}
 			continue
 		case simulate.Biased:
-			if lean < scoring.Acceptability.Value {
-				t.Errorf("%s leans, but by %.2f only", who.Learner.Name, lean)
+			if bias < scoring.Acceptability.Value {
+				t.Errorf("%s is biased, but by %.2f only", who.Learner.Name, bias)
 			}
 		case simulate.Improving:
 			if who.PerDoubling >= 1 {
@@ -87,8 +87,8 @@ func TestAClassHasEveryCharacterAndEveryOneIsTrue(t *testing.T) {
 				t.Errorf("%s does not worsen", who.Learner.Name)
 			}
 		}
-		if who.Character != simulate.Biased && lean > 0.31 {
-			t.Errorf("%s (%s) leans by %.2f", who.Learner.Name, who.Character, lean)
+		if who.Character != simulate.Biased && bias > 0.31 {
+			t.Errorf("%s (%s) is biased by %.2f", who.Learner.Name, who.Character, bias)
 		}
 		if len(sittings) != 12 || assigned != 1 || exams != 1 || thresholds != 1 || last.Before(p.From.AddDate(0, 0, 25)) {
 			t.Errorf("%s: %d drills, of them %d assigned, %d tests, %d thresholds", who.Learner.Name, len(sittings), assigned, exams, thresholds)

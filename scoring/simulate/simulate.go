@@ -209,8 +209,8 @@ func (p Plan) Fill(ctx context.Context, book record.Book, people []Person, done 
 func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int, past *[]exercises.Outcome) (answers int, err error) {
 	rng := p.source(uint64(who.number), uint64(sitting)+1)
 	now := p.day(sitting).Add(time.Duration(8*60+rng.IntN(10*60)) * time.Minute) // at different times of the day
-	eye := who.Observer
-	eye.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
+	o := who.Observer
+	o.Noise *= math.Pow(float64(sitting+1), math.Log2(who.PerDoubling))
 	parts := p.course(who.Learner.ID, sitting, rng)
 	switch {
 	case parts != nil:
@@ -226,7 +226,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 		if s.Setup.Adaptive {
 			s.Setup.Experience = *past
 		}
-		n, err := drill(ctx, book, s, eye, rng, &now, past)
+		n, err := drill(ctx, book, s, o, rng, &now, past)
 		if answers += n; err != nil {
 			return answers, err
 		}
@@ -235,7 +235,7 @@ func (p Plan) sit(ctx context.Context, book record.Book, who Person, sitting int
 }
 
 // drill has an observer answer one sitting to its end.
-func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observer.Observer, rng *rand.Rand, now *time.Time, past *[]exercises.Outcome) (answers int, err error) {
+func drill(ctx context.Context, book record.Book, s scoring.Sitting, o observer.Observer, rng *rand.Rand, now *time.Time, past *[]exercises.Outcome) (answers int, err error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return 0, err
@@ -252,7 +252,7 @@ func drill(ctx context.Context, book record.Book, s scoring.Sitting, eye observe
 		if err := ctx.Err(); err != nil {
 			return answers, err
 		}
-		answer := kind.Simulate(trial, d.Sitting().Setup, eye, rng)
+		answer := kind.Simulate(trial, d.Sitting().Setup, o, rng)
 		if answer.Total == 0 {
 			answer.Total = time.Duration(1000*medianSeconds*math.Exp(logSpan*rng.NormFloat64())) * time.Millisecond
 			answer.First = answer.Total * time.Duration(30+rng.IntN(30)) / 100

@@ -107,7 +107,7 @@ func TestInventedPeopleAreMarkedAndSpreadOverDays(t *testing.T) {
 	}
 }
 
-// What is printed as true is what the tables find: over 40 people three leans
+// What is printed as true is what the tables find: over 40 people three biases
 // each, 95 % intervals cover about 95 %.
 func TestTheTablesFindThePrintedTruth(t *testing.T) {
 	p := plan(t)

@@ -142,7 +142,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
 			report.Estimate(r.Error), r.TrendWord(), report.Text(r.BiasWords()),
 			thresholdCell(r.Sees), thresholdCell(r.Accepts),
-			report.Word{Key: r.ExamClass.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
+			report.Word{Key: r.ExamLevel.Key, Shown: r.ExamShort()}, report.Text(r.FlagWords())})
 	}
 	t.HideUniform("perceptibility", "acceptability", "exam_class")
 	notes := []string{"Sorted: " + by.Words() + "."}
@@ -212,9 +212,9 @@ func (r Row) BiasWords() string {
 // ExamShort is the class of the proficiency test and the share right in it.
 func (r Row) ExamShort() string {
 	if !r.ExamShare.Defined() {
-		return r.ExamClass.Shown
+		return r.ExamLevel.Shown
 	}
-	return fmt.Sprintf("%s, %.*f %%", r.ExamClass.Shown, r.examDigits, 100*r.ExamShare.Value)
+	return fmt.Sprintf("%s, %.*f %%", r.ExamLevel.Shown, r.examDigits, 100*r.ExamShare.Value)
 }
 
 // detailSection gives the numbers behind the words.

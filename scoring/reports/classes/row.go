@@ -38,9 +38,9 @@ type Row struct {
 	// Sees and Accepts are the newest thresholds that could be computed: of seeing a
 	// difference and of accepting one. N is 0 where none was measured.
 	Sees, Accepts scoring.Estimate
-	// ExamClass is the class of the latest proficiency test, ExamShare the share
+	// ExamLevel is the level of the latest proficiency test, ExamShare the share
 	// right in it.
-	ExamClass  report.Word
+	ExamLevel  report.Word
 	ExamShare  scoring.Estimate
 	examDigits int // of the share in %, for its level to be seen
 	Flags      []Flag
@@ -122,17 +122,17 @@ func newestThreshold(h *history.History, tasks ...string) scoring.Estimate {
 // exam takes the latest proficiency test that was taken to its end, and gives it the
 // level of its form; broken says that one was begun.
 func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring.Cuts) {
-	r.ExamClass = report.Word{Key: "none", Shown: "not taken"}
+	r.ExamLevel = report.Word{Key: "none", Shown: "not taken"}
 	r.ExamShare = scoring.Undefined(0, "no proficiency test taken")
 	if len(tests) == 0 {
 		if broken {
-			r.ExamClass = report.Word{Key: string(scoring.LevelUnknown), Shown: "broken off"}
+			r.ExamLevel = report.Word{Key: string(scoring.LevelUnknown), Shown: "broken off"}
 		}
 		return
 	}
 	latest := tests[len(tests)-1]
 	if latest.altered {
-		r.ExamClass = report.Word{Key: "altered", Shown: "not as it was taken"}
+		r.ExamLevel = report.Word{Key: "altered", Shown: "not as it was taken"}
 		r.ExamShare = scoring.Undefined(0, `its answers are not as they were given: the list of tests says more`)
 		return
 	}
@@ -142,14 +142,14 @@ func (r *Row) exam(tests []taken, broken bool, levels map[scoring.SetRef]scoring
 		cuts = own
 	}
 	r.examDigits = cuts.Digits(r.ExamShare.Value)
-	class, doubt := cuts.Classify(r.ExamShare, latest.counted)
-	if doubt != "" && r.ExamShare.Defined() {
-		r.ExamShare = r.ExamShare.Warn(doubt)
+	level, uncertain := cuts.Classify(r.ExamShare, latest.counted)
+	if uncertain != "" && r.ExamShare.Defined() {
+		r.ExamShare = r.ExamShare.Warn(uncertain)
 	}
-	r.ExamClass = report.Word{Key: string(class), Shown: string(class)}
+	r.ExamLevel = report.Word{Key: string(level), Shown: string(level)}
 	if latest.uncompared != "" {
 		r.ExamShare = r.ExamShare.Warn("its items were not compared with the form: " + latest.uncompared)
-		r.ExamClass.Shown += ", items not compared"
+		r.ExamLevel.Shown += ", items not compared"
 	}
 }
 

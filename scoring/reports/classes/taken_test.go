@@ -20,11 +20,11 @@ import (
 func TestTheTestsColumnIsVerified(t *testing.T) {
 	book, class := classOf(t, 20, pupil{name: "Ada", observer: observer.Observer{Noise: 2}, form: true}, pupil{name: "Bo", observer: observer.Observer{Noise: 2}, form: true})
 	c := reviewed(t, recordtest.Altered{Memory: book.(*record.Memory), Of: class.People[0].ID}, class, record.Filter{})
-	if r := rowNamed(t, c, "Ada"); r.ExamClass.Key != "altered" || r.ExamShare.Defined() || r.ExamShort() != "not as it was taken" {
-		t.Errorf("an answer changed by hand: %+v, %v", r.ExamClass, r.ExamShare)
+	if r := rowNamed(t, c, "Ada"); r.ExamLevel.Key != "altered" || r.ExamShare.Defined() || r.ExamShort() != "not as it was taken" {
+		t.Errorf("an answer changed by hand: %+v, %v", r.ExamLevel, r.ExamShare)
 	}
-	if r := rowNamed(t, c, "Bo"); r.ExamClass.Key == "altered" || !r.ExamShare.Defined() || strings.Contains(r.ExamShort(), "not compared") {
-		t.Errorf("Bo, whose answers are as they were given: %+v", r.ExamClass)
+	if r := rowNamed(t, c, "Bo"); r.ExamLevel.Key == "altered" || !r.ExamShare.Defined() || strings.Contains(r.ExamShort(), "not compared") {
+		t.Errorf("Bo, whose answers are as they were given: %+v", r.ExamLevel)
 	}
 	// A form that this book does not have.
 	form := recordtest.Form(t, "foreign", 4, 8, reporttest.Sheet(t, "natural"), exercises.ValueFirst)
@@ -38,12 +38,12 @@ func TestTheTestsColumnIsVerified(t *testing.T) {
 	}
 	sit(t, other, who, classStart, form.Parts[0], form.Set().Ref.String(), observer.Observer{}, rand.New(rand.NewPCG(1, 1)))
 	there := reviewed(t, other, Scope{People: []scoring.Learner{who}}, record.Filter{})
-	if r := rowNamed(t, there, "Cy"); r.ExamClass.Shown != "superior" {
-		t.Errorf("where the form is: %+v", r.ExamClass)
+	if r := rowNamed(t, there, "Cy"); r.ExamLevel.Shown != "superior" {
+		t.Errorf("where the form is: %+v", r.ExamLevel)
 	}
 	c = reviewed(t, noForms{other}, Scope{People: []scoring.Learner{who}}, record.Filter{})
 	if r := rowNamed(t, c, "Cy"); !strings.HasPrefix(r.ExamShort(), "superior, items not compared") || !strings.Contains(strings.Join(r.ExamShare.Warnings, " "), "its form is not in this book") {
-		t.Errorf("where it is not: %+v %v", r.ExamClass, r.ExamShare.Warnings)
+		t.Errorf("where it is not: %+v %v", r.ExamLevel, r.ExamShare.Warnings)
 	}
 }
 

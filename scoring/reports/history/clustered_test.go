@@ -48,7 +48,7 @@ func bank(t testing.TB, s exercises.Setup, who observer.Observer, scenes int, rn
 // and the share over the store is the truth.
 //
 // Where nearly all is right and the scenes are few, coverage saws as that of any
-// interval of a share does: 91 % for five rounds of an eye that finds 93 % of 16
+// interval of a share does: 91 % for five rounds of an observer that finds 93 % of 16
 // pairs, 98 % for three pairs of surfaces of one that judges 94 % of them right, 97.5 %
 // for five try-ins of one that judges 78 % right.
 func TestShareOfWhatHangsTogetherIsCovered(t *testing.T) {
@@ -102,7 +102,7 @@ func TestShareOfWhatHangsTogetherIsCovered(t *testing.T) {
 
 // What stands beside [scoring.Rules]: of a try-in the four judgements make a fair
 // share, all four together do not, held against the tabs that the same eye finds in
-// the usual test. An eye that says "the same" and "seat it" to everything is poor.
+// the usual test. An observer that says "the same" and "seat it" to everything is poor.
 func TestTryInIsGradedByJudgement(t *testing.T) {
 	const scenes = 1800
 	share := func(kind exercises.KindID, who observer.Observer) (single, whole float64) {

@@ -80,8 +80,8 @@ func parts(marks []scoring.Mark) (l, c, h []float64) {
 	return l, c, h
 }
 
-// leaners are learners with one known lean each, and one with none.
-var leaners = []struct {
+// biased are learners with one known bias each, and one with none.
+var biased = []struct {
 	name string
 	who  observer.Observer
 }{
@@ -92,14 +92,14 @@ var leaners = []struct {
 	{"true", observer.Observer{Noise: 0.5}},
 }
 
-// colourLeans are the leans in value, chroma and hue as the tables take them from
+// colourBiases are the biases in value, chroma and hue as the tables take them from
 // answers that stand for a colour.
-func colourLeans(_ []scoring.Mark, judged []history.Judged) [3]scoring.Estimate {
+func colourBiases(_ []scoring.Mark, judged []history.Judged) [3]scoring.Estimate {
 	return history.BiasOf([][]history.Judged{judged}).Estimates
 }
 
-// directionLeans are the same, taken from directions told.
-func directionLeans(marks []scoring.Mark, _ []history.Judged) (leans [3]scoring.Estimate) {
+// directionBiases are the same, taken from directions told.
+func directionBiases(marks []scoring.Mark, _ []history.Judged) (biases [3]scoring.Estimate) {
 	for i, attribute := range []string{"value", "chroma", "hue"} {
 		var shown []float64
 		var said []int
@@ -110,14 +110,14 @@ func directionLeans(marks []scoring.Mark, _ []history.Judged) (leans [3]scoring.
 				}
 			}
 		}
-		leans[i] = trend.DirectionBias(shown, said, 0.95)
+		biases[i] = trend.DirectionBias(shown, said, 0.95)
 	}
-	return leans
+	return biases
 }
 
-// A learner with a known lean is reported with that lean and no other.
-func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans func([]scoring.Mark, []history.Judged) [3]scoring.Estimate) {
-	for _, c := range leaners {
+// A learner with a known bias is reported with that bias and no other.
+func reportsTheBiasAndNoOther(t *testing.T, few int, s exercises.Setup, biases func([]scoring.Mark, []history.Judged) [3]scoring.Estimate) {
+	for _, c := range biased {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			var covered [3]int
@@ -125,7 +125,7 @@ func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans fu
 			for run := range runsOr(few) {
 				s := s
 				s.Seed = 31_000 + uint64(run)
-				for i, e := range leans(marksOf(t, s, c.who, rng)) {
+				for i, e := range biases(marksOf(t, s, c.who, rng)) {
 					if e.Covers([3]float64{c.who.BiasL, c.who.BiasC, c.who.BiasH}[i]) {
 						covered[i]++
 					}
@@ -139,20 +139,20 @@ func reportsTheLeanAndNoOther(t *testing.T, few int, s exercises.Setup, leans fu
 }
 
 func TestValueFirstReportsTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 150, exercises.Setup{Kind: exercises.ValueFirst, Count: 60, Sheet: reporttest.Sheet(t, "natural")}, colourLeans)
+	reportsTheBiasAndNoOther(t, 150, exercises.Setup{Kind: exercises.ValueFirst, Count: 60, Sheet: reporttest.Sheet(t, "natural")}, colourBiases)
 }
 
 func TestHalfwayReportsTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 40, exercises.Setup{Kind: exercises.Halfway, Count: 60}, colourLeans)
+	reportsTheBiasAndNoOther(t, 40, exercises.Setup{Kind: exercises.Halfway, Count: 60}, colourBiases)
 }
 
 func TestTryInReportsTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 15, exercises.Setup{Kind: exercises.TryIn, Count: 60}, directionLeans)
+	reportsTheBiasAndNoOther(t, 15, exercises.Setup{Kind: exercises.TryIn, Count: 60}, directionBiases)
 }
 
-// Thirds are marked as shades, each for itself, so a lean in one attribute shows in
+// Thirds are marked as shades, each for itself, so a bias in one attribute shows in
 // it and in no other: in 1,000 drills of 20 teeth each the intervals held the truth
 // in 94.4 to 96.5 %.
 func TestThirdsReportTheLeanAndNoOther(t *testing.T) {
-	reportsTheLeanAndNoOther(t, 150, exercises.Setup{Kind: exercises.Thirds, Count: 60, Sheet: reporttest.Sheet(t, "natural")}, colourLeans)
+	reportsTheBiasAndNoOther(t, 150, exercises.Setup{Kind: exercises.Thirds, Count: 60, Sheet: reporttest.Sheet(t, "natural")}, colourBiases)
 }

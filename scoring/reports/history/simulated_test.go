@@ -124,7 +124,7 @@ func TestLightingRecovery(t *testing.T) {
 			t.Errorf("seen at %.1f, accepted to %.1f: strictness %.2f (%.2f … %.2f)", c.who.SeenAt, c.who.AcceptsTo, e.Value, e.Lo, e.Hi)
 		}
 	}
-	// A true eye is always right, and no lean changes a comparison of two.
+	// An observer without errors is always right, and no bias changes a comparison of two.
 	for _, who := range []observer.Observer{{}, {BiasC: 2}} {
 		if right, n := rightOf(drillMarks(t, lamps, who, 4), ""); right != n || n != lamps.Count {
 			t.Errorf("%+v: %d of %d verdicts right", who, right, n)
@@ -139,7 +139,7 @@ func TestWhiteningRecovery(t *testing.T) {
 	covers(t, "whitening: whiteness off", 50, s, observer.Observer{Noise: 0.8}, meanOf("whiteness off"))
 	covers(t, "whitening: share within acceptability", 50, s, observer.Observer{Noise: 0.8}, shareRight(""))
 
-	// Both teeth are seen with the same lean, so little of it is left: most for
+	// Both teeth are seen with the same bias, so little of it is left: most for
 	// chroma, since a step of ΔE00 is more b* in the darker, stronger tooth.
 	s.Count = 1000
 	for _, c := range []struct {
@@ -208,10 +208,10 @@ func TestCombinationRecovery(t *testing.T) {
 	covers(t, "combination: nearest tooth", 40, shares, who, shareRight("nearest tooth"))
 	covers(t, "combination: verdict", 40, shares, who, shareRight("verdict"))
 	covers(t, "combination: strictness", 40, s, who, meanOf("strictness"))
-	// It claims no lean, whoever answers.
+	// It claims no bias, whoever answers.
 	for _, who := range []observer.Observer{{BiasC: 1, Noise: 0.7}, {BiasL: -2}} {
 		if l, c, h := parts(drillMarks(t, s, who, 8)); len(l)+len(c)+len(h) > 0 {
-			t.Errorf("%+v: leans are taken from %d answers", who, len(l)+len(c)+len(h))
+			t.Errorf("%+v: biases are taken from %d answers", who, len(l)+len(c)+len(h))
 		}
 	}
 }
@@ -234,7 +234,7 @@ func TestHalfwayRecovery(t *testing.T) {
 	covers(t, "halfway: way off", 25, s, who, meanOf("way off, chroma"))
 	covers(t, "halfway: place right", 25, s, who, shareRight(""))
 
-	// The two ends change sides by chance: a lean towards more chroma is none
+	// The two ends change sides by chance: a bias towards more chroma is none
 	// towards a side.
 	s.Count = 600
 	marks := drillMarks(t, s, observer.Observer{Noise: 0.5, BiasC: 1}, 8)
@@ -242,9 +242,9 @@ func TestHalfwayRecovery(t *testing.T) {
 		t.Errorf("towards the right by %.1f %% (%.1f … %.1f)", e.Value, e.Lo, e.Hi)
 	}
 	if e := meanOf("way off, chroma")(marks); e.Lo < 10 {
-		t.Errorf("a lean of 1 in ends 5.6 apart is %.1f %% (%.1f … %.1f)", e.Value, e.Lo, e.Hi)
+		t.Errorf("a bias of 1 in ends 5.6 apart is %.1f %% (%.1f … %.1f)", e.Value, e.Lo, e.Hi)
 	}
-	// A true eye is always right.
+	// An observer without errors is always right.
 	s.Attribute, s.Count = "", 300
 	if right, n := rightOf(drillMarks(t, s, observer.Observer{}, 4), ""); right != n || n != s.Count {
 		t.Errorf("%d of %d right", right, n)

@@ -11,7 +11,7 @@ import (
 	"shadedrill/scoring/report/reporttest"
 )
 
-// Someone who leans towards more chroma leans so in both exercises, each with a row
+// Someone biased towards more chroma is so in both exercises, each with a row
 // of its own, and the directions are counted.
 func TestProgressOfTryInAndHalfway(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 2))
@@ -30,7 +30,7 @@ func TestProgressOfTryInAndHalfway(t *testing.T) {
 		order = append(order, name)
 		words := string(reporttest.Cell(t, bias, row, "bias").(report.Text))
 		if words != "too chromatic" {
-			t.Errorf("%s leans: %s", name, words)
+			t.Errorf("%s is biased: %s", name, words)
 		}
 		if e := reporttest.Estimate(t, bias, row, "bias_C"); !(e.Lo < 1.4 && e.Hi > 1) {
 			t.Errorf("%s: chroma %.2f (%.2f to %.2f)", name, e.Value, e.Lo, e.Hi)
@@ -47,14 +47,14 @@ func TestProgressOfTryInAndHalfway(t *testing.T) {
 		if reporttest.Cell(t, told, row, "attribute") != report.Cell(report.Text(attribute)) || reporttest.Cell(t, told, row, "answers") != report.Cell(report.Count(120)) {
 			t.Errorf("row %d: %+v", row, told.Rows[row])
 		}
-		// The lean makes more chroma be told where there is none, and nothing else.
+		// The bias makes more chroma be told where there is none, and nothing else.
 		if imagined := reporttest.Estimate(t, told, row, "false").Value; (imagined > 0.4) != (attribute == "chroma") {
 			t.Errorf("%s: told where not there in %.0f %%", attribute, 100*imagined)
 		}
 	}
 }
 
-// A handful of cases tells no lean, and says so.
+// A handful of cases tells no bias, and says so.
 func TestProgressOfFewTryIns(t *testing.T) {
 	s := &shelf{}
 	s.drill(t, exercises.TryIn, observer.Observer{Noise: 0.4}, 6, reporttest.Sheet(t, "natural"), rand.New(rand.NewPCG(4, 2)))

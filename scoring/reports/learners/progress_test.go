@@ -119,7 +119,7 @@ func progress(t testing.TB, s *shelf) report.Report {
 
 const seed = 11
 
-func TestProgressFindsTheLeanAndNoOther(t *testing.T) {
+func TestProgressFindsTheBiasAndNoOther(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	s := &shelf{}
 	for range 10 {
@@ -135,7 +135,7 @@ func TestProgressFindsTheLeanAndNoOther(t *testing.T) {
 		}
 	}
 	if got := reporttest.Cell(t, bias, 0, "bias"); got != report.Text("too chromatic") {
-		t.Errorf("lean is %q", got)
+		t.Errorf("bias is %q", got)
 	}
 }
 
@@ -191,8 +191,8 @@ func TestProgressFindsTheWeakRegionFirst(t *testing.T) {
 		}
 	}
 	table := reporttest.Section(t, progress(t, s), "regions")
-	if l, c, lean := reporttest.Cell(t, table, 0, "lightness"), reporttest.Cell(t, table, 0, "chroma"), reporttest.Cell(t, table, 0, "bias"); l != report.Text("79 to 86") || c != report.Text("16 to 22") || lean != report.Text("too dark") {
-		t.Errorf("the first region is %v %v, %v", l, c, lean)
+	if l, c, bias := reporttest.Cell(t, table, 0, "lightness"), reporttest.Cell(t, table, 0, "chroma"), reporttest.Cell(t, table, 0, "bias"); l != report.Text("79 to 86") || c != report.Text("16 to 22") || bias != report.Text("too dark") {
+		t.Errorf("the first region is %v %v, %v", l, c, bias)
 	}
 }
 
@@ -218,13 +218,13 @@ func TestAdviceOnColourVision(t *testing.T) {
 		o    func(rng *rand.Rand) observer.Observer
 		want bool
 	}{
-		{"a strong lean in hue", func(*rand.Rand) observer.Observer { return observer.Observer{BiasH: -1.5, Noise: 0.6} }, true},
+		{"a strong bias in hue", func(*rand.Rand) observer.Observer { return observer.Observer{BiasH: -1.5, Noise: 0.6} }, true},
 		{"hue errors both ways", func(rng *rand.Rand) observer.Observer {
 			return observer.Observer{BiasH: []float64{-2.5, 2.5}[rng.IntN(2)], Noise: 0.4}
 		}, true},
-		{"a strong lean in value", func(*rand.Rand) observer.Observer { return observer.Observer{BiasL: -2, Noise: 0.6} }, false},
+		{"a strong bias in value", func(*rand.Rand) observer.Observer { return observer.Observer{BiasL: -2, Noise: 0.6} }, false},
 		{"noise alone", func(*rand.Rand) observer.Observer { return observer.Observer{Noise: 1.2} }, false},
-		{"a small lean in hue", func(*rand.Rand) observer.Observer { return observer.Observer{BiasH: 0.4, Noise: 0.6} }, false},
+		{"a small bias in hue", func(*rand.Rand) observer.Observer { return observer.Observer{BiasH: 0.4, Noise: 0.6} }, false},
 	} {
 		s := &shelf{}
 		rng := rand.New(rand.NewPCG(seed, 6))

@@ -87,12 +87,12 @@ func resultSection(taken *taken) report.Section {
 	t := &report.Table{Columns: []report.Column{
 		{Key: "measure", Title: "measure", Left: true}, {Key: "result", Title: "result", Estimates: true}, {Key: "meaning", Title: "meaning", Left: true},
 	}}
-	share, class, doubt := taken.level()
-	meaning := string(class)
+	share, level, uncertain := taken.level()
+	meaning := string(level)
 	switch {
-	case class == scoring.LevelUnknown:
-		meaning, doubt = "no level", ""
-	case doubt != "":
+	case level == scoring.LevelUnknown:
+		meaning, uncertain = "no level", ""
+	case uncertain != "":
 		meaning += ", but see below"
 	}
 	coloured := measured(h)
@@ -102,7 +102,7 @@ func resultSection(taken *taken) report.Section {
 		band = scoring.BandOf(errors.Value).Words()
 	}
 	t.Rows = append(t.Rows,
-		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, taken.shareCell(share), report.Word{Key: string(class), Shown: meaning}},
+		[]report.Cell{report.Word{Key: "right", Shown: "answers right"}, taken.shareCell(share), report.Word{Key: string(level), Shown: meaning}},
 		[]report.Cell{report.Word{Key: "median_dE00", Shown: "median ΔE00"}, report.Estimate(errors), report.Text(band)})
 	biases := history.BiasOfKinds(coloured)
 	for i, a := range history.Axes {
@@ -122,11 +122,11 @@ func resultSection(taken *taken) report.Section {
 		t.Rows = append(t.Rows, []report.Cell{report.Word{Key: a.Key, Shown: "bias in " + a.Title}, report.Signed(e), report.Text(words)})
 	}
 	notes := []string{}
-	if doubt != "" {
+	if uncertain != "" {
 		if long := scoring.LongRun(share); long != "" {
-			doubt += ": " + long
+			uncertain += ": " + long
 		}
-		notes = append(notes, capital(doubt)+".")
+		notes = append(notes, capital(uncertain)+".")
 	}
 	notes = append(notes,
 		levelWords(taken.cuts()),

@@ -123,7 +123,7 @@ func TestCertificateOfAPerfectEye(t *testing.T) {
 	}
 }
 
-// A try-in is graded by its single judgements: an eye that is average in the usual
+// A try-in is graded by its single judgements: an observer that is average in the usual
 // test is not poor in this one, and the certificate says what was counted.
 func TestCertificateOfATryIn(t *testing.T) {
 	book := record.NewMemory()
@@ -166,7 +166,7 @@ func TestCertificateOfABiasedObserver(t *testing.T) {
 		t.Errorf("class is %q", got.Key)
 	}
 	if got := reporttest.Cell(t, result, 2, "meaning"); got != report.Text("too light") {
-		t.Errorf("the lean in value is %q", got)
+		t.Errorf("the bias in value is %q", got)
 	}
 }
 
@@ -187,29 +187,29 @@ func TestCertificateOfABrokenOffTest(t *testing.T) {
 	}
 }
 
-// The simulated eyes of a certificate get less right the larger their errors, and a
+// The simulated observers of a certificate get less right the larger their errors, and a
 // person with the same errors gets about as much; free parts count no right answers.
 func TestCertificateLaysSimulatedEyesBeside(t *testing.T) {
 	book := record.NewMemory()
-	// An eye with this scatter along three axes has a median error of 1.8: the square
+	// An observer with this scatter along three axes has a median error of 1.8: the square
 	// of its length is χ² with 3 degrees of freedom, whose median is 2.366.
 	who, within := take(t, book, "Simulated 01", observer.Observer{Noise: 1.8 / math.Sqrt(2.366)}, 200, 200)
 	r, _ := certificate(t, book, who, within)
-	eyes := reporttest.Section(t, r, "yardstick")
+	observers := reporttest.Section(t, r, "yardstick")
 	last := 2.0
-	for row := range eyes.Rows {
-		e := reporttest.Estimate(t, eyes, row, "right")
+	for row := range observers.Rows {
+		e := reporttest.Estimate(t, observers, row, "right")
 		if e.N < 400 || e.Value >= last {
-			t.Errorf("eye %d: %.2f right of %d, the eye before %.2f", row+1, e.Value, e.N, last)
+			t.Errorf("observer %d: %.2f right of %d, the one before %.2f", row+1, e.Value, e.N, last)
 		}
 		last = e.Value
 	}
 	if own := reporttest.Estimate(t, reporttest.Section(t, r, "result"), 0, "result"); math.Abs(own.Value-last) > 0.12 {
-		t.Errorf("a person with errors of 1.8 gets %.2f right, the simulated eye %.2f", own.Value, last)
+		t.Errorf("a person with errors of 1.8 gets %.2f right, the simulated observer %.2f", own.Value, last)
 	}
 }
 
-// Every exercise that a form can be made of has its simulated eyes.
+// Every exercise that a form can be made of has its simulated observers.
 func TestEveryFormHasItsSimulatedEyes(t *testing.T) {
 	for _, kind := range exercises.Kinds() {
 		if kind.Traits().AnswerDriven {
@@ -218,9 +218,9 @@ func TestEveryFormHasItsSimulatedEyes(t *testing.T) {
 		book := record.NewMemory()
 		who, within := takeForm(t, book, "Simulated 01", observer.Observer{Noise: 0.6}, kind.ID(), 16, 16)
 		r, _ := certificate(t, book, who, within)
-		eyes := reporttest.Section(t, r, "yardstick")
-		finest, coarsest := reporttest.Estimate(t, eyes, 0, "right"), reporttest.Estimate(t, eyes, len(eyes.Rows)-1, "right")
-		if len(eyes.Rows) != 3 || finest.N < 400 || finest.Lo <= coarsest.Hi {
+		observers := reporttest.Section(t, r, "yardstick")
+		finest, coarsest := reporttest.Estimate(t, observers, 0, "right"), reporttest.Estimate(t, observers, len(observers.Rows)-1, "right")
+		if len(observers.Rows) != 3 || finest.N < 400 || finest.Lo <= coarsest.Hi {
 			t.Errorf("%s: %.2f right of %d with small errors, %.2f with large ones", kind.ID(), finest.Value, finest.N, coarsest.Value)
 		}
 	}

@@ -50,7 +50,7 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 			return report.Report{}, err
 		}
 		h := taken.history
-		share, level, doubt := taken.level()
+		share, level, uncertain := taken.level()
 		words := string(level)
 		switch why := taken.incomplete(); {
 		case len(taken.faults) > 0:
@@ -62,8 +62,8 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 			words = "under way"
 		case len(why) > 0:
 			words = "broken off"
-		case doubt != "" && share.Defined():
-			share = share.Warn(doubt)
+		case uncertain != "" && share.Defined():
+			share = share.Warn(uncertain)
 		}
 		print := one.Ref.Print
 		if print == "" {

@@ -157,14 +157,14 @@ func (t *taken) incomplete() []string {
 	return list
 }
 
-// level is what the result is called; unknown for a taking that is no whole test. doubt
+// level is what the result is called; unknown for a taking that is no whole test. uncertain
 // says what its items cannot tell apart.
-func (t *taken) level() (share scoring.Estimate, level scoring.Level, doubt string) {
-	share, _, level, doubt = Outcome(t.history, t.cuts())
+func (t *taken) level() (share scoring.Estimate, level scoring.Level, uncertain string) {
+	share, _, level, uncertain = Outcome(t.history, t.cuts())
 	if len(t.incomplete()) > 0 {
 		level = scoring.LevelUnknown
 	}
-	return share, level, doubt
+	return share, level, uncertain
 }
 
 // shareCell is the cell of a share of right answers, in which its level can be seen.
@@ -178,10 +178,10 @@ func (t *taken) shareCell(share scoring.Estimate) report.Estimated {
 
 // Outcome is what the answers to a form come to: the share right, the median ΔE00, the
 // level, and what so few items cannot tell apart.
-func Outcome(h *history.History, cuts scoring.Cuts) (share, errors scoring.Estimate, level scoring.Level, doubt string) {
+func Outcome(h *history.History, cuts scoring.Cuts) (share, errors scoring.Estimate, level scoring.Level, uncertain string) {
 	share = h.Right(h.Kinds)
-	level, doubt = cuts.Classify(share, history.Counted(h.Kinds))
-	return share, errorsOf(measured(h)), level, doubt
+	level, uncertain = cuts.Classify(share, history.Counted(h.Kinds))
+	return share, errorsOf(measured(h)), level, uncertain
 }
 
 const openWords = "This is an open form: its items followed from its name, and could have been rehearsed."

@@ -26,7 +26,7 @@ func yardsticks() []float64 {
 // leastYardstick is how many answers stand behind each simulated share at least.
 const leastYardstick = 400
 
-// yardstickSection says what eyes of known error get right in the very items of a
+// yardstickSection says what observers of known error get right in the very items of a
 // test, by which its share can be read whatever its exercises. ok is false where
 // nothing in it is right or wrong, and for a test of earlier rules, whose items
 // cannot be asked any more.
@@ -65,7 +65,7 @@ func yardstickSection(ctx context.Context, book Book, taken *taken) (section rep
 }
 
 // asked are the items of a test's sittings. They depend on no answer, so they are
-// drawn once however many eyes look at them.
+// drawn once however many observers look at them.
 func asked(ctx context.Context, book Book, h *history.History) (map[*history.Sitting][]exercises.Trial, error) {
 	all := map[*history.Sitting][]exercises.Trial{}
 	for _, k := range h.Kinds {
@@ -90,11 +90,11 @@ func asked(ctx context.Context, book Book, h *history.History) (map[*history.Sit
 	return all, nil
 }
 
-// simulate is the share right of an eye without lean that sits the test many times.
+// simulate is the share right of an observer without bias that sits the test many times.
 func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, middle float64, runs int) (scoring.Estimate, error) {
 	// Errors that scatter alike along three axes have a length whose square, in
 	// variances of one axis, is χ² with 3 degrees of freedom.
-	eye := observer.Observer{Noise: middle / math.Sqrt(distuv.ChiSquared{K: 3}.Quantile(0.5))}
+	o := observer.Observer{Noise: middle / math.Sqrt(distuv.ChiSquared{K: 3}.Quantile(0.5))}
 	var all []*history.Kind
 	for _, k := range h.Kinds {
 		one := &history.Kind{ID: k.ID, Title: k.Title}
@@ -110,7 +110,7 @@ func simulate(h *history.History, asked map[*history.Sitting][]exercises.Trial, 
 				rng := rand.New(rand.NewPCG(1, uint64(n)))
 				sat := &history.Sitting{Sitting: s.Sitting}
 				for _, trial := range asked[s] {
-					sat.Take(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, s.Setup, eye, rng), At: time.Unix(int64(n), 0)})
+					sat.Take(scoring.Attempt{Trial: trial, Answer: kind.Simulate(trial, s.Setup, o, rng), At: time.Unix(int64(n), 0)})
 				}
 				one.Sittings = append(one.Sittings, sat)
 			}
