@@ -41,7 +41,7 @@ func (c *Review) timePlots() []report.Plot {
 	for _, kind := range c.kindsSeen() {
 		if s := c.changeOverSittings(kind.id); len(s.X) > 1 {
 			plots = append(plots, report.Plot{Key: "class-trend-" + kind.id, Title: kind.title + ": change of each from their own first sitting", XTitle: "sitting (above it: how many learners)",
-				YTitle: "median ΔE00, change", Rules: []report.Rule{{At: 0, Name: "as at first"}}, Series: []report.Series{s}})
+				YTitle: "median ΔE00; 0 is as at first", Rules: []report.Rule{{At: 0}}, Series: []report.Series{s}})
 		}
 	}
 	return plots
