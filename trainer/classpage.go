@@ -127,7 +127,7 @@ func (p *classPage) help() []string {
 		"Each row is a learner. Median ΔE00: half of the answers are nearer to their target than this; its 95 % interval stands in brackets. Trend: whether the errors shrink. Bias: the way in which the errors go. Threshold: the newest perceptibility threshold, relative to this screen and this room. Test: the latest proficiency test.",
 		"An exclamation mark flags a learner whose errors grow, who has stopped while the class went on, whose bias is beyond acceptability, or whose answers scatter beyond it. The reason stands below the rows.",
 		"Assignments: another due date, more time for one person, an excuse, an item left out of the grade, or the assignment taken back. Each is written down with your name and the time, and grades are computed by it.",
-		history.EvenNote + " Two learners were not asked the same.",
+		history.EvenNote + " No two learners were asked the same.",
 		"The whole review says more of the class: the numbers behind it, what changed, the items that several had alike, and what is taken for what. The command \"shadedrill class review\" writes it with pictures.",
 	}
 }

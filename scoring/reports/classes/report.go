@@ -105,7 +105,7 @@ func (c *Review) knownOf() (lines []string) {
 	return append(lines, c.simulatedLines()...)
 }
 
-const evenNote = history.EvenNote + " Two learners were not asked the same."
+const evenNote = history.EvenNote + " No two learners were asked the same."
 
 // simulatedLines say how many are simulated.
 func (c *Review) simulatedLines() []string {
