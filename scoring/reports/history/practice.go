@@ -8,14 +8,14 @@ import (
 	"shadedrill/scoring/trend"
 )
 
-// leastForCourse is how many sittings the test needs: four in perfect order
+// leastForTrend is how many sittings the test needs: four in perfect order
 // still come about by chance in 2 of 24 cases, five in 2 of 120.
-const leastForCourse = 5
+const leastForTrend = 5
 
 // TrendWord says where a row of errors goes: the test for a steady rise or fall at 5 %.
 func TrendWord(test trend.Monotone) report.Word {
 	switch {
-	case !test.TauB.Defined() || test.TauB.N < leastForCourse:
+	case !test.TauB.Defined() || test.TauB.N < leastForTrend:
 		return report.Word{Key: "unknown", Shown: "cannot be told yet"}
 	case test.P > 0.05:
 		return report.Word{Key: "none", Shown: "no trend beyond chance"}
