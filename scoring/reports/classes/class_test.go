@@ -436,3 +436,19 @@ func TestReviewSaysWhichLevels(t *testing.T) {
 		t.Errorf("%q", notes)
 	}
 }
+
+// The bias that a class review tells of somebody is the one that they read themselves,
+// also where they sat a test.
+func TestBiasIsThatOfTheLearnersOwnPage(t *testing.T) {
+	book, class := classOf(t, 20, pupil{name: "Ada", observer: observer.Observer{Noise: 0.8, BiasC: 1}, sittings: 4, form: true})
+	h, err := history.Read(context.Background(), book, record.Filter{Learner: class.People[0].ID})
+	if err != nil {
+		t.Fatal(err)
+	}
+	own := history.BiasOfKinds(history.WithColours(h.Kinds)).Estimates
+	for i, e := range rowNamed(t, reviewed(t, book, class, record.Filter{}), "Ada").Biases {
+		if e.Value != own[i].Value || e.N != own[i].N {
+			t.Errorf("%s: %.3f from %d answers in the class, %.3f from %d on the own page", history.Axes[i].Key, e.Value, e.N, own[i].Value, own[i].N)
+		}
+	}
+}

@@ -51,13 +51,14 @@ type Row struct {
 type Flag struct{ Key, Words string }
 
 func rowOf(h *history.History, who scoring.Learner) Row {
+	all := history.WithColours(h.Kinds)
 	var coloured []*history.Kind
-	for _, k := range history.WithColours(h.Kinds) {
+	for _, k := range all {
 		coloured = append(coloured, k.Practice())
 	}
 	coloured = history.WithColours(coloured)
 	r := Row{Learner: who, Sittings: h.Sittings, Answers: h.Attempts, Last: h.Last}
-	r.Biases = history.BiasOfKinds(coloured).Estimates
+	r.Biases = history.BiasOfKinds(all).Estimates // as in the learner's own progress
 	r.growth = math.NaN()
 	r.trend(coloured)
 	r.Sees = newestThreshold(h, exercises.TaskWhich, exercises.TaskDifferent)
