@@ -25,9 +25,13 @@ func (h *house) meanwhile(c *webtest.Client, to, of int, silent bool) {
 		h.press(c, "left", "enter")
 		until(h.t, c, fmt.Sprintf("trial %d of %d", n, of), "↵ answer")
 		h.press(c, "enter")
-		if !silent {
+		switch {
+		case !silent:
 			until(h.t, c, fmt.Sprintf("trial %d of %d, answered", n, of))
 			h.press(c, "enter")
+		case n < of:
+			// The next trial is shown when the answer is in the book.
+			until(h.t, c, fmt.Sprintf("trial %d of %d", n+1, of))
 		}
 	}
 }
