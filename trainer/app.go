@@ -75,6 +75,8 @@ type app struct {
 
 	pages    []page
 	message  string
+	line     draw.Rect // where it stands in the picture that is shown; empty where there is none
+	watch    *watch    // over the event that is handled
 	cancel   func() // of the pending alarm
 	alarm    time.Time
 	cramped  bool // the window is too small
@@ -126,15 +128,14 @@ func (a *app) loop() error {
 		}
 		a.counted = true
 		a.arm()
-		ev := a.screen.PollEvent()
-		if ev == nil {
-			return ErrGone
-		}
-		a.handle(ev)
 		// What came in meanwhile is handled before the next picture, but a flood
 		// of events must not stop the picture altogether.
-		for n := 0; n < 64 && !a.done && a.screen.HasPendingEvent(); n++ {
-			a.handle(a.screen.PollEvent())
+		for n := 0; n == 0 || n < 65 && !a.done && a.screen.HasPendingEvent(); n++ {
+			ev := a.screen.PollEvent()
+			if ev == nil {
+				return ErrGone
+			}
+			a.patiently(ev)
 		}
 	}
 	return a.err
@@ -195,6 +196,7 @@ func counts(p page) bool {
 // setAside gives the terminal back to the shell until that calls the program again.
 // Clocks stand meanwhile.
 func (a *app) setAside() {
+	a.watch.end()
 	a.pauseTop()
 	if err := a.screen.Suspend(); err != nil {
 		a.quit(fmt.Errorf("the terminal cannot be given back: %w", err))

@@ -21,6 +21,7 @@ func (a *app) draw() {
 	}
 	c := a.canvas
 	c.Begin(ground)
+	a.line = draw.Rect{}
 	size := c.All()
 	cramped := size.W < leastWidth || size.H < leastHeight
 	if cramped != a.cramped {
@@ -123,6 +124,7 @@ func (a *app) drawFoot(keys []draw.KeyHelp, reserved int, in draw.Rect) draw.Rec
 	}
 	in, line := in.Bottom(1)
 	c.Write(line.X+draw.Margin, line.Y, a.message, c.Tone.Strong, false)
+	a.line = line
 	return in
 }
 

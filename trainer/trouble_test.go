@@ -248,3 +248,46 @@ func TestABookThatIsTakenAwayIsWrittenAnew(t *testing.T) {
 		t.Errorf("opened again it has %d", n)
 	}
 }
+
+// distant is a book that writes an answer when it is let go.
+type distant struct {
+	record.Book
+	free chan struct{}
+}
+
+func (d *distant) Append(ctx context.Context, a scoring.Attempt) error {
+	<-d.free
+	return d.Book.Append(ctx, a)
+}
+
+// While the book is waited for the screen says so, and nothing else on it moves.
+func TestTheScreenSaysThatTheBookHasNotAnswered(t *testing.T) {
+	book := &distant{Book: record.NewMemory(), free: make(chan struct{})}
+	cfg := practising(t, exercises.ValueFirst, 3)
+	cfg.Book = book
+	tt := looking(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter")
+	before := strings.Split(tt.Text(), "\n")
+	during := make(chan string, 1)
+	go func() {
+		const said = "the book has not answered yet. Nothing is lost."
+		for until := time.Now().Add(30 * time.Second); !tt.Shows(said) && time.Now().Before(until); time.Sleep(20 * time.Millisecond) {
+		}
+		during <- tt.Text()
+		close(book.free)
+	}()
+	tt.Press("enter")
+	var said []string
+	for y, row := range strings.Split(<-during, "\n") {
+		if row != before[y] {
+			said = append(said, row)
+		}
+	}
+	if len(said) != 1 || !strings.Contains(said[0], "the book has not answered yet") {
+		t.Errorf("what has changed while the book is waited for: %q", said)
+	}
+	tt.Expect("trial 1 of 3, answered").ExpectNot("has not answered")
+	if n := len(attempts(t, book)); n != 1 {
+		t.Errorf("%d answers in the book", n)
+	}
+}
