@@ -160,6 +160,11 @@ func (t *Table) HideUniform(keys ...string) {
 	}
 }
 
+// Shows reports whether people see the named column.
+func (t *Table) Shows(key string) bool {
+	return slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Key == key && !c.Hidden })
+}
+
 // told is the report as a reader gets it: the lines that name commands stand with the
 // others, or are left out for readers who have no command line.
 func (r Report) told(commands bool) Report {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"shadedrill/colour/fault"
@@ -330,17 +331,18 @@ func (c *rosterColumns) notes(r Roster, foreign []byte) []string {
 	if len(c.turned) > 0 {
 		list = append(list, "names were turned round: "+strings.Join(c.turned, ", "))
 	}
+	title := func(i int) string { return strconv.Quote(strings.TrimSpace(c.titles[i])) }
 	var taken []string
 	for _, i := range c.names {
-		taken = append(taken, strings.TrimSpace(c.titles[i]))
+		taken = append(taken, title(i))
 	}
-	words := "names from " + strings.Join(taken, " and ")
+	words := "names from the " + scoring.Plural(len(taken), "column ", "columns ") + strings.Join(taken, " and ")
 	for _, x := range []struct {
 		i    int
 		what string
 	}{{c.number, "numbers"}, {c.email, "addresses"}, {c.role, "roles"}} {
 		if x.i >= 0 {
-			words += fmt.Sprintf(", %s from %s", x.what, strings.TrimSpace(c.titles[x.i]))
+			words += fmt.Sprintf(", %s from %s", x.what, title(x.i))
 		}
 	}
 	return append(list, words)

@@ -29,10 +29,10 @@ func TestRostersAsSchoolsHaveThem(t *testing.T) {
 		ask  transfer.RosterColumns
 		skip int
 	}{
-		"plain.csv":                  {want: entries{{Name: "Ada Finch"}, {Name: "Ben Moor"}, {Name: "Cy Vale"}}, note: "names from name"},
-		"semicolon.csv":              {want: entries{{"Ada Finch", "4711001", "ada.finch@example.org", ""}, {"Ben Moor", "4711002", "ben.moor@example.org", ""}}, note: "numbers from Matrikelnummer, addresses from E-Mail"},
+		"plain.csv":                  {want: entries{{Name: "Ada Finch"}, {Name: "Ben Moor"}, {Name: "Cy Vale"}}, note: `names from the column "name"`},
+		"semicolon.csv":              {want: entries{{"Ada Finch", "4711001", "ada.finch@example.org", ""}, {"Ben Moor", "4711002", "ben.moor@example.org", ""}}, note: `numbers from "Matrikelnummer", addresses from "E-Mail"`},
 		"sep-line.csv":               {want: entries{{Name: "Ada Finch", Role: student}, {Name: "Ben Moor", Role: student}}},
-		"tab.txt":                    {want: entries{{Name: "Ada Finch", Number: "S-1001"}, {Name: "Ben Moor", Number: "S-1002"}}, note: "names from First name and Last name"},
+		"tab.txt":                    {want: entries{{Name: "Ada Finch", Number: "S-1001"}, {Name: "Ben Moor", Number: "S-1002"}}, note: `names from the columns "First name" and "Last name"`},
 		"utf8-bom.csv":               {want: entries{{Name: "José Ibáñez", Email: "jose@example.org"}, {Name: "Zoë Brontë", Email: "zoe@example.org"}}},
 		"utf16-le.txt":               {want: entries{{Name: "Jörg Weiß", Number: "30021"}, {Name: "Güneş Yıldız", Number: "30022"}}},
 		"utf16-be.txt":               {want: entries{{Name: "Ada Finch"}, {Name: "Ben Moor"}}},

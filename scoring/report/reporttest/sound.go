@@ -92,14 +92,14 @@ func Faults(r report.Report) (list []string) {
 const terminal = 80 // cells of the narrowest terminal
 
 // nonsense is what a program writes that did not notice: no number, a verb without a
-// value, a zero below zero, one of several. "1 answers" with a digit, a decimal or a range
-// before it is right: "21 answers", "0.1 answers", "0–1 answers".
-var nonsense = regexp.MustCompile(`\bNaN\b|[+-]?\bInf\b|%!|(^|[\s("=>,])[-−]0(\.0+)?($|[\s)"<,%])|` +
+// value, a zero below zero, a time that is none, one of several. "1 answers" with a digit,
+// a decimal or a range before it is right: "21 answers", "0.1 answers", "0–1 answers".
+var nonsense = regexp.MustCompile(`January 0001|\b0001-01-0|\bNaN\b|[+-]?\bInf\b|%!|(^|[\s("=>,])[-−]0(\.0+)?($|[\s)"<,%])|` +
 	`(^|[^\d.,–−-])\b1 (further |shared |other |more |value )?(answers|sittings|learners|people|persons|items|shades|days|tabs|pairs|groups|judgements|trials|sessions|assignments|forms|parts|steps|cells|drills|minutes|others)\b`)
 
 // nonsenseIn finds some; most lines are passed by quickly.
 func nonsenseIn(line string) string {
-	for _, part := range []string{"NaN", "Inf", "%!", "-0", "−0", "1 "} {
+	for _, part := range []string{"NaN", "Inf", "%!", "-0", "−0", "1 ", "0001"} {
 		if strings.Contains(line, part) {
 			return nonsense.FindString(line)
 		}

@@ -89,3 +89,30 @@ func blind(t *testing.T, book record.Book, who scoring.Learner, kind exercises.K
 		t.Fatal(err)
 	}
 }
+
+// A class that has only just been made, with nobody in it or with people who have not
+// begun, has sound reports that name no day on which nothing was.
+func TestAClassThatHasNotBegun(t *testing.T) {
+	ctx := context.Background()
+	book := record.NewMemory()
+	class := Scope{Name: "Monday group", Idle: 14 * 24 * time.Hour}
+	for _, name := range []string{"", "Person 01", "Person 02", "Person 03"} {
+		if name != "" {
+			who, err := book.AddLearner(ctx, scoring.Learner{Name: name, At: classStart})
+			if err != nil {
+				t.Fatal(err)
+			}
+			class.People = append(class.People, who)
+		}
+		review, err := Report(ctx, book, class, record.Filter{}, Orders()[0], false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		reporttest.Sound(t, "the review", review)
+		effect, err := Effect(ctx, book, class, nil, record.Filter{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		reporttest.Sound(t, "the effect", effect)
+	}
+}

@@ -149,15 +149,23 @@ func (c *Review) learnerSection(by Order) report.Section {
 	if c.adaptive {
 		notes = append(notes, evenNote)
 	}
-	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: append(notes,
+	inactive := fmt.Sprintf("no answer for more than %d days while the class went on", int(c.Scope.Idle/(24*time.Hour)))
+	if !c.last.IsZero() {
+		inactive += fmt.Sprintf(" (its latest answer is of %s)", scoring.Day(c.last))
+	}
+	notes = append(notes,
 		"Median ΔE00: half the answers are nearer to their target; of practice in the exercise with the most sittings, since exercises differ in how hard they are. Trend: the Mann–Kendall test at 5 % over those sittings. Proficiency tests are in neither; no trend is none beyond chance. "+history.TypicalNote,
 		fmt.Sprintf("Bias: in ΔE00, named where it is beyond chance, however small: below perceptibility, %.1f, nobody need correct it.", scoring.Perceptibility.Value),
 		"In a class, chance alone lets the errors of somebody seem to grow: among 40 steady learners, of one. So growth is flagged where it stands out among all (Benjamini & Hochberg 1995): of those flagged, 5 % at most are expected to be steady. \"Perhaps growing\" would be growth in a learner looked at alone.",
-		fmt.Sprintf("Flags (house rules): errors grow; no answer for more than %d days while the class went on (its latest answer is of %s); the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
-			int(c.Scope.Idle/(24*time.Hour)), scoring.Day(c.last), scoring.Acceptability.Value, scoring.Acceptability.Source),
-		fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f of ceramic specimens in a viewing booth, yet %s. %s", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative, scoring.MonitorStudy),
-		"Test: the latest proficiency test that was taken to its end, by the levels of its form, which the list of tests says. Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.",
-	)}
+		fmt.Sprintf("Flags (house rules): errors grow; %s; the bias, taken over the axes on which it is beyond chance, is larger than acceptability, %.1f ΔE00 (%s); the whole interval of the median ΔE00 lies beyond acceptability without such a bias: answers scatter.",
+			inactive, scoring.Acceptability.Value, scoring.Acceptability.Source))
+	if t.Shows("perceptibility") || t.Shows("acceptability") {
+		notes = append(notes, fmt.Sprintf("Perceptibility and acceptability thresholds: the newest, at 50:50 %%, in ΔE00, beside the published %.1f and %.1f of ceramic specimens in a viewing booth, yet %s. %s", scoring.Perceptibility.Value, scoring.Acceptability.Value, history.Relative, scoring.MonitorStudy))
+	}
+	if t.Shows("exam_class") {
+		notes = append(notes, "Test: the latest proficiency test that was taken to its end, by the levels of its form, which the list of tests says. Its answers are held against what was written down as they came in and against the items of the form; where the latter cannot be done, it says so.")
+	}
+	return report.Section{Key: "learners", Title: "Where each stands", Table: t, Notes: notes}
 }
 
 // levelNotes say that practice of levels was compared like with like; nothing where nobody
