@@ -77,7 +77,7 @@ type app struct {
 	message  string
 	line     draw.Rect // where it stands in the picture that is shown; empty where there is none
 	watch    *watch    // over the event that is handled
-	cancel   func() // of the pending alarm
+	cancel   func()    // of the pending alarm
 	alarm    time.Time
 	cramped  bool // the window is too small
 	counted  bool // of what is shown only the seconds in the title have changed since

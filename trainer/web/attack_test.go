@@ -246,7 +246,7 @@ func TestOnlyItsOwnOrigin(t *testing.T) {
 
 // Without a page for long the trainer ends, and the drill waits in the book.
 func TestNobodyComesBack(t *testing.T) {
-	s := serve(t, drilling(4), web.Options{Keep: 100 * time.Millisecond})
+	s := serve(t, drilling(4), web.Options{Keep: 3 * time.Second}) // long enough for a busy machine to bring the page
 	c := s.dial(webtest.Options{})
 	until(t, c, "begin")
 	s.press(c, "enter")
