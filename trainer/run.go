@@ -19,6 +19,7 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
+	"shadedrill/colour/fault"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -106,7 +107,7 @@ func Run(ctx context.Context, screen tcell.Screen, cfg Config) (err error) {
 		return err
 	}
 	if err := screen.Init(); err != nil {
-		return fmt.Errorf("the terminal cannot be opened: %w", err)
+		return fault.Wrap(fmt.Errorf("the terminal cannot be opened: %w", err), "start shadedrill in a terminal window; reports, such as shadedrill progress, need none")
 	}
 	defer screen.Fini()
 	if err := display.Refuse(cfg.System, cfg.Getenv, screen.Colors()); err != nil {

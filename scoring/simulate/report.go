@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 )
 
@@ -48,7 +49,7 @@ func Report(p Plan, people []Person) report.Report {
 	}
 	lead := fmt.Sprintf("%d × %d sittings × %d answers, seed %d. Nobody's results.", p.Learners, p.Sittings, p.Items, p.Seed)
 	if p.Set != nil {
-		lead = fmt.Sprintf("%d people took %s, %d answers each, seed %d. Nobody's results.", p.Learners, p.Set.Name(), p.Answers()/p.Learners, p.Seed)
+		lead = fmt.Sprintf("%s took %s, %d answers each, seed %d. Nobody's results.", scoring.Count(p.Learners, "person", "people"), p.Set.Name(), p.Answers()/p.Learners, p.Seed)
 	}
 	return report.Report{
 		Title:    "Simulated learners and what is true of them",
