@@ -96,6 +96,11 @@ func (a *app) peopleRename() *cobra.Command {
 		if err != nil {
 			return err
 		}
+		for _, other := range everybody {
+			if other.ID != to.ID && record.Clash(to, other) {
+				return record.ClashError(to, other)
+			}
+		}
 		lines := []string{fmt.Sprintf("%s becomes %s. Answers, classes and roles stay.", described(who), described(to))}
 		if other, alike := record.LooksLike(to.Name, everybody); alike && other.ID != to.ID {
 			lines = append(lines, fmt.Sprintf("note: %s looks like %s, and is written with letters of another script.", to.Name, other.Name))

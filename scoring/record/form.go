@@ -135,7 +135,7 @@ const mostParts = 20 // twice as many as there are exercises
 
 // FormTaken is the error for a form that a book has already.
 func FormTaken(f Form) error {
-	return fmt.Errorf("the form %s with the fingerprint %s is: %w", f.Name, f.Print(), ErrTaken)
+	return fmt.Errorf("the form %s with the fingerprint %s was laid down before: %w", f.Name, f.Print(), ErrTaken)
 }
 
 // LayDown enters a form with the sheets that its parts bring.

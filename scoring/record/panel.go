@@ -89,7 +89,7 @@ func CheckPanel(p Panel) (Panel, error) {
 
 // PanelTaken is the error for a second session of one name.
 func PanelTaken(name string) error {
-	return fault.Wrap(fmt.Errorf("the calibration session %q is: %w", name, ErrTaken), "choose another name: what was laid down once is not changed")
+	return fault.Wrap(fmt.Errorf("the name %q of a calibration session is taken: %w", name, ErrTaken), "choose another name: what was laid down once is not changed")
 }
 
 // PanelNotFound is the error for a session that is not there.

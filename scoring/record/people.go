@@ -66,7 +66,7 @@ func ClashError(l, other scoring.Learner) error {
 
 // nameTaken is the error for a second person of one name.
 func nameTaken(name string) error {
-	return fault.Wrap(fmt.Errorf("the name %q is: %w", name, ErrTaken),
+	return fault.Wrap(fmt.Errorf("the name %q is taken: %w", name, ErrTaken),
 		"add something that tells the two people apart, or give each a number of their own (shadedrill people rename NAME --number NUMBER)")
 }
 
