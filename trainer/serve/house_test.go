@@ -81,7 +81,7 @@ type browser struct {
 
 func (h *house) browser() *browser {
 	jar, _ := cookiejar.New(nil)
-	return &browser{h, &http.Client{Jar: jar, Timeout: late}}
+	return &browser{h, &http.Client{Jar: jar, Timeout: 4 * late}}
 }
 
 func (b *browser) get(path string) (int, string) {
