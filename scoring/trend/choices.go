@@ -123,21 +123,23 @@ func fitSeen(one func(*scoring.Taken, *parameters, *parameters, *curvature) floa
 	return f
 }
 
-// start begins where the answers lie: mean and standard deviation of the middles of what
-// each was taken from.
+// start begins where the answers lie: at the median of the middles of what each was taken
+// from, with a scatter that would have half of the middles as near to it as they are. What
+// is taken is wider than a point, so the middles scatter more than what was seen: by about
+// a third (of the observers of scoring/simulate).
 func (f *seenFit) start() {
-	var sum, squares [2]float64
-	for i := range f.of {
-		m := middleOf(&f.of[i], f.axes)
-		for k := range f.axes {
-			sum[k], squares[k] = sum[k]+m[k], squares[k]+m[k]*m[k]
-		}
-	}
-	n := float64(len(f.of))
+	middles := make([]float64, len(f.of))
+	const half = 0.9 // 0.67 standard deviations, and the third
 	for k := range f.axes {
-		mean := sum[k] / n
-		f.at[k] = max(-looksOpen, min(looksOpen, mean))
-		f.at[f.axes+k] = math.Log(max(usualSeen/2, min(2*usualSeen, math.Sqrt(max(0, squares[k]/n-mean*mean)))))
+		for i := range f.of {
+			middles[i] = middleOf(&f.of[i], f.axes)[k]
+		}
+		centre := Middle(middles)
+		for i, m := range middles {
+			middles[i] = math.Abs(m - centre)
+		}
+		f.at[k] = max(-looksOpen, min(looksOpen, centre))
+		f.at[f.axes+k] = math.Log(max(usualSeen/3, min(3*usualSeen, Middle(middles)/half)))
 	}
 }
 
@@ -189,20 +191,20 @@ func (f *seenFit) look(at *parameters, h *height) {
 
 // step is the way to the top as the curvature has it (Newton's method), where that is a
 // hill, or as the squares of the scores have it (E. R. Berndt, B. H. Hall, R. E. Hall and
-// J. A. Hausman, Ann Econ Soc Meas 3 (1974) 653–665, from memory). A parameter that is
-// held stays. gain is what the whole of it should bring.
-func (f *seenFit) step(h *height, held int, newton bool) (step parameters, gain float64, ok bool) {
+// J. A. Hausman, Ann Econ Soc Meas 3 (1974) 653–665, from memory). Some parameters stay.
+// gain is what the whole of it should bring.
+func (f *seenFit) step(h *height, stays [4]bool, newton bool) (step parameters, gain float64, ok bool) {
 	n := 2 * f.axes
 	slope, way, m := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
 	for a := range n {
-		if a == held {
+		if stays[a] {
 			m.SetSym(a, a, 1)
 			continue
 		}
 		slope.SetVec(a, h.slope[a])
 		for b := a; b < n; b++ {
 			switch {
-			case b == held:
+			case stays[b]:
 			case newton:
 				m.SetSym(a, b, -h.bend[a][b])
 			default:
@@ -222,18 +224,32 @@ func (f *seenFit) step(h *height, held int, newton bool) (step parameters, gain 
 	return step, gain, true
 }
 
+// ends are where a parameter's range ends.
+func (f *seenFit) ends(a int) (least, most float64) {
+	if a < f.axes {
+		return -mostChoiceBias, mostChoiceBias
+	}
+	return math.Log(leastSeen), math.Log(mostSeen)
+}
+
 // converged is a gain of likelihood not worth another step: it moves a bias by a
 // thousandth of its standard error.
 const converged = 5e-7
 
-// climb goes up from some parameters, which it takes along.
+// climb goes up from some parameters, which it takes along; held, where it is one, stays.
+// So does, for a step, a parameter at an end of its range that pulls outwards.
 func (f *seenFit) climb(at *parameters, held int) *height {
 	now, then := &height{}, &height{}
 	f.look(at, now)
 	newton := true
 	for range 60 {
+		var stays [4]bool
+		for a := range 2 * f.axes {
+			least, most := f.ends(a)
+			stays[a] = a == held || at[a] <= least && now.slope[a] < 0 || at[a] >= most && now.slope[a] > 0
+		}
 		gained := 0.0
-		step, expected, ok := f.step(now, held, newton)
+		step, expected, ok := f.step(now, stays, newton)
 		if ok && newton && expected < converged {
 			break
 		}
@@ -241,12 +257,8 @@ func (f *seenFit) climb(at *parameters, held int) *height {
 			for size := 1.0; size > 1e-3; size /= 2 {
 				next := *at
 				for a := range 2 * f.axes {
-					next[a] += size * step[a]
-					if a < f.axes {
-						next[a] = math.Max(-mostChoiceBias, math.Min(mostChoiceBias, next[a]))
-					} else {
-						next[a] = math.Max(math.Log(leastSeen), math.Min(math.Log(mostSeen), next[a]))
-					}
+					least, most := f.ends(a)
+					next[a] = math.Max(least, math.Min(most, next[a]+size*step[a]))
 				}
 				if f.look(&next, then); then.value > now.value {
 					gained = then.value - now.value

@@ -2,6 +2,7 @@ package trend
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -60,5 +61,34 @@ func TestSlopesOfChoices(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// Whoever guesses has a scatter at the end of its range. The climb goes on along all else:
+// at its top the other slopes are level.
+func TestClimbAlongAnEnd(t *testing.T) {
+	ends := 0
+	for seed := range uint64(20) {
+		rng := rand.New(rand.NewPCG(seed, 2))
+		var all []scoring.Taken
+		for range 240 {
+			taken := scoring.Taken{Groups: 12, Choices: 20}
+			taken.Darkest = 2 * float64(rng.IntN(12)-6) // any group, with targets anywhere
+			taken.Darkest += 2 * rng.Float64()
+			taken.Lightest = taken.Darkest + 2
+			all = append(all, taken)
+		}
+		f := fitSeen(valueOf, 1, all)
+		if _, most := f.ends(1); f.at[1] < most {
+			continue
+		}
+		ends++
+		var h height
+		if f.look(&f.at, &h); math.Abs(h.slope[0]) > 0.01 {
+			t.Errorf("seed %d: the slope along the bias is %.3g at %.3f", seed, h.slope[0], f.at[0])
+		}
+	}
+	if ends < 10 {
+		t.Errorf("only %d of 20 scatters are at the end", ends)
 	}
 }
