@@ -24,21 +24,23 @@ import (
 // home is where somebody comes in: the sign-in, or what they can do here.
 func (s *Server) home(w http.ResponseWriter, r *http.Request) {
 	if _, _, err := s.whoIs(r); errors.Is(err, errNobody) {
-		s.show(w, r, http.StatusOK, "sign-in", map[string]any{"Title": "Sign in"})
+		s.show(w, http.StatusOK, "sign-in", map[string]any{"Title": "Sign in"})
 		return
 	}
-	s.signedIn(func(v *visit) error {
-		mine, run, err := v.classes()
-		if err != nil {
-			return err
-		}
-		taken, err := record.Taken(v.ctx, s.Book, v.who.ID, scoring.TestSet)
-		if err != nil {
-			return err
-		}
-		return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
-			"Makes": v.may(makeClass, thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
-	})(w, r)
+	s.signedIn(s.homePage)(w, r)
+}
+
+func (s *Server) homePage(v *visit) error {
+	mine, run, err := v.classes()
+	if err != nil {
+		return err
+	}
+	taken, err := record.Taken(v.ctx, s.Book, v.who.ID, scoring.TestSet)
+	if err != nil {
+		return err
+	}
+	return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
+		"Makes": v.may(makeClass, thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
 }
 
 // classes are those that the visitor is in, and of them those that they run.
@@ -78,7 +80,7 @@ func (s *Server) makeClass(v *visit) error {
 	var class scoring.Class
 	err := s.Book.Merge(v.ctx, func(m record.Book) (err error) {
 		if class, err = m.AddClass(v.ctx, scoring.Class{Name: v.r.PostFormValue("name"), At: s.Clock()}); err != nil {
-			return err
+			return wrongAt("name", err)
 		}
 		if err := m.Enrol(v.ctx, class.ID, v.who.ID, s.Clock()); err != nil {
 			return err
@@ -142,7 +144,7 @@ func (s *Server) addRoster(v *visit) error {
 		defer file.Close()
 		read, err := transfer.ReadRoster(file, transfer.RosterColumns{})
 		if err != nil {
-			return rosterFault(err)
+			return wrongAt("roster", rosterFault(err))
 		}
 		entries, notes = read.Entries, append(read.Notes, read.Skipped...)
 	}
@@ -152,7 +154,7 @@ func (s *Server) addRoster(v *visit) error {
 		}
 		clean, err := record.CleanName(name)
 		if err != nil {
-			return err
+			return wrongAt("names", err)
 		}
 		entries = append(entries, transfer.Entry{Name: clean})
 	}
@@ -271,14 +273,6 @@ func qrPicture(link string) (template.HTML, error) {
 	}
 	b.WriteString(`"/></svg>`)
 	return template.HTML(b.String()), nil
-}
-
-func (s *Server) linksPage(v *visit) error {
-	class, _, err := v.classFor(invite)
-	if err != nil {
-		return err
-	}
-	return v.to(classPath(class))
 }
 
 // makeLinks makes a link for everybody of a class who has no account.

@@ -21,11 +21,11 @@ func (s *Server) makeTest(v *visit) error {
 	}
 	name := v.r.PostFormValue("name")
 	if err := scoring.CheckFormName(name); err != nil {
-		return fault.Wrap(err, "such as spring-2")
+		return wrongAt("name", fault.Wrap(err, "such as spring-2"))
 	}
 	test, err := scoring.StandardTest(name, number(v.r.PostFormValue("items")))
 	if err != nil {
-		return fault.Wrap(err, "20 items in each of the two parts are usual")
+		return wrongAt("items", fault.Wrap(err, "20 items in each of the two parts are usual"))
 	}
 	if test, err = test.Drawn(rand.Reader); err != nil {
 		return err
@@ -38,7 +38,7 @@ func (s *Server) makeTest(v *visit) error {
 		if slices.ContainsFunc(have, func(f record.Form) bool {
 			return f.Class == class.ID && record.NameKey(f.Name) == record.NameKey(name)
 		}) {
-			return fault.New("The class has a form of this name already.", "choose another name: what was laid down once is not changed")
+			return wrongAt("name", fault.New("The class has a form of this name already.", "choose another name: what was laid down once is not changed"))
 		}
 		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.UsualCuts(test), Class: class.ID, At: s.Clock(), Closed: s.Clock()})
 		if err != nil {

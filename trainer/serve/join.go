@@ -179,7 +179,7 @@ func (s *Server) LinkFor(ctx context.Context, who personID) (string, error) {
 func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
 	text := r.PathValue("ticket")
 	if text == "" {
-		s.show(w, r, http.StatusOK, "join", map[string]any{"Title": "Join a class", "Kind": "code"})
+		s.show(w, http.StatusOK, "join", map[string]any{"Title": "Join a class", "Kind": "code"})
 		return
 	}
 	t, err := s.ticketFor(r.Context(), r, text)
@@ -189,10 +189,11 @@ func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
 // askJoin is the form that belongs to a ticket; without one, that asks for a code.
 func (s *Server) askJoin(w http.ResponseWriter, r *http.Request, text string, t record.Ticket, problem error) {
 	ctx, status := r.Context(), http.StatusOK
+	page := map[string]any{"Title": "Join", "Ticket": text, "Least": shortest, "Kind": "code"}
 	if problem != nil {
 		status = http.StatusForbidden
+		page["Sent"] = sentWith(r, problem)
 	}
-	page := map[string]any{"Title": "Join", "Ticket": text, "Error": said(problem), "Name": r.PostFormValue("name"), "Least": shortest, "Kind": "code"}
 	if t.ID != "" {
 		page["Kind"] = string(t.Kind)
 	}
@@ -209,7 +210,7 @@ func (s *Server) askJoin(w http.ResponseWriter, r *http.Request, text string, t 
 	if who, _, err := s.whoIs(r); err == nil {
 		page["SignedInAs"] = who.Name
 	}
-	s.show(w, r, status, "join", page)
+	s.show(w, status, "join", page)
 }
 
 // join redeems a ticket.
@@ -249,7 +250,7 @@ func (s *Server) joinFirst(ctx context.Context, w http.ResponseWriter, r *http.R
 		l.Role = scoring.RoleLead
 	}
 	if _, err := record.CheckLearner(l); err != nil {
-		return err
+		return wrongAt("name", err)
 	}
 	return s.choose(ctx, w, l.ID, r.PostFormValue("passphrase"), func(m record.Book) error {
 		if err := s.use(ctx, m, t.ID); err != nil {
@@ -259,7 +260,7 @@ func (s *Server) joinFirst(ctx context.Context, w http.ResponseWriter, r *http.R
 		switch {
 		case err == nil && known.Role == l.Role:
 			// The book knows somebody of this name, who has worked without a server.
-			return fault.New("Somebody of this name is in the book already.", "add something to your name that tells the two apart, or give it to the same person with: shadedrill serve --link-for NAME")
+			return wrongAt("name", fault.New("Somebody of this name is in the book already.", "add something to your name that tells the two apart, or give it to the same person with: shadedrill serve --link-for NAME"))
 		case err != nil && !errors.Is(err, record.ErrNotFound):
 			return err
 		}
@@ -305,7 +306,7 @@ func (s *Server) joinClass(ctx context.Context, w http.ResponseWriter, r *http.R
 	}
 	who, err := named(roster, r.PostFormValue("name"))
 	if err != nil {
-		return err
+		return wrongAt("name", err)
 	}
 	return s.choose(ctx, w, who.ID, r.PostFormValue("passphrase"), func(m record.Book) error {
 		if err := s.use(ctx, m, t.ID); err != nil {

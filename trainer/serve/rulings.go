@@ -103,7 +103,7 @@ func (s *Server) rule(v *visit) error {
 		return err
 	}
 	if err != nil {
-		return err
+		return wrongAt(map[scoring.RulingKind]string{scoring.DueMoved: "until", scoring.Extended: "until", scoring.Dropped: "item"}[r.What], err)
 	}
 	return v.to(assignmentPath(a))
 }
@@ -115,11 +115,11 @@ func (v *visit) ruling() (r scoring.Ruling, err error) {
 	if (r.What == scoring.DueMoved || r.What == scoring.Extended) && !r.Back {
 		var ok bool
 		if r.Until, ok = trainer.DueAt(v.r.PostFormValue("until")); !ok {
-			return r, errDue
+			return r, wrongAt("until", errDue)
 		}
 	}
 	if _, err := record.CheckRuling(r); err != nil {
-		return r, fault.Wrap(err, "go back to the assignment and choose again")
+		return r, fault.Wrap(err, "choose again")
 	}
 	return r, nil
 }

@@ -243,37 +243,38 @@ func (s *Server) routes() (list []route) {
 		s.refuse(w, http.StatusNotFound, "There is no such page.", "go back to the start")
 	})
 	get("/{$}", s.home)
-	post("/sign-in", s.signIn)
-	post("/sign-out", s.signedIn(s.signOut))
 	get("/join", s.joinPage)
 	get("/join/{ticket}", s.joinPage)
-	post("/join", s.join)
 	get("/account", s.signedIn(s.accountPage))
-	post("/account", s.signedIn(s.changePassphrase))
-
 	get("/drill", s.signedIn(s.drillPage))
 	get("/socket", s.socket)
-
-	post("/classes", s.signedIn(s.makeClass))
 	get("/classes/{class}", s.signedIn(s.classPage))
 	get("/classes/{class}/live", s.signedIn(s.livePage))
 	get("/classes/{class}/log", s.signedIn(s.logPage))
-	get("/classes/{class}/links", s.signedIn(s.linksPage))
 	get("/classes/{class}/{report}", s.signedIn(s.classReport))
-	post("/classes/{class}/roster", s.signedIn(s.addRoster))
-	post("/classes/{class}/code", s.signedIn(s.makeCode))
-	post("/classes/{class}/links", s.signedIn(s.makeLinks))
-	post("/classes/{class}/assign", s.signedIn(s.assign))
 	get("/classes/{class}/assignments/{number}", s.signedIn(s.assignmentPage))
-	post("/classes/{class}/assignments/{number}", s.signedIn(s.rule))
-	post("/classes/{class}/sessions", s.signedIn(s.makeSession))
-	post("/classes/{class}/tests", s.signedIn(s.makeTest))
-	post("/classes/{class}/close", s.signedIn(s.closeSession))
-	post("/classes/{class}/begin", s.signedIn(s.beginNow))
-	post("/classes/{class}/collect", s.signedIn(s.collect))
 	get("/classes/{class}/people/{person}", s.signedIn(s.personPage))
-	post("/classes/{class}/people/{person}/{deed}", s.signedIn(s.personDeed))
 	get("/people/{person}/{report}", s.signedIn(s.personReport))
+
+	post("/sign-in", s.signIn)
+	get("/sign-in", func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/", http.StatusSeeOther) })
+	post("/join", s.join)
+	// A form, and the page that it stands on.
+	form := func(path string, do func(*visit) error, at string, page func(*visit) error) {
+		post(path, s.signedIn(s.onPage(page, do)))
+		if path != at {
+			get(path, s.signedIn(standsOn(at)))
+		}
+	}
+	form("/sign-out", s.signOut, "/", s.homePage)
+	form("/account", s.changePassphrase, "/account", s.accountPage)
+	form("/classes", s.makeClass, "/", s.homePage)
+	for name, do := range map[string]func(*visit) error{"roster": s.addRoster, "code": s.makeCode, "links": s.makeLinks, "assign": s.assign, "sessions": s.makeSession, "tests": s.makeTest,
+		"close": s.closeSession, "begin": s.beginNow, "collect": s.collect} {
+		form("/classes/{class}/"+name, do, "/classes/{class}", s.classPage)
+	}
+	form("/classes/{class}/assignments/{number}", s.rule, "/classes/{class}/assignments/{number}", s.assignmentPage)
+	form("/classes/{class}/people/{person}/{deed}", s.personDeed, "/classes/{class}/people/{person}", s.personPage)
 	return list
 }
 

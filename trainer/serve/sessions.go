@@ -52,7 +52,7 @@ func (s *Server) makeSession(v *visit) error {
 	}
 	items, repeats := number(v.r.PostFormValue("items")), number(v.r.PostFormValue("repeats"))
 	if items < 1 || items > mostSessionItems || repeats < 1 || repeats > mostSessionRepeats {
-		return fault.New("That is no session.", fmt.Sprintf("1 to %d shades, each shown 1 to %d times; twenty, twice each, take about twenty minutes", mostSessionItems, mostSessionRepeats))
+		return wrongAt("items", fault.New("That is no session.", fmt.Sprintf("1 to %d shades, each shown 1 to %d times; twenty, twice each, take about twenty minutes", mostSessionItems, mostSessionRepeats)))
 	}
 	setup, err := usualSetup(kind)
 	if err != nil {
@@ -71,7 +71,7 @@ func (s *Server) makeSession(v *visit) error {
 		}
 		p, err := m.AddPanel(v.ctx, record.Panel{Name: v.r.PostFormValue("name"), Setup: setup, By: v.who.ID, Class: class.ID, At: s.Clock()})
 		if err != nil {
-			return err
+			return wrongAt("name", err)
 		}
 		return v.note(m, "laid down: "+p.Set().Name(), class.ID, "")
 	})

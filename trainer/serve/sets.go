@@ -59,33 +59,32 @@ func (s *Server) assignment(kind, count, pass, due string) (scoring.Assignment, 
 	if err != nil {
 		return none, err
 	}
-	setup.Count = number(count)
-	if setup.Count == 0 {
+	if setup.Count = number(count); strings.TrimSpace(count) == "" {
 		setup.Count = trainer.UsualCount(k.ID())
 	}
 	if setup.Count < 1 || setup.Count > mostTrials {
-		return none, fault.New("That number of trials cannot be given.", "from 1 to "+strconv.Itoa(mostTrials))
+		return none, wrongAt("count", fault.New("That number of trials cannot be given.", "from 1 to "+strconv.Itoa(mostTrials)))
 	}
 	mark := scoring.PassMark{Rule: scoring.PassNone}
 	if pass = strings.TrimSpace(strings.Replace(pass, ",", ".", 1)); pass != "" && pass != "none" {
 		text, share := strings.CutSuffix(pass, "%")
 		mark.Rule = scoring.PassMedian
 		if mark.Value, err = strconv.ParseFloat(strings.TrimSpace(text), 64); err != nil {
-			return none, fault.New("That is no pass mark.", "a median ΔE00 such as 2.0, a share right such as 80%, or nothing")
+			return none, wrongAt("pass", fault.New("That is no pass mark.", "a median ΔE00 such as 2.0, a share right such as 80%, or nothing"))
 		}
 		if share {
 			mark.Rule, mark.Value = scoring.PassShare, mark.Value/100
 		}
 	}
 	if err := record.CheckPass(mark); err != nil {
-		return none, err
+		return none, wrongAt("pass", err)
 	}
 	if err := scoring.Gradable(setup, mark.Rule); err != nil {
-		return none, fault.Wrap(err, "another pass mark, or none")
+		return none, wrongAt("pass", fault.Wrap(err, "another pass mark, or none"))
 	}
 	until, ok := trainer.DueAt(due)
 	if !ok {
-		return none, errDue
+		return none, wrongAt("due", errDue)
 	}
 	if _, err := exercises.NewRun(setup); err != nil {
 		return none, err

@@ -105,7 +105,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
 	name, passphrase := r.PostFormValue("name"), r.PostFormValue("passphrase")
 	again := func(err error) {
 		s.counts.refused.Add(1)
-		s.show(w, r, http.StatusUnauthorized, "sign-in", map[string]any{"Title": "Sign in", "Name": name, "Error": said(err)})
+		s.show(w, http.StatusUnauthorized, "sign-in", map[string]any{"Title": "Sign in", "Sent": sentWith(r, err)})
 	}
 	if !s.limits.address(s.client(r)) {
 		again(errTooOften)
@@ -117,7 +117,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
 		account, err = s.Book.Account(ctx, who.ID)
 	}
 	if errors.Is(err, record.ErrAmbiguous) {
-		again(errSeveral)
+		again(wrongAt("name", errSeveral))
 		return
 	}
 	unknown := errors.Is(err, record.ErrNotFound)
@@ -162,7 +162,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) {
 		// Writing down that it was wrong takes a moment, which who has no account would
 		// not take.
 		time.Sleep(max(0, wrongTakes-time.Since(began)))
-		again(errWrong)
+		again(wrongAt("passphrase", errWrong))
 	default:
 		s.counts.signIns.Add(1)
 		http.Redirect(w, r, "/", http.StatusSeeOther)
@@ -187,7 +187,7 @@ func (s *Server) signOut(v *visit) error {
 }
 
 func (s *Server) accountPage(v *visit) error {
-	return v.show("account", map[string]any{"Title": "Your account"})
+	return v.show("account", map[string]any{"Title": "Your account", "Least": shortest})
 }
 
 // changePassphrase ends all other sessions of the person.
@@ -209,7 +209,7 @@ func (s *Server) changePassphrase(v *visit) error {
 		if err := s.Book.PutAccount(v.ctx, account); err != nil {
 			return err
 		}
-		return fault.New("That is not your passphrase.", "type the one that you have now above the new one")
+		return wrongAt("old", fault.New("That is not your passphrase.", "type the one that you have now above the new one"))
 	}
 	if err := s.choose(v.ctx, v.w, v.who.ID, chosen, nil); err != nil {
 		return err
@@ -221,7 +221,7 @@ func (s *Server) changePassphrase(v *visit) error {
 // also runs first, in the same transaction.
 func (s *Server) choose(ctx context.Context, w http.ResponseWriter, who personID, passphrase string, also func(record.Book) error) error {
 	if err := fits(passphrase); err != nil {
-		return err
+		return wrongAt("passphrase", err)
 	}
 	hash, err := s.pass.hash(ctx, passphrase)
 	if err != nil {

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"bytes"
 	"context"
 	"embed"
 	"errors"
@@ -31,6 +32,9 @@ type visit struct {
 	ctx context.Context
 	who scoring.Learner
 	in  record.SignedIn
+	// Of a form that was refused, for the page that it stands on.
+	sent   *sent
+	status int
 }
 
 // signedIn answers those who are signed in, and tells what goes wrong. Who may not see
@@ -46,21 +50,18 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 			}
 			return
 		}
+		v := &visit{s: s, w: w, r: r, ctx: r.Context(), who: who, in: in, sent: &sent{}, status: http.StatusOK}
 		if err == nil {
-			err = do(&visit{s: s, w: w, r: r, ctx: r.Context(), who: who, in: in})
+			err = do(v)
 		}
 		if err == nil {
 			return
 		}
-		var own *fault.Error
-		var list *fault.List
-		switch {
+		switch status, why := v.refusal(err); {
+		case why != nil:
+			s.refuseIn(w, r, status, why)
 		case errors.Is(err, errForbidden), errors.Is(err, record.ErrNotFound):
 			s.refuse(w, http.StatusNotFound, "There is nothing here for you.", "go back to the start")
-		case errors.Is(err, errTooOften):
-			s.refuse(w, http.StatusTooManyRequests, err.Error(), fault.Hint(err))
-		case errors.As(err, &own), errors.As(err, &list), errors.Is(err, record.ErrTaken), errors.Is(err, errFull):
-			s.refuseIn(w, r, http.StatusUnprocessableEntity, said(err))
 		case r.Context().Err() != nil:
 		default:
 			s.Log.Error("failed", "in", r.Pattern, "error", err.Error())
@@ -70,6 +71,22 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 }
 
 var errForbidden = errors.New("not allowed")
+
+// refusal is how an error is told that whoever asks can do something about; nil for what
+// is none, is not theirs, or is broken here.
+func (v *visit) refusal(err error) (status int, why *problem) {
+	var own *fault.Error
+	var list *fault.List
+	switch {
+	case errors.Is(err, errForbidden), errors.Is(err, record.ErrNotFound):
+		return 0, nil
+	case errors.Is(err, errTooOften):
+		return http.StatusTooManyRequests, said(err)
+	case errors.As(err, &own), errors.As(err, &list), errors.Is(err, record.ErrTaken), errors.Is(err, errFull):
+		return http.StatusUnprocessableEntity, said(err)
+	}
+	return 0, nil
+}
 
 // may asks the table.
 func (v *visit) may(do action, on thing) error {
@@ -86,8 +103,8 @@ func (v *visit) to(path string) error {
 }
 
 func (v *visit) show(page string, data map[string]any) error {
-	data["Who"] = v.who
-	v.s.show(v.w, v.r, http.StatusOK, page, data)
+	data["Who"], data["Sent"] = v.who, v.sent
+	v.s.show(v.w, v.status, page, data)
 	return nil
 }
 
@@ -108,14 +125,31 @@ func secured(w http.ResponseWriter) {
 	h.Set("Cache-Control", "no-store")
 }
 
-func (s *Server) show(w http.ResponseWriter, _ *http.Request, status int, page string, data map[string]any) {
+// show writes a page. A form that was refused is told about beside it, or on top where the
+// page has no such form (any more).
+func (s *Server) show(w http.ResponseWriter, status int, page string, data map[string]any) {
+	form, ok := data["Sent"].(*sent)
+	if !ok {
+		form = &sent{}
+		data["Sent"] = form
+	}
+	data["Cautions"], data["Refused"] = scoring.Cautions, form.why != nil || data["Error"] != nil
+	var b bytes.Buffer
+	err := pages.ExecuteTemplate(&b, page, data)
+	if err == nil && form.why != nil && !form.told {
+		data["Error"] = form.why
+		b.Reset()
+		err = pages.ExecuteTemplate(&b, page, data)
+	}
+	if err != nil {
+		s.Log.Error("page", "page", page, "error", err.Error())
+		http.Error(w, "This page is broken. Tell whoever runs this server.", http.StatusInternalServerError)
+		return
+	}
 	secured(w)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	data["Cautions"] = scoring.Cautions
-	if err := pages.ExecuteTemplate(w, page, data); err != nil {
-		s.Log.Error("page", "page", page, "error", err.Error())
-	}
+	_, _ = b.WriteTo(w) // the reader may be gone
 }
 
 // problem is an error as a page says it.
@@ -172,13 +206,13 @@ func (s *Server) refuseIn(w http.ResponseWriter, r *http.Request, status int, wh
 	if class := r.PathValue("class"); class != "" {
 		page["Back"] = classPath(scoring.Class{ID: scoring.ClassID(class)})
 	}
-	s.show(w, r, status, "refused", page)
+	s.show(w, status, "refused", page)
 }
 
 // refuse says in a page why something is not done.
 func (s *Server) refuse(w http.ResponseWriter, status int, what, hint string) {
 	s.counts.refused.Add(1)
-	s.show(w, nil, status, "refused", map[string]any{"Title": "Not done", "Error": &problem{[]string{what}, hint}})
+	s.show(w, status, "refused", map[string]any{"Title": "Not done", "Error": &problem{[]string{what}, hint}})
 }
 
 func styleSheet(w http.ResponseWriter, r *http.Request) {

@@ -127,7 +127,7 @@ func TestPagesAreForBrowsers(t *testing.T) {
 	}
 }
 
-// A faulty roster is told line by line, with what can be done here, and the way back; one
+// A faulty roster is told line by line, with what can be done here, beside its form; one
 // that was read with a guess says which.
 func TestRostersAtTheBrowser(t *testing.T) {
 	h := opened(t, record.NewMemory())
@@ -140,7 +140,7 @@ func TestRostersAtTheBrowser(t *testing.T) {
 		"two columns alike":       "name;name\nAda;Finch\n",
 	} {
 		status, page := ida.upload(class, roster)
-		if text := html.UnescapeString(page); status != 422 || typed.MatchString(text) || !strings.Contains(text, "What helps: ") || strings.Contains(text, "What helps: .") || !strings.Contains(page, `href="/classes/`+class+`"`) {
+		if text := html.UnescapeString(page); status != 422 || typed.MatchString(text) || !strings.Contains(text, "What helps: ") || strings.Contains(text, "What helps: .") || !strings.Contains(page, `action="/classes/`+class+`/roster"`) {
 			t.Errorf("%s: %d\n%s", name, status, page[strings.Index(page, "<main>"):])
 		}
 		if name == "doubled and odd numbers" && (strings.Count(page, "<p>line ") != 2 || strings.Contains(page, "lead or instructor")) {
