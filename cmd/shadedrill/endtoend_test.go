@@ -100,6 +100,20 @@ func (s *terminal) wait(pattern string) string {
 	}
 }
 
+// settled is wait, once two pictures a moment apart are the same: tmux may be read in
+// the middle of one.
+func (s *terminal) settled(pattern string) string {
+	s.t.Helper()
+	for last := s.wait(pattern); ; {
+		time.Sleep(100 * time.Millisecond)
+		now := s.wait(pattern)
+		if now == last {
+			return now
+		}
+		last = now
+	}
+}
+
 var escape = regexp.MustCompile("\x1b\\[([0-9;:]*)m")
 
 // fieldOf finds the two patches on the line that bears both of their labels: the
@@ -188,8 +202,7 @@ func TestEndToEndDrill(t *testing.T) {
 			s.press("h")
 			s.wait("Between ")
 		}
-		time.Sleep(150 * time.Millisecond) // let the last key be drawn
-		target, candidate := fieldOf(t, s.wait("target"))
+		target, candidate := fieldOf(t, s.settled("target"))
 		shown = append(shown, seen{target, candidate})
 		s.press("Enter")
 		s.wait(fmt.Sprintf("trial %d of %d, answered", i+1, trials))

@@ -45,7 +45,7 @@ func TestEndToEndWindowClosed(t *testing.T) {
 			s.wait("trial 3 of 6")
 			s.tmux("kill-pane")
 			var ended []byte
-			for deadline := time.Now().Add(15 * time.Second); len(ended) == 0; time.Sleep(30 * time.Millisecond) {
+			for deadline := time.Now().Add(30 * time.Second); len(ended) == 0; time.Sleep(30 * time.Millisecond) {
 				if ended, _ = os.ReadFile(code); time.Now().After(deadline) {
 					t.Fatal("the program goes on without a terminal")
 				}

@@ -29,8 +29,7 @@ func TestEndToEndLineUpAndCombination(t *testing.T) {
 	s.wait("lightest at the left")
 	s.press("Space", "Right", "Right", "Space") // the first patch to the third place
 	s.press("End", "Space", "Home", "Space")    // the last to the front
-	s.wait("take up")
-	time.Sleep(200 * time.Millisecond)
+	s.settled("take up")
 	s.press("Enter")
 	s.wait("in order, lightest to darkest")
 	rows := export(t, program, book)
@@ -47,10 +46,17 @@ func TestEndToEndLineUpAndCombination(t *testing.T) {
 	s.press("Enter")
 	s.wait("Step 1 of 3, value")
 	s.press("Right", "Enter")
-	s.wait("Step 2 of 3, chroma")
+	tab := func(screen string) string {
+		return regexp.MustCompile(`L\d+ C\d+ h\d+`).FindString(escape.ReplaceAllString(screen, ""))
+	}
+	before := tab(s.wait(`Step 2 of 3, chroma[\s\S]*L\d+ C\d+ h\d+`))
 	s.press("Right")
-	time.Sleep(500 * time.Millisecond)
-	name := regexp.MustCompile(`L\d+ C\d+ h\d+`).FindString(escape.ReplaceAllString(s.wait("back to value"), ""))
+	name := before
+	for end := time.Now().Add(30 * time.Second); name == before; {
+		if name = tab(s.settled("back to value")); time.Now().After(end) {
+			t.Fatalf("the next tab is not shown, only %q", name)
+		}
+	}
 	s.press("Enter")
 	s.wait("Step 3 of 3, verdict")
 	s.press("a")

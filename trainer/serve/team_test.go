@@ -80,6 +80,7 @@ func TestALeadAndATeam(t *testing.T) {
 	until(t, a, "↵ answer")
 	h.press(a, "enter")
 	h.silent(b, 4, 4)
+	until(t, a, "summary")
 	until(t, b, "summary")
 	status, page = lea.get("/classes/" + team + "/session.html?of=Spring")
 	lea.ok(status, page, "Calibration session Spring", "Ada Finch", "Ben Moor")
