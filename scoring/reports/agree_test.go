@@ -8,6 +8,7 @@ import (
 	"os"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -301,6 +302,10 @@ func agreeClass(t *testing.T, wrong func(string, ...any), lead string, rows, det
 			wrong("%s: trend %q, flag %q", who, trend, flag)
 		}
 		size, known := reporttest.Cell(t, details, row, "bias_all").(report.Number)
+		if bound, ok := reporttest.Cell(t, details, row, "bias_all").(report.Word); ok {
+			v, err := strconv.ParseFloat(bound.Key, 64)
+			size, known = report.Number{Value: v}, err == nil && strings.HasPrefix(bound.Shown, "at least ")
+		}
 		if known && (size.Value > limit) != strings.Contains(flag, "beyond acceptability: too") {
 			wrong("%s: a bias of %v, flag %q", who, size.Value, flag)
 		}

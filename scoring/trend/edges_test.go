@@ -189,3 +189,56 @@ func TestMiddleIsTheMedian(t *testing.T) {
 		t.Errorf("with NaN: %v", m)
 	}
 }
+
+// The median of numbers is that of bounds that lie beyond it, whichever way they are
+// open; where the bounds decide, it is a bound; where they lie on both sides, nothing.
+func TestMedianOfBounds(t *testing.T) {
+	number := func(x float64) scoring.Estimate { return scoring.Interval(x, x-1, x+1, 0.95, 9) }
+	var plain, far, near, upper, lower, both []scoring.Estimate
+	var values []float64
+	for i := range 21 {
+		x := float64(i - 10)
+		values = append(values, x)
+		e := number(x)
+		plain = append(plain, e, scoring.Undefined(0, "no attempts"))
+		up, down := scoring.AtLeast(x, 0.95, 9), scoring.AtMost(x, 0.95, 9)
+		pick := func(open bool, bound scoring.Estimate) scoring.Estimate {
+			if open {
+				return bound
+			}
+			return e
+		}
+		far, near = append(far, pick(x > 8, up)), append(near, pick(x < -8, down))
+		upper, lower = append(upper, pick(x > 2, up)), append(lower, pick(x < -2, down))
+		switch {
+		case x > 2:
+			both = append(both, up)
+		default:
+			both = append(both, pick(x < -2, down))
+		}
+	}
+	want := Median(values, 0.95)
+	for name, list := range map[string][]scoring.Estimate{"numbers": plain, "bounds far above": far, "bounds far below": near} {
+		if e := MedianOf(list, 0.95); e.Value != want.Value || e.Lo != want.Lo || e.Hi != want.Hi || e.N != 21 {
+			t.Errorf("%s: %+v, want %+v", name, e, want)
+		}
+	}
+	if e := MedianOf(upper, 0.95); e.Open() != 1 || e.Value != want.Lo {
+		t.Errorf("bounds above: %+v", e)
+	}
+	if e := MedianOf(lower, 0.95); e.Open() != -1 || e.Value != want.Hi {
+		t.Errorf("bounds below: %+v", e)
+	}
+	if e := MedianOf(both, 0.95); e.Defined() || e.N != 21 {
+		t.Errorf("bounds on both sides: %+v", e)
+	}
+	if e := MedianOf(plain[:6], 0.95); e.HasInterval() || e.Value != -9 {
+		t.Errorf("of three: %+v", e)
+	}
+	if e := MedianOf(upper[19:], 0.95); e.Defined() {
+		t.Errorf("of two bounds: %+v", e)
+	}
+	if e := MedianOf(nil, 0.95); e.Defined() {
+		t.Errorf("of nobody: %+v", e)
+	}
+}

@@ -18,6 +18,48 @@ func Middle(xs []float64) float64 {
 	return middle(sorted(xs))
 }
 
+// MedianOf is the median of what is known of several people or sittings, with the
+// interval of [Median]. Where that of one is open ("at least 2.6"), the number lies
+// anywhere beyond its bound, and counts so: the median is moved by who has a large
+// number, not by how large. Where that leaves an end of the interval open, the median is a
+// bound as well; where both, undefined. What is undefined is left out.
+func MedianOf(es []scoring.Estimate, level float64) scoring.Estimate {
+	var least, most []float64 // what each is at least and at most
+	open := false
+	for _, e := range es {
+		if !e.Defined() {
+			continue
+		}
+		lo, hi := e.Value, e.Value
+		switch e.Open() {
+		case 1:
+			hi, open = tooLarge, true
+		case -1:
+			lo, open = -tooLarge, true
+		}
+		least, most = append(least, lo), append(most, hi)
+	}
+	below := Median(least, level)
+	if !open {
+		return below
+	}
+	above := Median(most, level)
+	const far, bounds = tooLarge / 1e6, "some are known as bounds alone"
+	switch n := len(least); {
+	case !below.HasInterval() && below.Value == above.Value:
+		return scoring.Point(below.Value, n, below.Warnings...)
+	case !below.HasInterval():
+		return scoring.Undefined(n, bounds)
+	case below.Lo < -far && above.Hi > far:
+		return scoring.Undefined(n, bounds)
+	case above.Hi > far:
+		return scoring.AtLeast(below.Lo, level, n, bounds)
+	case below.Lo < -far:
+		return scoring.AtMost(above.Hi, level, n, bounds)
+	}
+	return scoring.Interval(below.Value, below.Lo, above.Hi, level, len(least))
+}
+
 // Median is the median with the interval of Hettmansperger & Sheather (1986), Stat
 // Probab Lett 4:75–79, which interpolates between two order-statistic intervals so
 // that coverage comes close to the level at every n. It assumes independent values

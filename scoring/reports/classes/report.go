@@ -11,7 +11,6 @@ import (
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
-	"shadedrill/scoring/trend"
 )
 
 // Report reports on a class: a row a learner in the given order, the class
@@ -248,6 +247,9 @@ func (c *Review) detailSection() report.Section {
 		all := report.Cell(report.Text("not known"))
 		if r.BiasWords() != "not known" {
 			all = report.DeltaE(r.biasLength())
+			if r.boundAlone() {
+				all = report.Word{Key: fmt.Sprintf("%.10g", r.biasLength()), Shown: r.biasSize()}
+			}
 		}
 		if row = append(row, all); tested {
 			row = append(row, report.Percent(r.ExamShare))
@@ -256,58 +258,6 @@ func (c *Review) detailSection() report.Section {
 	}
 	return report.Section{Key: "details", Title: "The numbers behind it", Table: t, Notes: append([]string{
 		"Change a sitting: of the median ΔE00 in the exercise with the most sittings (Theil–Sen); below 0 is better.",
-		history.BiasNote + " " + history.BiasOfNow + " In all: the length of the bias over the axes on which it is beyond chance.",
+		history.BiasNote + " " + history.BiasOfNow + " In all: the length of the bias over the axes on which it is beyond chance; a bound where one of them is.",
 	}, levelNotes(c.Rows)...)}
-}
-
-// togetherSection asks whether the class has one bias: then the cause lies in
-// what all have in common.
-func (c *Review) togetherSection() report.Section {
-	t := &report.Table{Columns: []report.Column{
-		{Key: "measure", Title: "of the class", Left: true}, {Key: "value", Title: "mean over learners", Estimates: true},
-		{Key: "sd", Title: "between learners"}, {Key: "learners", Title: "learners"},
-		{Key: "above", Title: "bias above 0"}, {Key: "below", Title: "bias below 0"},
-	}}
-	add := func(key, name string, of func(Row) scoring.Estimate, biases bool) {
-		var values []float64
-		above, below := 0, 0
-		for _, r := range c.Rows {
-			e := of(r)
-			if !e.Defined() {
-				continue
-			}
-			values = append(values, e.Value)
-			switch history.BiasWord(e, "above", "below") {
-			case "above":
-				above++
-			case "below":
-				below++
-			}
-		}
-		row := []report.Cell{report.Word{Key: key, Shown: name}, report.Estimated{Estimate: trend.Bias(values, history.Level), Decimals: 2, Signed: biases},
-			report.Number{Value: deviation(values), Decimals: 2}, report.Count(len(values))}
-		if biases {
-			row = append(row, report.Count(above), report.Count(below))
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	add("median_dE00", "median ΔE00", func(r Row) scoring.Estimate { return r.Error }, false)
-	for i, a := range history.Axes {
-		add(a.Key, a.Title, func(r Row) scoring.Estimate { return r.Biases[i] }, true)
-	}
-	return report.Section{Key: "class", Title: "The class as a whole", Table: t, Plots: c.timePlots(), Notes: []string{
-		"Each learner counts once. Between learners: the standard deviation. A bias that most have in common may come from the room, the display or the teaching. The pictures show how far learners are from where each began; the line breaks where the people behind it change.",
-	}}
-}
-
-// deviation is the standard deviation, n−1 below; NaN of fewer than two.
-func deviation(xs []float64) float64 {
-	if len(xs) < 2 {
-		return math.NaN()
-	}
-	m, sum := history.Average(xs), 0.0
-	for _, x := range xs {
-		sum += (x - m) * (x - m)
-	}
-	return math.Sqrt(sum / float64(len(xs)-1))
 }

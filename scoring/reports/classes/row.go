@@ -166,6 +166,25 @@ func (r Row) biasLength() float64 {
 	return math.Sqrt(sum)
 }
 
+// boundAlone says that one of those axes is known as a bound alone: so is the length.
+func (r Row) boundAlone() bool {
+	for _, e := range r.Biases {
+		if e.Open() != 0 && history.BiasWord(e, "+", "-") != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// biasSize is biasLength in words.
+func (r Row) biasSize() string {
+	size := scoring.Figure(r.biasLength())
+	if r.boundAlone() {
+		return "at least " + size
+	}
+	return size
+}
+
 // flags gives the reasons to look at somebody. House rules, each with its
 // numbers in its words.
 func (c *Review) flags(r Row) []Flag {
@@ -188,7 +207,7 @@ func (c *Review) flags(r Row) []Flag {
 		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
 	}
 	if size := r.biasLength(); size > scoring.Acceptability.Value {
-		list = append(list, Flag{"bias", fmt.Sprintf("bias of %s ΔE00, beyond acceptability: %s", scoring.Figure(size), history.BiasWords(r.Biases, nil))})
+		list = append(list, Flag{"bias", fmt.Sprintf("bias of %s ΔE00, beyond acceptability: %s", r.biasSize(), history.BiasWords(r.Biases, nil))})
 	}
 	if len(list) == 0 && r.Error.HasInterval() && r.Error.Lo > scoring.Acceptability.Value {
 		list = append(list, Flag{"scatter", fmt.Sprintf("answers scatter: half are more than %s ΔE00 off, beyond acceptability", scoring.Figure(r.Error.Value))})

@@ -8,7 +8,6 @@ import (
 	"shadedrill/scoring"
 	"shadedrill/scoring/report"
 	"shadedrill/scoring/reports/history"
-	"shadedrill/scoring/trend"
 )
 
 // The first page: a class on a sheet. Who needs help and why, who is fine, what the
@@ -95,34 +94,6 @@ func (c *Review) needing() string {
 	return line
 }
 
-// together says in which way the class errs together, and what to do about it.
-func (c *Review) together() string {
-	axis, mean, share, missed := c.sharedBias()
-	if axis < 0 {
-		scatter := c.countFlag("scatter")
-		line := "The class as a whole has no bias worth correcting: nothing in the room, the display or the teaching pushes everybody one way."
-		switch {
-		case math.IsInf(missed, 1):
-			line = "Whether the class as a whole errs one way cannot be told yet: that needs the biases of two learners."
-		case missed > scoring.Acceptability.Value:
-			line = fmt.Sprintf("No bias of the class as a whole shows, yet one of up to %.1f ΔE00 could have been missed in so few learners who differ so much.", missed)
-		}
-		if 2*scatter > len(c.Rows) {
-			line += " Most are too far off, each in their own way. Next week: value first, one attribute at a time."
-		} else {
-			line += " Next week: each practises what their own plan asks (Today's practice in the menu)."
-		}
-		return line
-	}
-	a := history.Axes[axis]
-	word := a.Above
-	if mean.Value < 0 {
-		word = a.Below
-	}
-	return fmt.Sprintf("The class as a whole answers %s, by %.1f ΔE00 on average (%.1f to %.1f%s); %d of %d share it. Look at the room, the display and the teaching before the learners. Next week: %s alone.",
-		word, math.Abs(mean.Value), min(math.Abs(mean.Lo), math.Abs(mean.Hi)), max(math.Abs(mean.Lo), math.Abs(mean.Hi)), mean.RoughWord(), share, len(c.Rows), attributeOf(axis))
-}
-
 // practiseCommands are how what the sheet advises is practised.
 const practiseCommands = "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME."
 
@@ -138,38 +109,6 @@ func (c *Review) countFlag(key string) int {
 		}
 	}
 	return n
-}
-
-// sharedBias is the axis along which the mean of the learners' biases is largest, if
-// it is beyond chance and beyond half of perceptibility, and how many have a bias
-// that way themselves; −1 for none. Missed is how large one could be for all that. The three
-// are asked together (Bonferroni).
-func (c *Review) sharedBias() (axis int, mean scoring.Estimate, share int, missed float64) {
-	axis = -1
-	for i := range history.Axes {
-		var values []float64
-		for _, r := range c.Rows {
-			if e := r.Biases[i]; e.Defined() {
-				values = append(values, e.Value)
-			}
-		}
-		e := trend.Bias(values, 1-(1-history.Level)/float64(len(history.Axes)))
-		if missed = max(missed, math.Abs(e.Lo), math.Abs(e.Hi)); !e.HasInterval() {
-			missed = math.Inf(1)
-		}
-		if history.BiasWord(e, "+", "-") != "" && math.Abs(e.Value) > max(math.Abs(mean.Value), scoring.Perceptibility.Value/2) {
-			axis, mean = i, e
-		}
-	}
-	if axis < 0 {
-		return axis, mean, 0, missed
-	}
-	for _, r := range c.Rows {
-		if e := r.Biases[axis]; history.BiasWord(e, "+", "-") != "" && (e.Value > 0) == (mean.Value > 0) {
-			share++
-		}
-	}
-	return axis, mean, share, missed
 }
 
 // sheetLines is how many lines of learners fit on a sheet where those who need a look

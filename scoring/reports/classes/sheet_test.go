@@ -91,7 +91,7 @@ func TestTheClassErrsTogether(t *testing.T) {
 		book, scope := classOf(t, 20, pupils...)
 		return sheetOf(t, reviewed(t, book, scope, record.Filter{})).Lead[1]
 	}
-	if said := class(func(int) float64 { return 1.2 }); !strings.HasPrefix(said, "The class as a whole answers too light, by 1.") || !strings.HasSuffix(said, "Next week: value alone.") {
+	if said := class(func(int) float64 { return 1.2 }); !strings.HasPrefix(said, "The class as a whole answers too light, half of it by 1.") || !strings.HasSuffix(said, "Next week: value alone.") {
 		t.Error(said)
 	}
 	if said := class(func(i int) float64 { return 1.2 * float64(1-2*(i%2)) }); !strings.HasPrefix(said, "The class as a whole has no bias worth correcting") {
