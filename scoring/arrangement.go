@@ -54,7 +54,7 @@ func (a arrangement) tauB() Estimate {
 // excessPath is how much longer the way along the row is than along the right order,
 // Σd(laid)/Σd(right) − 1: 0 for the right order, 0.5 for half as long again. distance is
 // a colour difference between two right places 1..n. The reversed order also has 0: look
-// at TauB as well. It is below 0 where the "right" order is not the shortest way.
+// at tauB as well. It is below 0 where the "right" order is not the shortest way.
 func (a arrangement) excessPath(distance func(i, j int) float64) Estimate {
 	n := len(a.order)
 	if n < 2 {

@@ -8,7 +8,7 @@ import (
 	"shadedrill/exercises/observer"
 )
 
-// Gradable says whether a drill can be held against a pass mark: it lets an
+// Gradable says whether a drill can be held against a pass mark: it lets a
 // simulated person do some of it and looks at what comes out. A setup that no
 // exercise takes is an error too.
 func Gradable(setup exercises.Setup, rule PassRule) error {

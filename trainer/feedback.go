@@ -129,7 +129,7 @@ func (p *feedbackPage) numbers() []draw.Line {
 		lines = append(lines, draw.Line{Text: groupWords(m.GroupSteps, a.Group)})
 	}
 	if m.HasSheet && !m.Sparse { // the checks of a sparse choice tell it
-		lines = append(lines, draw.Line{Text: bestWords(m, a, p.f.Setup.Sheet)})
+		lines = append(lines, draw.Line{Text: bestWords(m, p.f.Setup.Sheet)})
 	}
 	if p.screenOf().Words != nil {
 		lines = append(lines, p.screenOf().Words(p.f)...)
@@ -191,7 +191,7 @@ func groupWords(steps int, group string) string {
 	return fmt.Sprintf("Value group %s was %s too dark.", group, scoring.Count(-steps, "step", "steps"))
 }
 
-func bestWords(m scoring.Mark, a exercises.Answer, sheet *tabs.Sheet) string {
+func bestWords(m scoring.Mark, sheet *tabs.Sheet) string {
 	points := fmt.Sprintf(" (%d of 10 points)", m.Points)
 	if m.Excess < 0.005 {
 		return "There was no better answer" + points + "."

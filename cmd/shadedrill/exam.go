@@ -244,7 +244,7 @@ func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (
 		}
 		return test, nil
 	}
-	test, err := a.testNamed(c, name, kinds, items)
+	test, err := a.testNamed(name, kinds, items)
 	if err != nil {
 		return test, err
 	}
@@ -258,7 +258,7 @@ func (a *app) testOf(c *cobra.Command, name string, kinds []string, items int) (
 }
 
 // testNamed is a form of named exercises.
-func (a *app) testNamed(c *cobra.Command, name string, kinds []string, items int) (scoring.Set, error) {
+func (a *app) testNamed(name string, kinds []string, items int) (scoring.Set, error) {
 	var ids []exercises.KindID
 	for _, k := range kinds {
 		kind, err := kindNamed(strings.TrimSpace(k))

@@ -202,7 +202,7 @@ func (a *app) examPlan(cmd *cobra.Command, name, kind string, plan *simulate.Pla
 	}
 	test, err := a.testOf(cmd, name, []string{kind}, plan.Items)
 	if cmd.Flags().Changed("kind") {
-		test, err = a.testNamed(cmd, name, []string{kind}, plan.Items)
+		test, err = a.testNamed(name, []string{kind}, plan.Items)
 	}
 	if err != nil {
 		return err

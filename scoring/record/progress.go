@@ -31,7 +31,7 @@ type Part struct {
 func (p Part) begun() bool { return p.Sitting.ID != "" }
 func (p Part) Over() bool  { return p.begun() && !p.Sitting.Ended.IsZero() }
 
-// begun reports whether any part was begun, Over whether all are through with.
+// Begun reports whether any part was begun, Over whether all are through with.
 func (p Progress) Begun() bool { return p.find(Part.begun) >= 0 }
 func (p Progress) Over() bool {
 	return len(p.Parts) > 0 && p.find(func(part Part) bool { return !part.Over() }) < 0

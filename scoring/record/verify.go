@@ -157,7 +157,7 @@ func (v *Inventory) chainBegun(c Chain) {
 	v.Begun[Begun{c.Begun, c.Why}]++
 }
 
-// begun is a moment at which chains were begun over sittings that were there already.
+// Begun is a moment at which chains were begun over sittings that were there already.
 type Begun struct {
 	At  time.Time
 	Why string

@@ -217,7 +217,7 @@ func (c *chartDrawing) drawSeries(i int, s Series) {
 	}
 	switch s.Style {
 	case Box:
-		c.drawBox(s, hue)
+		c.drawBox(s)
 	case Points:
 		c.drawIntervals(s, n, hue)
 		c.drawPoints(i, places, s.Weight, hue)
@@ -316,7 +316,7 @@ func (c *chartDrawing) drawBand(s Series, n int, hue string) {
 }
 
 // drawBox draws whiskers, quartiles, median and what lies beyond at one place.
-func (c *chartDrawing) drawBox(s Series, hue string) {
+func (c *chartDrawing) drawBox(s Series) {
 	if len(s.X) == 0 || len(s.Y) != 5 || math.IsNaN(s.Y[2]) {
 		return
 	}

@@ -108,7 +108,7 @@ func ReadRoster(from io.Reader, ask RosterColumns) (Roster, error) {
 		if len(r.Entries) == mostEnrolled {
 			return Roster{}, fault.New(fmt.Sprintf("the roster holds more than %d people", mostEnrolled), "make several classes of it")
 		}
-		r.note(columns, e, turned, foreign, line)
+		columns.note(e, turned, foreign)
 		r.Entries = append(r.Entries, e)
 	}
 	switch {
@@ -121,7 +121,7 @@ func ReadRoster(from io.Reader, ask RosterColumns) (Roster, error) {
 	case len(r.Entries) == 0:
 		return Roster{}, fault.New("the roster names nobody", rosterHint)
 	}
-	r.Notes = columns.notes(r, foreign)
+	r.Notes = columns.notes(foreign)
 	return r, nil
 }
 
@@ -309,7 +309,7 @@ func (c *rosterColumns) entry(line string) (e Entry, turned string, err error) {
 const mostShown = 3
 
 // note remembers the first names that came in otherwise than they stand.
-func (r *Roster) note(c *rosterColumns, e Entry, turned string, foreign []byte, line string) {
+func (c *rosterColumns) note(e Entry, turned string, foreign []byte) {
 	if turned != "" && len(c.turned) < mostShown {
 		c.turned = append(c.turned, fmt.Sprintf("%q as %q", turned, e.Name))
 	}
@@ -319,7 +319,7 @@ func (r *Roster) note(c *rosterColumns, e Entry, turned string, foreign []byte, 
 }
 
 // notes say how the file was read where that was not plain.
-func (c *rosterColumns) notes(r Roster, foreign []byte) []string {
+func (c *rosterColumns) notes(foreign []byte) []string {
 	var list []string
 	if foreign != nil {
 		words := "the file is not UTF-8 and was read as Windows-1252"

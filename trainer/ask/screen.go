@@ -118,6 +118,7 @@ func (s Screen) Unit() string {
 	return "trial"
 }
 
+// TrialCount is a number of trials, by what they are called: "1 case", "12 trials".
 func (s Screen) TrialCount(n int) string {
 	if s.Units[0] != "" {
 		return scoring.Count(n, s.Units[0], s.Units[1])
@@ -125,6 +126,7 @@ func (s Screen) TrialCount(n int) string {
 	return scoring.Count(n, "trial", "trials")
 }
 
+// MeasureWords say a measure in a line.
 func MeasureWords(m scoring.Measure) string {
 	text := fmt.Sprintf("%s %.3g", draw.UpperFirst(m.Name), m.Value)
 	if m.Unit != "" {

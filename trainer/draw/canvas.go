@@ -70,6 +70,7 @@ type Zone struct {
 	Item int
 }
 
+// NewCanvas paints on a screen; its first picture goes there whole.
 func NewCanvas(screen tcell.Screen) *Canvas {
 	c := &Canvas{screen: screen, stale: true}
 	c.scratch.Resize(4, 1)
@@ -101,6 +102,7 @@ func (c *Canvas) Begin(ground colour.SRGB) {
 // Forget makes the next picture go to the screen whole.
 func (c *Canvas) Forget() { c.stale = true }
 
+// All is the whole screen, as large as it was at the last Begin.
 func (c *Canvas) All() Rect { return Rect{0, 0, c.w, c.h} }
 
 // Swatch fills a rectangle with a colour and nothing else.

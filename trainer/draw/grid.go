@@ -8,6 +8,7 @@ type Grid struct {
 	Columns [][]int // item numbers
 }
 
+// Rows is how many items the longest column has.
 func (g Grid) Rows() int {
 	n := 0
 	for _, col := range g.Columns {

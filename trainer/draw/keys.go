@@ -10,7 +10,7 @@ import (
 // both cases are read in lower case, so that caps lock breaks nothing; a name is
 // typed through [app.typed], which keeps the case.
 
-// KeyHelp is a key as the foot of the screen shows it. press is the key that a
+// KeyHelp is a key as the foot of the screen shows it. Press is the key that a
 // click on it stands for.
 type KeyHelp struct {
 	Show  string
@@ -18,6 +18,7 @@ type KeyHelp struct {
 	Press string
 }
 
+// Help is a KeyHelp in one line.
 func Help(show, does, press string) KeyHelp { return KeyHelp{show, does, press} }
 
 var named = map[tcell.Key]string{

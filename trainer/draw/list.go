@@ -21,6 +21,7 @@ type List struct {
 	Values int
 }
 
+// Item is a line of a list: one to take (Do), or one whose value is turned (Value, Turn).
 type Item struct {
 	Text  string
 	Extra string // faint, behind the text
@@ -206,6 +207,7 @@ func (l *List) Pick(i int) {
 	}
 }
 
+// Keys are what the list answers, for the foot of the screen.
 func (l *List) Keys() []KeyHelp {
 	arrows, at := Help("↑ ↓", "choose", "down"), "1–9"
 	if l.Values > 0 {

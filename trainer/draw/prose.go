@@ -7,6 +7,7 @@ type Prose struct {
 	page int
 }
 
+// Line is a line of a page's body.
 type Line struct {
 	Text   string
 	Strong bool
@@ -14,6 +15,7 @@ type Line struct {
 	Drawn  bool // part of a drawing: not to be wrapped
 }
 
+// Draw paints the lines that fit, from where it was scrolled to.
 func (p *Prose) Draw(c *Canvas, in Rect, lines []Line) {
 	p.page = max(1, in.H)
 	p.last = max(0, len(lines)-in.H)
@@ -33,6 +35,7 @@ func (p *Prose) Draw(c *Canvas, in Rect, lines []Line) {
 // scrolls reports whether there is more than fits.
 func (p *Prose) scrolls() bool { return p.last > 0 }
 
+// Key scrolls; false for a key that does not.
 func (p *Prose) Key(k string) bool {
 	switch k {
 	case "up":
@@ -54,6 +57,7 @@ func (p *Prose) Key(k string) bool {
 	return true
 }
 
+// Keys are those that scroll; none where all lines fit.
 func (p *Prose) Keys() []KeyHelp {
 	if !p.scrolls() {
 		return nil

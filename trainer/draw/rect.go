@@ -9,6 +9,7 @@ type Rect struct{ X, Y, W, H int }
 // Box is the rectangle of w columns and h rows whose upper left cell is (x, y).
 func Box(x, y, w, h int) Rect { return Rect{x, y, w, h} }
 
+// Contains reports whether a cell lies in the rectangle.
 func (r Rect) Contains(x, y int) bool { return x >= r.X && x < r.X+r.W && y >= r.Y && y < r.Y+r.H }
 
 // Top cuts n rows off the upper end and returns them and the rest.

@@ -110,7 +110,7 @@ func (f *field) step(tau, length float64) {
 			continue
 		}
 		a := &f.answers[k]
-		dC, dH, _ := h.plane(&a.place)
+		dC, dH := h.plane(&a.place)
 		for axis, slope := range [3]float64{a.v - h.v, dC, dH} { // how the distance grows, times itself
 			slope *= weight / h.d
 			if axis == 0 {

@@ -38,23 +38,22 @@ func (p *place) distance2(q *place, limit float64) float64 {
 	if dC*dC > largestSC2*(1.2*limit-dV*dV) {
 		return beyond
 	}
-	dC, dH, _ := p.plane(q)
+	dC, dH := p.plane(q)
 	return dV*dV + dC*dC + dH*dH
 }
 
-// plane returns the differences q minus p in chroma and hue, ΔC'/SC and ΔH'/SH,
-// and the mean chroma.
-func (p *place) plane(q *place) (dC, dH, chroma float64) {
+// plane returns the differences q minus p in chroma and hue, ΔC'/SC and ΔH'/SH.
+func (p *place) plane(q *place) (dC, dH float64) {
 	g := 1 + stretch((p.chroma+q.chroma)/2)
 	a1, a2 := g*p.a, g*q.a
 	c1, c2 := math.Sqrt(a1*a1+p.b*p.b), math.Sqrt(a2*a2+q.b*q.b)
-	chroma = (c1 + c2) / 2
+	chroma := (c1 + c2) / 2
 	// ΔH'² = 2·(C1'·C2' − a1'·a2' − b1·b2), and its sign is that of the cross product.
 	dH = math.Sqrt(max(0, 2*(c1*c2-a1*a2-p.b*q.b)))
 	if a1*q.b < a2*p.b {
 		dH = -dH
 	}
-	return (c2 - c1) / (1 + 0.045*chroma), dH / (1 + 0.015*chroma*weightT((p.hue+q.hue)/2)), chroma
+	return (c2 - c1) / (1 + 0.045*chroma), dH / (1 + 0.015*chroma*weightT((p.hue+q.hue)/2))
 }
 
 // weightT is the T of CIEDE2000 at a hue angle of 0 to 180°, in radians, by linear

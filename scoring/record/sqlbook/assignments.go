@@ -23,7 +23,7 @@ func (b *Book) AddAssignment(ctx context.Context, a scoring.Assignment) (scoring
 
 // addAssignment enters a checked assignment and fills in its number.
 func (w *Writer) addAssignment(ctx context.Context, a *scoring.Assignment) error {
-	class, err := rowID(ctx, w.Tx, "class", string(a.Class))
+	class, err := classRow(ctx, w.Tx, a.Class)
 	if err != nil {
 		return found(fmt.Sprintf("class %s", a.Class), err)
 	}

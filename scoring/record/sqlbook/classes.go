@@ -34,7 +34,7 @@ func (b *Book) AddClass(ctx context.Context, c scoring.Class) (scoring.Class, er
 }
 
 func (w *Writer) addClass(ctx context.Context, c scoring.Class) error {
-	switch _, err := rowID(ctx, w.Tx, "class", string(c.ID)); {
+	switch _, err := classRow(ctx, w.Tx, c.ID); {
 	case err == nil:
 		return fmt.Errorf("class %s: %w", c.ID, record.ErrTaken)
 	case !errors.Is(err, sql.ErrNoRows):
@@ -44,9 +44,9 @@ func (w *Writer) addClass(ctx context.Context, c scoring.Class) error {
 		w.Tx.key(), c.ID, c.Name, record.TitleKey(c.Name), c.At.UnixMilli())
 }
 
-// rowID finds the key of a row of a table by its stable identifier.
-func rowID(ctx context.Context, q Session, table, ulid string) (id int64, err error) {
-	err = q.Patiently(ctx, func() error { return q.QueryRowContext(ctx, "SELECT id FROM "+table+" WHERE ulid = ?", ulid).Scan(&id) })
+// classRow finds the key of a class's row by its stable identifier.
+func classRow(ctx context.Context, q Session, class scoring.ClassID) (id int64, err error) {
+	err = q.Patiently(ctx, func() error { return q.QueryRowContext(ctx, "SELECT id FROM class WHERE ulid = ?", class).Scan(&id) })
 	return id, err
 }
 

@@ -58,7 +58,7 @@ func (m merger) member(ctx context.Context, class scoring.ClassID, in scoring.Me
 	if err != nil {
 		return err
 	}
-	c, err := rowID(ctx, m.w.Tx, "class", string(class))
+	c, err := classRow(ctx, m.w.Tx, class)
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
@@ -81,7 +81,7 @@ func (m merger) Unenrol(ctx context.Context, class scoring.ClassID, who scoring.
 	if _, err := record.CheckMembership(scoring.Membership{Learner: who, At: at}); err != nil {
 		return err
 	}
-	c, err := rowID(ctx, m.w.Tx, "class", string(class))
+	c, err := classRow(ctx, m.w.Tx, class)
 	if err != nil {
 		return found(fmt.Sprintf("class %s", class), err)
 	}
@@ -100,7 +100,7 @@ func (m merger) Roster(ctx context.Context, class scoring.ClassID) ([]scoring.Le
 }
 
 func roster(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Learner, err error) {
-	c, err := rowID(ctx, q, "class", string(class))
+	c, err := classRow(ctx, q, class)
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
@@ -123,7 +123,7 @@ func (m merger) Memberships(ctx context.Context, class scoring.ClassID) ([]scori
 }
 
 func memberships(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Membership, err error) {
-	c, err := rowID(ctx, q, "class", string(class))
+	c, err := classRow(ctx, q, class)
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
