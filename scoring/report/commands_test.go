@@ -17,7 +17,7 @@ func TestCommandsAreForWhoHasACommandLine(t *testing.T) {
 	for _, f := range report.Formats() {
 		printed := string(write(t, r, f, 80))
 		var b strings.Builder
-		if err := report.Write(&b, r, f, report.Layout{Width: 80, NoCommands: true, Back: report.Link{Words: "back to <Monday>", To: "/classes/1"}, As: []report.Link{{Words: "CSV", To: "review.csv?of=a&b"}}}); err != nil {
+		if err := report.Write(&b, r, f, report.Layout{Width: 80, NoCommands: true, Back: report.Link{Words: "back to <Monday>", To: "/classes/1"}, Choice: report.Link{Words: "only <some>", To: "review.html?a&b"}, As: []report.Link{{Words: "CSV", To: "review.csv?of=a&b"}}}); err != nil {
 			t.Fatal(err)
 		}
 		page := b.String()
@@ -31,7 +31,7 @@ func TestCommandsAreForWhoHasACommandLine(t *testing.T) {
 		if strings.Contains(page, "shadedrill ") || !strings.Contains(page, "chroma") {
 			t.Errorf("%s: a page says\n%s", f, page)
 		}
-		if f == report.FormatHTML && (!strings.Contains(page, `<a href="/classes/1">back to &lt;Monday&gt;</a>`) || !strings.Contains(page, `<a href="review.csv?of=a&amp;b">CSV</a>`)) {
+		if f == report.FormatHTML && (!strings.Contains(page, `<a href="/classes/1">back to &lt;Monday&gt;</a>`) || !strings.Contains(page, `<a href="review.html?a&amp;b">only &lt;some&gt;</a>`) || !strings.Contains(page, `<a href="review.csv?of=a&amp;b">CSV</a>`)) {
 			t.Errorf("the ways are not there:\n%s", page[strings.Index(page, "<body"):])
 		}
 	}

@@ -23,7 +23,7 @@ var page = sync.OnceValue(func() *template.Template {
 // it, nothing is loaded, no script runs. On a narrow screen each row of a table
 // becomes a list of its cells; in print the pictures keep their shades.
 func writeHTML(w io.Writer, r Report, l Layout) error {
-	v := pageView{Back: l.Back, As: l.As, Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions), Sign: cleaned(r.Sign)}
+	v := pageView{Back: l.Back, Choice: l.Choice, As: l.As, Landscape: r.Landscape, Title: Clean(r.Title), Lead: cleaned(r.Lead), Cautions: cleaned(r.Cautions), Sign: cleaned(r.Sign)}
 	if v.Title == "" {
 		v.Title = "Report"
 	}
@@ -39,7 +39,7 @@ type pageView struct {
 	Lead, Cautions []string
 	Sign           []string
 	Sections       []sectionView
-	Back           Link
+	Back, Choice   Link
 	As             []Link
 }
 

@@ -29,10 +29,11 @@ type Layout struct {
 	Width int
 	// NoCommands is for readers who have no command line: what names commands is left out.
 	NoCommands bool
-	// Back and As are the ways from a page that a server shows: back to where its reader came
-	// from, and to the same report in other formats.
-	Back Link
-	As   []Link
+	// Back, Choice and As are the ways from a page that a server shows: back to where its
+	// reader came from, to the same report of more or fewer answers, and to the same in other
+	// formats.
+	Back, Choice Link
+	As           []Link
 }
 
 // Link is a way to another page.

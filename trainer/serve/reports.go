@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/report"
@@ -35,6 +37,24 @@ func formatOf(path string) (name string, f report.Format, err error) {
 var classReports = map[string]action{"review": readResults, "effect": readResults, "assignments": readResults, "grades": readResults, "gradebook": readResults,
 	"tests": readResults, "session": readSession, "roster": readClass}
 
+// byDisplay are the reports that can leave out what was done on a display that failed its
+// check or has none, as --display checked does.
+var byDisplay = map[string]bool{"review": true, "session": true, "grades": true, "gradebook": true, "progress": true}
+
+// checked reports whether only what was done on displays that passed their check is asked
+// for.
+func (v *visit) checked(report string) (bool, error) {
+	switch word := v.r.URL.Query().Get("display"); {
+	case word == "" || word == "all":
+		return false, nil
+	case word != "checked":
+		return false, fault.New("Which displays count is not said so.", "display=all, or display=checked")
+	case !byDisplay[report]:
+		return false, fault.New("This report tells of everything, whatever the display.", "the review, a session, grades and progress can leave displays out")
+	}
+	return true, nil
+}
+
 // classReport is the review of a class, its grades, its list.
 func (s *Server) classReport(v *visit) error {
 	name, f, err := formatOf(v.r.PathValue("report"))
@@ -49,11 +69,15 @@ func (s *Server) classReport(v *visit) error {
 	if err != nil {
 		return err
 	}
+	checked, err := v.checked(name)
+	if err != nil {
+		return err
+	}
 	var r report.Report
 	back := report.Link{Words: "back to " + class.Name, To: classPath(class)}
 	switch name {
 	case "session":
-		if r, err = v.sessionReport(class, roster); err != nil {
+		if r, err = v.sessionReport(class, roster, checked); err != nil {
 			return err
 		}
 	case "tests":
@@ -70,6 +94,7 @@ func (s *Server) classReport(v *visit) error {
 		if err != nil {
 			return err
 		}
+		asked.Checked = checked
 		if r, err = classes.Report(v.ctx, s.Book, asked, record.Filter{}, "flag", false); err != nil {
 			return err
 		}
@@ -78,11 +103,11 @@ func (s *Server) classReport(v *visit) error {
 			return err
 		}
 	case "grades":
-		if r, err = classes.Grades(v.ctx, s.Book, class, number(v.r.URL.Query().Get("assignment")), s.Clock(), false); err != nil {
+		if r, err = classes.Grades(v.ctx, s.Book, class, number(v.r.URL.Query().Get("assignment")), s.Clock(), checked); err != nil {
 			return err
 		}
 	case "gradebook":
-		if r, err = classes.WideGrades(v.ctx, s.Book, class, classes.UsualPoints, s.Clock(), false); err != nil {
+		if r, err = classes.WideGrades(v.ctx, s.Book, class, classes.UsualPoints, s.Clock(), checked); err != nil {
 			return err
 		}
 	case "roster":
@@ -161,9 +186,13 @@ func (s *Server) personReport(v *visit) error {
 	if err != nil {
 		return err
 	}
+	checked, err := v.checked(name)
+	if err != nil {
+		return err
+	}
 	switch name {
 	case "progress":
-		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock(), false)
+		r, err := learners.Progress(v.ctx, s.Book, who, record.Filter{}, s.Clock(), checked)
 		if err != nil {
 			return err
 		}
@@ -223,6 +252,17 @@ func (v *visit) write(r report.Report, f report.Format, name string, back report
 		}
 		l.As = append(l.As, report.Link{Words: as.words, To: to})
 	}
+	file := name
+	if query := v.r.URL.Query(); byDisplay[name] {
+		if l.Choice.Words = "only what was done on displays that passed their check"; query.Get("display") == "checked" {
+			file += "-checked"
+			l.Choice.Words = "everything, whatever the display"
+			query.Del("display")
+		} else {
+			query.Set("display", "checked")
+		}
+		l.Choice.To = (&url.URL{Path: name + ".html", RawQuery: query.Encode()}).String()
+	}
 	if err := report.Write(&b, r, f, l); err != nil {
 		return err
 	}
@@ -236,7 +276,7 @@ func (v *visit) write(r report.Report, f report.Format, name string, back report
 		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'")
 	}
 	if f == report.FormatCSV || f == report.FormatJSON {
-		h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%s.%s", name, f))
+		h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%s.%s", file, f))
 	}
 	v.w.WriteHeader(http.StatusOK)
 	_, err := b.WriteTo(v.w)

@@ -107,7 +107,7 @@ func (s *Server) closeSession(v *visit) error {
 }
 
 // sessionReport is what a session shows of the people of a class, and of nobody else.
-func (v *visit) sessionReport(class scoring.Class, roster []scoring.Learner) (report.Report, error) {
+func (v *visit) sessionReport(class scoring.Class, roster []scoring.Learner, checked bool) (report.Report, error) {
 	var none report.Report
 	list, err := v.s.sessions(v.ctx, class.ID, roster)
 	if err != nil {
@@ -125,7 +125,7 @@ func (v *visit) sessionReport(class scoring.Class, roster []scoring.Learner) (re
 	if !ok {
 		return none, errForbidden
 	}
-	view := panels.View{Group: class.Name}
+	view := panels.View{Group: class.Name, Checked: checked}
 	if strings.TrimSpace(v.r.URL.Query().Get("before")) != "" {
 		before, ok := find("before")
 		if !ok {

@@ -83,7 +83,8 @@ func TestAClassInTheBrowser(t *testing.T) {
 	}
 	var want bytes.Buffer
 	if err := report.Write(&want, r, report.FormatHTML, report.Layout{Width: 100, NoCommands: true, Back: report.Link{Words: "back to Monday group", To: "/classes/" + class},
-		As: []report.Link{{Words: "CSV", To: "review.csv"}, {Words: "JSON", To: "review.json"}, {Words: "text", To: "review.txt"}}}); err != nil {
+		Choice: report.Link{Words: "only what was done on displays that passed their check", To: "review.html?display=checked"},
+		As:     []report.Link{{Words: "CSV", To: "review.csv"}, {Words: "JSON", To: "review.json"}, {Words: "text", To: "review.txt"}}}); err != nil {
 		t.Fatal(err)
 	}
 	if got != want.String() {

@@ -245,8 +245,8 @@ func Grades(ctx context.Context, book Book, class scoring.Class, number int, now
 		notes = append(notes, goneNotes(ctx, book, gone)...)
 	}
 	switch {
-	case doubtful && checked:
-		notes = append(notes, "Not graded is what was done on a display that failed its check or has none.")
+	case checked:
+		notes = append(notes, notGraded)
 	case doubtful:
 		notes = append(notes, "Whoever's display failed its check, or has none, may have seen other colours than were meant.")
 		commands = append(commands, history.LeaveOut)
@@ -324,16 +324,19 @@ func assigned(ctx context.Context, book Book, class scoring.Class) (people []sco
 	return people, given, gone, err
 }
 
+// notGraded is said where only checked displays were asked for.
+const notGraded = "Not graded is what was done on a display that failed its check or has none."
+
 // AssignmentWords is an assignment in one line.
 func AssignmentWords(a scoring.Assignment) string {
-	return fmt.Sprintf("%s, %s, %s, %s, due %s", a.Setup.Kind, scoring.Count(a.Setup.Count, "trial", "trials"), limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), scoring.Moment(a.DueNow()))
+	return fmt.Sprintf("%s, %s, %s, %s, due %s", history.KindTitle(a.Setup.Kind), scoring.Count(a.Setup.Count, "trial", "trials"), limitWords(a.Setup.Viewing.Limit), passWords(a.Pass), scoring.Moment(a.DueNow()))
 }
 
 func limitWords(limit time.Duration) string {
 	if limit == 0 {
 		return "no limit"
 	}
-	return limit.String() + " a look"
+	return fmt.Sprintf("%g s a look", limit.Seconds())
 }
 
 func passWords(p scoring.PassMark) string {

@@ -68,6 +68,9 @@ func WideGrades(ctx context.Context, book Book, class scoring.Class, most float6
 		}
 	}
 	notes = append(notes, goneNotes(ctx, book, gone)...)
+	if checked {
+		notes = append(notes, notGraded)
+	}
 	notes = append(notes, "Points (house rule): of a share right that share of them; of a median ΔE00 all up to the pass mark and then less, none from twice the mark on; without a pass mark all for having done it. Empty: excused, done on a display that was to be left out, not done and not due yet, or not to be marked. Late is not deducted: that is told by the grades a row an assignment.")
 	return report.Report{Title: "Grade book of class " + class.Name + simulatedWords(people), List: true, Cautions: scoring.Cautions,
 		Sections: []report.Section{{Key: "grades", Table: t, Notes: notes}}}, nil

@@ -60,6 +60,10 @@ func (d Displays) Words() string {
 // LeaveOut is the command line's way to a report without doubtful displays.
 const LeaveOut = "Only what was done on displays that passed their check: --display checked."
 
+// AllChecked is said where a report without doubtful displays was asked for and there are
+// none.
+const AllChecked = "Only sittings on checked displays were asked for: all are."
+
 // DisplayLine says of several people whose displays failed their check or have none, in
 // how many sittings where not in all, and whether these are left out; "" where there are
 // none.
@@ -88,7 +92,7 @@ func DisplayLine(names []string, of []Displays, leftOut bool) string {
 	}
 	switch {
 	case len(parts) == 0 && leftOut:
-		return "Only sittings on checked displays were asked for: all are."
+		return AllChecked
 	case len(parts) == 0:
 		return ""
 	case leftOut:
