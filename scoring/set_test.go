@@ -1,6 +1,7 @@
 package scoring_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -94,5 +95,53 @@ func TestAsksComparesEverythingThatMakesAQuestionAnother(t *testing.T) {
 	first.OrderSeed = 7
 	if scoring.Asks(one, first) {
 		t.Error("another order asks the same")
+	}
+}
+
+// A sitting of a form bears no seed, which the form alone keeps, and asks what the form
+// asks; two forms whose seeds are both told ask the same only with the same seed.
+func TestASittingOfAFormNeedsNoSeed(t *testing.T) {
+	form := exercises.Setup{Kind: exercises.ValueFirst, Count: 4, Seed: 5, Stream: exercises.TestStream}
+	sitting, other := form, form
+	sitting.Seed, other.Seed = 0, 7
+	if !scoring.Asks(form, sitting) || !scoring.Asks(sitting, form) {
+		t.Error("a sitting of the form does not ask what the form asks")
+	}
+	if scoring.Asks(form, other) {
+		t.Error("two forms of different seeds ask the same")
+	}
+	practice := sitting
+	practice.Stream = ""
+	if scoring.Asks(form, practice) {
+		t.Error("practice asks what a form asks")
+	}
+}
+
+// In a set with orders of their own each person has another one, always the same.
+func TestEachHasAnOrderOfTheirOwn(t *testing.T) {
+	set := scoring.Set{Order: "weekly", Parts: []exercises.Setup{{Kind: exercises.ValueFirst, Count: 4, Seed: 5}, {Kind: exercises.ValueFirst, Count: 4, Seed: 6}}}
+	seen := map[uint64]string{}
+	for _, name := range []string{"weekly", "spring"} {
+		set.Order = name
+		for part := range set.Parts {
+			for _, who := range []scoring.LearnerID{"ada", "bo"} {
+				setup := set.SetupFor(part, who)
+				is := fmt.Sprint(name, part, who)
+				if before, taken := seen[setup.OrderSeed]; taken || setup.OrderSeed == 0 {
+					t.Errorf("%s has the order of %q", is, before)
+				}
+				seen[setup.OrderSeed] = is
+				if again := set.SetupFor(part, who); again.OrderSeed != setup.OrderSeed {
+					t.Errorf("%s has another order the second time", is)
+				}
+				if n, ok := set.Part(setup); !ok || n != part {
+					t.Errorf("%s is part %d of the set, %v", is, n, ok)
+				}
+			}
+		}
+	}
+	set.Order = ""
+	if setup := set.SetupFor(0, "ada"); setup.OrderSeed != 0 {
+		t.Error("a set in one order for all has orders of their own")
 	}
 }

@@ -1,6 +1,7 @@
 package scoring_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"os"
 	"testing"
@@ -114,4 +115,23 @@ func (p *practising) drillAt(t *testing.T, level int) exercises.Tried {
 	}
 	p.tried = append(p.tried, sum)
 	return sum
+}
+
+// For levels an answer is right whose excess is perceptible to no more than half, and of a
+// colour without a sheet what is acceptable: at the limits both are right.
+func TestWhatIsRightForALevelAtItsLimits(t *testing.T) {
+	shade := func(excess float64) scoring.Mark { return scoring.Mark{HasSheet: true, HasColour: true, Excess: excess} }
+	for _, c := range []struct {
+		mark  scoring.Mark
+		right float64
+	}{
+		{shade(scoring.Perceptibility.Value), 1},
+		{shade(math.Nextafter(scoring.Perceptibility.Value, 9)), 0},
+		{scoring.Mark{HasColour: true, Band: scoring.Acceptable}, 1},
+		{scoring.Mark{HasColour: true, Band: scoring.MismatchA}, 0},
+	} {
+		if got := c.mark.Judged(exercises.ValueFirst); got.Right != c.right || got.Of != 1 {
+			t.Errorf("excess %v, %v: %v of %v right, want %v", c.mark.Excess, c.mark.Band, got.Right, got.Of, c.right)
+		}
+	}
 }

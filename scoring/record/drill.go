@@ -22,7 +22,6 @@ type Drill struct {
 	clock   func() time.Time
 	given   int
 	latest  time.Time // of what is in the book of it
-	ended   bool
 	marking scoring.Marking
 }
 
@@ -151,12 +150,9 @@ func (d *Drill) Answer(ctx context.Context, answer exercises.Answer) (scoring.At
 }
 
 // End closes the sitting; left says that trials were still to come. Ending
-// twice is no error.
+// twice is no error, and an end that could not be written is written when it is tried
+// again.
 func (d *Drill) End(ctx context.Context, left bool) error {
-	if d.ended {
-		return nil
-	}
-	d.ended = true
 	return d.book.EndSitting(ctx, d.sitting.ID, later(d.latest, d.clock()), left)
 }
 

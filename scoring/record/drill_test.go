@@ -40,6 +40,49 @@ func (s *stubborn) Append(ctx context.Context, a scoring.Attempt) error {
 	return s.Book.Append(ctx, a)
 }
 
+func (s *stubborn) EndSitting(ctx context.Context, id scoring.SittingID, at time.Time, left bool) error {
+	if s.refuse > 0 {
+		s.refuse--
+		return errStubborn
+	}
+	return s.Book.EndSitting(ctx, id, at, left)
+}
+
+// An end that the book refuses is not taken for written: tried again it is in the book,
+// and once more it changes nothing.
+func TestAnEndThatWasRefusedIsTriedAgain(t *testing.T) {
+	ctx := context.Background()
+	book := &stubborn{Book: record.NewMemory(), refuse: 2}
+	who := recordtest.Person(t, book, "Ada Finch")
+	now := recordtest.Noon
+	drill, err := record.Begin(ctx, book, scoring.Sitting{Learner: who.ID, Setup: exercises.Setup{Kind: exercises.TryIn, Count: 1, Seed: 1, Viewing: exercises.DefaultViewing()}},
+		func() time.Time { now = now.Add(time.Second); return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	for try := 1; book.refuse > 0; try++ {
+		if err := drill.End(ctx, true); !errors.Is(err, errStubborn) {
+			t.Fatalf("try %d: the book took no end, and the drill says %v", try, err)
+		}
+	}
+	var first time.Time
+	for try := range 2 {
+		if err := drill.End(ctx, try == 0); err != nil {
+			t.Fatal(err)
+		}
+		s, err := book.Sitting(ctx, drill.Sitting().ID)
+		if err != nil || s.Ended.IsZero() || !s.Left {
+			t.Fatalf("ended %v, left %v, %v", s.Ended, s.Left, err)
+		}
+		if first.IsZero() {
+			first = s.Ended
+		}
+		if !s.Ended.Equal(first) {
+			t.Errorf("the end moved from %v to %v", first, s.Ended)
+		}
+	}
+}
+
 // drillOf is a short drill of any kind.
 func drillOf(kind exercises.Kind, sheet *tabs.Sheet) exercises.Setup {
 	s := exercises.Setup{Kind: kind.ID(), Count: 7, Seed: 11, Sheet: sheet, Viewing: exercises.DefaultViewing()}
