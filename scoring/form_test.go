@@ -1,6 +1,7 @@
 package scoring_test
 
 import (
+	"crypto/rand"
 	"slices"
 	"strings"
 	"testing"
@@ -68,6 +69,37 @@ func TestAFormAsksEverybodyTheSame(t *testing.T) {
 		if _, e := sheet.Nearest(target.Lab()); e != 0 {
 			t.Errorf("target %s is no tab: there is no right answer", target.Hex())
 		}
+	}
+}
+
+// A form that is laid down is taken once, keeps what it asks, and draws each part's items
+// for itself; the open form that it was made from stays as it was.
+func TestADrawnFormIsTakenOnce(t *testing.T) {
+	open, err := scoring.StandardTest("spring", 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seeds := []uint64{open.Parts[0].Seed, open.Parts[1].Seed}
+	drawn, err := open.Drawn(rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if drawn.Again || drawn.Stated || !open.Again || !open.Stated {
+		t.Errorf("laid down: again %v, stated %v; open: again %v, stated %v", drawn.Again, drawn.Stated, open.Again, open.Stated)
+	}
+	if open.Parts[0].Seed != seeds[0] || open.Parts[1].Seed != seeds[1] || open.Parts[0].Stream != "" {
+		t.Error("laying a form down changed the open one")
+	}
+	for i, part := range drawn.Parts {
+		if part.Stream != exercises.TestStream || part.Seed == 0 || part.Seed == open.Parts[i].Seed {
+			t.Errorf("part %d has the seed %d of the stream %q", i+1, part.Seed, part.Stream)
+		}
+	}
+	if drawn.Parts[0].Seed == drawn.Parts[1].Seed {
+		t.Error("both parts have one seed")
+	}
+	if _, err := open.Drawn(strings.NewReader("too short")); err == nil {
+		t.Error("a form is laid down without chance")
 	}
 }
 

@@ -120,7 +120,9 @@ func (p *practising) drillAt(t *testing.T, level int) exercises.Tried {
 // For levels an answer is right whose excess is perceptible to no more than half, and of a
 // colour without a sheet what is acceptable: at the limits both are right.
 func TestWhatIsRightForALevelAtItsLimits(t *testing.T) {
-	shade := func(excess float64) scoring.Mark { return scoring.Mark{HasSheet: true, HasColour: true, Excess: excess} }
+	shade := func(excess float64) scoring.Mark {
+		return scoring.Mark{HasSheet: true, HasColour: true, Excess: excess}
+	}
 	for _, c := range []struct {
 		mark  scoring.Mark
 		right float64
