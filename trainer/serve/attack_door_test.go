@@ -50,11 +50,20 @@ func TestLinksEnd(t *testing.T) {
 	}
 	// A new link ends the one before; a new code as well.
 	ben := links[1][strings.LastIndex(links[1], "/")+1:]
-	ida.post("/classes/" + class + "/links")
+	status, page = ida.post("/classes/" + class + "/links")
+	ida.ok(status, page, "2 links of this class can still be used", "Yes, do it")
+	if status, page := h.browser().get("/join/" + ben); status != 200 {
+		t.Errorf("a link that was only to be replaced: %d\n%s", status, page)
+	}
+	ida.post("/classes/"+class+"/links", "confirm", "yes")
 	if status, _ := h.browser().post("/join", "ticket", ben, "passphrase", phrase); status != 403 {
 		t.Errorf("a link before the last: %d", status)
 	}
 	old := ida.code(class)
+	status, page = ida.post("/classes/" + class + "/code")
+	ida.ok(status, page, "A code is good already, until", "Yes, do it")
+	status, page = h.browser().post("/join", "ticket", old, "step", "code")
+	ida.ok(status, page, "Monday group")
 	code := ida.code(class)
 	if status, _ := h.browser().post("/join", "ticket", old, "name", "Ben Moor", "passphrase", phrase); status != 403 {
 		t.Errorf("a code before the last: %d", status)

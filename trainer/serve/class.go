@@ -198,7 +198,7 @@ func (s *Server) addRoster(v *visit) error {
 		if len(elsewhere) > 0 {
 			return fault.New("Already in the book, and in no class of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with the class's code; leave them out of the list")
 		}
-		return v.note(m, fmt.Sprintf("%d on the list", len(entries)), class.ID, "")
+		return v.note(m, fmt.Sprintf("put on the list: %d", len(entries)), class.ID, "")
 	})
 	if errors.Is(err, record.ErrAmbiguous) {
 		return fault.New("Several people of the book have a name of this list.", "give their numbers in a column of the roster")
@@ -207,7 +207,7 @@ func (s *Server) addRoster(v *visit) error {
 		return err
 	}
 	if len(notes) > 0 {
-		return v.show("roster", map[string]any{"Title": class.Name, "Class": class, "Count": len(entries), "Notes": notes})
+		return v.show("roster", map[string]any{"Title": class.Name + ": the list", "Class": class, "Count": len(entries), "Notes": notes})
 	}
 	return v.to(classPath(class))
 }
@@ -232,6 +232,15 @@ func (s *Server) makeCode(v *visit) error {
 		return err
 	}
 	code, now := newCode(), s.Clock()
+	good, err := s.goodTickets(v.ctx, class.ID, func(t record.Ticket) bool { return t.Kind == record.TicketClass })
+	if err != nil {
+		return err
+	}
+	if len(good) > 0 { // pressed twice, it would take away what hangs on the wall
+		if ok, err := v.confirmed("A code is good already, until "+minute(good[0].Until)+". A new one ends it: whoever types the one before is not let in.", classPath(class)); !ok {
+			return err
+		}
+	}
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
 		if err := m.RemoveTickets(v.ctx, class.ID, "", now); err != nil {
 			return err
@@ -251,7 +260,7 @@ func (s *Server) makeCode(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.show("code", map[string]any{"Title": class.Name, "Class": class, "Code": code.text, "Address": s.origin, "Until": now.Add(codeFor), "QR": picture})
+	return v.show("code", map[string]any{"Title": class.Name + ": the code", "Class": class, "Code": code.text, "Address": s.origin, "Until": now.Add(codeFor), "QR": picture})
 }
 
 // qrPicture draws a link as a path in a picture of its own, 4 modules of quiet zone
@@ -294,7 +303,26 @@ func (s *Server) makeLinks(v *visit) error {
 	if len(who) == 0 {
 		return fault.New("Everybody on the list has an account.", "the link for a new passphrase stands beside each name")
 	}
+	good, err := s.goodTickets(v.ctx, class.ID, func(t record.Ticket) bool {
+		return t.Kind == record.TicketOwn && slices.ContainsFunc(who, func(l scoring.Learner) bool { return l.ID == t.Learner })
+	})
+	if err != nil {
+		return err
+	}
+	if n := len(good); n > 0 { // pressed twice, it would make waste paper of what was just printed
+		ask := fmt.Sprintf("%s of this class can still be used. New ones are made for %s, and those from before open nothing any more.", scoring.Count(n, "link", "links"), scoring.Count(len(who), "person", "people"))
+		if ok, err := v.confirmed(ask, classPath(class)); !ok {
+			return err
+		}
+	}
 	return v.showLinks(class, who)
+}
+
+// goodTickets are those of a class that still open something.
+func (s *Server) goodTickets(ctx context.Context, class scoring.ClassID, of func(record.Ticket) bool) ([]record.Ticket, error) {
+	all, err := s.Book.Tickets(ctx, class)
+	now := s.Clock()
+	return slices.DeleteFunc(all, func(t record.Ticket) bool { return !of(t) || !t.Good(now) }), err
 }
 
 // showLinks makes links for people and shows them, once: the book has only hashes. A
@@ -330,7 +358,7 @@ func (v *visit) showLinks(class scoring.Class, who []scoring.Learner) error {
 			return err
 		}
 	}
-	return v.show("links", map[string]any{"Title": class.Name, "Class": class, "Links": links, "Until": now.Add(ownFor)})
+	return v.show("links", map[string]any{"Title": class.Name + ": personal links", "Class": class, "Links": links, "Until": now.Add(ownFor)})
 }
 
 func (s *Server) livePage(v *visit) error {
@@ -374,8 +402,17 @@ func (s *Server) livePage(v *visit) error {
 		n.Name, n.Account = m.Name, m.HasAccount
 		list = append(list, n)
 	}
+	begun, collected := "", "" // just now, by who looks
+	for _, a := range given {
+		switch query := v.r.URL.Query(); a.Ref {
+		case query.Get("begun"):
+			begun = a.Name
+		case query.Get("collected"):
+			collected = a.Name
+		}
+	}
 	v.w.Header().Set("Refresh", strconv.Itoa(liveEvery))
-	return v.show("live", map[string]any{"Title": class.Name, "Class": class, "People": list, "Here": here, "Elsewhere": elsewhere, "At": s.Clock(), "Every": liveEvery})
+	return v.show("live", map[string]any{"Title": class.Name + ": who is where", "Begun": begun, "Collected": collected, "Class": class, "People": list, "Here": here, "Elsewhere": elsewhere, "At": s.Clock(), "Every": liveEvery})
 }
 
 // liveEvery is after how many seconds the live page is asked for anew.
@@ -405,7 +442,7 @@ func (s *Server) logPage(v *visit) error {
 	for _, d := range slices.Backward(done) {
 		lines = append(lines, line{d.At, name(d.By), d.What, name(d.About)})
 	}
-	return v.show("log", map[string]any{"Title": class.Name, "Class": class, "Lines": lines})
+	return v.show("log", map[string]any{"Title": class.Name + ": what was done", "Class": class, "Lines": lines})
 }
 
 // assignable are the exercises that can be given to a class.

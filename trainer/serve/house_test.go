@@ -239,7 +239,7 @@ func (h *house) people(class string) (ids []personID) {
 
 func (b *browser) code(class string) string {
 	b.h.t.Helper()
-	status, page := b.post("/classes/" + class + "/code")
+	status, page := b.post("/classes/"+class+"/code", "confirm", "yes")
 	return codePattern.FindString(b.ok(status, page))
 }
 

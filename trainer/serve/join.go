@@ -65,6 +65,8 @@ func splitTicket(text string) (id, random string, ok bool) {
 
 var errTicket = fault.New("This link or code opens nothing: it was used, it has ended, or it is mistyped.", "ask whoever leads your class for a new one")
 
+var errCode = fault.New("That is no code: a code has twelve letters, none of them A, E, I, L, O, S or U, and no digits.", "look at the wall again")
+
 // ticketFor finds the ticket that a secret opens. Wrong secrets are counted where
 // they belong to a ticket, in the book.
 func (s *Server) ticketFor(ctx context.Context, r *http.Request, text string) (record.Ticket, error) {
@@ -73,7 +75,10 @@ func (s *Server) ticketFor(ctx context.Context, r *http.Request, text string) (r
 	}
 	id, random, ok := splitTicket(text)
 	if !ok {
-		return record.Ticket{}, errTicket
+		if strings.Contains(text, ".") {
+			return record.Ticket{}, errTicket
+		}
+		return record.Ticket{}, wrongAt("ticket", errCode)
 	}
 	t, err := s.Book.Ticket(ctx, id)
 	if errors.Is(err, record.ErrNotFound) {
@@ -189,13 +194,21 @@ func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
 // askJoin is the form that belongs to a ticket; without one, that asks for a code.
 func (s *Server) askJoin(w http.ResponseWriter, r *http.Request, text string, t record.Ticket, problem error) {
 	ctx, status := r.Context(), http.StatusOK
-	page := map[string]any{"Title": "Join", "Ticket": text, "Least": shortest, "Kind": "code"}
+	page := map[string]any{"Title": "Join a class", "Ticket": text, "Least": shortest, "Kind": "code"}
 	if problem != nil {
 		status = http.StatusForbidden
 		page["Sent"] = sentWith(r, problem)
 	}
 	if t.ID != "" {
 		page["Kind"] = string(t.Kind)
+	} else if strings.Contains(text, ".") { // a link opens nothing when it is typed as a code
+		page["Ticket"] = ""
+	}
+	switch t.Kind {
+	case record.TicketFirst:
+		page["Title"] = "Set up this server"
+	case record.TicketOwn:
+		page["Title"] = "Choose a passphrase"
 	}
 	if t.Class != "" {
 		if c, err := s.class(ctx, t.Class); err == nil {

@@ -30,7 +30,7 @@ func (s *Server) sessions(ctx context.Context, class scoring.ClassID, roster []s
 }
 
 func sessionWords(p record.Panel) string {
-	return fmt.Sprintf("%s, %s, each shown %s", kindTitle(p.Setup.Kind), scoring.Count(p.Setup.Count, "item", "items"), scoring.Times(p.Setup.Repeats))
+	return fmt.Sprintf("%s, %s, each shown %s", capital(kindTitle(p.Setup.Kind)), scoring.Count(p.Setup.Count, "shade", "shades"), scoring.Times(p.Setup.Repeats))
 }
 
 // Limits of a calibration session, house choices: more tires the eyes of the team, and

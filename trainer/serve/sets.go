@@ -37,7 +37,7 @@ func (s *Server) assign(v *visit) error {
 		if err != nil {
 			return err
 		}
-		return v.note(m, "assignment "+strconv.Itoa(given.Number), class.ID, "")
+		return v.note(m, "given: "+given.Set().Name(), class.ID, "")
 	})
 	if err != nil {
 		return err
@@ -170,7 +170,7 @@ func (s *Server) setsOf(ctx context.Context, class scoring.Class, roster []scori
 	}
 	for _, f := range forms {
 		if f.Class == class.ID {
-			if err := add(f.Set(), tests.FormWords(f)); err != nil {
+			if err := add(f.Set(), "proficiency test: "+tests.FormWords(f)); err != nil {
 				return nil, err
 			}
 		}
@@ -247,7 +247,7 @@ func (s *Server) beginNow(v *visit) error {
 		s.drills.mu.Unlock()
 		s.end(v.ctx, l.ID, "your class begins")
 	}
-	return v.to(classPath(class) + "/live")
+	return v.to(classPath(class) + "/live?begun=" + url.QueryEscape(set.Ref.String()))
 }
 
 // collect ends a set for a room: what was given is kept, and nobody goes on. A form of
@@ -295,7 +295,7 @@ func (s *Server) collect(v *visit) error {
 			}
 		}
 	}
-	return v.to(classPath(class) + "/live")
+	return v.to(classPath(class) + "/live?collected=" + url.QueryEscape(set.Ref.String()))
 }
 
 // unbegin takes a set out of the next start of who has not come yet.

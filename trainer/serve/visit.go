@@ -21,8 +21,10 @@ var files embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
 	"day":    func(t time.Time) string { return t.Local().Format("2 January 2006") },
-	"minute": func(t time.Time) string { return scoring.Zoned(t, "2 January 2006, 15:04") },
+	"minute": minute,
 }).ParseFS(files, "pages.html"))
+
+func minute(t time.Time) string { return scoring.Zoned(t, "2 January 2006, 15:04") }
 
 // visit is a request of somebody who is signed in.
 type visit struct {
@@ -46,7 +48,7 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 			if r.Method == http.MethodGet {
 				http.Redirect(w, r, "/", http.StatusSeeOther)
 			} else {
-				s.refuse(w, http.StatusUnauthorized, "Nobody is signed in here.", "sign in again")
+				s.refuse(w, http.StatusUnauthorized, "Nobody is signed in here.", "sign in in another window, then load this page again: what you have typed is sent once more")
 			}
 			return
 		}
@@ -61,7 +63,7 @@ func (s *Server) signedIn(do func(*visit) error) http.HandlerFunc {
 		case why != nil:
 			s.refuseIn(w, r, status, why)
 		case errors.Is(err, errForbidden), errors.Is(err, record.ErrNotFound):
-			s.refuse(w, http.StatusNotFound, "There is nothing here for you.", "go back to the start")
+			s.refuse(w, http.StatusNotFound, "This is not here, or not yours to see.", "go back to the start; somebody may just have moved it or taken it away")
 		case r.Context().Err() != nil:
 		default:
 			s.Log.Error("failed", "in", r.Pattern, "error", err.Error())

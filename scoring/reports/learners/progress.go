@@ -50,9 +50,9 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	}
 	switch words := displays.Words(); {
 	case checked && words != "":
-		r.Lead = append(r.Lead, "Left out: the display "+words+".")
+		r.Lead = append([]string{"Left out: the display " + words + "."}, r.Lead...)
 	case checked:
-		r.Lead = append(r.Lead, history.AllChecked)
+		r.Lead = append([]string{history.AllChecked}, r.Lead...)
 	case words != "":
 		r.Lead = append(r.Lead, "The display "+words+": colours may have been others than meant.")
 		r.Commands = append(r.Commands, history.LeaveOut)
