@@ -184,7 +184,7 @@ func noticed(c *pgconn.PgConn, n *pgconn.Notice) {
 }
 
 // Snapshot calls f with a connection in one transaction that only reads.
-func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn) error) error {
+func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error {
 	var conn *sql.Conn
 	var tx *sql.Tx
 	err := e.Patiently(ctx, func() (err error) {
@@ -201,7 +201,7 @@ func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn) error) error {
 	}
 	defer conn.Close()
 	defer tx.Rollback()
-	return explain(e.name, f(conn))
+	return explain(e.name, f(conn, tx))
 }
 
 // Patiently tries again while the database is away.

@@ -99,17 +99,19 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return b.engine.Snapshot(ctx, func(conn *sql.Conn) error { return scan(ctx, b, conn, f, r, each) })
+	return b.engine.Snapshot(ctx, func(conn *sql.Conn, tx *sql.Tx) error {
+		return scan(ctx, b, conn, b.read.within(tx), f, r, each)
+	})
 }
 
 // value is a cell as the driver gives it: int64, float64, string, []byte or nil.
 type value = driver.Value
 
 // scan runs over attempts in their order, until each says that it has enough.
-func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, b *Book, conn *sql.Conn, q Session, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
 	var order []int64
-	err := b.Session(conn).Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+b.in.inOrder(), args,
+	err := q.Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+b.in.inOrder(), args,
 		func(rows *sql.Rows) error {
 			var id int64
 			var o owner
@@ -125,7 +127,7 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, f record.Filter, r *read
 	}
 	var silenced map[scoring.SittingID]bool
 	if !f.Silent {
-		if silenced, err = silencedOf(ctx, b.Session(conn), f); err != nil {
+		if silenced, err = silencedOf(ctx, q, f); err != nil {
 			return err
 		}
 	}

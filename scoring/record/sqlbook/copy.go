@@ -20,8 +20,8 @@ const together = 40
 // books are one afterwards, with one identifier. progress is told how many rows of how
 // many are there.
 func (b *Book) CopyFrom(ctx context.Context, from *Book, progress func(rows, of int)) error {
-	err := from.engine.Snapshot(ctx, func(conn *sql.Conn) error {
-		source := from.Session(conn)
+	err := from.engine.Snapshot(ctx, func(_ *sql.Conn, tx *sql.Tx) error {
+		source := from.read.within(tx)
 		rows := map[string]int{}
 		total, done := 0, 0
 		for _, table := range Tables {

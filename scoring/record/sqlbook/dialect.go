@@ -64,7 +64,13 @@ type Session struct {
 	db     conversation
 	engine Engine
 	in     *Dialect
-	kept   map[string]*sql.Stmt // by their text, see [Book.Keep]
+	kept   *statements
+}
+
+// within is the same in a transaction of the pool.
+func (s Session) within(tx *sql.Tx) Session {
+	s.db = tx
+	return s
 }
 
 // ExecContext runs a statement.
@@ -91,7 +97,11 @@ func (s Session) Patiently(ctx context.Context, f func() error) error {
 func (s Session) Each(ctx context.Context, query string, args []any, f func(*sql.Rows) error) error {
 	var rows *sql.Rows
 	err := s.Patiently(ctx, func() (err error) {
-		rows, err = s.QueryContext(ctx, query, args...)
+		if kept := s.again(ctx, query); kept != nil {
+			rows, err = kept.QueryContext(ctx, s.in.arguments(args)...)
+		} else {
+			rows, err = s.QueryContext(ctx, query, args...)
+		}
 		return err
 	})
 	if err != nil {
@@ -113,8 +123,7 @@ func (s Session) prepare(ctx context.Context, query string) (prepared, error) {
 	if s.in.Prepares {
 		return func(ctx context.Context, args ...any) (sql.Result, error) { return s.ExecContext(ctx, query, args...) }, nil
 	}
-	if tx, is := s.db.(*sql.Tx); is && s.kept[query] != nil {
-		statement := tx.StmtContext(ctx, s.kept[query])
+	if statement := s.again(ctx, query); statement != nil {
 		return func(ctx context.Context, args ...any) (sql.Result, error) {
 			return statement.ExecContext(ctx, s.in.arguments(args)...)
 		}, nil

@@ -20,9 +20,9 @@ type Engine interface {
 	// Update runs f in one transaction, by way of [Book.Run]; what f wrote is on the
 	// disk when Update returns nil.
 	Update(ctx context.Context, what Reach, f func(*Writer) error) error
-	// Snapshot calls f with a connection in one transaction, so that all that f reads
+	// Snapshot calls f with a connection and a transaction on it, so that all that f reads
 	// is of one moment.
-	Snapshot(ctx context.Context, f func(*sql.Conn) error) error
+	Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error
 	// Patiently tries again what failed because something was in the way for a moment.
 	Patiently(ctx context.Context, f func() error) error
 	// Explain says what an error means for whoever has the book, and what to do.
@@ -58,7 +58,7 @@ type Book struct {
 	id     string
 	words  words
 	batch  batch
-	kept   map[string]*sql.Stmt
+	kept   *statements // of the pool that is written through
 
 	mu     sync.Mutex
 	sheets map[string]*tabs.Sheet // read before; they never change
@@ -74,6 +74,9 @@ func New(e Engine, d Dialect) *Book {
 // Reads says where rows come from outside a transaction, and learns which book it is.
 func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
 	b.read = b.Session(db)
+	if b.read.kept = nil; !b.in.Prepares {
+		b.read.kept = &statements{pool: db}
+	}
 	err := b.read.Patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) })
 	return b.Explain(err)
 }

@@ -287,7 +287,7 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
 	err = q.Patiently(ctx, func() error {
-		s, err = scanSitting(q.QueryRowContext(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(lastRead), &packed)
+		s, err = scanSitting(q.row(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(lastRead), &packed)
 		return err
 	})
 	if err != nil {

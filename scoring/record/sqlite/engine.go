@@ -81,7 +81,7 @@ func (b *Book) begin(ctx context.Context) (conn *sql.Conn, tx *sql.Tx, err error
 }
 
 // Snapshot calls f with a connection in one transaction.
-func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn) error) error {
+func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error {
 	var conn *sql.Conn
 	err := patiently(ctx, func() (err error) {
 		conn, err = e.read.Conn(ctx)
@@ -96,7 +96,7 @@ func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn) error) error {
 		return explain(e.path, err)
 	}
 	defer tx.Rollback()
-	return explain(e.path, f(conn))
+	return explain(e.path, f(conn, tx))
 }
 
 // Patiently tries again while another process is in the way.
