@@ -53,18 +53,23 @@ func (c *Review) timePlots() []report.Plot {
 // breaks wherever they change, and the number of people stands at each.
 func (c *Review) changeOverSittings(kind string) report.Series {
 	s := report.Series{Name: "mean of learners, 95 % interval", Style: report.LineWithWhiskers}
-	block, longest := c.blocks(kind)
+	medians, longest := make([][]float64, len(c.learners)), 0
+	for i := range c.learners {
+		k, _ := c.learners[i].alike(kind)
+		medians[i], longest = k.medians, max(longest, len(k.medians))
+	}
+	// How many sittings share a place.
+	block := max(1, (longest+history.MostPoints-1)/history.MostPoints)
 	var before []int
 	for from := 0; from < longest; from += block {
 		var changes []float64
 		var people []int
-		for i := range c.learners {
-			k, _ := c.learners[i].alike(kind)
-			if len(k.medians) <= from || len(k.medians) < 2 {
+		for i, own := range medians {
+			if len(own) <= from || len(own) < 2 {
 				continue
 			}
-			mean := history.Average(k.medians[from:min(from+block, len(k.medians))])
-			changes, people = append(changes, mean-history.Average(k.medians[:min(block, len(k.medians))])), append(people, i)
+			mean := history.Average(own[from:min(from+block, len(own))])
+			changes, people = append(changes, mean-history.Average(own[:min(block, len(own))])), append(people, i)
 		}
 		if len(people) == 0 {
 			continue
@@ -79,16 +84,6 @@ func (c *Review) changeOverSittings(kind string) report.Series {
 		s.Y, s.Lo, s.Hi, s.Labels = append(s.Y, e.Value), append(s.Lo, e.Lo), append(s.Hi, e.Hi), append(s.Labels, fmt.Sprint(len(people)))
 	}
 	return s
-}
-
-// blocks says how many sittings share a place in a plot and how many sittings
-// anybody has.
-func (c *Review) blocks(kind string) (block, longest int) {
-	for i := range c.learners {
-		k, _ := c.learners[i].alike(kind)
-		longest = max(longest, len(k.medians))
-	}
-	return max(1, (longest+history.MostPoints-1)/history.MostPoints), longest
 }
 
 // boxPlots show each learner's errors.
