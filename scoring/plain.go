@@ -13,8 +13,10 @@ func Plural(n int, one, many string) string {
 	return many
 }
 
-// Day is a day as people read it.
-func Day(t time.Time) string { return t.Format("2 January 2006") }
+// Day is a day as people read it: the one that it was at this desk. The book keeps its
+// times in UTC, where the day is another one in the morning of the east and the evening
+// of the west.
+func Day(t time.Time) string { return t.Local().Format("2 January 2006") }
 
 // Moment is a day and a time with its zone, so that it means the same on every desk.
 func Moment(t time.Time) string { return Zoned(t, "2006-01-02 15:04") }

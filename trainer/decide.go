@@ -186,7 +186,7 @@ func (p *classPage) nameOf(id scoring.LearnerID) string {
 // time zone; false for anything else.
 func DueAt(text string) (time.Time, bool) {
 	if t, err := time.ParseInLocation(time.DateOnly, text, time.Local); err == nil {
-		return t.AddDate(0, 0, 1).Add(-time.Millisecond), true
+		return scoring.EndOfDay(t.Add(12 * time.Hour)), true
 	}
 	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04"} {
 		if t, err := time.ParseInLocation(layout, text, time.Local); err == nil {

@@ -3,7 +3,6 @@ package trainer
 import (
 	"fmt"
 	"slices"
-	"time"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -86,7 +85,10 @@ func (a *app) checkedWords() string {
 		return "What this screen can show. It has not been checked yet."
 	}
 	words := "This screen was checked today."
-	if days := int(a.now().Sub(a.check.At) / (24 * time.Hour)); days > 0 {
+	switch days := scoring.DaysBetween(a.check.At, a.now()); {
+	case days == 1:
+		words = "This screen was checked yesterday."
+	case days > 1:
 		words = fmt.Sprintf("This screen was checked %s ago.", scoring.Count(days, "day", "days"))
 	}
 	if !a.check.Acceptable {

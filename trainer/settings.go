@@ -45,8 +45,18 @@ func (p *settingsPage) keep() error {
 	}
 	ctx, written := writing(p.ctx)
 	defer written()
+	// The next start takes what the latest sitting says: this one is the latest, also where
+	// the clock was set back since the one before.
+	earlier, err := p.cfg.Book.Sittings(ctx, record.Filter{Learner: p.learner.ID})
+	if err != nil {
+		return err
+	}
+	at := p.now()
+	if n := len(earlier); n > 0 && !at.After(earlier[n-1].Started) {
+		at = earlier[n-1].Started.Add(time.Millisecond)
+	}
 	d, err := record.Begin(ctx, p.cfg.Book, scoring.Sitting{Learner: p.learner.ID, Display: p.check, Setup: exercises.Setup{Kind: shownKinds()[0].ID(), Seed: p.cfg.seed(p.drills),
-		Count: p.count, Targets: p.targets, Minutes: p.minutes, Viewing: p.viewing, Sheet: sheet}}, p.cfg.Clock)
+		Count: p.count, Targets: p.targets, Minutes: p.minutes, Viewing: p.viewing, Sheet: sheet}}, func() time.Time { return at })
 	if err == nil {
 		err = d.End(ctx, true)
 	}

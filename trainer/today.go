@@ -3,8 +3,10 @@ package trainer
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/reports/learners"
 	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
@@ -41,10 +43,19 @@ func (a *app) goOnToday(atOnce bool) {
 	a.show(p)
 }
 
+// overMidnight is how long after its beginning a plan may be ended although the next day is
+// here: who sat down late goes on, who comes back after a night begins anew. House rule.
+const overMidnight = 6 * time.Hour
+
+// overNight reports whether the plan begun is one of a day that is over.
+func (a *app) overNight() bool {
+	return scoring.DaysBetween(a.planDay, a.now()) > 0 && a.now().Sub(a.planDay) > overMidnight
+}
+
 // readDay plans the day that was begun. Who practises over midnight ends the plan of the
 // day before.
 func (a *app) readDay() (learners.Day, error) {
-	if a.now().Before(a.planDay) { // the clock was set back
+	if a.now().Before(a.planDay) || a.overNight() {
 		a.planDay = a.now()
 	}
 	minutes := a.minutes
@@ -232,8 +243,14 @@ func (p *todayPage) pick(i int) {
 	p.at = i
 }
 
-// begin starts with the chosen drill; the others follow in their order.
+// begin starts with the chosen drill; the others follow in their order. A page that was
+// left open over night is first made anew.
 func (p *todayPage) begin() {
+	if p.overNight() {
+		p.today()
+		p.say("It is another day: this is its plan.")
+		return
+	}
 	s := p.day.Plan.Drills[p.at]
 	p.following = true
 	if s.Again() {

@@ -110,7 +110,7 @@ func (s *selection) filter() (record.Filter, error) {
 		return f, err
 	}
 	if !f.To.IsZero() {
-		f.To = f.To.AddDate(0, 0, 1)
+		f.To = scoring.NextDay(f.To)
 	}
 	if !f.From.IsZero() && !f.To.IsZero() && !f.From.Before(f.To) {
 		return f, told.Misused("give the earlier day with --from", "--from %s comes after --to %s", s.from, s.to)
@@ -127,7 +127,7 @@ func day(flag, text string) (time.Time, error) {
 	if err != nil {
 		return t, told.Misused("write year, month and day: 2024-05-31", "%s is %q, which is not a day", flag, text)
 	}
-	return t, nil
+	return scoring.StartOfDay(t.Add(12 * time.Hour)), nil // where clocks go forward at midnight it reads as the day before
 }
 
 // kindNamed finds an exercise by the name it has on the command line.

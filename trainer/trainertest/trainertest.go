@@ -34,8 +34,9 @@ type Trainer struct {
 
 // Options are what a test chooses apart from the trainer's configuration.
 type Options struct {
-	Width, Height int // 100 × 30 when zero
-	Colours       int // 24 bits when zero
+	Width, Height int       // 100 × 30 when zero
+	Colours       int       // 24 bits when zero
+	At            time.Time // when it begins; [Start] when zero
 }
 
 // Run starts the trainer. Where the configuration has no book it gets an empty
@@ -49,7 +50,10 @@ func Run(t testing.TB, cfg trainer.Config, o Options) *Trainer {
 	if o.Colours == 0 {
 		o.Colours = 1 << 24
 	}
-	tt := &Trainer{t: t, screen: newScreen(o.Width, o.Height, o.Colours), clock: &clock{now: Start}, result: make(chan error, 1)}
+	if o.At.IsZero() {
+		o.At = Start
+	}
+	tt := &Trainer{t: t, screen: newScreen(o.Width, o.Height, o.Colours), clock: &clock{now: o.At}, result: make(chan error, 1)}
 	if cfg.Book == nil {
 		cfg.Book = record.NewMemory()
 	}

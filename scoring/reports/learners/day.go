@@ -16,7 +16,8 @@ import (
 type Day struct {
 	Start    time.Time // of the day
 	Plan     exercises.DayPlan
-	Tomorrow exercises.DayPlan
+	Tomorrow exercises.DayPlan // the plan of the day after, without what is done of it
+	Late     bool              // that day has begun
 	// Answers and Minutes are what was practised today, whatever it was.
 	Answers int
 	Minutes float64
@@ -39,8 +40,8 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 			return Day{}, err
 		}
 	}
-	d := Day{Start: startOf(day), Newcomer: true}
-	end := startOf(now.AddDate(0, 0, 1))
+	d := Day{Start: scoring.StartOfDay(day), Newcomer: true}
+	end := scoring.NextDay(now)
 	var before, all []exercises.Practised
 	var sat []exercises.Sat
 	for _, k := range h.Kinds {
@@ -69,10 +70,6 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 	if d.Mistakes, err = mistakesOf(ctx, book, who, now, atStart.Setup.Kind); err != nil {
 		return Day{}, err
 	}
-	tomorrow, err := MistakesOf(ctx, book, who, end)
-	if err != nil {
-		return Day{}, err
-	}
 	d.Plan = exercises.PlanDay(d.Start, minutes, before, atStart.missed(before), offered).Since(sat)
 	for i := range d.Plan.Drills {
 		s := &d.Plan.Drills[i]
@@ -88,7 +85,21 @@ func PracticeDay(ctx context.Context, book history.Book, who scoring.LearnerID, 
 			s.SetLevel(all[at].Tried)
 		}
 	}
-	d.Tomorrow = exercises.PlanDay(end, minutes, all, tomorrow.missed(all), offered)
+	if next := scoring.NextDay(d.Start); now.Before(next) {
+		tomorrow, err := MistakesOf(ctx, book, who, next)
+		if err != nil {
+			return Day{}, err
+		}
+		d.Tomorrow = exercises.PlanDay(next, minutes, all, tomorrow.missed(all), offered)
+		return d, nil
+	}
+	// Practised over midnight: the day after is here, and its plan stands.
+	after, err := PracticeDay(ctx, book, who, now, now, minutes, offered)
+	if err != nil {
+		return Day{}, err
+	}
+	d.Late, d.Tomorrow = true, after.Plan
+	d.Tomorrow.Drills = slices.DeleteFunc(d.Tomorrow.Drills, func(s exercises.Suggestion) bool { return s.Done })
 	return d, nil
 }
 
@@ -105,11 +116,6 @@ func minutesSet(ctx context.Context, book history.Book, who scoring.LearnerID) (
 	return minutes, err
 }
 
-// startOf is midnight before a moment, where that is.
-func startOf(t time.Time) time.Time {
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
-}
-
 // longestAnswer is the longest that an answer counts for: who went for a coffee was not
 // practising. House rule.
 const longestAnswer = 2 * time.Minute
@@ -124,7 +130,7 @@ func practised(k *history.Kind, zone *time.Location) exercises.Practised {
 	p := exercises.Practised{Kind: k.ID}
 	seconds := map[time.Time][]float64{}
 	for _, s := range k.Sittings {
-		start := startOf(s.Started.In(zone))
+		start := scoring.StartOfDay(s.Started.In(zone))
 		if n := len(p.Days); n == 0 || !p.Days[n-1].Start.Equal(start) {
 			p.Days = append(p.Days, exercises.PracticeDay{Start: start})
 		}

@@ -88,24 +88,24 @@ func glance(h *history.History, now time.Time) Glance {
 	return g
 }
 
+// monday is noon of the Monday so many weeks before that of now.
+func monday(now time.Time, weeks int) time.Time {
+	year, month, day := now.Date()
+	return time.Date(year, month, day-(int(now.Weekday())+6)%7-7*weeks, 12, 0, 0, 0, now.Location())
+}
+
 // days fills the calendar.
 func (g *Glance) days(h *history.History, now time.Time) {
-	today := startOf(now)
-	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
-	first := monday.AddDate(0, 0, -7*(Weeks-1))
-	for w := range g.Calendar {
-		for d := range g.Calendar[w] {
-			if first.AddDate(0, 0, 7*w+d).After(today) {
-				g.Calendar[w][d] = -1
-			}
+	first := monday(now, Weeks-1)
+	for n := range 7 * Weeks {
+		if n > scoring.DaysBetween(first, now) {
+			g.Calendar[n/7][n%7] = -1
 		}
 	}
 	for _, k := range h.Kinds {
 		for _, s := range k.Sittings {
-			day := startOf(s.Started.In(now.Location()))
-			// Whole days; one of 23 or 25 hours is one.
-			n := int((day.Sub(first).Hours() + 12) / 24)
-			if day.Before(first) || n < 0 || n >= 7*Weeks || g.Calendar[n/7][n%7] < 0 {
+			n := -scoring.DaysBetween(s.Started, first)
+			if n < 0 || n >= 7*Weeks || g.Calendar[n/7][n%7] < 0 {
 				continue
 			}
 			if g.Calendar[n/7][n%7] == 0 {
@@ -193,10 +193,8 @@ func (g Glance) section(now time.Time) report.Section {
 		t.Rows = append(t.Rows, cells)
 	}
 	m := &report.Matrix{RowTitle: "day", ColumnTitle: "week from", Grey: true, Columns: make([]string, Weeks)}
-	today := startOf(now)
-	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
 	for w := range Weeks {
-		m.Columns[w] = monday.AddDate(0, 0, -7*(Weeks-1-w)).Format("2 Jan")
+		m.Columns[w] = monday(now, Weeks-1-w).Format("2 Jan")
 	}
 	for d, name := range []string{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"} {
 		row := make([]float64, Weeks)

@@ -52,14 +52,12 @@ type question struct {
 	right  int // times since
 }
 
+// due counts in days: what is due today is due from the morning on.
 func (q *question) due(now time.Time) bool {
-	return q.open() && !q.last.AddDate(0, 0, pauses[q.right]).After(endOf(now))
+	return q.open() && scoring.DaysBetween(q.last, now) >= pauses[q.right]
 }
 
 func (q *question) open() bool { return q.missed && q.right < len(pauses) }
-
-// endOf is the last moment of a day: what is due today is due from the morning on.
-func endOf(t time.Time) time.Time { return startOf(t).AddDate(0, 0, 1).Add(-time.Millisecond) }
 
 // MistakesOf gathers what somebody missed and is due again at a moment.
 func MistakesOf(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time) (Mistakes, error) {
@@ -122,7 +120,7 @@ func drillOf(s exercises.Setup) string {
 // missedQuestions reads the questions of the last weeks, those of sets left out: their
 // items belong to the set.
 func missedQuestions(ctx context.Context, book history.Book, who scoring.LearnerID, now time.Time) ([]*question, error) {
-	from := startOf(now).AddDate(0, 0, -missedWithin)
+	from := scoring.StartOfDay(now).AddDate(0, 0, -missedWithin)
 	f := record.Filter{Learner: who}
 	list, err := book.Sittings(ctx, f)
 	if err != nil {
@@ -163,7 +161,7 @@ func missedQuestions(ctx context.Context, book history.Book, who scoring.Learner
 			q = &question{trials: slices.Clone(scene), setup: plain(s.Setup)}
 			known[key], order = q, append(order, q)
 		}
-		q.last = open.At.In(now.Location())
+		q.last = open.At
 		if wrong {
 			q.missed, q.right = true, 0
 		} else if q.missed {

@@ -81,13 +81,17 @@ func TomorrowWords(d Day) string {
 		}
 		names = append(names, name)
 	}
+	when := "Tomorrow"
+	if d.Late { // it is past midnight
+		when = "Next time"
+	}
 	switch n := len(names); n {
 	case 0:
-		return "Tomorrow holds nothing yet."
+		return when + " holds nothing yet."
 	case 1:
-		return "Tomorrow: " + names[0] + "."
+		return when + ": " + names[0] + "."
 	default:
-		return "Tomorrow, " + AboutMinutes(d.Tomorrow.Minutes()) + ": " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + "."
+		return when + ", " + AboutMinutes(d.Tomorrow.Minutes()) + ": " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + "."
 	}
 }
 
