@@ -8,6 +8,7 @@ import (
 
 	"shadedrill/cmd/shadedrill/told"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/scoring/reports/learners"
 )
