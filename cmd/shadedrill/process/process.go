@@ -37,7 +37,9 @@ func (s Signalled) Error() string { return "stopped by a signal" }
 func (s Signalled) Code() int { return 128 + int(s.Signal) }
 
 // Stoppable is the context of a run, which signals end. One that is ignored already,
-// as nohup does it, stays ignored.
+// as nohup does it, stays ignored. Whoever types Ctrl-C a second time does not want to
+// wait any longer, and the system ends the run at once; a closed window may send several
+// signals, and they do not.
 func Stoppable() (context.Context, func()) {
 	ctx, cancel := context.WithCancelCause(context.Background())
 	came := make(chan os.Signal, 1)
@@ -49,6 +51,9 @@ func Stoppable() (context.Context, func()) {
 	go func() {
 		select {
 		case s := <-came:
+			if !signal.Ignored(syscall.SIGINT) {
+				signal.Reset(syscall.SIGINT)
+			}
 			if s, ok := s.(syscall.Signal); ok {
 				cancel(Signalled{s})
 			}
