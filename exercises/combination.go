@@ -175,7 +175,7 @@ func (combination) ID() KindID    { return Combination }
 func (combination) Version() int  { return 2 }
 func (combination) Title() string { return "Combination" }
 func (combination) Traits() Traits {
-	return Traits{Seconds: 15, Levels: stocks, UsualLevel: 6}
+	return Traits{Seconds: 15, Levels: stocks, UsualLevel: 7}
 }
 func (combination) Trains() string {
 	return "a denture tooth beside a crown: the nearest of a sparse stock, and whether it will do"

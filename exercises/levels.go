@@ -78,7 +78,7 @@ func (s Setup) LevelLike() int {
 	traits := TraitsOf(s.Kind)
 	switch {
 	case s.Level > 0:
-		return min(s.Level, len(traits.Levels))
+		return s.LevelNow()
 	case len(s.Again) > 0 || s.Attribute != "" || s.Task != "" || len(s.Options) > 0 || s.Viewing.Light != "":
 		return 0
 	case s.Sheet == nil || traits.UsualLevel == 0 || traits.Levels[0].Tabs == 0:
@@ -93,6 +93,31 @@ func (s Setup) LevelLike() int {
 		}
 	}
 	return like
+}
+
+// LevelNow is the number of a drill's level on the ladder as it stands, 0 for none. Ladders
+// grow: what was asked decides, and of what no level asks any more, the nearest.
+func (s Setup) LevelNow() int {
+	list := Levels(s.Kind)
+	n := max(0, min(s.Level, len(list)))
+	if n == 0 || list[n-1].asks(s) == 0 {
+		return n
+	}
+	for i, l := range list {
+		if l.asks(s) < list[n-1].asks(s) {
+			n = i + 1
+		}
+	}
+	return n
+}
+
+// asks is how far what a level asks is from what a drill asked: 0 where it is the same.
+func (l Level) asks(s Setup) float64 {
+	off := math.Abs(math.Log(Setup{Spread: l.Spread}.wide() / s.wide()))
+	if l.Patches > 0 && fmt.Sprint(l.Patches) != s.Options[OptionPatches] {
+		off += 10
+	}
+	return off
 }
 
 // usualTabs is from how many tabs on a library is as hard as a full one; house rule.
@@ -157,20 +182,20 @@ const (
 	levelMemory = 60.0
 	// levelLapse is the share of slips of the finger that no level can help.
 	levelLapse = 0.02
-	// The first drill begins low: a beginning that goes well encourages.
-	firstLevel, firstLevelSD = 4.0, 4.0
+	// The first drill begins around the middle of the ladder, and, hardly anything being known,
+	// a little below: a beginning that goes well encourages.
+	firstLevelSD = 4.0
 )
 
 // Suited finds the level that suits from what was tried: the mean of the posterior of a
-// logistic curve over levels, on a grid, with a wide prior around the first level. Old
+// logistic curve over levels, on a grid, with a wide prior around the middle one. Old
 // judgements weigh less, so that who improves climbs and who tires comes down.
 func Suited(levels int, tried []Tried) Fit {
 	if levels <= 0 {
 		return Fit{}
 	}
 	const step = 0.25
-	// A short ladder is begun in its lower half as well.
-	first := min(firstLevel, float64(levels+1)/2)
+	first := float64(levels) / 2
 	from, to := -6.0, float64(levels)+6
 	n := int((to-from)/step) + 1
 	log := make([]float64, n)
@@ -229,5 +254,5 @@ const usualThinned = 7
 
 // stocks are those of a sparse stock: of few teeth, and verdicts that lie far apart.
 var stocks = []Level{
-	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 6, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
+	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 6, Tabs: 4, Spread: 1.8}, {Groups: 6, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -178,6 +179,42 @@ func TestLaddersCanBeAsked(t *testing.T) {
 		if _, err := NewRun(s); err == nil || !strings.Contains(err.Error(), "level") {
 			t.Errorf("%+v: %v", s, err)
 		}
+	}
+}
+
+// A drill keeps the number of its level when ladders grow: what it asked decides. These are
+// ladders as they were.
+func TestLevelsAreFoundAgain(t *testing.T) {
+	before := map[KindID][]Level{
+		Halfway: spreads(3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), Lighting: spreads(2.5, 2, 1.6, 1.3, 1),
+		LineUp: {{Spread: 2.6, Patches: 5}, {Spread: 2, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
+			{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9}},
+		Combination: {{Spread: 2.5}, {Spread: 2.2}, {Spread: 1.9}, {Spread: 1.6}, {Spread: 1.3}, {}},
+	}
+	for kind, ladder := range before {
+		for i, l := range ladder {
+			s := Setup{Kind: kind, Level: i + 1, Spread: l.Spread}
+			if l.Patches > 0 {
+				s.Options = map[string]string{OptionPatches: strconv.Itoa(l.Patches)}
+			}
+			now := LevelOf(kind, s.LevelNow())
+			if now.Spread != l.Spread || now.Patches != l.Patches || s.LevelLike() != s.LevelNow() {
+				t.Errorf("%s, once level %d (%+v), is now level %d (%+v)", kind, i+1, l, s.LevelNow(), now)
+			}
+		}
+	}
+	for _, k := range Kinds() {
+		for n := range len(Levels(k.ID())) + 1 {
+			if s := (Setup{Kind: k.ID()}).AtLevel(n); n > 0 && s.LevelNow() != n {
+				t.Errorf("%s: level %d is found as %d", k.ID(), n, s.LevelNow())
+			}
+		}
+		if n := (Setup{Kind: k.ID(), Level: 99, Spread: 4.9}).LevelNow(); n < 0 || n > len(Levels(k.ID())) {
+			t.Errorf("%s: a level there never was is found as %d", k.ID(), n)
+		}
+	}
+	if n := (Setup{Kind: Halfway}).LevelNow(); n != 0 {
+		t.Errorf("a drill without a level is found on %d", n)
 	}
 }
 

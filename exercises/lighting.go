@@ -49,7 +49,7 @@ func (lighting) ID() KindID    { return Lighting }
 func (lighting) Version() int  { return 3 }
 func (lighting) Title() string { return "Lighting" }
 func (lighting) Traits() Traits {
-	return Traits{Seconds: 10, Scene: len(usualLamps), Levels: spreads(2.5, 2, 1.6, 1.3, 1), UsualLevel: 5}
+	return Traits{Seconds: 10, Scene: len(usualLamps), Levels: spreads(5, 3.5, 2.5, 2, 1.6, 1.3, 1), UsualLevel: 7}
 }
 func (lighting) Trains() string {
 	return "metamerism: a match in daylight that another lamp may break"

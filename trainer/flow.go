@@ -297,7 +297,7 @@ func (a *app) startDrill(setup exercises.Setup) {
 		if a.cfg.LibraryChosen {
 			library = 0 // the first is the one asked for
 		}
-		sheet, err := a.shelf.sheet(library, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
+		sheet, err := a.shelf.sheet(library, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.LevelNow()))
 		if err != nil {
 			a.trouble("The drill cannot begin.", err, nil)
 			return

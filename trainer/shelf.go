@@ -93,7 +93,7 @@ func sharedSheet(l *tabs.Library, light string, under func(colour.Lab) colour.La
 // find returns which library a sitting was taken from.
 func (s *shelf) find(setup exercises.Setup) (library int, ok bool) {
 	for i := range s.libraries {
-		sheet, err := s.sheet(i, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.Level))
+		sheet, err := s.sheet(i, setup.Viewing.Light, exercises.LevelOf(setup.Kind, setup.LevelNow()))
 		if err == nil && sheet.Fingerprint() == setup.SheetID {
 			return i, true
 		}

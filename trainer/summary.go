@@ -72,9 +72,10 @@ func (p *summaryPage) told(results []ask.Result) []draw.Line {
 		switch {
 		case len(setup.Again) > 0:
 			add("These were your mistakes: what goes right now comes back later, what does not tomorrow.")
-		case setup.Level > 0 && setup.Level < exercises.UsualLevel(setup.Kind):
+		case setup.LevelNow() > 0 && setup.LevelNow() < exercises.UsualLevel(setup.Kind):
 			// On an easier level the distance is the level's as well.
-			add(fmt.Sprintf("At level %d of %d: %s.", setup.Level, len(exercises.Levels(setup.Kind)), exercises.LevelOf(setup.Kind, setup.Level).Says()))
+			level := setup.LevelNow()
+			add(fmt.Sprintf("At level %d of %d: %s.", level, len(exercises.Levels(setup.Kind)), exercises.LevelOf(setup.Kind, level).Says()))
 		case score.Of == 0:
 			add(scoring.FarFrom(score.Distance))
 		}

@@ -68,7 +68,7 @@ func (s Score) Words() string {
 // Like says whether the scores of two drills can stand beside each other: the same
 // question, about the same colours, looked at in the same light.
 func Like(a, b exercises.Setup) bool {
-	return a.Kind == b.Kind && a.Level == b.Level && len(a.Again) == 0 && len(b.Again) == 0 && a.Task == b.Task && a.Attribute == b.Attribute && a.Targets == b.Targets &&
+	return a.Kind == b.Kind && a.LevelNow() == b.LevelNow() && len(a.Again) == 0 && len(b.Again) == 0 && a.Task == b.Task && a.Attribute == b.Attribute && a.Targets == b.Targets &&
 		a.SheetID == b.SheetID && a.Viewing.Light == b.Viewing.Light && a.Viewing.Gap == b.Viewing.Gap && fmt.Sprint(a.Options) == fmt.Sprint(b.Options)
 }
 

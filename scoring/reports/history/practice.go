@@ -37,8 +37,9 @@ func (k *Kind) Practice() *Kind {
 		if s.Tested() || s.Again() {
 			continue
 		}
-		if count[s.Setup.Level]++; count[s.Setup.Level] >= most {
-			at, most = s.Setup.Level, count[s.Setup.Level]
+		level := s.Setup.LevelNow()
+		if count[level]++; count[level] >= most {
+			at, most = level, count[level]
 		}
 	}
 	p := *k
@@ -46,7 +47,7 @@ func (k *Kind) Practice() *Kind {
 	for _, s := range k.Sittings {
 		switch {
 		case s.Tested() || s.Again():
-		case s.Setup.Level == at:
+		case s.Setup.LevelNow() == at:
 			p.Sittings = append(p.Sittings, s)
 		default:
 			p.OtherLevels++
