@@ -273,3 +273,58 @@ func TestRetained(t *testing.T) {
 		}
 	}
 }
+
+// From three of four right on, a day went right and what was learnt lasts longer; below
+// it lasts less long.
+func TestARightDayLastsLonger(t *testing.T) {
+	begun := PracticeDay{Right: 8, Of: 16}
+	for _, c := range []struct {
+		day  PracticeDay
+		want float64 // days
+	}{
+		{PracticeDay{Right: 12, Of: 16}, 4.5},
+		{PracticeDay{Right: 12, Of: 16, Quick: true}, 6},
+		{PracticeDay{Right: 11.9, Of: 16, Quick: true}, 2.4},
+		{PracticeDay{}, 3}, // nothing was judged
+	} {
+		if got := lasts([]PracticeDay{begun, c.day}); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("after %+v half is left for %g days, want %g", c.day, got, c.want)
+		}
+	}
+}
+
+// What was mastered on three days is not called weak for its last few answers.
+func TestMasteredIsNotWeak(t *testing.T) {
+	p := practised(Thirds, 4, 1, 0.9, true, UsualLevel(Thirds))
+	last := &p.Tried[len(p.Tried)-1]
+	last.Right, last.Of = 12, 24
+	plan := planned(everything(p))
+	if strings.Contains(motives(plan), "weak") {
+		t.Errorf("%s", motives(plan))
+	}
+	for i := range p.Days {
+		p.Days[i].Quick = false // not mastered
+	}
+	if plan = planned(everything(p)); !strings.HasPrefix(motives(plan), "thirds weak") {
+		t.Errorf("as long as it is not mastered: %s", motives(plan))
+	}
+}
+
+// Who answers within a second is not asked more than thirty times in a drill.
+func TestNoDrillOfThePlanIsLong(t *testing.T) {
+	history := everything()
+	for i := range history {
+		history[i].Pace = 1
+	}
+	for _, minutes := range PlanMinutes {
+		plan := PlanDay(today, minutes, history, Missed{}, nil)
+		for _, d := range plan.Drills {
+			if d.Count > mostTrials {
+				t.Errorf("%d minutes: %d trials of %s", minutes, d.Count, d.Kind)
+			}
+		}
+		if len(plan.Drills) < 2 {
+			t.Errorf("%d minutes: %s", minutes, motives(plan))
+		}
+	}
+}
