@@ -298,14 +298,15 @@ func TestMasteredIsNotWeak(t *testing.T) {
 	p := practised(Thirds, 4, 1, 0.9, true, UsualLevel(Thirds))
 	last := &p.Tried[len(p.Tried)-1]
 	last.Right, last.Of = 12, 24
-	plan := planned(everything(p))
-	if strings.Contains(motives(plan), "weak") {
+	weak := practised(LineUp, 4, 1, 0.65, false, UsualLevel(LineUp)) // less so
+	plan := planned(everything(p, weak))
+	if !strings.HasPrefix(motives(plan), "line-up weak") || strings.Contains(motives(plan), "thirds") {
 		t.Errorf("%s", motives(plan))
 	}
 	for i := range p.Days {
 		p.Days[i].Quick = false // not mastered
 	}
-	if plan = planned(everything(p)); !strings.HasPrefix(motives(plan), "thirds weak") {
+	if plan = planned(everything(p, weak)); !strings.HasPrefix(motives(plan), "thirds weak") {
 		t.Errorf("as long as it is not mastered: %s", motives(plan))
 	}
 }
