@@ -297,8 +297,8 @@ func TestARightDayLastsLonger(t *testing.T) {
 func TestMasteredIsNotWeak(t *testing.T) {
 	p := practised(Thirds, 4, 1, 0.9, true, UsualLevel(Thirds))
 	last := &p.Tried[len(p.Tried)-1]
-	last.Right, last.Of = 12, 24
-	weak := practised(LineUp, 4, 1, 0.65, false, UsualLevel(LineUp)) // less so
+	last.Right, last.Of = 2, 24
+	weak := practised(LineUp, 4, 1, 0.69, false, UsualLevel(LineUp)) // less so
 	plan := planned(everything(p, weak))
 	if !strings.HasPrefix(motives(plan), "line-up weak") || strings.Contains(motives(plan), "thirds") {
 		t.Errorf("%s", motives(plan))
