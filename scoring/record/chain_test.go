@@ -168,6 +168,9 @@ func TestWhatWasChangedIsNamed(t *testing.T) {
 		{"the last taken out", func(_ *scoring.Sitting, a *[]scoring.Attempt, c *record.Chain) {
 			*a, c.Answers = (*a)[:8], c.Answers[:8]
 		}, "1 answer is missing"},
+		{"the last taken out, and counted down", func(_ *scoring.Sitting, a *[]scoring.Attempt, c *record.Chain) {
+			*a, c.Answers, c.Count = (*a)[:8], c.Answers[:8], 8
+		}, "the last answer is not the last that was given"},
 		{"all taken out", func(_ *scoring.Sitting, a *[]scoring.Attempt, c *record.Chain) { *a, c.Answers = nil, nil }, "9 answers are missing"},
 		{"one added", func(s *scoring.Sitting, a *[]scoring.Attempt, c *record.Chain) {
 			*a = append(*a, recordtest.Plain(*s, 9))
