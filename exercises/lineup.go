@@ -36,8 +36,9 @@ const lineUpSpan = 7.2
 // observers cannot see has no order.
 var leastStep = colour.Perceptibility.Value
 
-// widestRow is how many times as long as usual a row can be.
-var widestRow = map[string]float64{AttributeValue: mostSpread, AttributeChroma: 1.55, AttributeHue: 1}
+// widestRow is how many times as long as usual a row can be: among tooth colours one in 15
+// has room for a row by value of that length, and none for one of 3.8 times [computed].
+var widestRow = map[string]float64{AttributeValue: 3, AttributeChroma: 1.55, AttributeHue: 1}
 
 // lineUpAttributes are the three lessons in their order, with the direction in
 // which a row runs: as the strips and sheets of the other exercises, from light to
@@ -147,7 +148,7 @@ func (r *lineUpRun) lesson(ordinal int) (attribute struct {
 }, patches int) {
 	from, rows := 0, r.setup.Count
 	lessons := lineUpAttributes[:]
-	for r.setup.Attribute == "" && r.setup.wide() > widestRow[lessons[len(lessons)-1].name] {
+	for r.setup.Attribute == "" && len(lessons) > 1 && r.setup.wide() > widestRow[lessons[len(lessons)-1].name] {
 		lessons = lessons[:len(lessons)-1] // there is no room for so long a row
 	}
 	for i, a := range lessons {

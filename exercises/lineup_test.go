@@ -1,7 +1,9 @@
 package exercises
 
 import (
+	"cmp"
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -143,5 +145,27 @@ func TestLineUpRefusesWhatItCannotDo(t *testing.T) {
 	})
 	if _, err := NewRun(Setup{Kind: LineUp, Count: 3, Attribute: "value", Targets: TabTargets, Sheet: grey}); err != nil {
 		t.Errorf("greys have values: %v", err)
+	}
+}
+
+// A spread that no row has room for is as wide as a row can be, and found as soon.
+func TestLineUpWiderThanTeeth(t *testing.T) {
+	for _, attribute := range []string{"", "value", "chroma", "hue"} {
+		for _, targets := range []Targets{NaturalTargets, TabTargets} {
+			setup := Setup{Kind: LineUp, Seed: 3, Count: 4, Attribute: attribute, Spread: mostSpread, Targets: targets, Sheet: sheetOf(t, "natural")}
+			wide, _ := play(t, setup, observer.Observer{}, 1)
+			setup.Spread = widestRow[cmp.Or(attribute, AttributeValue)]
+			widest, _ := play(t, setup, observer.Observer{}, 1)
+			if !reflect.DeepEqual(wide, widest) {
+				t.Errorf("%q around %s: another row where the spread is wider than any", attribute, targets)
+			}
+			for _, trial := range wide {
+				for _, i := range RightOrder(trial) {
+					if c := trial.Patches[i].Colour.Lab(); targets == NaturalTargets && attribute != "hue" && !tabs.ToothBox.Contains(c) {
+						t.Errorf("%q: %v is no colour of a tooth", attribute, c)
+					}
+				}
+			}
+		}
 	}
 }
