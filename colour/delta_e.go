@@ -30,6 +30,16 @@ func Differ(from, to Lab) Difference {
 	return Difference{E: math.Sqrt(math.Max(0, l*l+c*c+h*h+rotation)), L: l, C: c, H: h, Rotation: rotation}
 }
 
+// ChromaHue are the parts C and H of [Differ], which do not depend on lightness.
+func ChromaHue(from, to Lab) (c, h float64) {
+	c, h, _, ok := plane(from, to)
+	if !ok {
+		d := Compare(from, to, Unit)
+		c, h = d.C, d.H
+	}
+	return c, h
+}
+
 // parts are the signed parts of a difference and its rotation term.
 //
 // Searches call this hundreds of thousands of times, so it takes no angle where
@@ -44,6 +54,15 @@ func Differ(from, to Lab) Difference {
 // without chroma) is left to [Compare]: ok is false. The two are fuzzed against
 // each other.
 func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
+	c, h, rotated, ok = plane(a, b)
+	offset := (a.L + b.L) / 2
+	offset = (offset - 50) * (offset - 50)
+	l = (b.L - a.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
+	return l, c, h, rotated, ok
+}
+
+// plane is parts without lightness.
+func plane(a, b Lab) (c, h, rotated float64, ok bool) {
 	c1 := math.Sqrt(a.A*a.A + a.B*a.B)
 	c2 := math.Sqrt(b.A*b.A + b.B*b.B)
 	g := 0.5 * (1 - math.Sqrt(saturation((c1+c2)/2)))
@@ -53,7 +72,7 @@ func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
 	product := cp1 * cp2
 	facing := product + a1*a2 + a.B*b.B // C'₁C'₂(1 + cos Δh')
 	if !(facing > opposite*product) || product < 1e-12 {
-		return 0, 0, 0, 0, false
+		return 0, 0, 0, false
 	}
 	root := math.Sqrt(2 * facing)
 	dH := 2 * (a1*b.B - a2*a.B) / root
@@ -62,7 +81,7 @@ func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
 	cos := (a1*cp2 + a2*cp1) * scale
 	sin := (a.B*cp2 + b.B*cp1) * scale
 	if cos > 0 && math.Abs(sin) < 1e-9 {
-		return 0, 0, 0, 0, false
+		return 0, 0, 0, false
 	}
 
 	meanC := (cp1 + cp2) / 2
@@ -71,9 +90,6 @@ func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
 	cos4, sin4 := cos2*cos2-sin2*sin2, 2*sin2*cos2
 	t := 1 - 0.17*(cos*cos30+sin*sin30) + 0.24*cos2 +
 		0.32*(cos3*cos6-sin3*sin6) - 0.20*(cos4*cos63+sin4*sin63)
-	offset := (a.L + b.L) / 2
-	offset = (offset - 50) * (offset - 50)
-	l = (b.L - a.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
 	c = (cp2 - cp1) / (1 + 0.045*meanC)
 	h = dH / (1 + 0.015*meanC*t)
 	// The rotation term dies away from blue: for mean hues of 0–150° it is below
@@ -81,7 +97,7 @@ func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
 	if sin < 0 || cos < cos150 {
 		rotated = rotation(sin, cos, meanC) * c * h
 	}
-	return l, c, h, rotated, true
+	return c, h, rotated, true
 }
 
 // rotation is RT of equations (16), (17) and (21).

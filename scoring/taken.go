@@ -1,7 +1,6 @@
 package scoring
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -122,12 +121,9 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		return (from*(1+weightSC/2*x) + x) / (1 - weightSC/2*x)
 	}
 	for k := range choices {
-		flat := choices[k].Flat()
-		same := target
-		same.L = flat.L
-		d := colour.Differ(same, flat)
-		c := max(at(d.C), 1e-6)
-		p := place{d.C, c, math.Asin(max(-1, min(1, d.H*stepSH((from+c)/2)/(2*math.Sqrt(from*c)))))}
+		x, h := colour.ChromaHue(target, choices[k].Flat())
+		c := max(at(x), 1e-6)
+		p := place{x, c, math.Asin(max(-1, min(1, h*stepSH((from+c)/2)/(2*math.Sqrt(from*c)))))}
 		if k == own {
 			taken = p
 			continue
@@ -138,29 +134,48 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 		}
 		places[at] = p
 	}
+	// off is how far a choice lies from chroma c, squared, and q of the formula above.
+	off := func(p *place, c float64) (square, q float64) {
+		sum := p.chroma + c
+		d, sh := (p.chroma-c)/(1+weightSC/2*sum), stepSH(sum/2)
+		return d * d, 4 * c * p.chroma / (sh * sh)
+	}
+	near := 0 // the first place beyond the chroma of the strip before
 	strip := func(x float64) (Strip, bool) {
 		c := at(x)
 		if c <= 0 {
 			return Strip{}, false
 		}
-		off := func(p *place) (square, q float64) {
-			sum := p.chroma + c
-			d := (p.chroma - c) / (1 + weightSC/2*sum)
-			sh := stepSH(sum / 2)
-			return d * d, 4 * c * p.chroma / (sh * sh)
-		}
-		square, q := off(&taken)
+		square, q := off(&taken, c)
 		reddest, yellowest := math.Inf(-1), math.Inf(1)
 		farthestOwn := math.Inf(1) // square of the distance from the choice to the farthest end
-		// cut takes away what is nearer to another; false where that one is so far off in
-		// chroma alone that it takes nothing, and those beyond it take less.
-		cut := func(p *place) bool {
-			if *p == taken {
-				return true
+		for near < len(places) && places[near].chroma < c {
+			near++
+		}
+		for near > 0 && places[near-1].chroma >= c {
+			near--
+		}
+		// Each place takes away what is nearer to it, from the one nearest in chroma on, to both
+		// sides; until one is so far off in chroma alone that it takes nothing, and those beyond
+		// it take less.
+		for k, by := near, 1; ; k += by {
+			if k == len(places) && by > 0 {
+				k, by = near-1, -1
 			}
-			square2, q2 := off(p)
+			if k < 0 {
+				break
+			}
+			p := &places[k]
+			if *p == taken {
+				continue
+			}
+			square2, q2 := off(p, c)
 			if square2 > farthestOwn {
-				return false
+				if by < 0 {
+					break
+				}
+				k, by = near, -1
+				continue
 			}
 			a, b := q2-q, q2*p.turn-q*taken.turn
 			e := square2 - square + q2*p.turn*p.turn - q*taken.turn*taken.turn
@@ -169,29 +184,23 @@ func cellOf(target colour.Lab, choices []tabs.Choice, own int) []Strip {
 				end = reddest
 			}
 			if !math.IsInf(end, 0) && (a*end-2*b)*end+e > 0 {
-				return true
+				continue
 			}
 			switch d := b*b - a*e; {
 			case d <= 0 && e > 0:
-				return true
+				continue
 			case d <= 0 || b == 0:
-				yellowest = math.Inf(-1)
+				return Strip{}, false
 			case b > 0:
 				yellowest = min(yellowest, e/(b+math.Sqrt(d)))
 			default:
 				reddest = max(reddest, e/(b-math.Sqrt(d)))
 			}
+			if reddest >= yellowest {
+				return Strip{}, false
+			}
 			far := max(yellowest-taken.turn, taken.turn-reddest)
 			farthestOwn = square + q*far*far
-			return reddest < yellowest
-		}
-		near, _ := slices.BinarySearchFunc(places, c, func(p place, c float64) int { return cmp.Compare(p.chroma, c) })
-		for k := near; k < len(places) && cut(&places[k]); k++ {
-		}
-		for k := near - 1; k >= 0 && cut(&places[k]); k-- {
-		}
-		if reddest >= yellowest {
-			return Strip{}, false
 		}
 		scale := 2 * math.Sqrt(from*c) / stepSH((from+c)/2)
 		return Strip{Chroma: x, Reddest: turned(reddest, scale), Yellowest: turned(yellowest, scale)}, true
