@@ -147,6 +147,8 @@ func (s *Server) addRoster(v *visit) error {
 			return wrongAt("roster", rosterFault(err))
 		}
 		entries, notes = read.Entries, append(read.Notes, read.Skipped...)
+	} else if _, large := errors.AsType[*http.MaxBytesError](err); large {
+		return wrongAt("roster", fault.New(fmt.Sprintf("That is more than a list of a class: at most %d MB are read.", mostBody>>20), "choose the table of names, or split it"))
 	}
 	for _, name := range strings.Split(v.r.FormValue("names"), "\n") {
 		if strings.TrimSpace(name) == "" {
@@ -299,6 +301,9 @@ func (s *Server) makeLinks(v *visit) error {
 		if !m.HasAccount && m.Role == scoring.RoleLearner {
 			who = append(who, m.Learner)
 		}
+	}
+	if len(roster) == 1 {
+		return fault.New("Nobody is on the list yet.", "put people on it first")
 	}
 	if len(who) == 0 {
 		return fault.New("Everybody on the list has an account.", "the link for a new passphrase stands beside each name")

@@ -267,6 +267,13 @@ func (s *Server) elsewhere(ctx context.Context, who personID) (n now, err error)
 	return n, nil
 }
 
+// at reports whether the person is in the middle of a set.
+func (d *drill) at(ref setRef) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.sitting.Within == ref
+}
+
 func (d *drill) now(at time.Time) now {
 	d.mu.Lock()
 	defer d.mu.Unlock()

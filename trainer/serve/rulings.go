@@ -82,7 +82,12 @@ func (s *Server) rule(v *visit) error {
 	}
 	words := classes.RulingWords(a, r, v.name)
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
-		if _, err := record.Rule(v.ctx, m, a, r); err != nil {
+		// What somebody else has decided in this moment stands.
+		now, err := m.Assignment(v.ctx, a.Number)
+		if err != nil {
+			return err
+		}
+		if _, err := record.Rule(v.ctx, m, now, r); err != nil {
 			return err
 		}
 		if v.r.PostFormValue("confirm") == "" {

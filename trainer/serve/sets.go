@@ -30,6 +30,15 @@ func (s *Server) assign(v *visit) error {
 	}
 	a.Class, a.At = class.ID, s.Clock()
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		have, err := m.Assignments(v.ctx, class.ID)
+		if err != nil {
+			return err
+		}
+		for _, b := range have { // pressed twice, or by two who run the class
+			if b.Gone().IsZero() && b.Setup.Kind == a.Setup.Kind && b.Setup.Count == a.Setup.Count && b.Pass == a.Pass && b.Due.Equal(a.Due) {
+				return fault.New("The class was given just this already: "+b.Set().Name()+".", "another due day, another number of trials or another exercise makes it a further one")
+			}
+		}
 		if err := m.PutSheet(v.ctx, a.Setup.Sheet); err != nil {
 			return err
 		}
@@ -241,6 +250,9 @@ func (s *Server) beginNow(v *visit) error {
 		}
 		if record.Refusal(set, progress, l.Name) != nil {
 			continue
+		}
+		if d := s.drills.of(l.ID); d != nil && d.at(set.Ref.String()) {
+			continue // is at it: somebody has begun it just before
 		}
 		s.drills.mu.Lock()
 		s.drills.next[l.ID] = set.Ref.String()

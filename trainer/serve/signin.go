@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -204,14 +205,31 @@ func (s *Server) changePassphrase(v *visit) error {
 	if err != nil {
 		return err
 	}
+	not := wrongAt("old", fault.New("That is not your passphrase.", "type the one that you have now above the new one"))
 	if !right {
-		account.Wrong, account.WrongAt = account.Wrong+1, s.Clock()
-		if err := s.Book.PutAccount(v.ctx, account); err != nil {
-			return err
-		}
-		return wrongAt("old", fault.New("That is not your passphrase.", "type the one that you have now above the new one"))
+		err := s.Book.Merge(v.ctx, func(m record.Book) error { // many at once count as many
+			current, err := m.Account(v.ctx, v.who.ID)
+			if err != nil {
+				return err
+			}
+			current.Wrong, current.WrongAt = current.Wrong+1, s.Clock()
+			return m.PutAccount(v.ctx, current)
+		})
+		return cmp.Or(err, not)
 	}
-	if err := s.choose(v.ctx, v.w, v.who.ID, chosen, nil); err != nil {
+	err = s.choose(v.ctx, v.w, v.who.ID, chosen, func(m record.Book) error {
+		current, err := m.Account(v.ctx, v.who.ID)
+		switch {
+		case err != nil:
+			return err
+		case s.Clock().Before(waits(current.Wrong, current.WrongAt)): // guessed at in this moment
+			return errTooOften
+		case current.Hash != account.Hash: // changed in this moment
+			return not
+		}
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	return v.to("/")
