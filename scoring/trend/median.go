@@ -39,15 +39,13 @@ func MedianOf(es []scoring.Estimate, level float64) scoring.Estimate {
 		}
 		least, most = append(least, lo), append(most, hi)
 	}
-	below := Median(least, level)
-	if !open {
-		return below
-	}
-	above := Median(most, level)
+	below, above := Median(least, level), Median(most, level)
 	const far, bounds = tooLarge / 1e6, "some are known as bounds alone"
 	switch n := len(least); {
+	case !open && (below.HasInterval() || !below.Defined()):
+		return below
 	case !below.HasInterval() && below.Value == above.Value:
-		return scoring.Point(below.Value, n, below.Warnings...)
+		return scoring.Point(below.Value, n, fmt.Sprintf("an interval needs at least %d", attemptsForMedian(level)))
 	case !below.HasInterval():
 		return scoring.Undefined(n, bounds)
 	case below.Lo < -far && above.Hi > far:

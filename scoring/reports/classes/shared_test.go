@@ -74,7 +74,7 @@ func TestAClassHasTheBiasOfHalfOfIt(t *testing.T) {
 func TestSixOfTwentyAreNoClass(t *testing.T) {
 	runs := 20
 	if os.Getenv("SHADEDRILL_HEAVY") != "" {
-		runs = 1000
+		runs = 400
 	}
 	// Half of all people lie above it: 0.7·Φ(m/0.3) = 0.5.
 	median := 0.3 * 0.5660
