@@ -190,7 +190,10 @@ const (
 // Suited finds the level that suits from what was tried: the mean of the posterior of a
 // logistic curve over levels, on a grid, with a wide prior around the middle one. Old
 // judgements weigh less, so that who improves climbs and who tires comes down.
-func Suited(levels int, tried []Tried) Fit {
+func Suited(levels int, tried []Tried) Fit { return suited(levels, tried, Fit{}) }
+
+// suited takes along what other exercises let expect; the zero Fit is nothing.
+func suited(levels int, tried []Tried, expected Fit) Fit {
 	if levels <= 0 {
 		return Fit{}
 	}
@@ -203,6 +206,10 @@ func Suited(levels int, tried []Tried) Fit {
 	for i := range log {
 		z := (ability(i) - first) / firstLevelSD
 		log[i] = -z * z / 2
+		if expected.SD > 0 {
+			z := (ability(i) - expected.Ability) / expected.SD
+			log[i] -= z * z / 2
+		}
 	}
 	weight := 1.0
 	offset := math.Log(SuitedShare / (1 - SuitedShare))

@@ -245,3 +245,66 @@ func TestAgainAsksTheSameBytes(t *testing.T) {
 		}
 	}
 }
+
+// What was done in other exercises is a hint of where to begin, and no more: who is as far
+// below the usual level here as there is found sooner, and who is four levels off from what
+// the others let expect is still found.
+func TestOtherExercisesAreAHint(t *testing.T) {
+	usual := float64(UsualLevel(Thirds))
+	others := func(below float64, but KindID) (list []Practised) {
+		for _, k := range []KindID{ValueFirst, Halfway, LineUp, TryIn} {
+			if k != but {
+				level := int(math.Round(float64(UsualLevel(k)) - below))
+				p := practised(k, 5, 1, SuitedShare, true, level)
+				for i := range p.Days {
+					p.Days[i].Level, p.Days[i].Right = UsualLevel(k), p.Days[i].Of // mastered: they leave the plan to the other
+				}
+				list = append(list, p)
+			}
+		}
+		return list
+	}
+	on := func(tried []Tried, list []Practised) int {
+		own := practised(Thirds, 1, 20, 0.1, false, 1)
+		own.Tried = tried
+		for _, s := range PlanDay(today, 20, append(list, own), Missed{}, nil).Drills {
+			if s.Kind == Thirds {
+				return s.Level
+			}
+		}
+		t.Fatal("thirds are not on the plan")
+		return 0
+	}
+	if far, near := on(nil, others(5, "")), on(nil, others(0, "")); far > 2 || near < 5 {
+		t.Errorf("who is five levels below the usual elsewhere begins on %d, who is on it on %d", far, near)
+	}
+	// Nothing can be expected of an exercise from a ladder of two steps, or from nothing.
+	if e := expectedOf(Whitening, []candidate{weigh(today, others(0, "")[0])}); e != (Fit{}) {
+		t.Errorf("of a short ladder %+v is expected", e)
+	}
+	if e := expectedOf(Thirds, nil); e != (Fit{}) {
+		t.Errorf("of nothing %+v is expected", e)
+	}
+	within := func(ability, below float64, list bool, drills int) float64 {
+		rng, hits := rand.New(rand.NewPCG(8, 9)), 0.0
+		for range 100 {
+			var tried []Tried
+			var known []Practised
+			if list {
+				known = others(below, "")
+			}
+			for range drills {
+				tried = append(tried, pupil{ability, 0.6}.drillAt(on(tried, known), 8, rng))
+			}
+			if math.Abs(pupil{ability, 0.6}.right(on(tried, known))-SuitedShare) <= 0.07 {
+				hits++
+			}
+		}
+		return hits / 100
+	}
+	alone, like, unlike := within(usual-2, 0, false, 3), within(usual-2, 2, true, 3), within(usual-5, 1, true, 8)
+	t.Logf("on a level that suits: after 24 answers %.2f, with others alike %.2f; four levels off, after 64 answers, %.2f, where nothing else is known %.2f", alone, like, unlike, within(usual-5, 0, false, 8))
+	if like < alone+0.05 || unlike < 0.6 {
+		t.Error("others are no help, or more than a hint")
+	}
+}
