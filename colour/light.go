@@ -81,11 +81,13 @@ func Lights() []Light { return append([]Light(nil), lights()...) }
 
 // LightByID finds a built-in light; upper and lower case are the same.
 func LightByID(id string) (Light, error) {
-	var known []string
 	for _, light := range lights() {
 		if strings.EqualFold(light.ID, strings.TrimSpace(id)) {
 			return light, nil
 		}
+	}
+	var known []string
+	for _, light := range lights() {
 		known = append(known, light.ID)
 	}
 	return Light{}, fmt.Errorf("no light is called %q; known are %s", id, strings.Join(known, ", "))

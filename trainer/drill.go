@@ -114,14 +114,18 @@ func (p *drillPage) title() (string, string) {
 
 // name is the exercise, and the lamp where it is not daylight.
 func (p *drillPage) name() string {
-	if set := p.drill.Sitting().SetTitle(); set != "" && p.phase == briefing {
-		return p.kind.Title() + ", " + set
+	if p.phase == briefing {
+		if set := p.drill.Sitting().SetTitle(); set != "" {
+			return p.kind.Title() + ", " + set
+		}
+		if len(p.setup.Again) > 0 {
+			return "Again: " + strings.ToLower(p.kind.Title())
+		}
 	}
-	if len(p.setup.Again) > 0 && p.phase == briefing {
-		return "Again: " + strings.ToLower(p.kind.Title())
-	}
-	if l, err := colour.LightByID(p.setup.Viewing.Light); err == nil && l.ID != colour.D65().ID {
-		return p.kind.Title() + " under " + l.Name
+	if id := p.setup.Viewing.Light; id != "" { // at every picture, so no light is sought in vain
+		if l, err := colour.LightByID(id); err == nil && l.ID != colour.D65().ID {
+			return p.kind.Title() + " under " + l.Name
+		}
 	}
 	return p.kind.Title()
 }

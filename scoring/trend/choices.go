@@ -2,6 +2,7 @@ package trend
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -42,10 +43,7 @@ type Choices struct {
 //
 // Measured coverage: README.md of scoring/reports/history.
 func BiasOfChoices(sittings [][]scoring.Taken, level float64) Choices {
-	var all []scoring.Taken
-	for _, s := range sittings {
-		all = append(all, s...)
-	}
+	all := slices.Concat(sittings...)
 	c := Choices{Scatter: [3]float64{math.NaN(), math.NaN(), math.NaN()}}
 	if !(level > 0 && level < 1) || len(all) == 0 {
 		for a := range c.Bias {

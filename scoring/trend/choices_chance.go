@@ -9,7 +9,8 @@ import (
 // valueOf is the logarithm of the probability of the group that was taken, with its
 // derivatives; the second ones are added to bend.
 func valueOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
-	e := between((t.Darkest-at[0])/math.Exp(at[1]), (t.Lightest-at[0])/math.Exp(at[1]), math.Exp(-at[1]))
+	per := math.Exp(-at[1])
+	e := between((t.Darkest-at[0])*per, (t.Lightest-at[0])*per, per)
 	whole := (1-choiceLapses)*e.p + choiceLapses/float64(t.Groups)
 	share := (1 - choiceLapses) / whole
 	score[0], score[1] = share*e.byBias, share*e.byScatter

@@ -56,6 +56,7 @@ func BiasOf(sittings [][]Judged) Biases {
 		plain[a] = make([][]float64, len(sittings))
 	}
 	for i, list := range sittings {
+		taken[i] = make([]scoring.Taken, 0, len(list))
 		for _, j := range list {
 			if j.sheet != nil {
 				if t, ok := scoring.TakenAt(j.sheet, j.Target.Lab(), j.at, middles); ok {

@@ -22,6 +22,8 @@ func weightOf(chance float64) float64 {
 
 // weighed are the sizes of errors with their weights, without those of no weight.
 func weighed(judged []Judged) (sizes, weights []float64) {
+	numbers := make([]float64, 2*len(judged))
+	sizes, weights = numbers[:0:len(judged)], numbers[len(judged):len(judged)]
 	for _, j := range judged {
 		if j.Weight > 0 {
 			sizes, weights = append(sizes, j.D.E), append(weights, j.Weight)
