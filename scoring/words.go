@@ -151,7 +151,7 @@ func FarFrom(e float64) string {
 	case e <= pt:
 		return fmt.Sprintf("That is within %.1f: fewer than half would see it.", pt)
 	case e <= at:
-		return fmt.Sprintf("That is within %.1f, which half accept; to %.1f, which half do not see, it is still %s.", at, pt, left(pt))
+		return fmt.Sprintf("That is within %.1f, which half of people accept; still %s to go to %.1f, which half do not see.", at, left(pt), pt)
 	}
-	return fmt.Sprintf("To %.1f, which half accept, it is still %s; to %.1f, which half do not see, %s.", at, left(at), pt, left(pt))
+	return fmt.Sprintf("Still %s to go to %.1f, which half of people accept, and %s to %.1f, which half do not see.", left(at), at, left(pt), pt)
 }

@@ -45,7 +45,7 @@ var displayQuestions = [displaySteps]struct {
 	also  string
 	words []string
 }{
-	{"One of these two fields has a faint upright edge in its middle. Which?", "Look calmly; it is meant to be only just visible.",
+	{"One of these two fields has a faint upright edge in its middle. Which?", "It is meant to be only just visible. Four questions tell what this screen shows, and so what its numbers are worth.",
 		[]string{"the left", "the right", "I see none"}},
 	{"Fourteen greys from black to white. Can you tell each from its neighbours?", "",
 		[]string{"all of them", "the darkest run together", "the lightest run together", "both ends do"}},
@@ -148,7 +148,7 @@ func (p *displayPage) drawVerdict(c *draw.Canvas, in draw.Rect) {
 
 func (p *displayPage) keys() []draw.KeyHelp {
 	if p.step >= displaySteps {
-		return []draw.KeyHelp{draw.Help("↵", "go on", "enter"), draw.Help("b", "answer again", "b"), draw.Help("q", "leave", "q")}
+		return []draw.KeyHelp{draw.Help("↵", "go on", "enter"), draw.Help("b", "answer again", "b"), draw.Help("q", p.wayOut(), "q")}
 	}
 	var keys []draw.KeyHelp
 	for i, w := range displayQuestions[p.step].words {
@@ -161,22 +161,40 @@ func (p *displayPage) keys() []draw.KeyHelp {
 	if p.step > 0 {
 		keys = append(keys, draw.Help("b", "back", "b"))
 	}
-	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", "leave", "q"))
+	return append(keys, draw.Help("?", "help", "?"), draw.Help("q", p.wayOut(), "q"))
+}
+
+// wayOut is what q does here: there is no menu before somebody has said who they are.
+func (p *displayPage) wayOut() string {
+	if p.learner.ID != "" {
+		return "menu"
+	}
+	return "leave"
+}
+
+// take keeps the check once all is answered, whichever key ends the page.
+func (p *displayPage) take() {
+	if p.step < displaySteps {
+		return
+	}
+	p.app.check = p.check
+	if p.cfg.Checked != nil {
+		p.cfg.Checked(p.check)
+	}
 }
 
 func (p *displayPage) key(k string) bool {
 	switch {
 	case (k == "q" || k == "escape") && p.learner.ID != "":
+		p.take()
 		p.toMenu()
 		return true
 	case k == "q" || k == "escape":
+		p.take()
 		p.quit(nil)
 		return true
 	case p.step >= displaySteps && (k == "enter" || k == "space"):
-		p.app.check = p.check
-		if p.cfg.Checked != nil {
-			p.cfg.Checked(p.check)
-		}
+		p.take()
 		p.next()
 		return true
 	case k == "b" || k == "backspace":
@@ -229,6 +247,11 @@ func (p *displayPage) answered(i int) {
 		p.check.Terminal = p.displayName()
 		p.check.Acceptable, p.why = display.Judge(p.check.SmallStep, p.check.Ramp, p.check.Gamma, p.check.NightTint)
 	}
+}
+
+func (p *displayPage) help() []string {
+	return []string{"A program cannot find out what a screen really shows: between it and your eye lie a terminal, a display and its settings. So it shows, and you say. There is no wrong answer: where something is not seen, the check says what to change.",
+		"You can practise in any case. What you said stays with every drill, and reports can leave out what was taken on a screen that did not show everything."}
 }
 
 // scene: a question is read before it is answered.

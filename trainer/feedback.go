@@ -209,10 +209,10 @@ func bestWords(m scoring.Mark, sheet *tabs.Sheet) string {
 func (p *feedbackPage) keys() []draw.KeyHelp {
 	keys := []draw.KeyHelp{draw.Help("↵", "go on", "enter")}
 	if len(ask.SidesOf(p.f)) > 1 {
-		keys = append(keys, draw.Help("f", "in turn, in place", "f"))
+		keys = append(keys, draw.Help("f", "flip between them", "f"))
 	}
 	if p.side > 0 {
-		keys = append(keys, draw.Help("⌫", "beside each other", "backspace"))
+		keys = append(keys, draw.Help("⌫", "side by side", "backspace"))
 	}
 	words := "figures"
 	if p.figures {
@@ -229,13 +229,13 @@ func (p *feedbackPage) key(k string) bool {
 	case "f":
 		sides := ask.SidesOf(p.f)
 		if len(sides) < 2 {
-			p.say("There is nothing here that could be shown in turn.")
+			p.say("There are no two things here to flip between.")
 			return true
 		}
 		p.side = p.side%len(sides) + 1
 	case "backspace":
 		if p.side == 0 {
-			p.say("Everything stands beside each other already.")
+			p.say("Everything stands side by side already.")
 		}
 		p.side = 0
 	case "n":

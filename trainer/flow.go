@@ -252,6 +252,14 @@ func (a *app) toMenu() {
 	a.show(newMenuPage(a))
 }
 
+// homeWords say where toMenu leads.
+func (a *app) homeWords() string {
+	if a.newcomer && !a.cfg.SkipDisplay {
+		return "display check"
+	}
+	return "menu"
+}
+
 // startDrill begins a drill and shows it.
 func (a *app) startDrill(setup exercises.Setup) {
 	if setup.Seed == 0 {

@@ -159,7 +159,7 @@ func (p *summaryPage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *summaryPage) keys() []draw.KeyHelp {
-	keys := []draw.KeyHelp{draw.Help("↵", "menu", "enter")}
+	keys := []draw.KeyHelp{draw.Help("↵", p.homeWords(), "enter")}
 	if p.next != "" {
 		keys = []draw.KeyHelp{draw.Help("↵", p.next, "enter")}
 	}
@@ -167,7 +167,7 @@ func (p *summaryPage) keys() []draw.KeyHelp {
 		keys = append(keys, draw.Help("w", "the worst again", "w"))
 	}
 	keys = append(append(keys, draw.Help("a", "another drill like it", "a")), p.text.Keys()...)
-	return append(keys, draw.Help("p", "progress", "p"), draw.Help("g", "glossary", "g"), draw.Help("?", "help", "?"), draw.Help("q", "menu", "q"))
+	return append(keys, draw.Help("p", "progress", "p"), draw.Help("g", "glossary", "g"), draw.Help("?", "help", "?"), draw.Help("q", p.homeWords(), "q"))
 }
 
 func (p *summaryPage) key(k string) bool {

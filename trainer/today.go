@@ -281,8 +281,8 @@ func (a *app) again() {
 }
 
 func (p *todayPage) help() []string {
-	return []string{learners.PlanSource,
-		"A day's practice is done when its drills are; a drill that is left goes on at the next start, and its answers are kept in any case. How many minutes it has is in the settings."}
+	return []string{"A day's practice is done when its drills are; a drill that is left goes on at the next start, and its answers are kept in any case. How many minutes it has is in the settings.",
+		learners.PlanSource}
 }
 
 // nextToday is what the summary of a drill says of the plan, "" outside of it.

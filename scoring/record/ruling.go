@@ -113,7 +113,11 @@ func enrolled(ctx context.Context, book Book, a scoring.Assignment, who scoring.
 func droppable(ctx context.Context, book Book, a scoring.Assignment, r scoring.Ruling) error {
 	name, setup := a.Set().Name(), a.Setup
 	if exercises.TraitsOf(setup.Kind).AnswerDriven {
-		return fault.New(fmt.Sprintf("%s chooses each trial by the answers before it: in %s no item is everybody's", setup.Kind, name), "excuse whom it concerns, or take the assignment back")
+		title := string(setup.Kind)
+		if kind, err := exercises.ByID(setup.Kind); err == nil {
+			title = kind.Title()
+		}
+		return fault.New(fmt.Sprintf("%s chooses each trial by the answers before it: in %s no item is everybody's", title, name), "excuse whom it concerns, or take the assignment back")
 	}
 	if setup.SheetID != "" {
 		sheet, err := book.Sheet(ctx, setup.SheetID)

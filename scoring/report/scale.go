@@ -26,17 +26,31 @@ func newScale(lo, hi float64, n int, loose bool) scale {
 		lo, hi = lo-pad, lo+pad
 	}
 	step := niceStep((hi - lo) / float64(max(n, 1)))
-	s := scale{lo: lo, hi: hi, decimals: max(0, -int(math.Floor(math.Log10(step)+1e-9)))}
+	s := scale{lo: lo, hi: hi, decimals: decimalsOf(step)}
 	first, last := math.Ceil(lo/step-1e-9), math.Floor(hi/step+1e-9)
 	if loose {
-		first, last = math.Floor(lo/step+1e-9), math.Ceil(hi/step-1e-9)
-		s.lo, s.hi = first*step, last*step
+		around := func() {
+			first, last = math.Floor(lo/step+1e-9), math.Ceil(hi/step-1e-9)
+			s.lo, s.hi = first*step, last*step
+		}
+		// Beyond 10 the next five is 15: a third of the picture would stay empty.
+		if around(); s.hi-s.lo > mostLoose*(hi-lo) {
+			step = niceStep(step / 2.5)
+			s.decimals = decimalsOf(step)
+			around()
+		}
 	}
 	for i := first; i <= last; i++ {
 		s.ticks = append(s.ticks, i*step)
 	}
 	return s
 }
+
+// mostLoose is how much longer than its numbers an axis is at most, before its ticks move
+// closer together; house rule.
+const mostLoose = 1.25
+
+func decimalsOf(step float64) int { return max(0, -int(math.Floor(math.Log10(step)+1e-9))) }
 
 func niceStep(rough float64) float64 {
 	power := math.Pow(10, math.Floor(math.Log10(rough)))

@@ -227,7 +227,7 @@ func halfwayLesson(f Feedback) Lesson {
 	out := Lesson{What: "You said " + said + ", and no place is nearer.", Far: seen(f.Mark.Difference.E), Rule: rules[ruleSeen]}
 	if isRight, known := f.Mark.Right(); known && !isRight {
 		out.What = fmt.Sprintf("You said %s; the target is nearer to %s.", said, scoring.PlaceWords(float64(best)/(exercises.Places-1)))
-		out.Far = "Between what you named and the target: " + draw.LowerFirst(seen(f.Mark.Difference.E))
+		out.Far = "The difference from the target: " + draw.LowerFirst(seen(f.Mark.Difference.E))
 		out.Rule = rules[ruleEnds]
 	}
 	return out

@@ -47,7 +47,7 @@ func newLighting(q Question) (Asker, error) {
 	}
 	lamp := lampNamed(q.Trial.Part)
 	return &verbal{
-		ask: "Under " + lamp + ": do the two match?",
+		ask: draw.UpperFirst(lamp) + ": do the two match?",
 		words: []word{
 			{"m", "1", "m", "they match", exercises.Match},
 			{"s", "2", "s", "nearly: it may stay", exercises.Acceptable},
@@ -93,7 +93,7 @@ func newBreaking(q Question) (Asker, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &verbal{ask: "Which pair will break under " + lampNamed(q.Trial.Part) + "?"}
+	a := &verbal{ask: "Which pair will break under this lamp: " + lampNamed(q.Trial.Part) + "?"}
 	for i := range daylight {
 		n := strconv.Itoa(i + 1)
 		a.words = append(a.words, word{n, "", n, "pair " + n, n})
@@ -189,18 +189,18 @@ func lightingTruth(c *draw.Canvas, in draw.Rect, f Feedback) {
 // lightingLesson says what the lamp made of the pair, or of the pair that breaks.
 func lightingLesson(f Feedback) Lesson {
 	t, said := f.Attempt.Trial, f.Attempt.Answer.Choice
-	lamp := lampNamed(t.Part)
+	lamp := draw.UpperFirst(lampNamed(t.Part))
 	if t.Key != "" {
 		broken := t.PatchesOf("under-" + t.Key)
 		if len(broken) != 2 {
 			return Lesson{}
 		}
-		out := Lesson{What: fmt.Sprintf("Pair %s breaks under %s, and you said so.", t.Key, lamp), Rule: rules[ruleSeen]}
+		out := Lesson{What: fmt.Sprintf("%s: pair %s breaks, and you said so.", lamp, t.Key), Rule: rules[ruleSeen]}
 		if said != t.Key {
-			out.What = fmt.Sprintf("Pair %s breaks under %s; you said pair %s.", t.Key, lamp, said)
+			out.What = fmt.Sprintf("%s: pair %s breaks; you said pair %s.", lamp, t.Key, said)
 			out.Rule = rules[ruleLamp]
 		}
-		out.Far = "Of that pair under that lamp: " + draw.LowerFirst(seen(colour.DeltaE00(broken[0].Lab(), broken[1].Lab())))
+		out.Far = "The difference in that pair under that lamp: " + draw.LowerFirst(seen(colour.DeltaE00(broken[0].Lab(), broken[1].Lab())))
 		return out
 	}
 	sample, ok := t.Patch("sample")
@@ -208,9 +208,9 @@ func lightingLesson(f Feedback) Lesson {
 		return Lesson{}
 	}
 	d := colour.Compare(t.Target.Lab(), sample.Lab(), colour.Unit)
-	out := Lesson{What: fmt.Sprintf("Under %s the two look alike.", lamp), Far: seen(d.E), Rule: rules[ruleSeen]}
+	out := Lesson{What: fmt.Sprintf("%s: the two look alike.", lamp), Far: seen(d.E), Rule: rules[ruleSeen]}
 	if words := scoring.InWords(d, t.Target.Lab(), sample.Lab()); words != "" {
-		out.What = fmt.Sprintf("Under %s the second is %s.", lamp, words)
+		out.What = fmt.Sprintf("%s: the second is %s.", lamp, words)
 	}
 	if s, right, ok := verdictSaid(f.Mark, []string{exercises.Match, exercises.Acceptable, exercises.Mismatch}, said); ok {
 		out.Far += " " + draw.UpperFirst(verdictSentence([]string{"they match", "it may stay", "it may not stay"}, right, s))

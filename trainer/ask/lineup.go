@@ -293,7 +293,7 @@ func lineUpLesson(f Feedback) Lesson {
 	if slices.Equal(laid, reversed(right)) {
 		out.What = "The row lies the other way round, from end to end."
 	}
-	out.Far = "Of the worst exchange: " + draw.LowerFirst(seen(largest))
+	out.Far = "The largest difference in the wrong order: " + draw.LowerFirst(seen(largest))
 	return out
 }
 

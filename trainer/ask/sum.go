@@ -175,7 +175,7 @@ func (s *Sum) parts(results []Result) {
 		s.Parts = append(s.Parts, fmt.Sprintf("Verdicts: %d too strict, %d too lenient.", tooStrict, tooLenient))
 	}
 	if tooMany+tooFew > 0 {
-		s.Parts = append(s.Parts, fmt.Sprintf("Steps: %d too many, %d too few; half of the answers were off by less than %.1f.", tooMany, tooFew, trend.Median(off, 0.95).Value))
+		s.Parts = append(s.Parts, fmt.Sprintf("Steps: %d too many, %d too few; half of the answers were less than %.1f off.", tooMany, tooFew, trend.Median(off, 0.95).Value))
 	}
 	if tooLight+tooDark > 0 {
 		s.Parts = append(s.Parts, fmt.Sprintf("Value groups: %d too light, %d too dark.", tooLight, tooDark))
@@ -187,7 +187,7 @@ func (s *Sum) parts(results []Result) {
 		}
 	}
 	if len(by) > 0 {
-		s.Parts = append(s.Parts, "Half of the answers were nearer than, by third: "+strings.Join(by, ", ")+".")
+		s.Parts = append(s.Parts, "By third, half of the answers were nearer than: "+strings.Join(by, ", ")+".")
 	}
 	if s.Weak == "" {
 		s.Weak = weakOf(list)

@@ -170,13 +170,13 @@ func thirdsLesson(f Feedback) Lesson {
 	for _, c := range f.Mark.Checks {
 		if !c.Right {
 			attribute := strings.TrimPrefix(c.Name, "gradient of ")
-			out.Far += fmt.Sprintf(" From neck to edge your three do not run as the tooth does in %s.", attribute)
+			out.Far += fmt.Sprintf(" In %s your three do not change from neck to edge as the tooth does.", attribute)
 			out.Rule = rules[ruleGradient]
 			return out
 		}
 	}
 	if len(f.Mark.Checks) > 0 {
-		out.Far += " From neck to edge your three run as the tooth does."
+		out.Far += " From neck to edge your three change as the tooth does."
 	}
 	return out
 }

@@ -15,7 +15,7 @@ func init() {
 	register(exercises.Whitening, Screen{
 		Brief: []string{
 			"A tooth before and after a course of whitening. Say how many steps of the ladder below it became whiter.",
-			"The marked stretch of the ladder has as many steps as you say. Slide it until its foot looks like the tooth before; then its top should look like the tooth after. On the first level the foot is set already.",
+			"The marked stretch of the ladder has as many steps as you say. Its foot belongs where it looks like the tooth before; then its top should look like the tooth after.",
 		},
 		Notes:  whiteningNotes,
 		Lesson: whiteningLesson,
@@ -184,12 +184,19 @@ func drawLadder(c *draw.Canvas, in draw.Rect, rungs []colour.SRGB, from, to floa
 	draw.Bracket(c, a, in.Y+h, b-a+1, c.Tone.Strong)
 	c.Write(x, in.Y+h+1, "darker", c.Tone.Faint, false)
 	c.Write(x+w*len(rungs)-c.Width("whiter"), in.Y+h+1, "whiter", c.Tone.Faint, false)
-	label := scoring.Count(int(math.Round(to-from)), "step", "steps")
-	if to-from != math.Round(to-from) {
-		label = fmt.Sprintf("%.1f steps", to-from)
-	}
+	label := stepWords(to - from)
 	at := max(x+c.Width("darker")+2, min((a+b-c.Width(label))/2, x+w*len(rungs)-c.Width("whiter")-2-c.Width(label)))
 	c.Write(at, in.Y+h+1, label, c.Tone.Strong, true)
+}
+
+// stepWords write a number of steps as the sentence and the ladder both have it: "3 steps",
+// "1 step", "3.5 steps".
+func stepWords(n float64) string {
+	tenths := math.Round(10 * n)
+	if math.Mod(tenths, 10) == 0 {
+		return scoring.Count(int(tenths)/10, "step", "steps")
+	}
+	return fmt.Sprintf("%.1f steps", n)
 }
 
 // whiteningTruth shows where the two teeth really stand on the ladder.
@@ -242,9 +249,7 @@ func whiteningLesson(f Feedback) Lesson {
 		return Lesson{}
 	}
 	said := *f.Attempt.Answer.Number
-	near := math.Round(shown)
-	steps := func(n float64) string { return scoring.Count(int(n), "step", "steps") }
-	out := Lesson{What: fmt.Sprintf("The tooth became about %s whiter, and you said %s.", steps(near), steps(said)), Rule: rules[ruleSeen]}
+	out := Lesson{What: fmt.Sprintf("The tooth became %s whiter, and you said %s.", stepWords(shown), stepWords(said)), Rule: rules[ruleSeen]}
 	off := math.Abs(f.Mark.Measures[1].Value)
 	switch {
 	case off <= scoring.WhitenessPerceptibility.Value:
@@ -257,7 +262,7 @@ func whiteningLesson(f Feedback) Lesson {
 		if said < shown {
 			way = "too few"
 		}
-		out.What = fmt.Sprintf("The tooth became about %s whiter; you said %s, %s.", steps(near), steps(said), way)
+		out.What = fmt.Sprintf("The tooth became %s whiter; you said %s, %s.", stepWords(shown), stepWords(said), way)
 		out.Far = "Most would see what is left between the two, fewer than half would accept it."
 		out.Rule = rules[ruleLadder]
 	}

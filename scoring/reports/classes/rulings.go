@@ -4,9 +4,11 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/reports/history"
 )
 
 // RulingWords says what was decided about an assignment; name finds a person.
@@ -63,7 +65,7 @@ func rulingNotes(ctx context.Context, book Book, a scoring.Assignment) (notes []
 func goneNotes(ctx context.Context, book Book, gone []scoring.Assignment) (notes []string) {
 	for _, a := range gone {
 		for _, words := range rulingNotes(ctx, book, a) {
-			notes = append(notes, fmt.Sprintf("Assignment %d (%s, %s): %s", a.Number, a.Code(), a.Setup.Kind, words))
+			notes = append(notes, fmt.Sprintf("Assignment %d (%s, %s): %s", a.Number, a.Code(), strings.ToLower(history.KindTitle(a.Setup.Kind)), words))
 		}
 	}
 	return notes

@@ -75,7 +75,8 @@ func glance(h *history.History, now time.Time) Glance {
 	g.days(h, now)
 	g.best(h)
 	switch words := history.BiasWords(history.BiasOfKinds(coloured).Estimates, func(word string, e scoring.Estimate) string {
-		return word + " " + history.BySize(e)
+		// As the summaries of drills have it.
+		return strings.Replace(word, "too chromatic", "too strong in chroma", 1) + " " + history.BySize(e)
 	}); {
 	case words == history.UntoldBias:
 	case words != history.NoBias:
