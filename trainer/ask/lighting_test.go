@@ -9,6 +9,7 @@ import (
 	"shadedrill/colour"
 	"shadedrill/exercises"
 	"shadedrill/trainer"
+	"shadedrill/trainer/draw"
 	"shadedrill/trainer/trainertest"
 )
 
@@ -27,13 +28,13 @@ func TestLightingUnderEachLamp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tt.Expect("Under "+lamp.Name+": do the two match?", "it may stay")
+	tt.Expect(draw.UpperFirst(lamp.Name)+": do the two match?", "it may stay")
 	golden(t, tt, "lighting-lamps-80x24", namesOf(sheet(t), trial))
 	tt.Press("2")
 	if got := attempts(t, cfg.Book)[0].Answer.Choice; got != exercises.Acceptable {
 		t.Errorf("answer %q", got)
 	}
-	tt.Expect("trial 1 of 6, answered", "Under "+lamp.Name).Press("enter").Advance(time.Second).Expect("trial 2 of 6").ExpectNot(lamp.Name)
+	tt.Expect("trial 1 of 6, answered", draw.UpperFirst(lamp.Name)+": the ").Press("enter").Advance(time.Second).Expect("trial 2 of 6").ExpectNot(draw.UpperFirst(lamp.Name))
 }
 
 func TestLightingWhichPairWillBreak(t *testing.T) {

@@ -23,7 +23,7 @@ func TestWhitening(t *testing.T) {
 	tt.Press("v").Expect("foot", "top")
 	golden(t, tt, "whitening-ladder-80x24", names)
 	tt.Press("?").Expect("About six steps is a usual promise").Press("backspace")
-	tt.Press("enter").Expect("The tooth became about").Press("n").Expect("steps whiter on this ladder", "on average it brings").Press("n")
+	tt.Press("enter").Expect("The tooth became").Press("n").Expect("steps whiter on this ladder", "on average it brings").Press("n")
 	if a := attempts(t, cfg.Book)[0].Answer; a.Number == nil || *a.Number != 5 {
 		t.Errorf("answer %+v", a)
 	}

@@ -44,7 +44,7 @@ func TestDistanceNowAndAMonthAgo(t *testing.T) {
 	if off(g.Before, 1.6) > 0.4 || off(g.Now, 0.7) > 0.15 || !(g.Now.Hi < g.Before.Lo) {
 		t.Errorf("now %.2f (%.2f to %.2f), a month ago %.2f (%.2f to %.2f)", g.Now.Value, g.Now.Lo, g.Now.Hi, g.Before.Value, g.Before.Lo, g.Before.Hi)
 	}
-	if words := g.Distance(); !strings.Contains(words, "a month ago") || !strings.Contains(words, "to 0.8, which half do not see, it is still") {
+	if words := g.Distance(); !strings.Contains(words, "a month ago") || !strings.Contains(words, "to go to 0.8, which half do not see") {
 		t.Errorf("%s", words)
 	}
 	// Whoever stops is not told an old distance as that of now.
