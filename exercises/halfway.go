@@ -20,6 +20,15 @@ const (
 // AttributeNames are the three in the order in which they are looked at.
 func AttributeNames() []string { return []string{AttributeValue, AttributeChroma, AttributeHue} }
 
+// SeenAlone is the exercise in which an attribute is best seen by itself. House choice: a
+// row shows value and chroma at once; hues are told apart where three patches are enough.
+func SeenAlone(attribute string) KindID {
+	if attribute == AttributeHue {
+		return Halfway
+	}
+	return LineUp
+}
+
 // attributes are the three with the direction in which each grows.
 var attributes = []struct {
 	name string
@@ -58,7 +67,7 @@ func (halfway) ID() KindID    { return Halfway }
 func (halfway) Version() int  { return 2 }
 func (halfway) Title() string { return "Halfway" }
 func (halfway) Traits() Traits {
-	return Traits{Seconds: 8, Levels: spreads(5, 3.8, 3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), UsualLevel: 9}
+	return Traits{Narrows: true, Seconds: 8, Levels: spreads(5, 3.8, 3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), UsualLevel: 9}
 }
 func (halfway) Trains() string {
 	return "where between two tabs a shade lies: at one, a quarter, half, three quarters"

@@ -65,7 +65,7 @@ func (lineUp) ID() KindID    { return LineUp }
 func (lineUp) Version() int  { return 2 }
 func (lineUp) Title() string { return "Line-up" }
 func (lineUp) Traits() Traits {
-	return Traits{Unhurried: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 8, Levels: []Level{
+	return Traits{Unhurried: true, Narrows: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 8, Levels: []Level{
 		{Spread: 3.4, Patches: 5}, {Spread: 2.6, Patches: 5}, {Spread: 2.0, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
 		{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9},
 	}}

@@ -62,7 +62,7 @@ func (threshold) ID() KindID    { return Threshold }
 func (threshold) Version() int  { return 1 }
 func (threshold) Title() string { return "Thresholds" }
 func (threshold) Traits() Traits {
-	return Traits{MeasuresThreshold: true, AnswerDriven: true, Task: TaskWhich, Seconds: 2.5}
+	return Traits{MeasuresThreshold: true, AnswerDriven: true, Narrows: true, Task: TaskWhich, Seconds: 2.5}
 }
 func (threshold) Trains() string {
 	return "how small a difference you see, and how large a one you accept"

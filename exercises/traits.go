@@ -26,6 +26,8 @@ type Traits struct {
 	// Adapts says that practice can ask more in the regions where errors are large,
 	// see [Setup.Adaptive].
 	Adapts bool
+	// Narrows says that a drill can ask for one attribute alone, see [Setup.Attribute].
+	Narrows bool
 	// Levels are the exercise's ladder from the easiest, and UsualLevel the one that is as
 	// hard as the exercise without levels; see [Level].
 	Levels     []Level

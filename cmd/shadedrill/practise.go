@@ -246,7 +246,7 @@ func (d *drillFlags) questionFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&d.light, "light", "", "the `lamp` under which colours are shown (default: daylight)")
 	f.StringVar(&d.targets, "targets", "", "colours to match: `natural|tabs`, any tooth colour or exactly a tab")
-	f.StringVar(&d.attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
+	f.StringVar(&d.attribute, "attribute", "", "train `value|chroma|hue` alone, in an exercise that can")
 	f.StringVar(&d.task, "task", "", "the exercise's own `variant`")
 	completeWords(c, "targets", targetWords)
 	completeWords(c, "attribute", directions)
@@ -309,7 +309,7 @@ func (d *drillFlags) config(c *cobra.Command, kind exercises.Kind) (trainer.Conf
 		}
 	}
 	if given("attribute") {
-		if err := oneOf("attribute", d.attribute, directions); err != nil {
+		if err := narrowed(kind, d.attribute); err != nil {
 			return config, err
 		}
 	}

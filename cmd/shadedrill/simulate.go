@@ -59,7 +59,7 @@ default. The same seed makes the same people, answers and days.`,
 	f.IntVar(&plan.Items, "items", 20, "`number` of answers a drill")
 	f.StringVar(&kind, "kind", string(exercises.ValueFirst), "the `exercise`")
 	f.StringVar(&targets, "targets", string(exercises.NaturalTargets), "colours to match: `natural|tabs`")
-	f.StringVar(&attribute, "attribute", "", "only `value|chroma|hue`, where an exercise can train one alone")
+	f.StringVar(&attribute, "attribute", "", "train `value|chroma|hue` alone, in an exercise that can")
 	f.StringVar(&task, "task", "", "the exercise's own `variant`")
 	f.StringVar(&from, "from", simulatedFrom, "`day` of the first sitting")
 	f.StringVar(&form, "exam", "", "let them take this `form` of the proficiency test, once each; it is laid down if the book has none of that name")
@@ -123,6 +123,11 @@ default. The same seed makes the same people, answers and days.`,
 		}
 		if err := plan.Check(); err != nil {
 			return told.Misread(err, cmd.CommandPath())
+		}
+		if attribute != "" {
+			if err := narrowed(k, attribute); err != nil {
+				return err
+			}
 		}
 		library, err := loadLibrary(a.flags.library)
 		if err != nil {

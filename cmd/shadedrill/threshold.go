@@ -145,6 +145,21 @@ func oneOf(flag, word string, allowed []string) error {
 	return told.Misused("there are "+strings.Join(named, ", "), "--%s is %s", flag, fmt.Sprintf("%q", word))
 }
 
+// narrowed refuses an attribute that is none, and one in an exercise that asks for all three
+// together: the drill would be another than the one that was wanted.
+func narrowed(kind exercises.Kind, attribute string) error {
+	if err := oneOf("attribute", attribute, directions); err != nil || kind == nil || kind.Traits().Narrows {
+		return err
+	}
+	var can []string
+	for _, k := range exercises.Kinds() {
+		if k.Traits().Narrows {
+			can = append(can, string(k.ID()))
+		}
+	}
+	return told.Misused("one attribute alone is in "+strings.Join(can, ", "), "%s asks for value, chroma and hue together", kind.Title())
+}
+
 func completeWords(c *cobra.Command, flag string, words []string) {
 	c.RegisterFlagCompletionFunc(flag, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return words, cobra.ShellCompDirectiveNoFileComp

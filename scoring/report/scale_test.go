@@ -12,7 +12,7 @@ func TestAnAxisIsLittleLongerThanItsNumbers(t *testing.T) {
 		hi := 0.013 * float64(n+1)
 		for _, lo := range []float64{0, -hi / 3, hi / 1.7} {
 			s := newScale(lo, hi, 5, true)
-			if s.lo > lo || s.hi < hi || s.hi-s.lo > 1.5*(hi-lo) || len(s.ticks) < 3 || len(s.ticks) > 14 {
+			if s.lo > lo+1e-9 || s.hi < hi-1e-9 || s.hi-s.lo > 1.5*(hi-lo) || len(s.ticks) < 3 || len(s.ticks) > 14 {
 				t.Fatalf("%g to %g is drawn from %g to %g with ticks %v", lo, hi, s.lo, s.hi, s.ticks)
 			}
 		}

@@ -307,9 +307,8 @@ func Worst(results []Result, n int) []Result {
 
 // NextWords say what to practise next.
 func NextWords(kind exercises.Kind, s Sum) string {
-	alone := map[string]string{exercises.AttributeValue: "Line-up of value alone", exercises.AttributeChroma: "Line-up of chroma alone", exercises.AttributeHue: "Halfway, hue alone"}
-	if next := alone[s.Weak]; next != "" {
-		return fmt.Sprintf("Next: %s, to see that one attribute by itself.", next)
+	if slices.Contains(exercises.AttributeNames(), s.Weak) {
+		return fmt.Sprintf("Next: %s, %s alone, to see that one attribute by itself.", history.KindTitle(exercises.SeenAlone(s.Weak)), s.Weak)
 	}
 	if s.Weak == ruleVerdict && kind.ID() != exercises.TryIn {
 		return "Next: Try-in, where each verdict follows from value, chroma and hue."

@@ -95,7 +95,7 @@ func (c *Review) needing() string {
 }
 
 // practiseCommands are how what the sheet advises is practised.
-const practiseCommands = "One attribute alone: shadedrill practise value-first --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME."
+const practiseCommands = "One attribute alone: shadedrill practise line-up --attribute value (or chroma, hue) --learner NAME. Tab targets: shadedrill practise value-first --targets tabs --learner NAME."
 
 func attributeOf(axis int) string { return [3]string{"value", "chroma", "hue"}[axis] }
 

@@ -131,7 +131,7 @@ func (g *Glance) best(h *history.History) {
 			list = append(list, fmt.Sprintf("%s %d of %d", strings.ToLower(k.Title), most, levels))
 		}
 	}
-	if g.Best = "Best level so far: none yet."; len(list) > 0 {
+	if g.Best = "Best level so far: none yet; a level counts with three of four right."; len(list) > 0 {
 		g.Best = "Best level so far: " + strings.Join(list, ", ") + "."
 	}
 }
@@ -151,9 +151,9 @@ func (g Glance) Distance() string {
 			return fmt.Sprintf("A month ago half of your shades lay within ΔE00 %.1f; since then too few were taken to tell.", g.Before.Value)
 		}
 		if g.any {
-			return "How near your shades lie cannot be told: fewer than a dozen were taken in the last eight weeks."
+			return fmt.Sprintf("How near your shades lie can be told from a dozen on; in the last three weeks you took %d.", g.Now.N)
 		}
-		return "How near your shades lie can be told from a dozen of them on."
+		return "How near your shades lie can be told from a dozen on."
 	}
 	e := g.Now.Value
 	text := fmt.Sprintf("Half of your shades would lie within ΔE00 %s (%.1f to %.1f%s)", scoring.Figure(e), g.Now.Lo, g.Now.Hi, g.Now.RoughWord())
@@ -208,5 +208,5 @@ func (g Glance) section(now time.Time) report.Section {
 	}
 	return report.Section{Key: "glance", Title: "How near, and how often", Table: t,
 		Plots: []report.Plot{{Key: "calendar", Title: "Answers a day, the last twelve weeks", Matrix: m}},
-		Notes: []string{"Half of the shades: from the bias and the scatter of what is seen, which the answers tell whatever the level and the library; as if every shade were there to take."}}
+		Notes: []string{"Half of the shades: worked out from the bias and the scatter, as if every shade were there to take; so it depends neither on the level nor on the library."}}
 }

@@ -143,3 +143,13 @@ func TestLevelsAreNoTrend(t *testing.T) {
 		t.Errorf("the notes do not say which level: %s", text)
 	}
 }
+
+// Who has taken too few shades is told how many of a dozen there are.
+func TestTooFewShadesAreCounted(t *testing.T) {
+	d := newDesk(t, "ada")
+	d.sit("ada", exercises.Setup{Kind: exercises.ValueFirst, Count: 5}, observer.Observer{Noise: 2}, 0)
+	d.sit("ada", exercises.Setup{Kind: exercises.Halfway, Count: 13}, observer.Observer{Noise: 2}, 0)
+	if words := d.glance(d.now).Distance(); !strings.Contains(words, "from a dozen on") || !strings.Contains(words, "you took 5.") {
+		t.Error(words)
+	}
+}

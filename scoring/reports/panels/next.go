@@ -35,7 +35,7 @@ func (p *panel) advice(person int) (words, drill string) {
 	}
 	if worst, found := p.worstBias(person); found {
 		of := attributes[history.Axes[worst.axis].Key]
-		return fmt.Sprintf("answers are %s %s: practise %s alone", worst.word(), history.BySize(worst.e), of), "value-first --attribute " + of
+		return fmt.Sprintf("answers are %s %s: practise %s alone", worst.word(), history.BySize(worst.e), of), fmt.Sprintf("%s --attribute %s", exercises.SeenAlone(of), of)
 	}
 	scatter, axis := 0.0, ""
 	for _, a := range history.Axes {
@@ -45,7 +45,7 @@ func (p *panel) advice(person int) (words, drill string) {
 	}
 	// Value is taken in steps of a group, which scatter by themselves.
 	if scatter > 1.5*scoring.Perceptibility.Value {
-		return fmt.Sprintf("answers to the same item scatter by %.1f in %s: practise %s with tab targets", scatter, axis, axis), "value-first --targets tabs --attribute " + axis
+		return fmt.Sprintf("answers to the same item scatter by %.1f in %s: practise with tab targets", scatter, axis), "value-first --targets tabs"
 	}
 	e := trend.Median(history.Flat(p.errorsOf(person, history.Size)), history.Level)
 	switch {

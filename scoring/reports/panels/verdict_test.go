@@ -97,7 +97,7 @@ func TestOppositeBiasesAreNoTeam(t *testing.T) {
 	if !strings.HasPrefix(r.Lead[2], "No shade divides the team") {
 		t.Error(r.Lead[2])
 	}
-	if got := reporttest.Cell(t, reporttest.Section(t, r, "next"), 0, "command"); got != report.Text(`shadedrill practise value-first --attribute value --learner "Person 01"`) {
+	if got := reporttest.Cell(t, reporttest.Section(t, r, "next"), 0, "command"); got != report.Text(`shadedrill practise line-up --attribute value --learner "Person 01"`) {
 		t.Errorf("advice comes with %q", got)
 	}
 }
