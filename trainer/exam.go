@@ -15,7 +15,7 @@ import (
 // examPage offers the forms of the test, and the certificates of those taken.
 type examPage struct {
 	offers
-	under map[scoring.SetRef]bool // begun, and to be gone on with
+	under map[scoring.SetRef]bool // still to be taken, or gone on with
 }
 
 func newExamPage(a *app) {
@@ -58,8 +58,8 @@ func (p *examPage) offerForms(taken []scoring.SetRef) error {
 		p.about = append(p.about, about)
 	}
 	for _, set := range open {
+		p.under[set.Progress.Ref] = true // no certificate of what was looked at and left
 		if set.Progress.Begun() {
-			p.under[set.Progress.Ref] = true
 			add("Go on with "+set.Name(), "It was begun, and is still to be done.", func() { p.takeSet(set.Set) })
 		} else {
 			add("Take "+set.Name(), "It is taken once. "+itemWords(set.Set), func() { p.takeSet(set.Set) })

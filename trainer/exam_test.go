@@ -183,3 +183,14 @@ func TestLibraryAskedForIsTaken(t *testing.T) {
 		tt.Press("enter", "enter").Stop(nil)
 	}
 }
+
+// A form that was drawn and left before its first answer is still to be taken, and has no
+// certificate.
+func TestNoCertificateOfAFormThatWasLeftUnanswered(t *testing.T) {
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	choose(tt, "Proficiency test")
+	tt.Press("1").Expect("part 1 of 2").Press("q").Expect("Settings")
+	choose(tt, "Proficiency test")
+	tt.Expect("Take form own-1").ExpectNot("Certificate of", "Go on with")
+}

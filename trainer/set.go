@@ -114,7 +114,7 @@ func (a *app) assignmentWords(s scoring.Set, kind exercises.Kind) (line, extra, 
 	}
 	switch s.Pass.Rule {
 	case scoring.PassMedian:
-		about += fmt.Sprintf(" To pass: a median ΔE00 of at most %g.", s.Pass.Value)
+		about += fmt.Sprintf(" To pass: half of your answers within ΔE00 %g.", s.Pass.Value)
 	case scoring.PassShare:
 		about += fmt.Sprintf(" To pass: at least %g %% right.", 100*s.Pass.Value)
 	}
