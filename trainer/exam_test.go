@@ -140,7 +140,7 @@ func TestExamOfNamedExercisesGoesOn(t *testing.T) {
 	choose(tt.Expect("Go on with form spring"), "Go on with form spring")
 	tt.Expect("Line-up", "part 2 of 3").Press("enter")
 	for range 4 {
-		tt.Advance(time.Second).Press("enter")
+		tt.Advance(time.Second).Press("enter", "enter")
 	}
 	tt.Advance(time.Second).Expect("Try-in", "part 3 of 3").Press("enter")
 	for range 4 {

@@ -63,7 +63,7 @@ func TestTodaysPages(t *testing.T) {
 	cfg.Count = 1
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
 	tt.Expect("▸ 2 Halfway").Press("enter", "enter").Advance(time.Second).Press("3", "enter").Expect("answered").Press("enter").Expect("next today: line-up")
-	tt.Press("enter", "enter").Advance(time.Second).Press("enter").Expect("answered").Press("enter").Expect("↵ done for today").Press("enter")
+	tt.Press("enter", "enter").Advance(time.Second).Press("enter").Expect("Nothing was moved yet").Press("enter").Expect("answered").Press("enter").Expect("↵ done for today").Press("enter")
 	for name, size := range map[string][2]int{"today-done-80x24": {80, 24}, "today-done-200x60": {200, 60}} {
 		golden(t, tt.Resize(size[0], size[1]), name, nil)
 	}

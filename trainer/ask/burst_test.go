@@ -13,7 +13,7 @@ import (
 // no step further, in every step of every exercise.
 func TestBurstsAnswerNothingUnseen(t *testing.T) {
 	ways := map[exercises.KindID][]string{
-		exercises.ValueFirst: {"enter", "enter"}, exercises.Thirds: {"enter", "enter"}, exercises.Halfway: {"3", "enter"}, exercises.LineUp: {"enter"},
+		exercises.ValueFirst: {"enter", "enter"}, exercises.Thirds: {"enter", "enter"}, exercises.Halfway: {"3", "enter"}, exercises.LineUp: {"enter", "enter"},
 		exercises.TryIn: {"left", "down", "right", "s"}, exercises.Whitening: {"enter"}, exercises.Combination: {"enter", "enter", "a"},
 		exercises.Lighting: {"m"}, exercises.Threshold: {"left"}, exercises.Bench: {"enter", "enter", "enter"},
 	}

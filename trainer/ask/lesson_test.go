@@ -21,7 +21,7 @@ var answers = map[exercises.KindID]func(tt *trainertest.Trainer, n int){
 		tt.Press(slices.Repeat([]string{"left"}, n%3)...).Press("enter", "enter")
 	},
 	exercises.Halfway:     func(tt *trainertest.Trainer, n int) { tt.Press([]string{"1", "2", "3", "4", "5"}[n%5], "enter") },
-	exercises.LineUp:      func(tt *trainertest.Trainer, n int) { tt.Press("enter") },
+	exercises.LineUp:      func(tt *trainertest.Trainer, n int) { tt.Press("enter", "enter") },
 	exercises.Combination: func(tt *trainertest.Trainer, n int) { tt.Press("enter", "enter", []string{"b", "a", "r"}[n%3]) },
 	exercises.Whitening:   func(tt *trainertest.Trainer, n int) { tt.Press([]string{"0", "3", "6", "9"}[n%4], "enter") },
 	exercises.Lighting:    func(tt *trainertest.Trainer, n int) { tt.Press([]string{"1", "2", "3"}[n%3]) },

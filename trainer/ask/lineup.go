@@ -40,6 +40,7 @@ type lineUpAsker struct {
 	before []int // the row when the patch was taken up …
 	from   int   // … and the place where it lay
 	moved  bool
+	sure   bool // was told that nothing was moved
 }
 
 func newLineUp(q Question) (Asker, error) {
@@ -122,6 +123,11 @@ func (a *lineUpAsker) Key(k string) Reply {
 	case "enter":
 		if a.held {
 			return why("First put the patch down with the space bar.")
+		}
+		// The row is laid out of order: Enter was meant for taking a patch up.
+		if !a.moved && !a.sure {
+			a.sure = true
+			return why("Nothing was moved yet. The space bar takes a patch up; Enter again answers.")
 		}
 		return Reply{Answer: &exercises.Answer{Order: slices.Clone(a.row)}}
 	default:

@@ -55,6 +55,11 @@ func TestLineUp(t *testing.T) {
 
 		// There is no limit to a look here, and the space bar takes up.
 		tt.Advance(30 * time.Second).ExpectNot("time is up").Press("left").Expect("This is the first place.")
+		// Enter takes nothing up, and a row that was not touched is not handed in by it.
+		tt.Press("enter").Expect("Nothing was moved yet. The space bar takes a patch up")
+		if got := attempts(t, cfg.Book); len(got) != 0 {
+			t.Fatalf("%s: a row that was not touched was answered: %+v", name, got)
+		}
 		tt.Press("enter")
 		if got := attempts(t, cfg.Book); len(got) != 1 || !slices.Equal(got[0].Answer.Order, []int{0, 1, 2, 3, 4}) {
 			t.Fatalf("%s: the row was left as it lay, and the answer is %+v", name, got)
@@ -128,7 +133,7 @@ func TestLineUpByMouseAndBrokenOff(t *testing.T) {
 	again.Press("?").Expect("Take a patch up with the space bar").Press("backspace")
 
 	// A look without limit here leaves the limit of other drills alone.
-	again.Press("enter", "enter").Advance(time.Second).Expect("reddest").Press("enter", "enter").Stop(errors.New("closed"))
+	again.Press("enter", "enter", "enter").Advance(time.Second).Expect("reddest").Press("enter", "enter", "enter").Stop(errors.New("closed"))
 	next := trainertest.Run(t, trainer.Config{Book: cfg.Book, Learner: cfg.Learner, SkipDisplay: true, Start: &exercises.Setup{Kind: exercises.ValueFirst}}, trainertest.Options{})
 	next.Press("enter").Advance(time.Second)
 	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
