@@ -55,7 +55,7 @@ func homework(t *testing.T) (trainer.Config, scoring.Assignment) {
 func TestAssignmentIsDoneFromTheMenu(t *testing.T) {
 	cfg, as := homework(t)
 	tt := trainertest.Run(t, cfg, trainertest.Options{})
-	tt.Expect("Assignment 1: Value first", "Due "+scoring.Zoned(as.Due, "2 January at 15:04")+": 2 trials, the same for your whole class, once.", "at most 2.5.", "Its code, in grades: "+as.Code()+".")
+	tt.Expect("Assignment 1: Value first", "Due "+scoring.Zoned(as.Due, "2 January at 15:04")+": 2 trials, the same for your whole class, once.", "half of your answers within ΔE00 2.5.", "Its code, in grades: "+as.Code()+".")
 	tt.Press("enter").Expect("assignment of your class", "2 trials").Press("enter").Expect("trial 1 of 2").Press("enter", "enter").Expect("answered")
 	tt.Press("ctrl-c")
 
