@@ -272,7 +272,7 @@ func (c candidate) below() float64 { return float64(UsualLevel(c.Kind)) - c.fit.
 // Who is so many levels below the usual one elsewhere is, give or take apart, as many below
 // it here. Observers who differ in nothing but one scatter have 0.8 to 1.1 levels between
 // their exercises; what people have nobody measured, so it is taken to be twice that: a
-// hint, and after 40 answers a seventh of what is said. House rule. A short ladder has steps
+// hint, and after 40 answers an eighth of what is said at most. House rule. A short ladder has steps
 // of another size.
 const apart, shortLadder = 2.0, 5
 
