@@ -79,7 +79,9 @@ func (s *Server) makeClass(v *visit) error {
 	}
 	var class scoring.Class
 	err := s.Book.Merge(v.ctx, func(m record.Book) (err error) {
-		if class, err = m.AddClass(v.ctx, scoring.Class{Name: v.r.PostFormValue("name"), At: s.Clock()}); err != nil {
+		if class, err = m.AddClass(v.ctx, scoring.Class{Name: v.r.PostFormValue("name"), At: s.Clock()}); errors.Is(err, record.ErrTaken) {
+			return wrongAt("name", fault.New("There is a class or team of this name already, perhaps somebody else's.", "add what tells the two apart, such as the year"))
+		} else if err != nil {
 			return wrongAt("name", err)
 		}
 		if err := m.Enrol(v.ctx, class.ID, v.who.ID, s.Clock()); err != nil {
@@ -118,7 +120,7 @@ func (s *Server) classPage(v *visit) error {
 	}
 	others := slices.DeleteFunc(run, func(c scoring.Class) bool { return c.ID == class.ID })
 	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Sets": given, "Others": others, "Alone": len(roster) == 1,
-		"Team": v.who.Role == scoring.RoleLead, "Kinds": assignable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
+		"Team": v.who.Role == scoring.RoleLead, "Kinds": assignable(), "Sharable": sharable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
 }
 
 func (s *Server) members(ctx context.Context, roster []scoring.Learner) (list []member, err error) {
@@ -453,6 +455,12 @@ func (s *Server) logPage(v *visit) error {
 // assignable are the exercises that can be given to a class.
 func assignable() (list []exercises.Kind) {
 	return slices.DeleteFunc(exercises.Kinds(), func(k exercises.Kind) bool { return k.Traits().ByHand })
+}
+
+// sharable are those of them whose items several people can take: the next trial does not
+// depend on the answers.
+func sharable() []exercises.Kind {
+	return slices.DeleteFunc(assignable(), func(k exercises.Kind) bool { return k.Traits().AnswerDriven })
 }
 
 // number reads a number of a form; 0 for none.

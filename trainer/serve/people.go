@@ -128,7 +128,7 @@ type deed struct {
 }
 
 var deeds = map[string]deed{
-	"link": {action: resetPassphrase, ask: "%s gets a link for one new passphrase. When it is used, every browser in which they are signed in is signed out.",
+	"link": {action: resetPassphrase, ask: "%s gets a link with which they choose a passphrase, once. A link from before opens nothing any more. When it is used, every browser in which they are signed in is signed out.",
 		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			return v.showLinks(class, []scoring.Learner{who})
 		}},

@@ -215,3 +215,23 @@ func TestARefusalWithoutItsFormIsToldOnTop(t *testing.T) {
 		}
 	}
 }
+
+// What the class's page offers to be given can be: every exercise of its lists, with what
+// stands in the other fields.
+func TestWhatIsOfferedCanBeGiven(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	class := ida.class("Monday group", "Ada Finch")
+	for form, fields := range map[string][]string{"assign": {"count", "20", "pass", "", "due", "2031-05-01"}, "sessions": {"items", "20", "repeats", "2"}} {
+		_, page := ida.get("/classes/" + class)
+		i := strings.Index(page, "/"+form+`">`)
+		kinds := regexp.MustCompile(`<option value="([^"]*)"`).FindAllStringSubmatch(page[i:][:strings.Index(page[i:], "</select>")], -1)
+		if len(kinds) < 5 {
+			t.Fatalf("%s offers %q", form, kinds)
+		}
+		for _, kind := range kinds {
+			status, page := ida.post("/classes/"+class+"/"+form, append(fields, "kind", kind[1], "name", "Of "+kind[1])...)
+			ida.ok(status, page, "begin now")
+		}
+	}
+}

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -70,6 +71,9 @@ func (s *Server) makeSession(v *visit) error {
 			return err
 		}
 		p, err := m.AddPanel(v.ctx, record.Panel{Name: v.r.PostFormValue("name"), Setup: setup, By: v.who.ID, Class: class.ID, At: s.Clock()})
+		if errors.Is(err, record.ErrTaken) {
+			return wrongAt("name", fault.New("There is a calibration session of this name already, perhaps another class's or team's.", "add what tells the two apart, such as the date"))
+		}
 		if err != nil {
 			return wrongAt("name", err)
 		}

@@ -87,7 +87,8 @@ func grades(ctx context.Context, book Book, a scoring.Assignment, people []scori
 		case a.Excuses(p.ID):
 			g.result, g.late = resultExcused, false
 		case doubted:
-			g.result = resultDisplay
+			const words = "left out: its display failed the check or has none"
+			g.result, g.median, g.right = resultDisplay, scoring.Undefined(0, words), scoring.Undefined(0, words)
 		case g.work.Over():
 		case len(g.unheld) > 0:
 			g.result = resultUnheld
