@@ -14,7 +14,7 @@ import (
 // What somebody does to a book with a database browser is named by book check, by
 // the verification of the sitting, and mended by nothing that the program does.
 func TestWhatIsAlteredInTheFileIsNamed(t *testing.T) {
-	whole, err := os.ReadFile(furnished(t))
+	whole, err := os.ReadFile(slight(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -128,7 +128,7 @@ func everySetIsSavedOrNamed(t *testing.T, page int, saved record.Store, done sql
 // What was changed without the program is not saved as what people are asked, and
 // nobody gets a higher role by it.
 func TestSalvageTrustsNoBrokenSeal(t *testing.T) {
-	whole, err := os.ReadFile(furnished(t))
+	whole, err := os.ReadFile(slight(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 // Every row of every table that has a place for a seal is sealed, and what was decided
 // about an assignment cannot be changed in the file without being named.
 func TestEverySealIsPutAndHeldAgainst(t *testing.T) {
-	path := furnished(t)
+	path := slight(t)
 	book := open(t, path)
 	a, err := book.Assignment(ctx, 1)
 	if err != nil {
@@ -27,6 +27,7 @@ func TestEverySealIsPutAndHeldAgainst(t *testing.T) {
 	}
 	for _, r := range []scoring.Ruling{
 		{What: scoring.Extended, Learner: ada.ID, Until: a.Due.Add(time.Hour)}, {What: scoring.Dropped, Item: 2, Why: "its picture was torn", By: ada.ID},
+		{What: scoring.Excused, Learner: ada.ID},
 	} {
 		r.At = recordtest.Noon
 		if err := book.PutRuling(ctx, a.ID, r); err != nil {
@@ -78,6 +79,7 @@ func TestEverySealIsPutAndHeldAgainst(t *testing.T) {
 	for _, statement := range []string{
 		"UPDATE ruling SET until = until + 3600000 WHERE what = 'extended'", "UPDATE ruling SET learner = 2 WHERE what = 'extended'",
 		"UPDATE ruling SET item = 1 WHERE what = 'dropped'", "UPDATE ruling SET why = 'too hard' WHERE what = 'dropped'",
+		"UPDATE ruling SET until = learner, learner = NULL WHERE what = 'excused'", // the same values in other columns
 		"UPDATE ruling SET back = 1 WHERE what = 'dropped'", "UPDATE ruling SET decider = NULL WHERE what = 'dropped'",
 	} {
 		if err := os.WriteFile(forged, whole, 0o600); err != nil {
