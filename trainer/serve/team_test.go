@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"shadedrill/exercises"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
 	"shadedrill/trainer/web/webtest"
@@ -262,6 +263,39 @@ func TestATestForARoom(t *testing.T) {
 	ida.ok(status, page, "1 of 2 have done it")
 	if status, _ := zoe.get("/people/" + string(h.person("Ada Finch").ID) + "/certificate.html?of=" + ref); status != 404 {
 		t.Errorf("somebody else's certificate: %d", status)
+	}
+}
+
+// A session for everybody is run by whoever runs a class and laid it down: another
+// instructor neither sees nor begins, closes or reads it.
+func TestASessionForEverybodyIsItsMakers(t *testing.T) {
+	h, ida, rolf, monday, friday, _, _ := two(t)
+	setup := exercises.Setup{Kind: exercises.TryIn, Count: 2, Repeats: 1, Seed: 5, Silent: true, Viewing: exercises.DefaultViewing()}
+	if kind, err := exercises.ByID(setup.Kind); err != nil {
+		t.Fatal(err)
+	} else {
+		setup.Version = kind.Version()
+	}
+	if _, err := h.book.AddPanel(context.Background(), record.Panel{Name: "Whole school", Setup: setup, By: h.person("Rolf Stein").ID, At: time.Now()}); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		who   *browser
+		class string
+		shown bool
+		want  int
+	}{{ida, monday, false, 404}, {rolf, friday, true, 200}} {
+		if status, page := c.who.get("/classes/" + c.class); status != 200 || strings.Contains(page, "Whole school") != c.shown {
+			t.Errorf("the session stands on the page of class %s: %v, want %v (%d)", c.class, !c.shown, c.shown, status)
+		}
+		if status, _ := c.who.get("/classes/" + c.class + "/session.html?of=Whole+school"); status != c.want {
+			t.Errorf("its report in class %s: %d, want %d", c.class, status, c.want)
+		}
+		for _, deed := range []string{"begin", "close"} {
+			if status, _ := c.who.post("/classes/"+c.class+"/"+deed, "set", "panel:Whole school", "confirm", "yes"); status != c.want {
+				t.Errorf("%s in class %s: %d, want %d", deed, c.class, status, c.want)
+			}
+		}
 	}
 }
 
