@@ -2,7 +2,7 @@
 // The book only grows. An attempt is durable when Append returns; marks and
 // statistics are computed from it each time and never stored.
 //
-//	Drill ──Append──> Book (memory, sqlite) ──Attempts──> marks and statistics
+//	Drill ──Append──> Book (memory, sqlite, postgres) ──Attempts──> marks and statistics
 package record
 
 import (

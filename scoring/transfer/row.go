@@ -1,5 +1,6 @@
 // Package transfer moves attempts between books and to other programs: export
-// and import as CSV and JSON lines, and learning records as xAPI statements.
+// and import as CSV and JSON lines, classes with their people and what they are given,
+// rosters as schools keep them, and learning records as xAPI statements.
 //
 //	Book ──Export──> rows ──CSV, JSON lines──> file ──Import──> another book
 //
