@@ -46,6 +46,7 @@ func newMenuPage(a *app) *menuPage {
 		p.list.At = p.list.Right // the class or the team waits
 	}
 	for i := range sets {
+		sets[i].Passing = true
 		add(sets[i], about[i])
 	}
 	add(draw.Item{Text: "Proficiency test", Gap: len(sets) > 0, Do: func() { newExamPage(a) }}, "A fixed form without feedback; at the end a certificate that says what it cannot claim.")
@@ -55,6 +56,7 @@ func newMenuPage(a *app) *menuPage {
 		classes = []draw.Item{{Text: "Class review", Do: func() { a.trouble("The book cannot be read.", err, nil) }}}
 	}
 	for _, item := range classes {
+		item.Passing = true
 		add(item, aboutClasses)
 	}
 	add(draw.Item{Text: "Settings", Do: func() { a.push(newSettingsPage(a)) }}, "Trials, viewing time, rest, gap, surround and tab library.")

@@ -3,6 +3,7 @@ package trainer_test
 import (
 	"context"
 	"fmt"
+	"regexp"
 	"testing"
 	"time"
 
@@ -54,6 +55,30 @@ func TestMenuOffersOneAttributeAlone(t *testing.T) {
 		sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
 		if err != nil || len(sittings) != 1 || sittings[0].Setup.Attribute != exercises.AttributeHue {
 			t.Errorf("%s: sittings %+v, %v", c.title, sittings, err)
+		}
+	}
+}
+
+// A calibration session that waits moves no other line to another letter: fingers know
+// where the settings are.
+func TestLettersOfTheMenuStay(t *testing.T) {
+	letters := func(cfg trainer.Config) map[string]string {
+		tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect("Settings")
+		found := map[string]string{}
+		for _, m := range regexp.MustCompile(`\b([a-z])  ([A-Z](?:\S| \S)*)`).FindAllStringSubmatch(tt.Text(), -1) {
+			found[m[2]] = m[1]
+		}
+		return found
+	}
+	with, _ := session(t)
+	without := letters(trainer.Config{Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed})
+	now := letters(with)
+	if len(without) < 18 || len(now) != len(without)+1 {
+		t.Fatalf("%v without a session, %v with one", without, now)
+	}
+	for line, letter := range without {
+		if now[line] != letter {
+			t.Errorf("%s has the letter %s, and %q when a session waits", line, letter, now[line])
 		}
 	}
 }

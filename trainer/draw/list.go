@@ -29,6 +29,9 @@ type Item struct {
 	Do    func()
 	Value func() string
 	Turn  func(by int) bool // false at an end of the range
+	// Passing is for a line that is there today and gone tomorrow: it gets one of the
+	// letters that the others leave, whose letters so never change.
+	Passing bool
 }
 
 // shortcuts are the keys that take an item at once, one an item, "" for none: digits,
@@ -38,18 +41,23 @@ func (l *List) shortcuts() []string {
 	if l.Values > 0 { // there is nothing to take
 		return keys
 	}
-	taken := map[rune]bool{'q': true, 'g': true}
-	for i, item := range l.Items {
-		if !l.Letters {
-			if i < 9 {
-				keys[i] = string(rune('1' + i))
-			}
-			continue
+	if !l.Letters {
+		for i := range min(9, len(keys)) {
+			keys[i] = string(rune('1' + i))
 		}
-		for _, r := range strings.ToLower(item.Text) + "abcdefghijklmnoprstuvwxyz" {
-			if r >= 'a' && r <= 'z' && !taken[r] {
-				taken[r], keys[i] = true, string(r)
-				break
+		return keys
+	}
+	taken := map[rune]bool{'q': true, 'g': true}
+	for _, passing := range []bool{false, true} {
+		for i, item := range l.Items {
+			if item.Passing != passing {
+				continue
+			}
+			for _, r := range strings.ToLower(item.Text) + "abcdefghijklmnoprstuvwxyz" {
+				if r >= 'a' && r <= 'z' && !taken[r] {
+					taken[r], keys[i] = true, string(r)
+					break
+				}
 			}
 		}
 	}
