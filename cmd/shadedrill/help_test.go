@@ -2,6 +2,9 @@ package main
 
 import (
 	"bytes"
+	"os"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -52,6 +55,29 @@ func TestUnknownWordsAreMet(t *testing.T) {
 		}
 		if !strings.Contains(errs.String(), c.says) || !strings.Contains(errs.String(), "hint: "+c.hint) {
 			t.Errorf("%s: %s", c.args, errs.String())
+		}
+	}
+}
+
+// A hint that can only be typed is kept from whoever sits at a browser. The server knows
+// such hints by the names of commands, which it cannot ask for.
+func TestTheServerKnowsAllCommands(t *testing.T) {
+	text, err := os.ReadFile("../../trainer/serve/visit.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := regexp.MustCompile(`const typing = .*shadedrill \(([a-z|]+)\)`).FindSubmatch(text)
+	if list == nil {
+		t.Fatal("trainer/serve/visit.go has no list of commands")
+	}
+	known := strings.Split(string(list[1]), "|")
+	for _, c := range newRoot(&app{env: processEnv()}).Commands() {
+		switch c.Name() {
+		case "version", "help", "completion", "man": // no hint names them
+		default:
+			if !slices.Contains(known, c.Name()) {
+				t.Errorf("%s is not among %v", c.Name(), known)
+			}
 		}
 	}
 }
