@@ -55,6 +55,18 @@ func TestEndToEndPagesFit(t *testing.T) {
 			open(b, h.url+"/classes/"+class)
 			fill(b, form)
 			fits(form)
+			if b.Eval("String(!!document.querySelector('button[name=confirm]'))") == "true" { // there is one already
+				b.Eval("void (window.leaving = true, document.querySelector('button[name=confirm]').click())")
+				b.Until("the page after "+form, `document.readyState === "complete" && !window.leaving && !!document.querySelector('.qr')`)
+				fits(form)
+			}
+		}
+		// A form that is refused comes back where it stands, with what is wrong in the window.
+		open(b, h.url+"/classes/"+class)
+		fill(b, "/sessions", "name", strings.Repeat("Wolfeschlegelstein", 20), "items", "500", "repeats", "2")
+		fits("a refused form")
+		if at := b.Eval(`(e => e.name + " " + (e.getBoundingClientRect().top >= 0 && e.getBoundingClientRect().bottom <= innerHeight))(document.activeElement)`); at != "items true" {
+			t.Errorf("after a refusal typing goes on at %q", at)
 		}
 	}
 }
