@@ -67,7 +67,7 @@ func (p *summaryPage) told(results []ask.Result) []draw.Line {
 		if score.Of > 0 {
 			text = score.Words()
 		}
-		add(text + p.before() + ".")
+		add(text + p.before(score, len(marks)) + ".")
 		setup := p.drill.Sitting().Setup
 		switch {
 		case len(setup.Again) > 0:
@@ -105,8 +105,9 @@ const tooQuick = time.Second
 // fewestToCompare is how many answers an earlier drill needs to stand beside this one.
 const fewestToCompare = 5
 
-// before says what the last drill like this one came to, and the best one.
-func (p *summaryPage) before() string {
+// before says what the last drill like this one came to and the best one, and whether
+// this one, which came to now, is better than all.
+func (p *summaryPage) before(now ask.Score, answers int) string {
 	this := p.drill.Sitting()
 	sittings, err := p.cfg.Book.Sittings(p.ctx, record.Filter{Learner: this.Learner, Kind: string(this.Setup.Kind)})
 	if err != nil {
@@ -137,7 +138,15 @@ func (p *summaryPage) before() string {
 	if !last.Known {
 		return ""
 	}
-	return " (last time " + last.Words() + ", best so far " + best.Words() + ")"
+	words := " (last time " + last.Words()
+	if best != last {
+		words += ", best before " + best.Words()
+	}
+	words += ")"
+	if now.Better(best) && answers >= fewestToCompare {
+		return ", your best so far" + words
+	}
+	return words
 }
 
 func (p *summaryPage) title() (string, string) { return p.kind.Title() + ": summary", p.learner.Name }
@@ -166,7 +175,10 @@ func (p *summaryPage) keys() []draw.KeyHelp {
 	if n := len(p.worst); n > 0 {
 		keys = append(keys, draw.Help("w", "the worst again", "w"))
 	}
-	keys = append(append(keys, draw.Help("a", "another drill like it", "a")), p.text.Keys()...)
+	if p.drill.Sitting().Within == "" { // a set is taken once
+		keys = append(keys, draw.Help("a", "another drill like it", "a"))
+	}
+	keys = append(keys, p.text.Keys()...)
 	return append(keys, draw.Help("p", "progress", "p"), draw.Help("g", "glossary", "g"), draw.Help("?", "help", "?"), draw.Help("q", p.homeWords(), "q"))
 }
 
