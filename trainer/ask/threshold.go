@@ -99,7 +99,7 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	lines = append(lines, draw.Line{Text: thresholdWords(setup, whole), Strong: true}, draw.Line{})
 	missing := false
 	for _, m := range measured {
-		words := "no threshold: " + strings.Join(m.Threshold.Warnings, "; ")
+		words := "no threshold; " + strings.Join(m.Threshold.Warnings, "; ")
 		if e := m.Threshold; e.Defined() {
 			words = fmt.Sprintf("threshold ΔE00 %.2f", e.Value)
 			if e.HasInterval() {
@@ -109,10 +109,10 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 		} else {
 			missing = true
 		}
-		add("%s: %s", m.Direction, words)
+		add("%s: %s", draw.UpperFirst(m.Direction), words)
 	}
 	if e := whole.Corrected; e.Defined() {
-		add("%s, corrected for false alarms and slips: %.2f (%s)", whole.Direction, e.Value, between(e.Lo, e.Hi)+e.RoughWord())
+		add("%s, corrected for false alarms and slips: %.2f (%s)", draw.UpperFirst(whole.Direction), e.Value, between(e.Lo, e.Hi)+e.RoughWord())
 	}
 	if e := whole.FalseAlarms; e.Defined() {
 		said := "different"

@@ -53,7 +53,7 @@ func TestThresholdSummary(t *testing.T) {
 		}
 		tt.Press(key).Advance(time.Second)
 	}
-	tt.Expect("summary", "value: threshold ΔE00 1.", " to ", "relative", "identical pairs were called different", "fitted curve", "50 %", "clinical value").ExpectNot("trials give")
+	tt.Expect("summary", "Value: threshold ΔE00 1.", " to ", "relative", "identical pairs were called different", "fitted curve", "50 %", "clinical value").ExpectNot("trials give")
 	if !strings.Contains(tt.Text(), "⠤") && !strings.Contains(tt.Text(), "⠒") {
 		t.Errorf("no curve is drawn:\n%s", tt.Text())
 	}
@@ -65,7 +65,7 @@ func TestThresholdSummary(t *testing.T) {
 	for range 3 {
 		tt.Press("1").Advance(time.Second)
 	}
-	tt.Expect("overall: no threshold: needs at least 20 answers", "240 trials give most people a threshold.").ExpectNot("threshold ΔE00 ")
+	tt.Expect("Overall: no threshold; needs at least 20 answers", "240 trials give most people a threshold.").ExpectNot("threshold ΔE00 ")
 }
 
 // nextLevel is the difference that the trial now on the screen shows.

@@ -152,7 +152,7 @@ func (p *panel) shadesSentence() string {
 		}
 	}
 	if len(names) == 0 {
-		return "No shade divides the team by more than its people's biases and their own scatter explain."
+		return "No shade divides the team beyond what its members' own biases and scatter explain."
 	}
 	words := strings.Join(names, ", ")
 	if more := len(found) - len(names); more > 0 {
