@@ -21,13 +21,13 @@ func (a *benchAsker) Draw(c *draw.Canvas, in draw.Rect, _ bool) {
 			fmt.Sprintf("The next page says which of the %d tabs lies at which place, in the left set and in the right one.", a.n()),
 			benchTabs(a.Setup, a.n()),
 			"Lay the left set in rows at the left, the right set at the right, each row from left to right, all on neutral grey and the same way up. Leave room to take them up; a strip of paper with the numbers 1 to " + fmt.Sprint(a.n()) + " under each set helps.",
-			"Cover everything that tells a tab from another but its colour: names, numbers, holders.",
+			"Cover names, numbers and holders: nothing but its colour may tell one tab from another.",
 		})
 	case layingOut:
 		a.drawLayout(c, in)
 	case hidden:
 		drawWords(c, in, []string{
-			"Is everything covered that tells a tab from another but its colour?",
+			"Is everything covered that could tell one tab from another, except its colour?",
 			"Then whoever practises may look. The time starts with Enter.",
 		})
 	default:
