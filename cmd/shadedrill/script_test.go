@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	_ "time/tzdata" // days.txt is in another zone than the machine
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
