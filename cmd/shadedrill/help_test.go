@@ -73,7 +73,7 @@ func TestTheServerKnowsAllCommands(t *testing.T) {
 	known := strings.Split(string(list[1]), "|")
 	for _, c := range newRoot(&app{env: processEnv()}).Commands() {
 		switch c.Name() {
-		case "version", "help", "completion", "man": // no hint names them
+		case "version", "help", "completion", "manpages": // no hint names them
 		default:
 			if !slices.Contains(known, c.Name()) {
 				t.Errorf("%s is not among %v", c.Name(), known)
