@@ -14,7 +14,7 @@ import (
 func TestBurstsAnswerNothingUnseen(t *testing.T) {
 	ways := map[exercises.KindID][]string{
 		exercises.ValueFirst: {"enter", "enter"}, exercises.Thirds: {"enter", "enter"}, exercises.Halfway: {"3", "enter"}, exercises.LineUp: {"enter", "enter"},
-		exercises.TryIn: {"left", "down", "right", "s"}, exercises.Whitening: {"enter"}, exercises.Combination: {"enter", "enter", "a"},
+		exercises.TryIn: {"left", "down", "right", "s"}, exercises.Whitening: {"0", "enter"}, exercises.Combination: {"enter", "enter", "a"},
 		exercises.Lighting: {"m"}, exercises.Threshold: {"left"}, exercises.Bench: {"enter", "enter", "enter"},
 	}
 	for _, k := range exercises.Kinds() {

@@ -38,6 +38,7 @@ type whiteningAsker struct {
 	foot    int
 	given   bool // the foot is where the tooth was before, and stays there
 	compare bool // the ends of the stretch stand beside the tooth
+	said    bool // a number of steps was said: none is no easier to answer than another
 }
 
 func newWhitening(q Question) (Asker, error) {
@@ -76,6 +77,7 @@ func (a *whiteningAsker) Keys() []draw.KeyHelp {
 
 // set takes a number of steps. A foot that is given stays where it is.
 func (a *whiteningAsker) set(steps int) Reply {
+	a.said = true
 	if most := a.last(); steps > most || a.given && steps > most-a.foot {
 		return why("The ladder has no more steps.")
 	}
@@ -87,6 +89,7 @@ func (a *whiteningAsker) set(steps int) Reply {
 func (a *whiteningAsker) Key(k string) Reply {
 	switch k {
 	case "left":
+		a.said = true
 		if a.steps == 0 {
 			return why("No step at all is the least: a course does not darken.")
 		}
@@ -101,6 +104,9 @@ func (a *whiteningAsker) Key(k string) Reply {
 	case "v":
 		a.compare = !a.compare
 	case "enter":
+		if !a.said {
+			return why("First say how many steps, with ← →, a digit or a click; 0 is none.")
+		}
 		n := float64(a.steps)
 		return Reply{Answer: &exercises.Answer{Number: &n}}
 	default:
@@ -134,6 +140,7 @@ func (a *whiteningAsker) slide(k string) Reply {
 
 // Pick on the ladder moves the nearer end of the stretch there.
 func (a *whiteningAsker) Pick(i int) Reply {
+	a.said = true
 	top := a.foot + a.steps
 	if a.given {
 		a.steps = max(0, i-a.foot)

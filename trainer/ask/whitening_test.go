@@ -17,7 +17,7 @@ func TestWhitening(t *testing.T) {
 	for i, r := range trial.PatchesOf("rung") {
 		names[r] = fmt.Sprintf("rung %d", i)
 	}
-	tt.Expect("How many steps whiter", "0 steps").Press("left").Expect("a course does not darken")
+	tt.Expect("How many steps whiter", "0 steps").Press("enter").Expect("First say how many steps").Press("left").Expect("a course does not darken")
 	tt.Press("4", "right", "up", "down").Expect("5 steps")
 	golden(t, tt, "whitening-80x24", names)
 	tt.Press("v").Expect("foot", "top")
