@@ -224,7 +224,12 @@ func fit(header []string, rows [][]string, columns []Column, width int) ([]strin
 		}
 		// A quarter at a time, so that no column is squeezed while another stays wide.
 		wanted[widest] = max(leastColumn, wanted[widest]-min(excess, max(1, wanted[widest]/4)))
-		widths = measure(narrow(header, rows, columns, wanted, word))
+		c, one := widest, widest+1
+		cells := make([][]string, len(rows)) // of that column alone
+		for r := range rows {
+			cells[r] = rows[r][c:one]
+		}
+		widths[c] = measure(narrow(header[c:one], cells, columns[c:one], wanted[c:one], word[c:one]))[0]
 	}
 	if total(widths) > width {
 		for c := 1; c < len(columns); c++ {
