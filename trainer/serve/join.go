@@ -184,7 +184,7 @@ func (s *Server) LinkFor(ctx context.Context, who personID) (string, error) {
 func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
 	text := r.PathValue("ticket")
 	if text == "" {
-		s.show(w, http.StatusOK, "join", map[string]any{"Title": "Join a class", "Kind": "code"})
+		s.askJoin(w, r, "", record.Ticket{}, nil)
 		return
 	}
 	t, err := s.ticketFor(r.Context(), r, text)

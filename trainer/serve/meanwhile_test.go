@@ -104,7 +104,7 @@ func TestTwoPressTheSame(t *testing.T) {
 	h := opened(t, record.NewMemory())
 	ctx := t.Context()
 	ida := h.instructor("Ida Vale")
-	class := ida.class("Monday group", "Ada Finch", "Ben Moor", "Cy Thorn", "Cy Thorne")
+	class := ida.class("Monday group", "Ada Finch", "Ben Moor", "Cy Thorn", "Cy Thorne", "Eli Rook", "Fay Lund")
 	rolf := h.instructs(class, "Rolf Stein")
 	at := "/classes/" + class
 	// statuses are how four presses were answered, by how often.
@@ -134,6 +134,9 @@ func TestTwoPressTheSame(t *testing.T) {
 		{[]string{"/sessions", "name", "Spring", "kind", "value-first", "items", "2", "repeats", "2"}, 1},
 		{[]string{"/roster", "names", "Dee Park"}, 4},
 		{[]string{"/assignments/1", "what", "due", "until", "2031-06-01", "confirm", "yes"}, 1},
+		{[]string{"/close", "set", "panel:Spring", "confirm", "yes"}, 1},
+		{[]string{"/people/" + string(h.person("Eli Rook").ID) + "/off", "confirm", "yes"}, 1},
+		{[]string{"/people/" + string(h.person("Fay Lund").ID) + "/lead", "confirm", "yes"}, 1},
 		{[]string{"/people/" + string(h.person("Ben Moor").ID) + "/erase", "confirm", "yes"}, 1},
 		{[]string{"/people/" + string(h.person("Cy Thorne").ID) + "/merge", "into", string(h.person("Cy Thorn").ID), "confirm", "yes"}, 1},
 	} {
@@ -145,8 +148,8 @@ func TestTwoPressTheSame(t *testing.T) {
 	if err != nil || len(given) != 1 || len(given[0].Rulings) != 1 {
 		t.Errorf("given is %+v, %v", given, err)
 	}
-	if n := len(h.people(class)); n != 5 { // two instructors, Ada, Cy and Dee
-		t.Errorf("%d are on the list, want 5", n)
+	if n := len(h.people(class)); n != 6 { // two instructors, Ada, Cy, Dee and Fay
+		t.Errorf("%d are on the list, want 6", n)
 	}
 
 	code := ida.code(class)

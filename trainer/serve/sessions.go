@@ -94,11 +94,20 @@ func (s *Server) closeSession(v *visit) error {
 	if set.Ref.Kind != scoring.PanelSet {
 		return errForbidden
 	}
+	already := fault.New(capital(set.Name())+" is closed already.", "who has begun it can finish it")
+	if !set.Closed.IsZero() {
+		return already
+	}
 	if ok, err := v.confirmed("Nobody begins "+set.Name()+" any more. Who has begun it can finish it.", classPath(class)); !ok {
 		return err
 	}
 	s.unbegin(roster, set.Ref)
 	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+		if p, err := m.PanelByName(v.ctx, set.Ref.Name); err != nil {
+			return err
+		} else if !p.Closed.IsZero() { // in this moment
+			return already
+		}
 		if err := m.ClosePanel(v.ctx, set.Ref.Name, s.Clock()); err != nil {
 			return err
 		}
