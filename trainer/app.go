@@ -93,6 +93,7 @@ type app struct {
 
 	learner   scoring.Learner
 	newcomer  bool // at the first drill ever
+	cautioned bool // who is here has read the cautions
 	check     scoring.DisplayCheck
 	viewing   exercises.Viewing
 	count     int

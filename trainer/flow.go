@@ -53,14 +53,20 @@ func (a *app) begin() {
 		return
 	}
 	if len(people) == 0 && !a.cfg.SkipWelcome {
-		if a.cfg.Learner == "" && a.cfg.Start == nil && a.cfg.Set == nil && !a.cfg.Today {
-			a.show(newFirstPage(a))
+		if a.cfg.Learner == "" && a.asksNothing() {
+			a.show(newFirstPage(a, nil))
 			return
 		}
 		a.show(&welcomePage{app: a, next: func() { a.askWho(people) }})
 		return
 	}
 	a.askWho(people)
+}
+
+// asksNothing reports whether the trainer was opened for nothing in particular: a newcomer
+// then begins with a short drill.
+func (a *app) asksNothing() bool {
+	return a.cfg.Start == nil && a.cfg.Set == nil && !a.cfg.Today && !a.cfg.Again || a.drills > 0
 }
 
 func (a *app) askWho(people []scoring.Learner) {
@@ -93,24 +99,14 @@ func (a *app) enter(name string) {
 	a.recall()
 }
 
-// signedIn makes who has signed in the learner; at the first time the cautions come
-// before all else.
+// signedIn makes who has signed in the learner.
 func (a *app) signedIn() {
 	l, err := a.cfg.Book.Learner(a.ctx, a.cfg.Person)
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.signedIn)
 		return
 	}
-	sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: l.ID})
-	if err != nil {
-		a.trouble("The book cannot be read.", err, a.signedIn)
-		return
-	}
 	a.learner = l
-	if len(sittings) == 0 && a.cfg.Check.At.IsZero() && !a.cfg.SkipWelcome {
-		a.show(&welcomePage{app: a, next: a.recall})
-		return
-	}
 	a.recall()
 }
 
@@ -121,6 +117,12 @@ func (a *app) recall() {
 	sittings, err := a.cfg.Book.Sittings(a.ctx, record.Filter{Learner: a.learner.ID})
 	if err != nil {
 		a.trouble("The book cannot be read.", err, a.recall)
+		return
+	}
+	// Whoever practises for the first time has read the cautions, also where others have
+	// practised before, or where a class entered the name.
+	if len(sittings) == 0 && !a.cautioned && a.cfg.Check.At.IsZero() && !a.cfg.SkipWelcome {
+		a.show(&welcomePage{app: a, next: a.recall})
 		return
 	}
 	a.viewing, a.count, a.targets, a.library, a.minutes = exercises.DefaultViewing(), usualCount, exercises.NaturalTargets, 0, exercises.PlanMinutes[0]

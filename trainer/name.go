@@ -1,6 +1,7 @@
 package trainer
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -14,6 +15,8 @@ type namePage struct {
 	text string
 	seen string // a name of which was said that it looks like another
 	back func() // to where it came from; nil leaves the program
+	// first says that the cautions stand above, and a first drill follows for a new name.
+	first bool
 }
 
 const longestName = 60
@@ -59,6 +62,11 @@ func (p *namePage) key(k string) bool {
 				p.say(fmt.Sprintf("It looks like %s, with letters of another script. Enter again to be somebody else.", other.Name))
 				return true
 			}
+		}
+		if p.first {
+			p.cautioned = true
+			_, err := p.cfg.Book.LearnerByName(p.ctx, name)
+			p.newcomer = errors.Is(err, record.ErrNotFound)
 		}
 		p.enter(name)
 	case "backspace", "delete":

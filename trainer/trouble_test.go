@@ -139,7 +139,7 @@ func TestNamesAreCleanedAndOthersCanBeChosen(t *testing.T) {
 	tt.Type("Åsa 歯 Invented").Press("enter").Expect("Åsa 歯 Invented", "Settings")
 	tt.Press("q")
 	tt = trainertest.Run(t, trainer.Config{Book: book, SkipDisplay: true}, trainertest.Options{})
-	tt.Expect("Who is practising?", "Åsa 歯 Invented").Press("2").Type("Bo").Press("enter").Expect("Settings")
+	tt.Expect("Who is practising?", "Åsa 歯 Invented").Press("2").Expect("Before you begin", "Esc back").Type("Bo").Press("enter").Expect("Value first", "5 trials").Press("q").Expect("Settings", "Bo")
 	people, err := book.Learners(context.Background())
 	if err != nil || len(people) != 2 {
 		t.Errorf("%v, %v", people, err)

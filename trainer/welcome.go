@@ -39,6 +39,7 @@ func (p *welcomePage) keys() []draw.KeyHelp {
 func (p *welcomePage) key(k string) bool {
 	switch k {
 	case "enter", "space":
+		p.cautioned = true
 		p.next()
 	case "q", "escape":
 		p.quit(nil)
@@ -57,9 +58,8 @@ type firstPage struct {
 	welcome welcomePage
 }
 
-func newFirstPage(a *app) *firstPage {
-	a.newcomer = true
-	return &firstPage{namePage: &namePage{app: a}, welcome: welcomePage{app: a}}
+func newFirstPage(a *app, back func()) *firstPage {
+	return &firstPage{namePage: &namePage{app: a, back: back, first: true}, welcome: welcomePage{app: a}}
 }
 
 func (p *firstPage) title() (string, string) { return p.welcome.title() }
@@ -74,5 +74,7 @@ func (p *firstPage) body(c *draw.Canvas, in draw.Rect) {
 }
 
 func (p *firstPage) keys() []draw.KeyHelp {
-	return []draw.KeyHelp{draw.Help("↵", "begin with a short drill", "enter"), draw.Help("⌫", "delete a letter", "backspace"), draw.Help("Esc", "leave", "escape")}
+	keys := p.namePage.keys()
+	keys[0] = draw.Help("↵", "begin with a short drill", "enter")
+	return keys
 }

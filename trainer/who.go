@@ -12,6 +12,7 @@ type whoPage struct {
 }
 
 func newWhoPage(a *app, people []scoring.Learner) *whoPage {
+	a.cautioned = false
 	p := &whoPage{app: a}
 	for _, l := range people {
 		if l.Simulated {
@@ -23,7 +24,12 @@ func newWhoPage(a *app, people []scoring.Learner) *whoPage {
 		}})
 	}
 	p.list.Items = append(p.list.Items, draw.Item{Text: "somebody new", Gap: len(p.list.Items) > 0, Do: func() {
-		a.show(&namePage{app: a, back: func() { a.show(p) }})
+		back := func() { a.show(p) }
+		if a.asksNothing() && !a.cfg.SkipWelcome {
+			a.show(newFirstPage(a, back))
+			return
+		}
+		a.show(&namePage{app: a, back: back})
 	}})
 	return p
 }

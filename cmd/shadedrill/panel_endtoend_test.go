@@ -19,6 +19,8 @@ func TestEndToEndPanelIsTaken(t *testing.T) {
 	take := fmt.Sprintf("%s panel take 'Spring team' --book %s --learner Tester", program, book)
 
 	s := startTerminal(t, 80, 24, take)
+	s.wait("Before you begin") // Ida laid it down; whoever takes it is here for the first time
+	s.press("Enter")
 	passDisplayCheck(s)
 	s.wait("calibration session Spring team")
 	s.wait("no feedback before the end")
