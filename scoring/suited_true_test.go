@@ -1,6 +1,7 @@
 package scoring_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -49,7 +50,7 @@ func TestLevelsByTheTrueChance(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("nothing else known: %v", alone)
+	t.Logf("%.0f pairs have a level that suits; nothing else known: %v", alone.learners/learnersOf, alone)
 	t.Logf("other exercises known: %v", among)
 	if n := alone.learners / learnersOf; n < 46 || alone.after40 < 0.73*alone.learners || alone.kept < 0.81*alone.learners || alone.means < 0.94*alone.learners {
 		t.Errorf("less than the README says: %v", alone)
@@ -65,6 +66,11 @@ func suits(chance float64) bool { return math.Abs(chance-exercises.SuitedShare) 
 
 // reach counts learners, and how many stand where they should.
 type reach struct{ learners, after40, kept, means float64 }
+
+func (r reach) String() string {
+	of := func(x float64) float64 { return 100 * x / r.learners }
+	return fmt.Sprintf("%.0f %% of learners are on one after 40 answers, %.0f %% of the drills after that are, and of %.0f %% the mean chance over them is within 7 points", of(r.after40), of(r.kept), of(r.means))
+}
 
 // follow lets somebody do drills of eight, each at the level that is chosen.
 func (r *reach) follow(chance []float64, rng *rand.Rand, choose func([]exercises.Tried) int) {
