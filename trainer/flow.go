@@ -13,8 +13,8 @@ import (
 
 // The way through the program:
 //
-//	welcome and name (first start) ─> a short drill ─> display check ─> menu
-//	who ─> display check (when due) ─> drill broken off? ─> menu or the drill asked for
+//	welcome and name (somebody new) ─> a short drill ─> display check ─> menu
+//	who ─> welcome (the first time) ─> display check (when due) ─> drill broken off? ─> menu or the drill asked for
 //
 // Each step shows its page or goes straight on to the next.
 
