@@ -86,10 +86,10 @@ func (c Cuts) Words() string {
 	}
 	words := strings.Join(list, ", ") + "."
 	if slices.Equal(c, HouseCuts) {
-		return words + " These levels are from memory, no standard stands behind them: set your own when a form is laid down."
+		return words + " These levels are from memory, no standard stands behind them. Whoever lays a form down can set others."
 	}
 	if slices.Equal(c, MatchCuts) {
-		return words + " These levels are this program's own, no standard stands behind them: simulated observers with a median error of about 1.15 ΔE00 just reach the first, of about 1.9 the second. Set your own when a form is laid down."
+		return words + " These levels are this program's own, no standard stands behind them: simulated observers with a median error of about 1.15 ΔE00 just reach the first, of about 1.9 the second. Whoever lays a form down can set others."
 	}
 	return words + " These levels were set by whoever laid down the form."
 }

@@ -92,7 +92,7 @@ func TestLevelsOfASchool(t *testing.T) {
 	if words := own.Words(); !strings.HasPrefix(words, "passed from 80 % right, to be repeated below. ") || strings.Contains(words, "memory") {
 		t.Error(words)
 	}
-	if words := scoring.HouseCuts.Words(); !strings.HasPrefix(words, "superior from 85 % right, average from 75 %, poor below. ") || !strings.Contains(words, "from memory") || !strings.Contains(words, "set your own") {
+	if words := scoring.HouseCuts.Words(); !strings.HasPrefix(words, "superior from 85 % right, average from 75 %, poor below. ") || !strings.Contains(words, "from memory") || !strings.Contains(words, "can set others") {
 		t.Error(words)
 	}
 }

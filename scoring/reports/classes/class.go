@@ -127,7 +127,7 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 		if row.Trend.Key == "rising" && !grows[i] {
 			row.Trend = report.Word{Key: "perhaps", Shown: "perhaps growing"}
 		}
-		row.Flags = c.flags(*row)
+		row.Flags = c.flags(*row, c.learners[i].displays)
 		c.Rows = append(c.Rows, *row)
 	}
 	return c, nil

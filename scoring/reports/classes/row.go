@@ -185,12 +185,15 @@ func (r Row) biasSize() string {
 	return size
 }
 
-// flags gives the reasons to look at somebody. House rules, each with its
-// numbers in its words.
-func (c *Review) flags(r Row) []Flag {
+// flags gives the reasons to look at somebody, shown what is known of their displays. House
+// rules, each with its numbers in its words.
+func (c *Review) flags(r Row, shown history.Displays) []Flag {
 	if r.Answers == 0 {
 		words := "no answers yet"
-		if c.narrowed {
+		switch {
+		case c.Scope.Checked && shown.All > 0:
+			return []Flag{{"display", "answered only on a display that failed its check or has none"}}
+		case c.narrowed:
 			words = "no answers in what was asked for"
 		}
 		return []Flag{{"no-answers", words}}

@@ -83,7 +83,11 @@ func (c *Review) needing() string {
 		line = fmt.Sprintf("None of %d needs a look.", len(c.Rows))
 	}
 	if silent > 0 {
-		line += fmt.Sprintf(" %d of them %s no answers.", silent, scoring.Plural(silent, "has", "have"))
+		asked := ""
+		if c.narrowed {
+			asked = " in what was asked for"
+		}
+		line += fmt.Sprintf(" %d of them %s no answers%s.", silent, scoring.Plural(silent, "has", "have"), asked)
 	}
 	switch {
 	case few == len(c.Rows):
@@ -187,6 +191,8 @@ func (r Row) next() string {
 	switch r.Flags[0].Key {
 	case "no-answers":
 		return "ask whether they have begun"
+	case "display":
+		return "sit with them at the display check"
 	case "stopped":
 		return "ask what keeps them away"
 	case "rising":

@@ -111,7 +111,7 @@ func TestCertificateOfAPerfectEye(t *testing.T) {
 	if got := reporttest.Cell(t, result, 0, "meaning").(report.Word); got.Key != "superior" {
 		t.Errorf("class is %q", got.Key)
 	}
-	for _, want := range []string{"form A", "from memory", "set your own", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "(simulated)"} {
+	for _, want := range []string{"form A", "from memory", "can set others", "fingerprint", "none before the end", "not checked", "diagnoses nothing", "(simulated)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the certificate does not say %q:\n%s", want, text)
 		}
