@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"os"
 	"os/exec"
+	"os/signal"
 	"syscall"
 	"testing"
 	"time"
@@ -22,6 +23,12 @@ func TestASecondInterruptEndsWhatDoesNotEnd(t *testing.T) {
 		os.Stdout.WriteString("told\n")
 		time.Sleep(time.Minute)
 		return
+	}
+	// Whoever runs the tests in the background has these ignored, and a child inherits that.
+	if signal.Ignored(syscall.SIGINT) || signal.Ignored(syscall.SIGHUP) {
+		heard := make(chan os.Signal, 8)
+		signal.Notify(heard, syscall.SIGINT, syscall.SIGHUP)
+		defer signal.Stop(heard)
 	}
 	for _, first := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
 		c := exec.Command(os.Args[0], "-test.run", t.Name())
