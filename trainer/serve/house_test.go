@@ -84,6 +84,16 @@ func (h *house) browser() *browser {
 	return &browser{h, &http.Client{Jar: jar, Timeout: 4 * late}}
 }
 
+// at is the same browser at another server of the same house, as behind one name that
+// leads to whichever server lives.
+func (b *browser) at(other *house) *browser {
+	there := other.browser()
+	here, _ := url.Parse(b.h.url)
+	to, _ := url.Parse(other.url)
+	there.client.Jar.SetCookies(to, b.client.Jar.Cookies(here))
+	return there
+}
+
 func (b *browser) get(path string) (int, string) {
 	b.h.t.Helper()
 	r, err := b.client.Get(b.h.url + path)

@@ -4,7 +4,6 @@ package serve
 
 import (
 	"context"
-	"net/url"
 	"os"
 	"strings"
 	"testing"
@@ -15,16 +14,6 @@ import (
 )
 
 func TestMain(m *testing.M) { os.Exit(postgrestest.Main(m)) }
-
-// at is the same browser at another server of the same house, as behind one name that
-// leads to whichever server lives.
-func (b *browser) at(other *house) *browser {
-	there := other.browser()
-	here, _ := url.Parse(b.h.url)
-	to, _ := url.Parse(other.url)
-	there.client.Jar.SetCookies(to, b.client.Jar.Cookies(here))
-	return there
-}
 
 // Two servers share a book. Who signed in at one is signed in at the other; when the one
 // dies in the middle of a drill, the other goes on with it at the same trial; wrong
