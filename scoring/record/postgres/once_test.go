@@ -70,14 +70,10 @@ func (w *wire) carry(client net.Conn) {
 	}
 	w.open = append(w.open, client, server)
 	w.mu.Unlock()
-	var swallowing atomic.Bool
 	go func() {
 		buffer := make([]byte, 64<<10)
 		for {
 			n, err := client.Read(buffer)
-			if bytes.Contains(buffer[:n], []byte("commit\x00")) && w.swallow.Add(-1) >= 0 {
-				swallowing.Store(true)
-			}
 			w.sent.Add(1)
 			time.Sleep(time.Duration(w.wait.Load()))
 			if n > 0 && !w.mute.Load() {
@@ -94,7 +90,7 @@ func (w *wire) carry(client net.Conn) {
 	buffer := make([]byte, 64<<10)
 	for {
 		n, err := server.Read(buffer)
-		if swallowing.Load() && n > 0 {
+		if bytes.Contains(buffer[:n], []byte("COMMIT\x00")) && w.swallow.Add(-1) >= 0 {
 			w.lost.Add(1)
 			return
 		}
@@ -160,6 +156,7 @@ func TestCommitWhoseAnswerIsLost(t *testing.T) {
 		w.swallow.Store(0)
 	}
 	losing("an answer", func() error { return book.Append(ctx, recordtest.Plain(s, 0)) })
+	losing("another answer", func() error { return book.Append(ctx, recordtest.Plain(s, 1)) })
 	losing("a sitting", func() error {
 		later = scoring.Sitting{ID: "later", Learner: ada.ID, Started: recordtest.Noon, Setup: s.Setup}
 		return book.StartSitting(ctx, later)
@@ -190,8 +187,8 @@ func TestCommitWhoseAnswerIsLost(t *testing.T) {
 	if err != nil || len(people) != 2 {
 		t.Errorf("%d people, %v", len(people), err)
 	}
-	if got := recordtest.All(t, book, record.Filter{}); len(got) != 4 {
-		t.Errorf("%d answers, want 4", len(got))
+	if got := recordtest.All(t, book, record.Filter{}); len(got) != 5 {
+		t.Errorf("%d answers, want 5", len(got))
 	}
 	if done, err := book.ServedIn(ctx, class.ID); err != nil || len(done) != 1 {
 		t.Errorf("%d things were done, %v", len(done), err)

@@ -21,6 +21,9 @@ type transaction struct {
 	ctx context.Context
 }
 
+// outside is how a connection stands that is in no transaction.
+const outside = 'I'
+
 // begin begins a transaction of one moment (REPEATABLE READ). What is locked is locked
 // before the moment is fixed, which the first SELECT does.
 func begin(ctx context.Context, conn *sql.Conn, lock string) (t transaction, form int, forgotten int64, err error) {
@@ -44,9 +47,13 @@ func begin(ctx context.Context, conn *sql.Conn, lock string) (t transaction, for
 	return t, form, forgotten, err
 }
 
-// Commit ends the transaction. An error does not say that nothing was written.
+// Commit ends the transaction, if [sends] has not. An error does not say that nothing was
+// written.
 func (t transaction) Commit() error {
 	return t.speak(func(c *pgconn.PgConn) error {
+		if !c.IsClosed() && c.TxStatus() == outside {
+			return nil
+		}
 		results, err := c.Exec(t.ctx, "commit").ReadAll()
 		if err == nil && results[0].CommandTag.String() == "ROLLBACK" {
 			return pgx.ErrTxCommitRollback
@@ -59,7 +66,7 @@ func (t transaction) Commit() error {
 // again.
 func (t transaction) end() {
 	_ = t.speak(func(c *pgconn.PgConn) error {
-		if c.IsClosed() || c.TxStatus() == 'I' {
+		if c.IsClosed() || c.TxStatus() == outside {
 			return nil
 		}
 		ctx, stop := context.WithTimeout(context.WithoutCancel(t.ctx), time.Second)
@@ -75,23 +82,35 @@ func (t transaction) speak(f func(*pgconn.PgConn) error) error {
 	return t.Raw(func(c any) error { return f(c.(*stdlib.Conn).Conn().PgConn()) })
 }
 
-// sends has the server take many statements at once, and answer once.
-func sends(ctx context.Context, conn *sql.Conn, all []sqlbook.Statement) (changed []int64, err error) {
+// sends has the server take many statements and the commit at once, and answer once. What
+// follows a statement that failed is not carried out, nor is the commit.
+func sends(ctx context.Context, conn *sql.Conn, all []sqlbook.Statement) error {
 	var batch pgx.Batch
 	for _, s := range all {
 		batch.Queue(s.Query, s.Arguments...)
 	}
-	err = conn.Raw(func(c any) error {
+	batch.Queue("commit")
+	err := conn.Raw(func(c any) error {
 		results := c.(*stdlib.Conn).Conn().SendBatch(ctx, &batch)
-		for range all {
+		for n := range batch.Len() {
 			done, err := results.Exec()
+			if err == nil && n == len(all) && done.String() != "COMMIT" {
+				err = pgx.ErrTxCommitRollback
+			}
 			if err != nil {
 				results.Close()
 				return err
 			}
-			changed = append(changed, done.RowsAffected())
 		}
 		return results.Close()
 	})
-	return changed, err
+	switch {
+	case err == nil:
+		return nil
+	case code(err) == codeTwice:
+		return sqlbook.ErrThere
+	case code(err) == "": // no word of the server's: it may have come to the commit
+		return sqlbook.Unconfirmed(err)
+	}
+	return err
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"database/sql/driver"
+	"errors"
 	"strconv"
 	"strings"
 	"sync"
@@ -34,10 +35,14 @@ type Dialect struct {
 	// Writers is how many transactions may take answers at once.
 	Writers int
 	// Sends carries out statements in one round trip, within the transaction of a
-	// connection, and tells how many rows each has changed. Where it is nil there are no
-	// round trips to save: the engine is in this process.
-	Sends func(ctx context.Context, conn *sql.Conn, all []Statement) (changed []int64, err error)
+	// connection, and commits it; ErrThere, and nothing is kept, where a row to be entered
+	// is there already. Where Sends is nil there are no round trips to save: the engine is
+	// in this process.
+	Sends func(ctx context.Context, conn *sql.Conn, all []Statement) error
 }
+
+// ErrThere says that a row is there already.
+var ErrThere = errors.New("there already")
 
 // Statement is a statement in its engine's words.
 type Statement struct {

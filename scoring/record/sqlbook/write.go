@@ -69,7 +69,10 @@ func (w *Writer) number(ctx context.Context, s string) (any, error) {
 	return n, nil
 }
 
-var insertAttempt = "INSERT INTO attempt (" + columns + ", link) VALUES (?" + strings.Repeat(", ?", colCount) + ") ON CONFLICT DO NOTHING"
+var (
+	enterAttempt  = "INSERT INTO attempt (" + columns + ", link) VALUES (?" + strings.Repeat(", ?", colCount) + ")"
+	insertAttempt = enterAttempt + " ON CONFLICT DO NOTHING"
+)
 
 // append records a checked attempt.
 func (w *Writer) append(ctx context.Context, a scoring.Attempt) error {
