@@ -136,7 +136,7 @@ func kindNamed(name string) (exercises.Kind, error) {
 	kind, err := exercises.ByID(exercises.KindID(name))
 	if err != nil {
 		hint := "there are " + kindNames()
-		if near := nearest(name, kindIDs()); len(near) > 0 {
+		if near := told.Nearest(name, kindIDs()); len(near) > 0 {
 			hint = "did you mean " + strings.Join(near, " or ") + "?"
 		}
 		return nil, told.Misused(hint, "no exercise is called %q", name)

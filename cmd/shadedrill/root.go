@@ -95,7 +95,7 @@ not a tooth under daylight.`,
 	for _, further := range furtherCommands {
 		root.AddCommand(further(a))
 	}
-	root.SetHelpCommand(helpCommand(root))
+	root.SetHelpCommand(told.HelpCommand(root))
 	root.SetHelpCommandGroupID(groupTools)
 	root.SetCompletionCommandGroupID(groupTools)
 	root.InitDefaultCompletionCmd()
