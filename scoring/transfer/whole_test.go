@@ -141,7 +141,7 @@ func TestAnEditedFileIsRefused(t *testing.T) {
 		"numbers swapped":      {swapped, "line 1: dE00 is"},
 		"a number changed":     {with(0, `"dL":`, `"dL":1`), "line 1: dL is"},
 		"another person":       {with(0, `"role":"learner"`, `"role":"learner","begun_as":"x"`), "line 1: sitting_data is not as it was exported"},
-		"taken somewhere else": {with(6, `"started":"`, `"book":"B7","started":"`), "line 7: sitting_data is not as it was exported"},
+		"taken somewhere else": {with(6, `"started":"`, `"book":"elsewhere","started":"`), "line 7: sitting_data is not as it was exported"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			edited := strings.Join(c.file, "")

@@ -134,7 +134,9 @@ func killedServersLoseNothing(t *testing.T, path string) {
 					continue
 				}
 				for !stop.Load() {
-					// Whatever stands there, Enter goes on; an answered trial is counted.
+					// Whatever stands there after a calm look, Enter goes on; an answered trial
+					// is counted.
+					time.Sleep(850 * time.Millisecond)
 					shown := ""
 					if c.Until(5*time.Second, func(p *webtest.Picture) bool { shown = p.Text(); return true }) != nil {
 						break
@@ -150,7 +152,6 @@ func killedServersLoseNothing(t *testing.T, path string) {
 							mu.Unlock()
 						}
 					}
-					time.Sleep(850 * time.Millisecond)
 					if c.Press("enter") != nil || c.Closed(time.Millisecond) != nil && c.Until(0, func(*webtest.Picture) bool { return true }) != nil {
 						break
 					}
