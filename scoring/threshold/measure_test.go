@@ -69,8 +69,9 @@ func TestNothingIsReportedBelowTheSmallestStep(t *testing.T) {
 			t.Errorf("%s: %+v", name, e)
 		}
 	}
-	between := 1.02 * free.Threshold.Lo / nearSmallest
-	if free.Threshold.Value < nearSmallest*between {
+	near := nearSmallest[adaptive.YesNo]
+	between := 1.02 * free.Threshold.Lo / near
+	if free.Threshold.Value < near*between {
 		t.Fatalf("%+v: nothing lies between", free.Threshold)
 	}
 	r = measure(t, answers, Options{Task: adaptive.YesNo, Smallest: between})
