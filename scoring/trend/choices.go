@@ -61,8 +61,11 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 	for k := range f.axes {
 		a := first + k
 		c.Scatter[a] = math.Exp(f.at[f.axes+k])
-		i := 0
+		i, some := 0, 0
 		for _, s := range sittings {
+			if len(s) > 0 {
+				some++
+			}
 			list := make([]float64, len(s))
 			for n := range s {
 				list[n] = f.at[k] + f.says[i][k]
@@ -70,8 +73,12 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 			}
 			c.Parts[a] = append(c.Parts[a], list)
 		}
+		free := some - 1
+		if some == 1 {
+			free = i - 1 // as MeanOverSittings has it
+		}
 		e := MeanOverSittings(c.Parts[a], level)
-		c.Bias[a] = f.outward(k, f.bounded(k, e, level), level)
+		c.Bias[a] = f.outward(k, f.bounded(k, e, level), float64(free), level)
 	}
 }
 

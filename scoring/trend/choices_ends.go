@@ -35,36 +35,46 @@ func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Esti
 }
 
 // A large bias nears the ends of a library, where the likelihood falls slowly on the far
-// side: from largeBias on the interval reaches at least as far out as the likelihood's own.
-// And where few are on offer in a group, nothing tells a bias from a way of one's own to
-// measure: whoever takes the nearest of all tabs at once, by a measure of their own, comes
-// out up to a seventh smaller (measured: README.md of scoring/reports/history). So there
-// the far end moves out by a share of the bias. A house rule; the near end, by which a
-// bias is named or not, stays.
+// side: there the interval reaches at least as far out as the likelihood's own. And where
+// few are on offer in a group, nothing tells a bias from a way of one's own to measure:
+// whoever takes the nearest of all tabs at once, by a measure of their own, comes out up to
+// a seventh smaller. So there the far end moves out by a share of the bias.
+//
+// For people who answer as taught such a far end fails in next to no runs where few are on
+// offer, and in half of (1 − level)/2 elsewhere. What it leaves of 1 − level is the near
+// end's. All of it comes in between largeBias and wholeBias, so that an interval never
+// jumps. House rules; measured: README.md of scoring/reports/history.
 const (
-	largeBias  = 1.5  // ΔE00
-	fewChoices = 12   // on offer in a group, on average
-	ownMeasure = 0.15 // of the bias
+	largeBias, wholeBias = 1.5, 2.0 // ΔE00
+	fewChoices           = 12       // on offer in a group, on average
+	ownMeasure           = 0.15     // of the bias
 )
 
-// outward moves the far end of an interval out.
-func (f *seenFit) outward(k int, e scoring.Estimate, level float64) scoring.Estimate {
-	if !e.HasInterval() || e.Open() != 0 || math.Abs(e.Value) < largeBias {
+// outward moves the far end of an interval by Student's t on free degrees of freedom out,
+// and the near end in.
+func (f *seenFit) outward(k int, e scoring.Estimate, free, level float64) scoring.Estimate {
+	large := min(1, (math.Abs(e.Value)-largeBias)/(wholeBias-largeBias))
+	if !e.HasInterval() || e.Open() != 0 || !(large > 0) {
 		return e
 	}
 	offered := 0.0
 	for i := range f.of {
 		offered += float64(f.of[i].Choices) / float64(len(f.of))
 	}
-	side, further := math.Copysign(1, e.Value), 0.0
+	fails, further := (1-level)/4, 0.0 // the share that the far end fails, and its share of the bias
 	if offered < fewChoices {
-		further = ownMeasure * math.Abs(e.Value)
+		fails, further = 0, ownMeasure*math.Abs(e.Value)
 	}
+	side := math.Copysign(1, e.Value)
 	far := f.farEnd(k, side, studentQuantile(level, float64(max(1, len(f.of)-1))))
+	tail := (1-level)/2*(1-large) + (1-level-fails)*large
+	narrower := studentQuantile(1-2*tail, free) / studentQuantile(level, free)
 	if side > 0 {
-		e.Hi = max(e.Hi, far) + further
+		e.Lo = e.Value - narrower*(e.Value-e.Lo)
+		e.Hi += large * (max(0, far-e.Hi) + further)
 	} else {
-		e.Lo = min(e.Lo, far) - further
+		e.Hi = e.Value + narrower*(e.Hi-e.Value)
+		e.Lo -= large * (max(0, e.Lo-far) + further)
 	}
 	return e
 }

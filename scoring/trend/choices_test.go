@@ -92,3 +92,56 @@ func TestClimbAlongAnEnd(t *testing.T) {
 		t.Errorf("only %d of 20 scatters are at the end", ends)
 	}
 }
+
+// fitOf is a fit of 120 answers whose groups are 2 ΔE00 wide, of somebody with a bias along
+// value, choices on offer in a group.
+func fitOf(bias float64, choices int) *seenFit {
+	rng := rand.New(rand.NewPCG(4, 5))
+	var all []scoring.Taken
+	for range 120 {
+		from := 2*rng.Float64() - 1 // where the groups end, seen from the target
+		seen := bias + 0.8*rng.NormFloat64()
+		darkest := from + 2*math.Floor((seen-from)/2)
+		all = append(all, scoring.Taken{Darkest: darkest, Lightest: darkest + 2, Groups: 12, Choices: choices})
+	}
+	return fitSeen(valueOf, 1, all)
+}
+
+// The interval of a large bias reaches farther out, and its near end has what the far end
+// leaves of 5 %: Student's t of 4 degrees of freedom, 2.132 one-sided and 2.776 two-sided
+// (standard tables). Nothing jumps on the way there.
+func TestIntervalOfALargeBias(t *testing.T) {
+	const half = 0.3
+	of := func(value float64) scoring.Estimate {
+		return scoring.Interval(value, value-half, value+half, 0.95, 120)
+	}
+	for _, side := range []float64{1, -1} {
+		few, many := fitOf(2.5*side, 6), fitOf(2.5*side, 20)
+		ends := func(f *seenFit, value float64) (near, far float64) {
+			e := f.outward(0, of(side*value), 4, 0.95)
+			if side > 0 {
+				return e.Lo, e.Hi
+			}
+			return -e.Hi, -e.Lo
+		}
+		if near, far := ends(few, 1.5); near != 1.5-half || far != 1.5+half {
+			t.Errorf("%+.1f: %.3f to %.3f, want the interval as it was", 1.5*side, near, far)
+		}
+		if near, far := ends(few, 2.5); math.Abs(near-(2.5-half*2.132/2.776)) > 1e-3 || far < 1.15*2.5+half {
+			t.Errorf("%+.1f, few on offer: %.3f to %.3f", 2.5*side, near, far)
+		}
+		if near, far := ends(many, 2.5); near <= 2.5-half || near >= 2.5-half*2.132/2.776 || far < 2.5+half || far > 2.5+2*half {
+			t.Errorf("%+.1f, many on offer: %.3f to %.3f", 2.5*side, near, far)
+		}
+		for _, f := range []*seenFit{few, many} {
+			wasNear, wasFar := ends(f, 1.4)
+			for value := 1.41; value < 2.2; value += 0.01 {
+				near, far := ends(f, value)
+				if math.Abs(near-wasNear) > 0.03 || math.Abs(far-wasFar) > 0.05 {
+					t.Errorf("%+.2f: from %.3f to %.3f, just before from %.3f to %.3f", value*side, near, far, wasNear, wasFar)
+				}
+				wasNear, wasFar = near, far
+			}
+		}
+	}
+}
