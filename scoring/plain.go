@@ -18,6 +18,9 @@ func Plural(n int, one, many string) string {
 // of the west.
 func Day(t time.Time) string { return t.Local().Format("2 January 2006") }
 
+// Date is the same day in a form that sorts, for lists and tables.
+func Date(t time.Time) string { return t.Local().Format(time.DateOnly) }
+
 // Moment is a day and a time with its zone, so that it means the same on every desk.
 func Moment(t time.Time) string { return Zoned(t, "2006-01-02 15:04") }
 

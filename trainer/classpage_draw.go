@@ -26,7 +26,7 @@ var classColumns = []classColumn{
 		if r.Last.IsZero() {
 			return "never"
 		}
-		return r.Last.Format("2 Jan")
+		return r.Last.Local().Format("2 Jan")
 	}},
 	{title: "median ΔE00", by: "error", width: 14, cell: func(r classes.Row, _ int) string { return short(r.Error, "no colours") }},
 	{title: "trend", by: "trend", width: 13, cell: func(r classes.Row, _ int) string { return r.TrendWord().Shown }},

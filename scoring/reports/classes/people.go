@@ -108,7 +108,7 @@ func deeds(ctx context.Context, book PeopleBook) (*report.Table, error) {
 		case record.DeedNumbered:
 			what = "name numbered: it reads like another"
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Text(d.At.UTC().Format(time.DateTime)), report.Text(what), report.Text(string(d.Learner)),
+		t.Rows = append(t.Rows, []report.Cell{report.Text(scoring.Zoned(d.At, time.DateTime)), report.Text(what), report.Text(string(d.Learner)),
 			report.Count(d.Sittings), report.Count(d.Answers), wiped})
 	}
 	return t, nil

@@ -136,7 +136,7 @@ func (c *Review) learnerSection(by Order) report.Section {
 	for _, r := range c.Rows {
 		last := report.Word{Key: "", Shown: "never"}
 		if !r.Last.IsZero() {
-			last = report.Word{Key: r.Last.UTC().Format(time.DateOnly), Shown: r.Last.Local().Format("2 Jan 2006")}
+			last = report.Word{Key: scoring.Date(r.Last), Shown: r.Last.Local().Format("2 Jan 2006")}
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(r.Learner.Name), report.Count(r.Sittings), last,
 			report.Estimate(r.Error), r.TrendWord(), report.Text(r.BiasWords()),

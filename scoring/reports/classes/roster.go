@@ -68,7 +68,7 @@ func Roster(ctx context.Context, book Book, class scoring.Class) (report.Report,
 	return report.Report{Title: fmt.Sprintf("Class %s", class.Name), List: true, Sections: []report.Section{{Key: "roster", Table: t}}}, nil
 }
 
-func date(t time.Time) report.Cell { return report.Text(t.UTC().Format(time.DateOnly)) }
+func date(t time.Time) report.Cell { return report.Text(scoring.Date(t)) }
 
 // LaidDown counts in words what was laid down for a class alone, and goes with it.
 func LaidDown(ctx context.Context, book record.Book, class scoring.Class) (string, error) {

@@ -207,7 +207,7 @@ func (c *Review) flags(r Row, shown history.Displays) []Flag {
 		list = append(list, Flag{"rising", words})
 	}
 	if away := c.last.Sub(r.Last); away > c.Scope.Idle {
-		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Format("2 January"))})
+		list = append(list, Flag{"stopped", fmt.Sprintf("no answer since %s, while the class went on", r.Last.Local().Format("2 January"))})
 	}
 	if size := r.biasLength(); size > scoring.Acceptability.Value {
 		list = append(list, Flag{"bias", fmt.Sprintf("bias of %s ΔE00, beyond acceptability: %s", r.biasSize(), history.BiasWords(r.Biases, nil))})

@@ -3,7 +3,6 @@ package panels
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"shadedrill/exercises"
 	"shadedrill/scoring"
@@ -63,7 +62,7 @@ func List(ctx context.Context, book record.Book) (report.Report, error) {
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(p.Name), report.Word{Key: string(p.Setup.Kind), Shown: kind},
 			report.Count(items), report.Count(p.Setup.Repeats), report.Text(library), report.Count(len(begun)), report.Count(len(done)),
-			report.Text(p.At.Format(time.DateOnly)), report.Text(lead), report.Text(stateOf(p))})
+			report.Text(scoring.Date(p.At)), report.Text(lead), report.Text(stateOf(p))})
 	}
 	return r, nil
 }
@@ -88,5 +87,5 @@ func stateOf(p record.Panel) string {
 	if p.Closed.IsZero() {
 		return "open"
 	}
-	return fmt.Sprintf("closed %s", p.Closed.Format(time.DateOnly))
+	return fmt.Sprintf("closed %s", scoring.Date(p.Closed))
 }

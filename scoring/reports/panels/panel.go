@@ -217,7 +217,7 @@ func (p *panel) conditionSection() report.Section {
 		title = k.Title()
 	}
 	add("kind", "exercise", title)
-	add("date", "laid down", p.asked.At.UTC().Format("2 January 2006, 15:04 UTC"))
+	add("date", "laid down", scoring.Zoned(p.asked.At, "2 January 2006, 15:04"))
 	if p.by != "" {
 		add("lead", "lead", p.by)
 	}

@@ -183,7 +183,7 @@ func conditionSection(taken *taken) report.Section {
 		for _, s := range k.Sittings {
 			setup := s.Setup
 			add("form", "form", formWords(taken.ref, setups))
-			add("date", "date", s.Started.UTC().Format("2 January 2006, 15:04 UTC"))
+			add("date", "date", scoring.Zoned(s.Started, "2 January 2006, 15:04"))
 			if setup.Sheet != nil {
 				add("library", "tab library", fmt.Sprintf("%s, fingerprint as shown %s", setup.Sheet.Library(), setup.SheetID))
 			}

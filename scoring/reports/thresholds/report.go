@@ -302,7 +302,7 @@ func OverTime(k *history.Kind) report.Section {
 	wait.Wait()
 	for i, f := range sittings {
 		setup := f.Setup
-		row := []report.Cell{report.Text(f.First.Format("2006-01-02")), taskWord(setup.Task), gapWord(setup.Viewing.Gap), report.Count(f.Count())}
+		row := []report.Cell{report.Text(scoring.Date(f.First)), taskWord(setup.Task), gapWord(setup.Viewing.Gap), report.Count(f.Count())}
 		for _, direction := range append([]string{history.Overall}, history.Directions...) {
 			cell := report.Cell(report.Empty{})
 			if at := slices.IndexFunc(measured[i], func(m history.MeasuredThreshold) bool { return m.Direction == direction }); at >= 0 {
