@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
@@ -79,8 +78,8 @@ with --level, best first, the last from 0. The usual ones are house choices.`,
 		}
 		form := record.Form{Name: args[0], Levels: scoring.UsualCuts(test)}
 		if len(levels) > 0 {
-			if form.Levels, err = levelsOf(levels); err != nil {
-				return told.Misread(err, "shadedrill exam new --help")
+			if form.Levels, err = record.ReadLevels(levels); err != nil {
+				return told.Misread(fmt.Errorf("--level: %w", err), "shadedrill exam new")
 			}
 		}
 		if test, err = test.Drawn(a.chance); err != nil {
@@ -125,26 +124,6 @@ func (a *app) layDown(ctx context.Context, book record.Store, form record.Form) 
 		laid, err = record.LayDown(ctx, m, form)
 		return err
 	})
-}
-
-// levelsOf reads levels such as "passed=80".
-func levelsOf(list []string) (cuts scoring.Cuts, err error) {
-	for _, text := range list {
-		i := strings.LastIndex(text, "=")
-		if i < 0 {
-			return nil, fmt.Errorf("--level is NAME=SHARE, such as passed=80, not %q", text)
-		}
-		share, err := strconv.ParseFloat(strings.TrimSuffix(strings.TrimSpace(text[i+1:]), "%"), 64)
-		if err != nil {
-			return nil, fmt.Errorf("--level %q: %q is not a percentage", text, text[i+1:])
-		}
-		name, err := record.CleanName(text[:i])
-		if err != nil {
-			return nil, fmt.Errorf("--level %q: %w", text, err)
-		}
-		cuts = append(cuts, scoring.Cut{Level: scoring.Level(name), From: share / 100})
-	}
-	return cuts, cuts.Check()
 }
 
 func usualLevels() string {

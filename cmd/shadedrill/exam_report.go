@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -134,7 +135,7 @@ func (a *app) examList() *cobra.Command {
 	var class string
 	c := &cobra.Command{
 		Use:   "list",
-		Short: "List the forms that were taken: everybody's, a class's, or one learner's",
+		Short: "List the forms of the test, and who took them with what result",
 		Example: `  shadedrill exam list --learner Ada
   shadedrill exam list --class "Monday group" --format csv`,
 	}
@@ -151,14 +152,22 @@ func (a *app) examList() *cobra.Command {
 			return err
 		}
 		people, err := book.Learners(ctx)
-		if class != "" && err == nil {
-			var of scoring.Class
-			if of, err = a.class(ctx, book, class); err == nil {
-				people, err = book.Roster(ctx, of.ID)
-			}
-		}
 		if err != nil {
 			return err
+		}
+		forms, err := book.Forms(ctx)
+		if err != nil {
+			return err
+		}
+		if class != "" {
+			of, err := a.class(ctx, book, class)
+			if err != nil {
+				return err
+			}
+			if people, err = book.Roster(ctx, of.ID); err != nil {
+				return err
+			}
+			forms = slices.DeleteFunc(forms, func(f record.Form) bool { return f.Class != "" && f.Class != of.ID })
 		}
 		if a.learnerName() != "" {
 			who, err := a.person(ctx, book)
@@ -166,8 +175,11 @@ func (a *app) examList() *cobra.Command {
 				return err
 			}
 			people = []scoring.Learner{who}
+			if forms, err = record.FormsFor(ctx, book, who.ID); err != nil {
+				return err
+			}
 		}
-		return out.write(tests.List(ctx, book, people))
+		return out.write(tests.List(ctx, book, people, forms))
 	}
 	return c
 }

@@ -6,6 +6,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"shadedrill/exercises"
@@ -148,6 +150,26 @@ func LayDown(ctx context.Context, book Book, f Form) (Form, error) {
 		}
 	}
 	return book.AddForm(ctx, f)
+}
+
+// ReadLevels reads the levels of a form as somebody writes them, best first: each the name
+// of a level and the percentage right from which it begins, such as "passed=80" or
+// "not yet 0 %".
+func ReadLevels(list []string) (cuts scoring.Cuts, err error) {
+	for _, text := range list {
+		said := strings.TrimRight(text, " %")
+		i := max(0, strings.LastIndexAny(said, "= "))
+		share, err := strconv.ParseFloat(strings.Replace(strings.TrimLeft(said[i:], "= "), ",", ".", 1), 64)
+		if err != nil || i == 0 {
+			return nil, fmt.Errorf("%q is not the name of a level and the percentage from which it begins, such as passed=80", text)
+		}
+		name, err := CleanName(strings.TrimRight(said[:i], "=: "))
+		if err != nil {
+			return nil, fmt.Errorf("the level %q: %w", text, err)
+		}
+		cuts = append(cuts, scoring.Cut{Level: scoring.Level(name), From: share / 100})
+	}
+	return cuts, cuts.Check()
 }
 
 // FormOf finds the form that a sitting is part of; false where the book has none of

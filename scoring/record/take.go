@@ -141,21 +141,34 @@ func OpenForms(ctx context.Context, book Book, who scoring.LearnerID) ([]OpenSet
 	if err != nil {
 		return nil, err
 	}
-	forms, err := book.Forms(ctx)
+	forms, err := FormsFor(ctx, book, who)
 	if err != nil {
 		return nil, err
 	}
 	var sets []scoring.Set
+	for _, f := range forms {
+		sets = append(sets, f.Set())
+	}
+	return openOf(ctx, book, sets, person)
+}
+
+// FormsFor lists the forms of the test that are for a person: those for everybody and
+// those of their classes, whether they may still be taken or not.
+func FormsFor(ctx context.Context, book Book, who scoring.LearnerID) (list []Form, err error) {
+	forms, err := book.Forms(ctx)
+	if err != nil {
+		return nil, err
+	}
 	for _, f := range forms {
 		mine, err := mayBe(ctx, book, f.Class, who)
 		if err != nil {
 			return nil, err
 		}
 		if mine {
-			sets = append(sets, f.Set())
+			list = append(list, f)
 		}
 	}
-	return openOf(ctx, book, sets, person)
+	return list, nil
 }
 
 func openOf(ctx context.Context, book Book, sets []scoring.Set, person scoring.Learner) (open []OpenSet, err error) {

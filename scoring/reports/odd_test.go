@@ -107,7 +107,7 @@ func everyReport(t *testing.T, b record.Store, class scoring.Class, now time.Tim
 			give(fmt.Sprintf("session %s, view %d", p.Name, i), r, err)
 		}
 	}
-	made("tests")(tests.List(ctx, b, people))
+	made("tests")(tests.List(ctx, b, people, nil))
 	takings, err := tests.Of(ctx, b, people)
 	must(err)
 	for _, one := range takings {

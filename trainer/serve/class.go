@@ -40,7 +40,7 @@ func (s *Server) homePage(v *visit) error {
 		return err
 	}
 	return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
-		"Makes": v.may(makeClass, thing{}) == nil, "Team": v.who.Role == scoring.RoleLead})
+		"Makes": v.may(makeClass, thing{}) == nil})
 }
 
 // classes are those that the visitor is in, and of them those that they run.
@@ -120,7 +120,7 @@ func (s *Server) classPage(v *visit) error {
 	}
 	others := slices.DeleteFunc(run, func(c scoring.Class) bool { return c.ID == class.ID })
 	return v.show("class", map[string]any{"Title": class.Name, "Class": class, "Members": members, "Sets": given, "Others": others, "Alone": len(roster) == 1,
-		"Team": v.who.Role == scoring.RoleLead, "Kinds": assignable(), "Sharable": sharable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
+		"Levels": usualLevels(), "Kinds": assignable(), "Sharable": sharable(), "Due": s.Clock().AddDate(0, 0, 7).Local().Format(time.DateOnly)})
 }
 
 func (s *Server) members(ctx context.Context, roster []scoring.Learner) (list []member, err error) {
@@ -150,7 +150,7 @@ func (s *Server) addRoster(v *visit) error {
 		}
 		entries, notes = read.Entries, append(read.Notes, read.Skipped...)
 	} else if _, large := errors.AsType[*http.MaxBytesError](err); large {
-		return wrongAt("roster", fault.New(fmt.Sprintf("That is more than a list of a class: at most %d MB are read.", mostBody>>20), "choose the table of names, or split it"))
+		return wrongAt("roster", fault.New(fmt.Sprintf("That is more than a list of people: at most %d MB are read.", mostBody>>20), "choose the table of names, or split it"))
 	}
 	for _, name := range strings.Split(v.r.FormValue("names"), "\n") {
 		if strings.TrimSpace(name) == "" {
@@ -200,7 +200,7 @@ func (s *Server) addRoster(v *visit) error {
 			}
 		}
 		if len(elsewhere) > 0 {
-			return fault.New("Already in the book, and in no class of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with the class's code; leave them out of the list")
+			return fault.New("Already in the book, and in no "+v.group()+" of yours: "+strings.Join(elsewhere, ", "), "let them sign in and join with a code for the wall; leave them out of the list")
 		}
 		return v.note(m, fmt.Sprintf("put on the list: %d", len(entries)), class.ID, "")
 	})
@@ -241,7 +241,7 @@ func (s *Server) makeCode(v *visit) error {
 		return err
 	}
 	if len(good) > 0 { // pressed twice, it would take away what hangs on the wall
-		if ok, err := v.confirmed("A code is good already, until "+minute(good[0].Until)+". A new one ends it: whoever types the one before is not let in.", classPath(class)); !ok {
+		if ok, err := v.confirmed("A code is good already, until " + minute(good[0].Until) + ". A new one ends it: whoever types the one before is not let in."); !ok {
 			return err
 		}
 	}
@@ -317,8 +317,8 @@ func (s *Server) makeLinks(v *visit) error {
 		return err
 	}
 	if n := len(good); n > 0 { // pressed twice, it would make waste paper of what was just printed
-		ask := fmt.Sprintf("%s of this class can still be used. New ones are made for %s, and those from before open nothing any more.", scoring.Count(n, "link", "links"), scoring.Count(len(who), "person", "people"))
-		if ok, err := v.confirmed(ask, classPath(class)); !ok {
+		ask := fmt.Sprintf("%s of this %s can still be used. New ones are made for %s, and those from before open nothing any more.", scoring.Count(n, "link", "links"), v.group(), scoring.Count(len(who), "person", "people"))
+		if ok, err := v.confirmed(ask); !ok {
 			return err
 		}
 	}

@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -27,6 +28,12 @@ func (s *Server) makeTest(v *visit) error {
 	if err != nil {
 		return wrongAt("items", fault.Wrap(err, "20 items in each of the two parts are usual"))
 	}
+	levels := scoring.UsualCuts(test)
+	if lines := strings.FieldsFunc(v.r.PostFormValue("levels"), func(r rune) bool { return r == '\n' || r == '\r' }); len(lines) > 0 {
+		if levels, err = record.ReadLevels(lines); err != nil {
+			return wrongAt("levels", fault.Wrap(err, "a level a line, the best first, the last from 0"))
+		}
+	}
 	if test, err = test.Drawn(rand.Reader); err != nil {
 		return err
 	}
@@ -40,7 +47,7 @@ func (s *Server) makeTest(v *visit) error {
 		}) {
 			return wrongAt("name", fault.New("The class has a form of this name already.", "choose another name: what was laid down once is not changed"))
 		}
-		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: scoring.UsualCuts(test), Class: class.ID, At: s.Clock(), Closed: s.Clock()})
+		form, err := record.LayDown(v.ctx, m, record.Form{Name: name, Parts: test.Parts, Levels: levels, Class: class.ID, At: s.Clock(), Closed: s.Clock()})
 		if err != nil {
 			return err
 		}
@@ -50,6 +57,15 @@ func (s *Server) makeTest(v *visit) error {
 		return err
 	}
 	return v.to(classPath(class))
+}
+
+// usualLevels are the levels of the usual form, a line each.
+func usualLevels() string {
+	var lines []string
+	for _, cut := range scoring.MatchCuts {
+		lines = append(lines, fmt.Sprintf("%s %.4g %%", cut.Level, 100*cut.From))
+	}
+	return strings.Join(lines, "\n")
 }
 
 // Somebody can draw a form for themselves in the trainer. It is theirs alone, which the

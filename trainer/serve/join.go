@@ -63,7 +63,7 @@ func splitTicket(text string) (id, random string, ok bool) {
 	return "code-" + code[:codeID], code[codeID:], true
 }
 
-var errTicket = fault.New("This link or code opens nothing: it was used, it has ended, or it is mistyped.", "ask whoever leads your class for a new one")
+var errTicket = fault.New("This link or code opens nothing: it was used, it has ended, or it is mistyped.", "ask whoever leads your class or team for a new one")
 
 var errCode = fault.New("That is no code: a code has twelve letters, none of them A, E, I, L, O, S or U, and no digits.", "look at the wall again")
 
@@ -194,7 +194,7 @@ func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
 // askJoin is the form that belongs to a ticket; without one, that asks for a code.
 func (s *Server) askJoin(w http.ResponseWriter, r *http.Request, text string, t record.Ticket, problem error) {
 	ctx, status := r.Context(), http.StatusOK
-	page := map[string]any{"Title": "Join a class", "Ticket": text, "Least": shortest, "Kind": "code"}
+	page := map[string]any{"Title": "Join a class or team", "Ticket": text, "Least": shortest, "Kind": "code"}
 	if problem != nil {
 		status = http.StatusForbidden
 		page["Sent"] = sentWith(r, problem)
@@ -305,7 +305,7 @@ func (s *Server) joinClass(ctx context.Context, w http.ResponseWriter, r *http.R
 			if who.Role == scoring.RoleInstructor {
 				// Whoever instructs and is on a roster runs that class: a code on a wall
 				// must not make anybody that.
-				return fault.New("An instructor joins no class by a code.", "let an instructor of the class put you on it")
+				return fault.New("An instructor joins no class or team by a code.", "let an instructor of the class put you on its list")
 			}
 			if err := m.Enrol(ctx, t.Class, who.ID, s.Clock()); err != nil {
 				return err
@@ -326,7 +326,7 @@ func (s *Server) joinClass(ctx context.Context, w http.ResponseWriter, r *http.R
 			return err
 		}
 		if _, err := m.Account(ctx, who.ID); !errors.Is(err, record.ErrNotFound) {
-			return errors.Join(err, fault.New("This name has an account already.", "sign in with its passphrase first, or ask whoever leads your class for a code of your own"))
+			return errors.Join(err, fault.New("This name has an account already.", "sign in with its passphrase first, or ask whoever leads your class or team for a link of your own"))
 		}
 		return m.WriteServed(ctx, record.Served{At: s.Clock(), By: who.ID, What: "account made by code", Class: t.Class, About: who.ID})
 	})
@@ -351,7 +351,7 @@ func named(roster []scoring.Learner, name string) (scoring.Learner, error) {
 	case 1:
 		return found[0], nil
 	case 0:
-		return scoring.Learner{}, fault.New("This name is not on the class's list.", "type it as it stands there, or let whoever leads the class look it up")
+		return scoring.Learner{}, fault.New("This name is not on the list.", "type it as it stands there, or let whoever leads your class or team look it up")
 	}
 	return scoring.Learner{}, errSeveral
 }

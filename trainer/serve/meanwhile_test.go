@@ -102,6 +102,47 @@ func TestATooLargeRoster(t *testing.T) {
 	}
 }
 
+// What is pressed twice for a room, or loaded anew from a slow page, is written down once;
+// what is begun or collected again later is written down again.
+func TestBeginAndCollectPressedTwice(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	class := ida.class("Monday group", "Ada Finch")
+	status, page := ida.post("/classes/"+class+"/tests", "name", "spring", "items", "4")
+	ida.ok(status, page)
+	forms, err := h.book.Forms(t.Context())
+	if err != nil || len(forms) != 1 {
+		t.Fatal(forms, err)
+	}
+	set := forms[0].Set()
+	press := func(what string) {
+		t.Helper()
+		status, page := ida.post("/classes/"+class+what, "set", set.Ref.String(), "confirm", "yes")
+		ida.ok(status, page, set.Name())
+	}
+	written := func(words string, want int) {
+		t.Helper()
+		_, page := ida.get("/classes/" + class + "/log")
+		if n := strings.Count(page, words); n != want {
+			t.Errorf("%q stands in the log %d times, want %d", words, n, want)
+		}
+	}
+	press("/begin")
+	press("/begin")
+	written("begun now: ", 1)
+	press("/collect")
+	press("/collect")
+	written("collected: ", 1)
+	press("/begin") // at once again, and it is open again
+	written("begun now: ", 2)
+	if forms, _ := h.book.Forms(t.Context()); !forms[0].Closed.IsZero() {
+		t.Error("what was begun again is closed")
+	}
+	h.ahead.Add(int64(pressedTwice))
+	press("/begin") // for those who came late
+	written("begun now: ", 3)
+}
+
 // Two who run a class press the same at the same moment, each twice: it is done once, and
 // whoever comes second is told, or sees it done; nobody is thrown out of a drill by it.
 func TestTwoPressTheSame(t *testing.T) {

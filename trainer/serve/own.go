@@ -98,7 +98,7 @@ func (o *ownBook) StartSitting(ctx context.Context, s scoring.Sitting) error {
 	case err != nil && !errors.Is(err, record.ErrNotFound):
 		return err
 	case err == nil && !set.Closed.IsZero():
-		return fault.New(set.Name()+" is closed.", "what was given is kept; ask whoever leads your class")
+		return fault.New(set.Name()+" is closed.", "what was given is kept; ask whoever leads your class or team")
 	}
 	who, err := o.book.Learner(ctx, o.who)
 	if err != nil {

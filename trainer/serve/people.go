@@ -132,13 +132,13 @@ var deeds = map[string]deed{
 		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			return v.showLinks(class, []scoring.Learner{who})
 		}},
-	"off": {action: move, ask: "%s goes off the class's list. Their answers stay in the book.",
+	"off": {action: move, ask: "%s goes off the list. Their answers stay in the book.",
 		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
 				if err := m.Unenrol(v.ctx, class.ID, who.ID, v.s.Clock()); err != nil {
 					return err
 				}
-				return v.note(m, "taken off the class", class.ID, who.ID)
+				return v.note(m, "taken off the list", class.ID, who.ID)
 			})
 			if err != nil {
 				return err
@@ -151,7 +151,7 @@ var deeds = map[string]deed{
 		into, err := v.mergedInto()
 		return into.Name, err
 	}, do: mergeInto},
-	"move": {action: move, ask: "%s goes from this class to %s. Their answers stay theirs.", other: func(v *visit) (string, error) {
+	"move": {action: move, ask: "%s goes from here to %s. Their answers stay theirs.", other: func(v *visit) (string, error) {
 		to, err := v.movedTo()
 		return to.Name, err
 	}, do: moveTo},
@@ -242,21 +242,10 @@ func (s *Server) personDeed(v *visit) error {
 		}
 		ask = fmt.Sprintf(d.ask, who.Name, name)
 	}
-	if ok, err := v.confirmed(ask, classPath(class)); !ok {
+	if ok, err := v.confirmed(ask); !ok {
 		return err
 	}
 	return d.do(v, class, who)
-}
-
-// kept are the fields of a form, to be sent again with the confirmation.
-func kept(v *visit, but ...string) map[string]string {
-	fields := map[string]string{}
-	for name, values := range v.r.PostForm {
-		if !slices.Contains(but, name) && len(values) > 0 {
-			fields[name] = values[0]
-		}
-	}
-	return fields
 }
 
 // movedTo is the class that a form names to move somebody to: one of one's own.

@@ -82,7 +82,12 @@ func (s *Server) classReport(v *visit) error {
 		}
 	case "tests":
 		people := slices.DeleteFunc(slices.Clone(roster), func(l scoring.Learner) bool { return l.Role == scoring.RoleInstructor })
-		if r, err = tests.List(v.ctx, s.Book, people); err != nil {
+		forms, err := s.Book.Forms(v.ctx)
+		if err != nil {
+			return err
+		}
+		forms = slices.DeleteFunc(forms, func(f record.Form) bool { return f.Class != class.ID })
+		if r, err = tests.List(v.ctx, s.Book, people, forms); err != nil {
 			return err
 		}
 	case "effect":

@@ -90,7 +90,7 @@ func (s *Server) rule(v *visit) error {
 		if _, err := record.Rule(v.ctx, m, now, r); err != nil {
 			return err
 		}
-		if v.r.PostFormValue("confirm") == "" {
+		if v.r.PostFormValue("confirm") != "yes" {
 			return errAsk
 		}
 		// No name stands in the log, and no reason, which may hold one.
@@ -104,7 +104,7 @@ func (s *Server) rule(v *visit) error {
 		if r.What == scoring.Removed && !r.Back && len(begun) > 0 {
 			words += ", and nobody is graded by it"
 		}
-		_, err = v.confirmed("This is decided about "+a.Set().Name()+": "+words+". Grades are computed by it from now on; it can be taken back.", assignmentPath(a))
+		_, err = v.confirmed("This is decided about " + a.Set().Name() + ": " + words + ". Grades are computed by it from now on; it can be taken back.")
 		return err
 	}
 	if err != nil {

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -93,6 +94,40 @@ func TestDecidingAboutAnAssignment(t *testing.T) {
 			t.Errorf("the log holds a name or a reason: %q", d.What)
 		}
 	}
+}
+
+// A form that is laid down in the browser has the levels that its instructor gives it, on
+// its certificates too; where nothing is said, the usual ones.
+func TestLevelsOfAForm(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	class := ida.class("Monday group", "Ada Finch")
+	_, page := ida.get("/classes/" + class)
+	if !strings.Contains(page, "superior 70 %\naverage 40 %\npoor 0 %") {
+		t.Errorf("the usual levels are not there to be changed:\n%s", page)
+	}
+	for name, c := range map[string]struct {
+		levels string
+		want   scoring.Cuts
+	}{
+		"own":   {"passed 62,5 %\r\nto be repeated: 30\r\n\r\nnot yet = 0\r\n", scoring.Cuts{{Level: "passed", From: 0.625}, {Level: "to be repeated", From: 0.3}, {Level: "not yet", From: 0}}},
+		"none":  {"", scoring.MatchCuts},
+		"usual": {"superior 70 %\r\naverage 40 %\r\npoor 0 %", scoring.MatchCuts},
+	} {
+		status, page := ida.post("/classes/"+class+"/tests", "name", name, "items", "4", "levels", c.levels)
+		ida.ok(status, page, "form "+name)
+		forms, err := h.book.Forms(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(forms, func(f record.Form) bool { return f.Name == name })
+		if !slices.Equal(forms[i].Levels, c.want) {
+			t.Errorf("%s has the levels %v, want %v", name, forms[i].Levels, c.want)
+		}
+	}
+	// They are listed before anybody has taken them.
+	status, page := ida.get("/classes/" + class + "/tests.html")
+	ida.ok(status, page, "nobody yet", "own: passed from 62.5 % right, to be repeated from 30 %, not yet below.")
 }
 
 // A test for a room can be taken between "begin now" and "collect", and neither before

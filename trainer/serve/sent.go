@@ -11,9 +11,9 @@ import (
 	"strings"
 )
 
-// sent is a form as somebody has filled it in, and why it was refused. The page that it
-// stands on is shown again with it: what was typed is still there, the refusal beside it.
-// Passphrases are not sent back.
+// sent is a form as somebody has filled it in, and why it was refused; or it was asked
+// about, and they said no. The page that it stands on is shown again with it: what was
+// typed is still there, a refusal beside it. Passphrases are not sent back.
 //
 // A template asks for its own form with To, and reads the rest from what it gets.
 type sent struct {
@@ -22,11 +22,12 @@ type sent struct {
 	why    *problem
 	field  string // the one that is wrong, where it is one
 	told   bool
+	back   bool // the page comes back with it
 }
 
 // sentWith is the form of a request that was refused.
 func sentWith(r *http.Request, err error) *sent {
-	f := &sent{form: path.Base(r.URL.Path), values: maps.Clone(r.PostForm), why: said(err)}
+	f := &sent{form: path.Base(r.URL.Path), values: maps.Clone(r.PostForm), why: said(err), back: true}
 	if what := f.values.Get("what"); what != "" && f.values.Get("back") == "" { // several of a page are sent to one address
 		f.form = what
 	}
@@ -46,8 +47,8 @@ func (f *sent) To(form string) *sent {
 	return &sent{}
 }
 
-// Here reports whether it is this form that was refused.
-func (f *sent) Here() bool { return f.why != nil }
+// Here reports whether it is this form that comes back.
+func (f *sent) Here() bool { return f.back }
 
 // Why is the refusal, to be told beside the form.
 func (f *sent) Why() *problem {
@@ -57,7 +58,7 @@ func (f *sent) Why() *problem {
 
 // Or is what was typed into a field; usual where the form was not sent.
 func (f *sent) Or(field, usual string) string {
-	if f.why == nil {
+	if !f.back {
 		return usual
 	}
 	return f.values.Get(field)
@@ -65,7 +66,7 @@ func (f *sent) Or(field, usual string) string {
 
 // Is marks the choice of a list that was taken.
 func (f *sent) Is(field string, choice any) template.HTMLAttr {
-	if f.why == nil || f.values.Get(field) != fmt.Sprint(choice) {
+	if !f.back || f.values.Get(field) != fmt.Sprint(choice) {
 		return ""
 	}
 	return "selected"
@@ -99,11 +100,36 @@ func wrongAt(field string, err error) error {
 	return wrongField{err, field}
 }
 
-// onPage answers a form that stands on a page. Where it is refused, the page comes back
-// with it.
+// errDeclined is the answer "no" to what was asked.
+var errDeclined = errors.New("declined")
+
+// confirmed reports whether somebody has said yes; where not, it asks. The answer no is
+// an error that onPage knows.
+func (v *visit) confirmed(ask string) (bool, error) {
+	switch v.r.PostFormValue("confirm") {
+	case "yes":
+		return true, nil
+	case "no":
+		return false, errDeclined
+	}
+	kept := map[string]string{} // the form's fields, to be sent again with the answer
+	for name, values := range v.r.PostForm {
+		if name != "confirm" && len(values) > 0 {
+			kept[name] = values[0]
+		}
+	}
+	return false, v.show("confirm", map[string]any{"Title": "Really?", "Ask": ask, "Kept": kept})
+}
+
+// onPage answers a form that stands on a page. Where it is refused, or somebody thinks
+// better of it, the page comes back with it.
 func (s *Server) onPage(page, do func(*visit) error) func(*visit) error {
 	return func(v *visit) error {
 		err := do(v)
+		if errors.Is(err, errDeclined) {
+			v.sent = sentWith(v.r, nil)
+			return page(v)
+		}
 		status, why := v.refusal(err)
 		if why == nil {
 			return err

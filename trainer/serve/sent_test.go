@@ -148,8 +148,10 @@ func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 	refused(ida, at+"/assign", "", 422, "count", "kind", "thirds", "count", evil, "pass", evil, "due", "2031-05-01")
 	refused(ida, at+"/assign", "", 422, "pass", "kind", "halfway", "count", "12", "pass", evil, "due", "2031-05-01")
 	refused(ida, at+"/assign", "", 422, "due", "kind", "halfway", "count", "12", "pass", "80%", "due", evil)
-	refused(ida, at+"/tests", "", 422, "name", "name", evil, "items", "12")
-	refused(ida, at+"/tests", "", 422, "items", "name", "spring", "items", evil)
+	refused(ida, at+"/tests", "", 422, "name", "name", evil, "items", "12", "levels", evil)
+	refused(ida, at+"/tests", "", 422, "items", "name", "spring", "items", evil, "levels", "passed 80 %")
+	refused(ida, at+"/tests", "", 422, "levels", "name", "spring", "items", "12", "levels", "passed 80\n"+evil)
+	refused(ida, at+"/tests", "", 422, "levels", "name", "spring", "items", "12", "levels", "passed 80 %\nalmost 90 %\nnot yet 0")
 	refused(ida, at+"/sessions", "", 422, "items", "name", evil, "kind", "halfway", "items", "12", "repeats", evil)
 	refused(ida, at+"/sessions", "", 422, "name", "name", "", "kind", "halfway", "items", "12", "repeats", "3")
 	refused(ida, at+"/roster", "", 422, "names", "names", "New Person\n"+evil+"\n"+strings.Repeat("x", 500))
@@ -174,6 +176,66 @@ func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 				t.Errorf("%s: the form %s is not tried", path, name)
 			}
 		}
+	}
+}
+
+// Whoever thinks better of what they are asked about finds everything that they had typed
+// and chosen where it stood, and nothing is done or told as wrong.
+func TestNoKeepsWhatWasTyped(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	class, other := ida.class("Monday group", "Ada Finch", "Ben Moor"), ida.class("Friday group")
+	status, page := ida.post("/classes/"+class+"/assign", "kind", "value-first", "count", "5", "due", "2031-05-01")
+	ida.ok(status, page)
+	status, page = ida.post("/classes/"+class+"/sessions", "name", "Spring", "kind", "halfway", "items", "4", "repeats", "2")
+	ida.ok(status, page)
+	ida.code(class)
+	ben, ada := string(h.person("Ben Moor").ID), string(h.person("Ada Finch").ID)
+	at, person := "/classes/"+class+"/assignments/1", "/classes/"+class+"/people/"+ben
+	_, before := ida.get("/classes/" + class + "/log")
+	for _, c := range []struct {
+		action string
+		fields []string
+	}{
+		{at, []string{"what", "extended", "who", ben, "until", "2031-07-01", "why", "was ill in May"}},
+		{at, []string{"what", "due", "until", "2031-06-02", "why", "the clinic was shut"}},
+		{at, []string{"what", "dropped", "item", "3", "why", "the beamer failed"}},
+		{person + "/merge", []string{"into", ada}},
+		{person + "/move", []string{"to", other}},
+		{person + "/erase", nil},
+		{"/classes/" + class + "/code", nil},
+		{"/classes/" + class + "/links", nil},
+		{"/classes/" + class + "/collect", []string{"set", h.assignment(1)}},
+		{"/classes/" + class + "/close", []string{"set", "panel:Spring"}},
+	} {
+		if c.action == "/classes/"+class+"/links" {
+			status, page := ida.post(c.action)
+			ida.ok(status, page)
+			_, before = ida.get("/classes/" + class + "/log")
+		}
+		status, page := ida.post(c.action, c.fields...)
+		ida.ok(status, page, "Really?", `name="confirm" value="no"`)
+		status, page = ida.post(c.action, append(c.fields, "confirm", "no")...)
+		ida.ok(status, page)
+		if strings.Contains(page, `role="alert"`) || strings.Contains(page, "Not done") || strings.Contains(page, "Really?") {
+			t.Errorf("%s %q: who says no is told of a fault, or asked again:\n%s", c.action, c.fields, page)
+		}
+		name, fields := c.action, c.fields
+		if len(fields) > 0 && fields[0] == "what" {
+			name, fields = name+" "+fields[1], fields[2:]
+		}
+		i := slices.IndexFunc(formsOf(page), func(f filled) bool { return f.action == name })
+		if i < 0 {
+			t.Fatalf("%s: the page with the form does not come back:\n%s", name, page)
+		}
+		for n := 0; n < len(fields); n += 2 {
+			if got := formsOf(page)[i].fields[fields[n]]; fields[n] != "set" && got != fields[n+1] {
+				t.Errorf("%s: %s was %q, and comes back as %q", name, fields[n], fields[n+1], got)
+			}
+		}
+	}
+	if _, log := ida.get("/classes/" + class + "/log"); log != before {
+		t.Errorf("no was said, and this was done:\n%s", log)
 	}
 }
 

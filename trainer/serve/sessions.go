@@ -98,7 +98,7 @@ func (s *Server) closeSession(v *visit) error {
 	if !set.Closed.IsZero() {
 		return already
 	}
-	if ok, err := v.confirmed("Nobody begins "+set.Name()+" any more. Who has begun it can finish it.", classPath(class)); !ok {
+	if ok, err := v.confirmed("Nobody begins " + set.Name() + " any more. Who has begun it can finish it."); !ok {
 		return err
 	}
 	s.unbegin(roster, set.Ref)
@@ -165,7 +165,7 @@ func (v *visit) sessionReport(class scoring.Class, roster []scoring.Learner, che
 func givenKind(id string) (exercises.Kind, error) {
 	k, err := exercises.ByID(exercises.KindID(id))
 	if err != nil || k.Traits().ByHand {
-		return nil, fault.New("There is no such exercise to give to a class.", "choose one from the list")
+		return nil, fault.New("There is no such exercise to give to others.", "choose one from the list")
 	}
 	return k, nil
 }

@@ -228,14 +228,14 @@ func (s *Server) beginNow(v *visit) error {
 	if words := set.Ref.Kind.Words(); set.Ref.Kind != scoring.TestSet && !set.Closed.IsZero() {
 		return fault.New(capital(set.Name())+" was "+words.Closed+".", words.Another)
 	}
-	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+	err = v.once(class, "begun now: "+set.Name(), func(m record.Book) error {
 		if set.Ref.Kind == scoring.TestSet {
 			set.Closed = time.Time{}
 			if err := m.CloseForm(v.ctx, set.Ref.Print, set.Closed); err != nil {
 				return err
 			}
 		}
-		return v.note(m, "begun now: "+set.Name(), class.ID, "")
+		return nil
 	})
 	if err != nil {
 		return err
@@ -257,7 +257,7 @@ func (s *Server) beginNow(v *visit) error {
 		s.drills.mu.Lock()
 		s.drills.next[l.ID] = set.Ref.String()
 		s.drills.mu.Unlock()
-		s.end(v.ctx, l.ID, "your class begins")
+		s.end(v.ctx, l.ID, "your "+v.group()+" begins")
 	}
 	return v.to(classPath(class) + "/live?begun=" + url.QueryEscape(set.Ref.String()))
 }
@@ -273,17 +273,15 @@ func (s *Server) collect(v *visit) error {
 	if set.Ref.Kind == scoring.TestSet {
 		ask += " Nobody can begin it any more, nor a part of it, until you begin it again."
 	}
-	if ok, err := v.confirmed(ask, classPath(class)); !ok {
+	if ok, err := v.confirmed(ask); !ok {
 		return err
 	}
 	s.unbegin(roster, set.Ref)
-	err = s.Book.Merge(v.ctx, func(m record.Book) error {
+	err = v.once(class, "collected: "+set.Name(), func(m record.Book) error {
 		if set.Ref.Kind == scoring.TestSet {
-			if err := m.CloseForm(v.ctx, set.Ref.Print, s.Clock()); err != nil {
-				return err
-			}
+			return m.CloseForm(v.ctx, set.Ref.Print, s.Clock())
 		}
-		return v.note(m, "collected: "+set.Name(), class.ID, "")
+		return nil
 	})
 	if err != nil {
 		return err
@@ -296,7 +294,7 @@ func (s *Server) collect(v *visit) error {
 		if !progress.Begun() || progress.Over() {
 			continue
 		}
-		s.end(v.ctx, l.ID, "your class is over")
+		s.end(v.ctx, l.ID, "your "+v.group()+" is over")
 		open, err := s.Book.Sittings(v.ctx, record.Filter{Learner: l.ID, Within: set.Ref.String(), Unfinished: true})
 		if err != nil {
 			return err
@@ -310,6 +308,28 @@ func (s *Server) collect(v *visit) error {
 	return v.to(classPath(class) + "/live?collected=" + url.QueryEscape(set.Ref.String()))
 }
 
+// pressedTwice is for how long the same again is a button pressed twice, or a slow page
+// loaded anew, and no wish of its own. House choice.
+const pressedTwice = 10 * time.Second
+
+// once does something for a room in the book and writes it down, unless it is the last
+// that was done there, just now.
+func (v *visit) once(class scoring.Class, what string, do func(record.Book) error) error {
+	return v.s.Book.Merge(v.ctx, func(m record.Book) error {
+		done, err := m.ServedIn(v.ctx, class.ID)
+		if err != nil {
+			return err
+		}
+		if n := len(done); n > 0 && done[n-1].What == what && v.s.Clock().Sub(done[n-1].At).Abs() < pressedTwice {
+			return nil
+		}
+		if err := do(m); err != nil {
+			return err
+		}
+		return v.note(m, what, class.ID, "")
+	})
+}
+
 // unbegin takes a set out of the next start of who has not come yet.
 func (s *Server) unbegin(roster []scoring.Learner, ref scoring.SetRef) {
 	s.drills.mu.Lock()
@@ -319,12 +339,4 @@ func (s *Server) unbegin(roster []scoring.Learner, ref scoring.SetRef) {
 			delete(s.drills.next, l.ID)
 		}
 	}
-}
-
-// confirmed reports whether somebody has said yes; where not, it asks.
-func (v *visit) confirmed(ask, back string) (bool, error) {
-	if v.r.PostFormValue("confirm") != "" {
-		return true, nil
-	}
-	return false, v.show("confirm", map[string]any{"Title": "Really?", "Ask": ask, "Back": back, "Kept": kept(v, "confirm")})
 }

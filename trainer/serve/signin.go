@@ -93,7 +93,7 @@ func (s *Server) forget(w http.ResponseWriter) {
 var (
 	errTooOften = fault.New("That was tried too often.", "wait a quarter of an hour and try again")
 	errSeveral  = fault.New("Several people have this name.", "type your number, such as your student number, instead of your name")
-	errWrong    = fault.New("Name and passphrase do not belong together.", "type both again; whoever leads your class can give you a code for a new passphrase")
+	errWrong    = fault.New("Name and passphrase do not belong together.", "type both again; whoever leads your class or team can give you a link for a new passphrase")
 )
 
 // wrongTakes is how long a wrong try takes at least.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -125,6 +126,45 @@ func TestALeadAndATeam(t *testing.T) {
 	if _, err := h.book.LearnerByName(ctx, "Fay Lund"); err == nil {
 		t.Error("who was erased is still there")
 	}
+}
+
+// What a lead reads of a team speaks of a team.
+func TestATeamIsCalledATeam(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	link, err := h.server.FirstLink(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	lea := h.browser()
+	status, page := lea.post("/join", "ticket", link[strings.LastIndex(link, "/")+1:], "name", "Lea Orme", "passphrase", phrase, "runs", "team")
+	lea.ok(status, page)
+	team := lea.class("The practice", "Ada Finch", "Ben Moor")
+	lea.class("The other practice")
+	class := regexp.MustCompile(`(?i)\bclass(es)?\b`)
+	told := regexp.MustCompile(`(?s)<[^>]*>`)
+	at, ada := "/classes/"+team, string(h.person("Ada Finch").ID)
+	said := func(what, page string) {
+		t.Helper()
+		if text := strings.ReplaceAll(told.ReplaceAllString(page, " "), "class or team", ""); class.MatchString(text) {
+			t.Errorf("%s says class:\n%s", what, text)
+		}
+	}
+	for _, path := range []string{"/", at, at + "/live", at + "/people/" + ada} {
+		_, page := lea.get(path)
+		said(path, page)
+	}
+	for range 2 { // the second time it is asked about
+		for _, form := range [][]string{{"/code"}, {"/links"}, {"/people/" + ada + "/off"}, {"/people/" + ada + "/erase"}, {"/roster", "names", " "}, {"/begin", "set", "panel:none"}, {"/sessions", "name", ""}} {
+			_, page := lea.post(at+form[0], form[1:]...)
+			said(form[0], page)
+		}
+	}
+	_, page = h.browser().get("/join")
+	said("/join", page)
+	_, page = h.browser().post("/join", "ticket", lea.code(team), "name", "Nobody There", "passphrase", phrase)
+	said("/join by a name that is not there", page)
+	_, page = lea.get(at + "/log")
+	said("the log", page)
 }
 
 // A lead on the list of a class runs nothing in it, not even when its instructor is gone,

@@ -105,9 +105,17 @@ func (v *visit) to(path string) error {
 }
 
 func (v *visit) show(page string, data map[string]any) error {
-	data["Who"], data["Sent"] = v.who, v.sent
+	data["Who"], data["Sent"], data["Group"] = v.who, v.sent, v.group()
 	v.s.show(v.w, v.status, page, data)
 	return nil
+}
+
+// group is what the visitor runs: a class, or a team where they are a lead.
+func (v *visit) group() string {
+	if v.who.Role == scoring.RoleLead {
+		return "team"
+	}
+	return "class"
 }
 
 // note writes down what was done.

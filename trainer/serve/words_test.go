@@ -169,7 +169,7 @@ func TestConfirmationsNameTheOther(t *testing.T) {
 		t.Errorf("somebody is joined with themselves: %d", status)
 	}
 	status, page = ida.post(at+"/move", "to", other)
-	ida.ok(status, page, "Ada Finsh goes from this class to Friday group")
+	ida.ok(status, page, "Ada Finsh goes from here to Friday group")
 	if status, page = ida.get("/nothing-here"); status != 404 || !strings.Contains(page, "to the start") {
 		t.Errorf("a page that is not there: %d\n%s", status, page)
 	}

@@ -31,7 +31,7 @@ func TestAnAlteredTestIsNamedAndNotCounted(t *testing.T) {
 	if got := r.Sections[0].Table.Rows[0][2].(report.Word); got.Key != string(scoring.LevelUnknown) {
 		t.Errorf("class is %q", got.Key)
 	}
-	list, err := tests.List(context.Background(), book, everybody(t, book))
+	list, err := tests.List(context.Background(), book, everybody(t, book), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

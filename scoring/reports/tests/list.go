@@ -3,7 +3,6 @@ package tests
 import (
 	"context"
 	"slices"
-	"time"
 
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
@@ -31,9 +30,10 @@ type Taking struct {
 	Ref scoring.SetRef
 }
 
-// List lists the proficiency tests that some people took, with their results.
-func List(ctx context.Context, book Book, people []scoring.Learner) (report.Report, error) {
-	t := &report.Table{None: "nobody has taken a test yet", Columns: []report.Column{
+// List lists the proficiency tests that some people took, with their results, and those
+// of the forms that none of them has taken.
+func List(ctx context.Context, book Book, people []scoring.Learner, forms []record.Form) (report.Report, error) {
+	t := &report.Table{None: "no form of the test is laid down, and nobody has taken one", Columns: []report.Column{
 		{Key: "learner", Title: "learner", Left: true}, {Key: "form", Title: "form", Left: true}, {Key: "take", Title: "take"},
 		{Key: "date", Title: "date", Left: true}, {Key: "answers", Title: "answers"}, {Key: "items", Title: "items"},
 		{Key: "right", Title: "right", Estimates: true}, {Key: "median_dE00", Title: "median ΔE00", Estimates: true},
@@ -44,6 +44,11 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 		return report.Report{}, err
 	}
 	var notes, levels []string
+	say := func(form string, cuts scoring.Cuts) {
+		if said := form + ": " + cuts.Words(); !slices.Contains(levels, said) {
+			levels = append(levels, said)
+		}
+	}
 	for _, one := range list {
 		taken, err := read(ctx, book, one.Who.ID, one.Ref)
 		if err != nil {
@@ -71,15 +76,25 @@ func List(ctx context.Context, book Book, people []scoring.Learner) (report.Repo
 		}
 		date := report.Cell(report.Empty{})
 		if !h.First.IsZero() {
-			date = report.Text(h.First.UTC().Format(time.DateOnly))
+			date = report.Text(scoring.Date(h.First))
 		}
 		t.Rows = append(t.Rows, []report.Cell{report.Text(one.Who.Name), report.Text(one.Ref.Name), report.Count(max(1, one.Ref.Take)), date,
 			report.Count(h.Answered()), report.Count(h.Answered() + h.Missing()), taken.shareCell(share),
 			report.Estimate(errorsOf(measured(h))),
 			report.Word{Key: string(level), Shown: words}, report.Text(print)})
-		if said := one.Ref.Name + ": " + taken.cuts().Words(); !slices.Contains(levels, said) {
-			levels = append(levels, said)
+		say(one.Ref.Name, taken.cuts())
+	}
+	for _, f := range forms {
+		if slices.ContainsFunc(list, func(t Taking) bool { return t.Ref.Print == f.Print() }) {
+			continue
 		}
+		items := 0
+		for _, part := range f.Parts {
+			items += part.Items()
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Shown: "nobody yet"}, report.Text(f.Name), report.Empty{}, report.Empty{}, report.Empty{}, report.Count(items),
+			report.Empty{}, report.Empty{}, report.Empty{}, report.Text(f.Print())})
+		say(f.Name, f.Levels)
 	}
 	return report.Report{Title: "Proficiency tests", List: true, Cautions: scoring.Cautions,
 		Sections: []report.Section{{Key: "exams", Table: t, Notes: append(notes, levels...)}}}, nil
