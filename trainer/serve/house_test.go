@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"html"
@@ -36,6 +37,9 @@ type house struct {
 // opened starts a server on a book.
 func opened(t testing.TB, book record.Store) *house { return openedWith(t, Options{Book: book}) }
 
+// cheap is the memory of a hash that takes next to no time, in KiB.
+const cheap = 64
+
 // openedWith starts a server; the options are completed.
 func openedWith(t testing.TB, o Options) *house {
 	t.Helper()
@@ -45,6 +49,7 @@ func openedWith(t testing.TB, o Options) *house {
 	}
 	h := &house{t: t, book: o.Book, url: "http://" + l.Addr().String()}
 	base, end := context.WithCancel(context.Background())
+	o.hashMemory = cmp.Or(o.hashMemory, cheap)
 	o.PublicURL, o.Clock = h.url, func() time.Time {
 		now := time.Now()
 		if still := h.still.Load(); still != 0 {

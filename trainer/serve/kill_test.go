@@ -43,7 +43,7 @@ func TestServedChild(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(context.Background(), Options{Book: book, PublicURL: "http://" + l.Addr().String()})
+	s, err := New(context.Background(), Options{Book: book, PublicURL: "http://" + l.Addr().String(), hashMemory: cheap})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -64,7 +64,7 @@ func (l *limited) held() int {
 // Behind a proxy nobody but the proxy is let in, and of what is forwarded only what it
 // wrote itself is believed.
 func TestTheProxyIsBelievedAndNobodyElse(t *testing.T) {
-	s, err := New(context.Background(), Options{Book: record.NewMemory(), PublicURL: "https://class.example", Proxy: netip.MustParseAddr("10.0.0.1")})
+	s, err := New(context.Background(), Options{Book: record.NewMemory(), PublicURL: "https://class.example", Proxy: netip.MustParseAddr("10.0.0.1"), hashMemory: cheap})
 	if err != nil {
 		t.Fatal(err)
 	}

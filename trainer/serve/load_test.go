@@ -45,7 +45,7 @@ func TestLoad(t *testing.T) {
 	}
 	ctx := context.Background()
 	book := loadBook(t)
-	h := opened(t, book)
+	h := openedWith(t, Options{Book: book, hashMemory: memoryKiB})
 	ida := h.instructor("Ida Vale")
 	var names []string
 	for n := range learners {

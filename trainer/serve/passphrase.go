@@ -39,17 +39,18 @@ const (
 // passphrases hashes and compares, few at a time: a class that signs in at once would
 // otherwise take the memory and the processor from the drills.
 type passphrases struct {
-	slots chan struct{}
-	dummy string
+	slots  chan struct{}
+	memory uint32 // KiB that a new hash takes
+	dummy  string
 }
 
 // atOnce is how many hashes are computed at the same time: half of the processors, so
 // that a key of a drill never waits until a hash is done.
 func atOnce() int { return max(1, runtime.GOMAXPROCS(0)/2) }
 
-// newPassphrases makes the one that a server has.
-func newPassphrases() (*passphrases, error) {
-	p := &passphrases{slots: make(chan struct{}, atOnce())}
+// newPassphrases makes the one that a server has; a hash takes so many KiB.
+func newPassphrases(memory uint32) (*passphrases, error) {
+	p := &passphrases{slots: make(chan struct{}, atOnce()), memory: memory}
 	var err error
 	p.dummy, err = p.hash(context.Background(), rand.Text())
 	return p, err
@@ -72,12 +73,12 @@ func fits(passphrase string) error {
 func (p *passphrases) hash(ctx context.Context, passphrase string) (string, error) {
 	salt := make([]byte, saltSize)
 	rand.Read(salt) // never fails
-	sum, err := p.compute(ctx, passphrase, salt, memoryKiB, passes, lanes, hashSize)
+	sum, err := p.compute(ctx, passphrase, salt, p.memory, passes, lanes, hashSize)
 	if err != nil {
 		return "", err
 	}
 	b := base64.RawStdEncoding
-	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, memoryKiB, passes, lanes, b.EncodeToString(salt), b.EncodeToString(sum)), nil
+	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, p.memory, passes, lanes, b.EncodeToString(salt), b.EncodeToString(sum)), nil
 }
 
 // compute waits for its turn; ctx ends the wait.

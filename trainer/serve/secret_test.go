@@ -7,6 +7,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"shadedrill/scoring/record"
 )
 
 func TestSecrets(t *testing.T) {
@@ -30,13 +32,21 @@ func TestSecrets(t *testing.T) {
 
 func TestPassphrases(t *testing.T) {
 	ctx := context.Background()
-	p, err := newPassphrases()
+	// The passphrases of a server that nobody asked for cheaper ones.
+	s, err := New(ctx, Options{Book: record.NewMemory(), PublicURL: "http://127.0.0.1:8080"})
 	if err != nil {
 		t.Fatal(err)
 	}
+	p := s.pass
 	hash, err := p.hash(ctx, "grey is not beige é")
 	if err != nil {
 		t.Fatal(err)
+	}
+	// The cost is the one that the comment of memoryKiB defends, and of a name that nobody has the same.
+	for _, kept := range []string{hash, p.dummy} {
+		if !strings.HasPrefix(kept, "$argon2id$v=19$m=19456,t=2,p=1$") {
+			t.Errorf("a hash of another cost: %q", kept)
+		}
 	}
 	again, _ := p.hash(ctx, "grey is not beige é")
 	if hash == again || strings.Contains(hash, "beige") {
@@ -66,7 +76,7 @@ func TestPassphrases(t *testing.T) {
 
 // No more than so many are computed at a time, and who gives up waiting is let go.
 func TestPassphrasesTakeTurns(t *testing.T) {
-	p, err := newPassphrases()
+	p, err := newPassphrases(memoryKiB)
 	if err != nil {
 		t.Fatal(err)
 	}

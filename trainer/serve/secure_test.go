@@ -111,7 +111,7 @@ func behind(t *testing.T, d Door, a *authority) (h *house, b *browser) {
 	}
 	h = &house{t: t, book: record.NewMemory(), url: plan.PublicURL}
 	base, end := context.WithCancel(context.Background())
-	if h.server, err = New(base, Options{Book: h.book, PublicURL: plan.PublicURL, Proxy: plan.Proxy}); err != nil {
+	if h.server, err = New(base, Options{Book: h.book, PublicURL: plan.PublicURL, Proxy: plan.Proxy, hashMemory: cheap}); err != nil {
 		t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(context.Background())

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -32,6 +33,10 @@ type Options struct {
 	Clock func() time.Time // nil is time.Now
 	Log   *slog.Logger     // nil says nothing
 	Keep  time.Duration    // of a trainer without a page; 0 is five minutes
+
+	// hashMemory is what the hash of a passphrase takes, in KiB; 0 is memoryKiB. Only
+	// tests say less, who sign hundreds of people in.
+	hashMemory uint32
 }
 
 // Server is the class server. It lives as long as its context.
@@ -64,7 +69,7 @@ func New(ctx context.Context, o Options) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{Options: o, base: ctx, origin: u.Scheme + "://" + u.Host, host: u.Host, secure: u.Scheme == "https", mux: http.NewServeMux()}
-	if s.pass, err = newPassphrases(); err != nil {
+	if s.pass, err = newPassphrases(cmp.Or(o.hashMemory, memoryKiB)); err != nil {
 		return nil, err
 	}
 	s.limits.init(o.Clock)

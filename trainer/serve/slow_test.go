@@ -73,7 +73,7 @@ func TestSlowPeopleAreLetGo(t *testing.T) {
 // A class that signs in at once, some with a wrong passphrase, holds no drill up for
 // good: every key that was pressed meanwhile counted, and everybody came in.
 func TestASignInStormBesideDrills(t *testing.T) {
-	h := opened(t, record.NewMemory())
+	h := openedWith(t, Options{Book: record.NewMemory(), hashMemory: memoryKiB}) // the hashes are the storm
 	ida := h.instructor("Ida Vale")
 	var names []string
 	for n := range 24 {
