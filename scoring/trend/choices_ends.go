@@ -42,19 +42,22 @@ func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Esti
 //
 // For people who answer as taught such a far end fails in next to no runs where few are on
 // offer, and in half of (1 − level)/2 elsewhere. What it leaves of 1 − level is the near
-// end's. All of it comes in between largeBias and wholeBias, so that an interval never
-// jumps. House rules; measured: README.md of scoring/reports/history.
+// end's. Nothing of it jumps: the far end moves out while the bias grows from 1.25 to 1.5,
+// the near end in from 2 to 2.5, where everybody whose estimate could be so large has the
+// far end that makes up for it. House rules; measured: README.md of scoring/reports/history.
 const (
-	largeBias, wholeBias = 1.5, 2.0 // ΔE00
-	fewChoices           = 12       // on offer in a group, on average
-	ownMeasure           = 0.15     // of the bias
+	farFrom, farWhole   = 1.25, 1.5 // ΔE00
+	nearFrom, nearWhole = 2.0, 2.5
+	fewChoices          = 12   // on offer in a group, on average
+	ownMeasure          = 0.15 // of the bias
 )
 
 // outward moves the far end of an interval by Student's t on free degrees of freedom out,
 // and the near end in.
 func (f *seenFit) outward(k int, e scoring.Estimate, free, level float64) scoring.Estimate {
-	large := min(1, (math.Abs(e.Value)-largeBias)/(wholeBias-largeBias))
-	if !e.HasInterval() || e.Open() != 0 || !(large > 0) {
+	size := math.Abs(e.Value)
+	out, in := share(size, farFrom, farWhole), share(size, nearFrom, nearWhole)
+	if !e.HasInterval() || e.Open() != 0 || out == 0 {
 		return e
 	}
 	offered := 0.0
@@ -63,20 +66,25 @@ func (f *seenFit) outward(k int, e scoring.Estimate, free, level float64) scorin
 	}
 	fails, further := (1-level)/4, 0.0 // the share that the far end fails, and its share of the bias
 	if offered < fewChoices {
-		fails, further = 0, ownMeasure*math.Abs(e.Value)
+		fails, further = 0, ownMeasure*size
 	}
 	side := math.Copysign(1, e.Value)
 	far := f.farEnd(k, side, studentQuantile(level, float64(max(1, len(f.of)-1))))
-	tail := (1-level)/2*(1-large) + (1-level-fails)*large
+	tail := (1-level)/2*(1-in) + (1-level-fails)*in
 	narrower := studentQuantile(1-2*tail, free) / studentQuantile(level, free)
 	if side > 0 {
 		e.Lo = e.Value - narrower*(e.Value-e.Lo)
-		e.Hi += large * (max(0, far-e.Hi) + further)
+		e.Hi += out * (max(0, far-e.Hi) + further)
 	} else {
 		e.Hi = e.Value + narrower*(e.Hi-e.Value)
-		e.Lo -= large * (max(0, e.Lo-far) + further)
+		e.Lo -= out * (max(0, e.Lo-far) + further)
 	}
 	return e
+}
+
+// share is how far of the way between two sizes a size is, 0 to 1.
+func share(size, from, whole float64) float64 {
+	return max(0, min(1, (size-from)/(whole-from)))
 }
 
 // farEnd is where the profile has fallen by t²/2, on a side of the best bias: by two
