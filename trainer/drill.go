@@ -288,7 +288,7 @@ func (p *drillPage) send() {
 		p.pause(p.now())
 		what, mend := "This drill was gone on with in another window meanwhile. What was answered there counts.", "go on there; or go to the menu, close the other window, and start again to go on with the drill here"
 		if errors.Is(err, record.ErrEnded) {
-			what, mend = "This drill was ended meanwhile, in another window or by whoever runs your class. What was answered before that is kept.", "go to the menu"
+			what, mend = "This drill was ended meanwhile, in another window or by whoever runs your class or team. What was answered before that is kept.", "go to the menu"
 		}
 		p.push(&troublePage{app: p.app, what: what, err: fault.New("the answer given here was not taken", mend)})
 		return

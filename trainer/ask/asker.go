@@ -30,6 +30,12 @@ type Stepped interface {
 	Step() string
 }
 
+// Unsaved is an asker that whoever answers works at for minutes.
+type Unsaved interface {
+	// Unsaved says what is lost if the drill is left now; "" where nothing is.
+	Unsaved() string
+}
+
 // Reply is what a key or click has led to.
 type Reply struct {
 	Unknown bool   // the key has no use in this exercise

@@ -77,6 +77,13 @@ func (a *benchAsker) n() int { return len(a.layout.A) }
 
 func (a *benchAsker) Step() string { return strconv.Itoa(int(a.stage)) }
 
+func (a *benchAsker) Unsaved() string {
+	if a.stage != askingPairs || a.left() == a.n() && a.digits == "" {
+		return ""
+	}
+	return "The pairs of this round are not handed in yet. They are lost if you leave."
+}
+
 func (a *benchAsker) Prompt() string {
 	switch a.stage {
 	case handOver:
@@ -194,17 +201,24 @@ func (a *benchAsker) pairKey(k string) Reply {
 	return noKey
 }
 
-// move goes to another place; what was typed and not taken is dropped.
+// move goes to another place. What was typed is taken on the way; what cannot be, keeps
+// whoever typed it where they are.
 func (a *benchAsker) move(to int) Reply {
-	a.digits = ""
+	var r Reply
+	if a.digits != "" {
+		if r = a.pair(); r.Say != "" {
+			return r
+		}
+	}
 	switch {
 	case to < 0:
-		return why("This is the first place.")
+		r.Say = "This is the first place."
 	case to > a.n():
-		return why("This is the end: Enter hands in.")
+		r.Say = "This is the end: Enter hands in."
+	default:
+		a.at = to
 	}
-	a.at = to
-	return Reply{}
+	return r
 }
 
 func (a *benchAsker) digit(k string) Reply {
@@ -222,8 +236,7 @@ func (a *benchAsker) beyond(typed string) string {
 	return fmt.Sprintf("There is no place %s: the right set has 1 to %d.", typed, a.n())
 }
 
-// take pairs the place with what was typed. A tab of the right set has one pair: what
-// is taken stays so until it is cleared there.
+// take pairs the place with what was typed and goes on to the next that is open.
 func (a *benchAsker) take() Reply {
 	if a.digits == "" {
 		if a.pairs[a.at] < 0 {
@@ -233,6 +246,16 @@ func (a *benchAsker) take() Reply {
 		a.at = a.open(a.at + 1)
 		return Reply{}
 	}
+	r := a.pair()
+	if r.Say == "" {
+		a.at = a.open(a.at + 1)
+	}
+	return r
+}
+
+// pair pairs the place with what was typed. A tab of the right set has one pair: what is
+// taken stays so until it is cleared there.
+func (a *benchAsker) pair() Reply {
 	typed := a.digits
 	b, _ := strconv.Atoi(typed)
 	a.digits = ""
@@ -243,7 +266,6 @@ func (a *benchAsker) take() Reply {
 		return why(fmt.Sprintf("Right %d is the pair of left %d already: clear it there (⌫), or take another.", b, earlier+1))
 	}
 	a.pairs[a.at] = b - 1
-	a.at = a.open(a.at + 1)
 	return Reply{Decided: true}
 }
 

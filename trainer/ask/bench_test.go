@@ -204,3 +204,24 @@ func TestBenchIsTakenUpAgain(t *testing.T) {
 		t.Error(d)
 	}
 }
+
+// What was typed is taken on the way to another place, or told why not; and pairs that were
+// found are not thrown away by one key.
+func TestBenchLosesNoPair(t *testing.T) {
+	cfg := atBench(1, map[string]string{exercises.OptionPairs: "4"})
+	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter", "enter", "enter", "enter").Expect("pair of left 1?")
+	tt.Press("3", "down").Expect("pair of left 2?", "left 1 – right 3")
+	tt.Press("3", "down").Expect("pair of left 2?", "Right 3 is the pair of left 1 already")
+	tt.Press("9", "e").Expect("pair of left 2?", "There is no place 9")
+	tt.Press("4", "e").Expect("left 2 – right 4", "2 places have no pair yet")
+	tt.Press("up", "1", "up").Expect("pair of left 3?", "left 4 – right 1")
+	tt.Press("2", "q").Expect("not handed in yet", "go on with this drill", "leave it")
+	tt.Press("escape").Expect("pair of left 3?", "right 2_")
+	tt.Press("enter", "enter").Expect("of 4 pairs found")
+
+	tt = trainertest.Run(t, atBench(1, nil), trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter", "enter", "enter", "enter", "q").Expect("Today's practice") // nothing was paired
+	tt = trainertest.Run(t, atBench(1, nil), trainertest.Options{Width: 80, Height: 24})
+	tt.Press("enter", "enter", "enter", "enter", "3", "enter", "q", "q").Expect("Today's practice")
+}
