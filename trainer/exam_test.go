@@ -33,6 +33,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt.Press("1").Expect("part 1 of 2", "20 trials", "There is no feedback before the end.").Press("enter")
 	takeTrials(tt, 5)
 	tt.Advance(time.Second).ExpectNot("answered").Expect("trial 6 of 20")
+	tt.Press("q").Expect("end it here for good: it is done once, and counts as broken off").Press("escape")
 	tt.Stop(errors.New("window closed"))
 
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
@@ -40,7 +41,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	choose(tt, "Proficiency test")
 	tt.Expect("Go on with form own-1").ExpectNot("Certificate").Press("q", "q")
 	tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 20").Press("1", "enter")
+	tt.Expect("You broke off the proficiency test, form own-1, part 1 of 2", "after 5 of 20", "end it here for good: it is done once, and counts as broken off").Press("1", "enter")
 	takeTrials(tt, 15)
 	tt.Advance(time.Second).Expect("part 2 of 2", "20 trials").Press("enter")
 	takeTrials(tt, 20)

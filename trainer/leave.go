@@ -25,6 +25,9 @@ func (p *drillPage) unsaved() string {
 	return ""
 }
 
+// forGood is what becomes of a drill that several people take, if it is ended early.
+const forGood = "for good: it is done once, and counts as broken off"
+
 // leave asks before a drill is left; one without answers is just closed.
 func (p *drillPage) leave() {
 	l := &leavePage{app: p.app, drill: p}
@@ -37,10 +40,14 @@ func (p *drillPage) leave() {
 		p.push(l)
 		return
 	}
+	end := "with a summary of what was given"
+	if p.drill.Sitting().Within != "" {
+		end = forGood
+	}
 	l.list.Items = []draw.Item{
 		{Text: "go on with this drill", Do: l.back},
 		{Text: "go on another time", Extra: "it will be offered at the next start", Do: p.toMenu},
-		{Text: "end it here", Extra: "with a summary of what was given", Do: func() { p.finish(true) }},
+		{Text: "end it here", Extra: end, Do: func() { p.finish(true) }},
 	}
 	p.push(l)
 }

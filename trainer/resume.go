@@ -44,9 +44,13 @@ func newResumePage(a *app, s scoring.Sitting) (*resumePage, error) {
 		return nil, nil
 	}
 	p.planned = a.planned(s)
+	end := draw.Item{Text: "keep what was given", Extra: "and end the drill there", Do: p.keep}
+	if s.Within != "" {
+		end.Text, end.Extra = "end it here", forGood
+	}
 	p.list.Items = []draw.Item{
 		{Text: "go on with it", Do: p.goOn},
-		{Text: "keep what was given", Extra: "and end the drill there", Do: p.keep},
+		end,
 		{Text: "decide later", Do: a.home},
 	}
 	return p, nil
