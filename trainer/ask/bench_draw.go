@@ -252,7 +252,10 @@ func benchWords(f Feedback) []draw.Line {
 	n := right + len(wrong)
 	lines := []draw.Line{
 		{Text: fmt.Sprintf("As a share: %s.", shareWords(trend.ShareClustered([]int{right}, []int{n}, scoring.RulesOf(exercises.Bench).Together, 0.95)))},
-		{Text: fmt.Sprintf("Chance alone finds 1 pair on average, and %d or more in %s.", right, tries(scoring.ByChance(n, right)))},
+		{Text: "Chance alone finds 1 pair on average."},
+	}
+	if right > 1 {
+		lines[1].Text = fmt.Sprintf("Chance alone finds 1 pair on average, and %d or more in %s.", right, tries(scoring.ByChance(n, right)))
 	}
 	for _, m := range f.Mark.Measures {
 		if m.Name == scoring.WrongPairs {
@@ -265,10 +268,7 @@ func benchWords(f Feedback) []draw.Line {
 
 // tries says a probability as a share of tries.
 func tries(p float64) string {
-	switch {
-	case p >= 0.9995:
-		return "every try"
-	case p < 0.0001:
+	if p < 0.0001 {
 		return "fewer than 1 of 10,000 tries"
 	}
 	return fmt.Sprintf("%.3g %% of tries", 100*p)
