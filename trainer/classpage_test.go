@@ -2,6 +2,7 @@ package trainer_test
 
 import (
 	"context"
+	"errors"
 	"regexp"
 	"strings"
 	"testing"
@@ -17,9 +18,29 @@ import (
 	"shadedrill/trainer/trainertest"
 )
 
-// teaching is a book with a made-up class and its instructor before the screen.
+// teaching is a simulated class and its instructor before the screen.
 func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	t.Helper()
+	ctx := context.Background()
+	// A draft that is given up is a copy of its book.
+	var book record.Store
+	given := errors.New("given up")
+	err := taught(t).Merge(ctx, func(draft record.Book) error { book = draft.(record.Store); return given })
+	if !errors.Is(err, given) {
+		t.Fatal(err)
+	}
+	if _, err := book.AddLearner(ctx, scoring.Learner{Name: "Ada Invented", Role: role, At: trainertest.Start}); err != nil {
+		t.Fatal(err)
+	}
+	return trainer.Config{Libraries: []*tabs.Library{library(t)}, Book: book, Seed: &seed, Learner: "Ada Invented", SkipWelcome: true, SkipDisplay: true}
+}
+
+// taught is the book of a simulated class, which is filled once; nobody writes to it.
+func taught(t *testing.T) *record.Memory {
+	t.Helper()
+	if classBook != nil {
+		return classBook
+	}
 	ctx := context.Background()
 	book := record.NewMemory()
 	sheet := tabs.NewSheet(library(t), nil)
@@ -30,11 +51,11 @@ func teaching(t *testing.T, role scoring.Role) trainer.Config {
 	if err := book.Merge(ctx, func(m record.Book) error { return plan.Fill(ctx, m, plan.Invent(), nil) }); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := book.AddLearner(ctx, scoring.Learner{Name: "Ada Invented", Role: role, At: trainertest.Start}); err != nil {
-		t.Fatal(err)
-	}
-	return trainer.Config{Libraries: []*tabs.Library{library(t)}, Book: book, Seed: &seed, Learner: "Ada Invented", SkipWelcome: true, SkipDisplay: true}
+	classBook = book
+	return book
 }
+
+var classBook *record.Memory
 
 // classReview opens the review from the menu.
 func classReview(t *testing.T, o trainertest.Options) *trainertest.Trainer {

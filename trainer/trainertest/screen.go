@@ -17,20 +17,33 @@ import (
 )
 
 // screen is tcell's simulation with an event queue that tells when the trainer
-// has nothing left to do, and with a copy of each picture shown.
+// has nothing left to do, with cells of its own, and with a copy of each picture
+// shown. The simulation encodes every cell for a terminal that nobody reads.
 type screen struct {
 	tcell.SimulationScreen
 	colours int
+
+	// Of the trainer's goroutine: what it has put, and how wide a sign is.
+	next    []cell
+	nw, nh  int
+	scratch tcell.CellBuffer
 
 	mu      sync.Mutex
 	change  *sync.Cond
 	queue   []tcell.Event
 	waiting bool // the trainer waits for an event
 	gone    bool // the screen was closed
-	cells   []tcell.SimCell
+	cells   []cell
 	w, h    int
 	shows   int
 	told    trainer.Telling
+}
+
+// cell holds a sign, or nothing where none was put or where that to the left of it is
+// two columns wide.
+type cell struct {
+	sign  string
+	style tcell.Style
 }
 
 // Told takes what stands beside the next picture.
@@ -50,6 +63,7 @@ type setSize struct {
 func newScreen(w, h, colours int) *screen {
 	s := &screen{SimulationScreen: tcell.NewSimulationScreen("UTF-8"), colours: colours, w: w, h: h}
 	s.change = sync.NewCond(&s.mu)
+	s.scratch.Resize(2, 1)
 	return s
 }
 
@@ -57,9 +71,32 @@ func (s *screen) Init() error {
 	if err := s.SimulationScreen.Init(); err != nil {
 		return err
 	}
-	s.SimulationScreen.SetSize(s.w, s.h)
+	s.resize(s.w, s.h)
 	return nil
 }
+
+func (s *screen) resize(w, h int) { s.next, s.nw, s.nh = make([]cell, w*h), w, h }
+
+func (s *screen) Size() (w, h int) { return s.nw, s.nh }
+
+// Put writes one sign.
+func (s *screen) Put(x, y int, text string, style tcell.Style) (rest string, width int) {
+	if len(text) == 1 {
+		width = 1
+	} else {
+		rest, width = s.scratch.Put(0, 0, text, style)
+	}
+	if x >= 0 && x < s.nw && y >= 0 && y < s.nh {
+		s.next[y*s.nw+x] = cell{text[:len(text)-len(rest)], style}
+		if width == 2 && x+1 < s.nw {
+			s.next[y*s.nw+x+1] = cell{"", style}
+		}
+	}
+	return rest, width
+}
+
+// Sync has nothing to repair.
+func (s *screen) Sync() {}
 
 func (s *screen) Colors() int { return s.colours }
 
@@ -91,7 +128,7 @@ func (s *screen) PollEvent() tcell.Event {
 	s.queue = s.queue[1:]
 	s.mu.Unlock()
 	if size, ok := ev.(*setSize); ok {
-		s.SimulationScreen.SetSize(size.w, size.h)
+		s.resize(size.w, size.h)
 		return tcell.NewEventResize(size.w, size.h)
 	}
 	return ev
@@ -111,13 +148,11 @@ func (s *screen) PostEvent(ev tcell.Event) error {
 	return nil
 }
 
-// Show keeps a copy of what is shown: the simulation's own cells belong to the
-// trainer's goroutine.
+// Show keeps a copy of what is shown: the other cells belong to the trainer's
+// goroutine.
 func (s *screen) Show() {
-	s.SimulationScreen.Show()
-	cells, w, h := s.SimulationScreen.GetContents()
 	s.mu.Lock()
-	s.cells, s.w, s.h = append(s.cells[:0], cells...), w, h
+	s.cells, s.w, s.h = append(s.cells[:0], s.next...), s.nw, s.nh
 	s.shows++
 	s.mu.Unlock()
 }

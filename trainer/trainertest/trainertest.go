@@ -278,8 +278,8 @@ func (tt *Trainer) Text() string {
 func (tt *Trainer) row(y int) string {
 	var b strings.Builder
 	for x := range tt.screen.w {
-		if i := y*tt.screen.w + x; i < len(tt.screen.cells) && len(tt.screen.cells[i].Runes) > 0 {
-			b.WriteString(string(tt.screen.cells[i].Runes))
+		if i := y*tt.screen.w + x; i < len(tt.screen.cells) && tt.screen.cells[i].sign != "" {
+			b.WriteString(tt.screen.cells[i].sign)
 		} else {
 			b.WriteByte(' ')
 		}
@@ -354,7 +354,7 @@ func (tt *Trainer) coloursAt(x, y int) (ink, ground colour.SRGB) {
 	if x < 0 || y < 0 || x >= tt.screen.w || i >= len(tt.screen.cells) {
 		tt.t.Fatalf("there is no cell %d,%d", x, y)
 	}
-	f, g, _ := tt.screen.cells[i].Style.Decompose()
+	f, g, _ := tt.screen.cells[i].style.Decompose()
 	return tt.exact(f), tt.exact(g)
 }
 
@@ -370,16 +370,31 @@ func (tt *Trainer) exact(c tcell.Color) colour.SRGB {
 // Swatches counts the cells of each colour that is not a neutral grey: what a
 // person sees of colour at all.
 func (tt *Trainer) Swatches() map[colour.SRGB]int {
-	w, h := tt.Size()
+	tt.t.Helper()
 	found := map[colour.SRGB]int{}
-	for y := range h {
-		for x := range w {
-			if c := tt.ColourAt(x, y); c.R != c.G || c.G != c.B {
-				found[c]++
-			}
+	for _, c := range tt.grounds() {
+		if c.R != c.G || c.G != c.B {
+			found[c]++
 		}
 	}
 	return found
+}
+
+// grounds are the exact colours of all cells' grounds, row by row.
+func (tt *Trainer) grounds() []colour.SRGB {
+	tt.t.Helper()
+	tt.screen.mu.Lock()
+	defer tt.screen.mu.Unlock()
+	list := make([]colour.SRGB, len(tt.screen.cells))
+	for i, c := range tt.screen.cells {
+		_, g, _ := c.style.Decompose()
+		if i > 0 && c.style == tt.screen.cells[i-1].style {
+			list[i] = list[i-1]
+			continue
+		}
+		list[i] = tt.exact(g)
+	}
+	return list
 }
 
 // Picture writes the screen for a golden file: the text, and below it the runs
@@ -387,16 +402,18 @@ func (tt *Trainer) Swatches() map[colour.SRGB]int {
 // name are written by it, so that a golden file says which colour lies where
 // and not which one chance has drawn.
 func (tt *Trainer) Picture(names map[colour.SRGB]string) string {
+	tt.t.Helper()
 	w, h := tt.Size()
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d x %d\n%s", w, h, tt.Text())
+	grounds := tt.grounds()
 	last := ""
 	for y := range h {
 		var runs []string
-		from := 0
+		from, row := 0, grounds[y*w:(y+1)*w]
 		for x := 1; x <= w; x++ {
-			if x == w || tt.ColourAt(x, y) != tt.ColourAt(from, y) {
-				ground := tt.ColourAt(from, y)
+			if x == w || row[x] != row[from] {
+				ground := row[from]
 				name, ok := names[ground]
 				if !ok {
 					name = ground.Hex()
@@ -432,8 +449,8 @@ func (tt *Trainer) Foot() []string {
 		key := ""
 		for x := range tt.screen.w {
 			c := tt.screen.cells[y*tt.screen.w+x]
-			_, _, attr := c.Style.Decompose()
-			r := string(c.Runes)
+			_, _, attr := c.style.Decompose()
+			r := c.sign
 			switch {
 			case attr&tcell.AttrBold != 0:
 				key += r
@@ -448,7 +465,7 @@ func (tt *Trainer) Foot() []string {
 	return keys
 }
 
-func isBold(c tcell.SimCell) bool {
-	_, _, attr := c.Style.Decompose()
+func isBold(c cell) bool {
+	_, _, attr := c.style.Decompose()
 	return attr&tcell.AttrBold != 0
 }
