@@ -237,6 +237,11 @@ const plainVerdicts = 1.8
 // larger than usual the verdicts lie further apart, as far as the middle one has room.
 func (s Setup) verdictRange(verdict int) [2]float64 {
 	margin := fairMargin * s.wide() * s.wide()
+	if wide := s.wide(); wide < 1 { // near the limits on both sides
+		near := 2*wide - 1
+		return [][2]float64{{(1 - near) * (blendsTo - margin), blendsTo - margin}, {blendsTo + margin, staysTo - margin},
+			{staysTo + margin, staysTo + margin + near*(4.5-staysTo-fairMargin)}}[verdict]
+	}
 	switch verdict {
 	case 0:
 		return [2]float64{0, max(0.1, blendsTo-margin)}

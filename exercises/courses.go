@@ -45,7 +45,7 @@ func WhiteningAdvice() []Advice {
 	return append(list,
 		Advice{"Strong and weak agents over a year: 8.4 (SD 2.7) and 5.3 (SD 2.5) ΔE*ab.", "BMC Oral Health 2020, doi 10.1186/s12903-020-01244-x"},
 		Advice{"About six steps is a usual promise; ten or twelve is not.", noSource},
-		Advice{fmt.Sprintf("Steps are this ladder's own, %.1f ΔWI_D each and even to within rounding; on another ladder a step has another size.", LadderStep),
+		Advice{fmt.Sprintf("Steps are this ladder's own, %.1f ΔWI_D each and even to within rounding; on another ladder, and on the easier levels, a step has another size.", LadderStep),
 			"computed here; WI_D: Pérez et al. 2016, Dent Mater 32:461–467"},
 		Advice{"Part of the gain goes back within weeks: wait two weeks or more before a shade is taken for a restoration.", noSource},
 		Advice{"A dried tooth looks lighter than it is: after 30 minutes dry all differed visibly, 85 % unacceptably.", "PMID 32573090"},

@@ -112,7 +112,7 @@ func (halfway) NewRun(s Setup) (Run, error) {
 
 // widest is how many times as far apart as usual two ends can be in value, chroma and
 // hue: the colours of teeth have no more room.
-var widest = [3]float64{mostSpread, 1.9, 1.15}
+var widest = [3]float64{5, 1.9, 1.15}
 
 type halfwayRun struct {
 	setup Setup
@@ -147,11 +147,18 @@ func (r *halfwayRun) Next() (Trial, bool) {
 		Patches: []Patch{{roleLeft, ends[0]}, {roleRight, ends[1]}}}, true
 }
 
+// fewPlaces is the spread from which on targets lie at the ends and in the middle: to begin
+// with, and since the colours of teeth have no more room for ends further apart.
+const fewPlaces = 4.5
+
 // clearOf draws a share of the way towards the nearest place that can be named, where
 // differences are larger than usual: at the border between two either is as good.
 func clearOf(share, wide float64) float64 {
 	if wide <= 1 {
 		return share
+	}
+	if wide >= fewPlaces {
+		return math.Floor(3*share) / 2
 	}
 	place := math.Round(share*(Places-1)) / (Places - 1)
 	return place + (share-place)/(wide*wide)
@@ -165,10 +172,15 @@ const (
 // drawEnds makes two colours of teeth at both sides of a third, so far apart as
 // the rule says, that the display can show.
 func (r *halfwayRun) drawEnds(rng *rand.Rand, more colour.Direction, wide float64) (ends [2]colour.SRGB) {
-	// A hue pair fits around one tooth colour in some ten, others around more.
-	for range 1000 {
+	// A hue pair fits around one tooth colour in some ten, others around more. Ends as far
+	// apart as teeth allow hardly fit anywhere: then they come nearer until they do.
+	fit := 1.0
+	for try := range 1000 {
+		if wide >= fewPlaces && try > 20 {
+			fit = max(0.7, 0.9985*fit)
+		}
 		middle := tabs.Teeth.Sample(rng)
-		half := wide * (leastSpan + rng.Float64()*(mostSpan-leastSpan)) / 2
+		half := fit * wide * (leastSpan + rng.Float64()*(mostSpan-leastSpan)) / 2
 		usable := true
 		for i, d := range []colour.Direction{more.Opposite(), more} {
 			end, reached := colour.Step(middle, half, d)
@@ -179,7 +191,7 @@ func (r *halfwayRun) drawEnds(rng *rand.Rand, more colour.Direction, wide float6
 			}
 			ends[i] = nearestShown(seen)
 		}
-		if usable && evenQuarters(ends[0], ends[1], wide) {
+		if usable && evenQuarters(ends[0], ends[1], fit*wide) {
 			break
 		}
 	}

@@ -46,13 +46,14 @@ type Ladder struct {
 
 // WhitenessLadder is the ladder in daylight: 26 colours, whiter by 1.8 ΔWI_D from
 // one to the next to within 0.15.
-func WhitenessLadder() Ladder { return ladderUnder(nil) }
+func WhitenessLadder() Ladder { return ladderOf(1, nil) }
 
-// ladderUnder is the same surfaces under a lamp, where its steps have other sizes.
-func ladderUnder(lamp func(colour.Lab) colour.Lab) Ladder {
+// ladderOf is the ladder with steps so many times as large, which are fewer; under a lamp,
+// if not nil, the same surfaces, whose steps have other sizes there.
+func ladderOf(wide float64, lamp func(colour.Lab) colour.Lab) Ladder {
 	var rungs []colour.SRGB
-	for i := range ladderSteps + 1 {
-		on := alongWhitening(ladderFoot, float64(i)*LadderStep/whitenessPerEab, unstretched)
+	for i := range int(ladderSteps/wide) + 1 {
+		on := alongWhitening(ladderFoot, float64(i)*wide*LadderStep/whitenessPerEab, unstretched)
 		if lamp != nil {
 			on = lamp(on)
 		}
@@ -96,6 +97,9 @@ func moved(code uint8, by int) uint8 { return uint8(max(0, min(255, int(code)+by
 
 // LadderOf is the ladder that a trial shows.
 func LadderOf(t Trial) Ladder { return newLadder(t.PatchesOf("rung")) }
+
+// last is the place of the whitest rung.
+func (l Ladder) last() float64 { return float64(len(l.Rungs) - 1) }
 
 // Place is where a colour belongs on the ladder by its whiteness: 0 at the
 // darkest rung, 1.5 half way from the second to the third; beyond the ends it goes

@@ -55,7 +55,7 @@ func (s Setup) AtLevel(n int) Setup {
 	if l == (Level{}) && n != UsualLevel(s.Kind) {
 		return s
 	}
-	s.Level, s.Spread = n, l.Spread
+	s.Level, s.Spread, s.Groups, s.Tabs = n, l.Spread, l.Groups, l.Tabs
 	if l.Targets != "" {
 		s.Targets = l.Targets
 	}
@@ -100,9 +100,10 @@ func (s Setup) LevelLike() int {
 func (s Setup) LevelNow() int {
 	list := Levels(s.Kind)
 	n := max(0, min(s.Level, len(list)))
-	if n == 0 || list[n-1].asks(s) == 0 {
-		return n
+	if n == 0 {
+		return 0
 	}
+	s = s.thinnedOnce(list)
 	for i, l := range list {
 		if l.asks(s) < list[n-1].asks(s) {
 			n = i + 1
@@ -111,13 +112,33 @@ func (s Setup) LevelNow() int {
 	return n
 }
 
+// thinnedOnce gives a drill that did not say yet how far it thinned the library out what
+// the levels of then stood for.
+func (s Setup) thinnedOnce(list []Level) Setup {
+	if s.Groups == 0 && list[0].Tabs > 0 && list[0].Spread == 0 && s.Level <= len(thinnedBefore) {
+		s.Groups, s.Tabs = thinnedBefore[s.Level-1][0], thinnedBefore[s.Level-1][1]
+	}
+	return s
+}
+
 // asks is how far what a level asks is from what a drill asked: 0 where it is the same.
 func (l Level) asks(s Setup) float64 {
 	off := math.Abs(math.Log(Setup{Spread: l.Spread}.wide() / s.wide()))
-	if l.Patches > 0 && fmt.Sprint(l.Patches) != s.Options[OptionPatches] {
+	if l.Patches > 0 && fmt.Sprint(l.Patches) != s.Options[OptionPatches] || l.Foot != (s.Options[OptionFoot] == FootGiven) {
 		off += 10
 	}
+	if s.Groups*s.Tabs != l.Groups*l.Tabs && l.Spread == 0 { // where a spread is asked it tells levels apart
+		off += math.Abs(math.Log(tabsOf(s.Groups*s.Tabs) / tabsOf(l.Groups*l.Tabs)))
+	}
 	return off
+}
+
+// tabsOf is how many tabs a level leaves, for comparison.
+func tabsOf(n int) float64 {
+	if n == 0 {
+		return usualTabs
+	}
+	return float64(n)
 }
 
 // usualTabs is from how many tabs on a library is as hard as a full one; house rule.
@@ -128,6 +149,8 @@ func (l Level) Says() string {
 	switch {
 	case l.Tabs > 0:
 		return fmt.Sprintf("%d value groups of %d tabs", l.Groups, l.Tabs)
+	case l.Foot && l.Spread > 1:
+		return fmt.Sprintf("the foot of the ladder is given, steps are %.1f times as large as usual", l.Spread)
 	case l.Foot:
 		return "the foot of the ladder is given"
 	case l.Spread > 1.05:
@@ -147,7 +170,7 @@ func (s Setup) wide() float64 {
 }
 
 // The range that a spread may have.
-const leastSpread, mostSpread = 0.5, 5
+const leastSpread, mostSpread = 0.5, 8
 
 // checkLevel refuses what no level has.
 func (s Setup) checkLevel() error {
@@ -252,14 +275,19 @@ func spreads(list ...float64) (levels []Level) {
 // thinned are the levels of taking a shade: a library of few tabs that lie far apart,
 // with targets that are tabs, then more of them, at last all of them and any target.
 var thinned = []Level{
-	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 6, Tabs: 3, Targets: TabTargets},
+	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 6, Tabs: 3, Targets: TabTargets},
 	{Groups: 6, Tabs: 4, Targets: TabTargets}, {Groups: 7, Tabs: 5, Targets: TabTargets}, {Groups: 8, Tabs: 6, Targets: NaturalTargets},
 	{Targets: NaturalTargets},
 }
 
-const usualThinned = 7
+const usualThinned = 8
+
+// thinnedBefore are the groups and tabs of the levels from which drills come that do not say
+// them. Never to be changed.
+var thinnedBefore = [][2]int{{3, 2}, {4, 3}, {6, 3}, {6, 4}, {7, 5}, {8, 6}, {}}
 
 // stocks are those of a sparse stock: of few teeth, and verdicts that lie far apart.
 var stocks = []Level{
 	{Groups: 3, Tabs: 2, Spread: 2.5}, {Groups: 3, Tabs: 3, Spread: 2.2}, {Groups: 4, Tabs: 3, Spread: 1.9}, {Groups: 6, Tabs: 4, Spread: 1.8}, {Groups: 6, Tabs: 4, Spread: 1.6}, {Groups: 7, Tabs: 5, Spread: 1.3}, {},
+	{Spread: 0.75}, {Spread: 0.55},
 }

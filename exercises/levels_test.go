@@ -187,6 +187,7 @@ func TestLaddersCanBeAsked(t *testing.T) {
 func TestLevelsAreFoundAgain(t *testing.T) {
 	before := map[KindID][]Level{
 		Halfway: spreads(3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), Lighting: spreads(2.5, 2, 1.6, 1.3, 1),
+		Whitening: {{Foot: true}, {}}, TryIn: spreads(3.2, 2.5, 2, 1.7, 1.4, 1.15, 1),
 		LineUp: {{Spread: 2.6, Patches: 5}, {Spread: 2, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
 			{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9}},
 		Combination: {{Spread: 2.5}, {Spread: 2.2}, {Spread: 1.9}, {Spread: 1.6}, {Spread: 1.3}, {}},
@@ -197,9 +198,20 @@ func TestLevelsAreFoundAgain(t *testing.T) {
 			if l.Patches > 0 {
 				s.Options = map[string]string{OptionPatches: strconv.Itoa(l.Patches)}
 			}
+			if l.Foot {
+				s.Options = map[string]string{OptionFoot: FootGiven}
+			}
 			now := LevelOf(kind, s.LevelNow())
-			if now.Spread != l.Spread || now.Patches != l.Patches || s.LevelLike() != s.LevelNow() {
+			if now.Spread != l.Spread && now.Spread*l.Spread != 0 || now.Foot != l.Foot || now.Patches != l.Patches || s.LevelLike() != s.LevelNow() {
 				t.Errorf("%s, once level %d (%+v), is now level %d (%+v)", kind, i+1, l, s.LevelNow(), now)
+			}
+		}
+	}
+	// These did not say how far they thinned the library out.
+	for _, kind := range []KindID{ValueFirst, Thirds} {
+		for i, l := range [][2]int{{3, 2}, {4, 3}, {6, 3}, {6, 4}, {7, 5}, {8, 6}, {0, 0}} {
+			if now := LevelOf(kind, Setup{Kind: kind, Level: i + 1}.LevelNow()); now.Groups != l[0] || now.Tabs != l[1] {
+				t.Errorf("%s, once level %d of %v groups and tabs, is now %+v", kind, i+1, l, now)
 			}
 		}
 	}
@@ -275,13 +287,10 @@ func TestOtherExercisesAreAHint(t *testing.T) {
 		t.Fatal("thirds are not on the plan")
 		return 0
 	}
-	if far, near := on(nil, others(5, "")), on(nil, others(0, "")); far > 2 || near < 5 {
+	if far, near := on(nil, others(5, "")), on(nil, others(0, "")); far > UsualLevel(Thirds)-5 || near < UsualLevel(Thirds)-2 {
 		t.Errorf("who is five levels below the usual elsewhere begins on %d, who is on it on %d", far, near)
 	}
-	// Nothing can be expected of an exercise from a ladder of two steps, or from nothing.
-	if e := expectedOf(Whitening, []candidate{weigh(today, others(0, "")[0])}); e != (Fit{}) {
-		t.Errorf("of a short ladder %+v is expected", e)
-	}
+	// Nothing can be expected of an exercise from nothing.
 	if e := expectedOf(Thirds, nil); e != (Fit{}) {
 		t.Errorf("of nothing %+v is expected", e)
 	}

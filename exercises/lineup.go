@@ -12,7 +12,7 @@ import (
 	"shadedrill/exercises/observer"
 )
 
-// OptionPatches fixes how many patches a row has, "5" to "9"; without it the
+// OptionPatches fixes how many patches a row has, "4" to "9"; without it the
 // rows of an attribute grow from the fewest to the most.
 const OptionPatches = "patches"
 
@@ -21,9 +21,12 @@ const OptionPatches = "patches"
 const (
 	fewestPatches = 5
 	mostPatches   = 9
+	// fewestAsked is the shortest row that can be asked for: of three patches, one look at
+	// the middle one would be all.
+	fewestAsked = 4
 )
 
-var patchesOption = Option{Name: OptionPatches, Counts: "patches in each row", Least: fewestPatches, Most: mostPatches,
+var patchesOption = Option{Name: OptionPatches, Counts: "patches in each row", Least: fewestAsked, Most: mostPatches,
 	Usual: fmt.Sprintf("rows grow from %d to %d", fewestPatches, mostPatches)}
 
 // lineUpSpan is the way from the first patch of a row to the last in ΔE00, the
@@ -65,8 +68,8 @@ func (lineUp) ID() KindID    { return LineUp }
 func (lineUp) Version() int  { return 2 }
 func (lineUp) Title() string { return "Line-up" }
 func (lineUp) Traits() Traits {
-	return Traits{Unhurried: true, Narrows: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 8, Levels: []Level{
-		{Spread: 3.4, Patches: 5}, {Spread: 2.6, Patches: 5}, {Spread: 2.0, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
+	return Traits{Unhurried: true, Narrows: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 9, Levels: []Level{
+		{Spread: 2.6, Patches: 4}, {Spread: 3.4, Patches: 5}, {Spread: 2.6, Patches: 5}, {Spread: 2.0, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
 		{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9},
 	}}
 }

@@ -136,7 +136,7 @@ func TestLineUpRefusesWhatItCannotDo(t *testing.T) {
 	refused(t, map[string]Setup{
 		"no trials":      {Kind: LineUp},
 		"odd attribute":  {Kind: LineUp, Count: 3, Attribute: "gloss"},
-		"four patches":   {Kind: LineUp, Count: 3, Options: map[string]string{OptionPatches: "4"}},
+		"three patches":  {Kind: LineUp, Count: 3, Options: map[string]string{OptionPatches: "3"}},
 		"ten patches":    {Kind: LineUp, Count: 3, Options: map[string]string{OptionPatches: "10"}},
 		"odd targets":    {Kind: LineUp, Count: 3, Targets: "teeth"},
 		"unknown light":  {Kind: LineUp, Count: 3, Viewing: Viewing{Light: "candle"}},

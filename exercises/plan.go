@@ -272,19 +272,18 @@ func (c candidate) below() float64 { return float64(UsualLevel(c.Kind)) - c.fit.
 // Who is so many levels below the usual one elsewhere is, give or take apart, as many below
 // it here. Observers who differ in nothing but one scatter have 0.8 to 1.1 levels between
 // their exercises; what people have nobody measured, so it is taken to be twice that: a
-// hint, and after 40 answers an eighth of what is said at most. House rule. A short ladder has steps
-// of another size.
-const apart, shortLadder = 2.0, 5
+// hint, and after 40 answers an eighth of what is said at most. House rule.
+const apart = 2.0
 
 func expectedOf(kind KindID, known []candidate) Fit {
 	var sum, weight float64
 	for _, c := range known {
-		if c.Kind != kind && len(c.Tried) > 0 && len(Levels(c.Kind)) >= shortLadder {
+		if c.Kind != kind && len(c.Tried) > 0 && len(Levels(c.Kind)) > 0 {
 			w := 1 / (apart*apart + c.fit.SD*c.fit.SD)
 			sum, weight = sum+w*c.below(), weight+w
 		}
 	}
-	if weight == 0 || len(Levels(kind)) < shortLadder {
+	if weight == 0 {
 		return Fit{}
 	}
 	return Fit{Ability: float64(UsualLevel(kind)) - sum/weight, SD: math.Sqrt(apart*apart + 1/weight)}

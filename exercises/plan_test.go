@@ -64,7 +64,7 @@ func TestPlan(t *testing.T) {
 		{"weak first", everything(practised(Thirds, 4, 1, 0.4, false, 5)), "thirds weak"},
 		{"a level far below the others is weak", everything(practised(Thirds, 4, 1, 0.87, false, 1)), "thirds weak"},
 		{"old before fresh", everything(practised(LineUp, 4, 14, 0.87, false, 8)), "line-up old"},
-		{"what was right and quick lasts longer", everything(practised(LineUp, 4, 10, 0.87, true, 7), practised(Thirds, 4, 10, 0.87, false, 7)), "thirds old"},
+		{"what was right and quick lasts longer", everything(practised(LineUp, 4, 10, 0.87, true, 8), practised(Thirds, 4, 10, 0.87, false, 8)), "thirds old"},
 	} {
 		if got := motives(planned(c.history)); !strings.HasPrefix(got, c.want) {
 			t.Errorf("%s: %q instead of %q", c.name, got, c.want)

@@ -45,6 +45,9 @@ type Setup struct {
 	// large as usual it makes the differences; see [Level]. 0 is an exercise without.
 	Level  int     `json:"level,omitempty"`
 	Spread float64 `json:"spread,omitempty"`
+	// Groups and Tabs are what its level thins the library out to; 0 is all of it.
+	Groups int `json:"groups,omitempty"`
+	Tabs   int `json:"tabs,omitempty"`
 	// Again are trials of earlier drills, to be asked once more in this order instead of
 	// new ones; see [AgainSetup].
 	Again []Trial `json:"again,omitempty"`

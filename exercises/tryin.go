@@ -3,6 +3,7 @@ package exercises
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
@@ -33,7 +34,7 @@ func (tryIn) ID() KindID    { return TryIn }
 func (tryIn) Version() int  { return 2 }
 func (tryIn) Title() string { return "Try-in" }
 func (tryIn) Traits() Traits {
-	return Traits{Unhurried: true, Seconds: 25, Levels: spreads(3.2, 2.5, 2, 1.7, 1.4, 1.15, 1), UsualLevel: 7}
+	return Traits{Unhurried: true, Seconds: 25, Levels: spreads(3.2, 2.5, 2, 1.7, 1.4, 1.15, 1, 0.8, 0.55), UsualLevel: 7}
 }
 func (tryIn) Trains() string {
 	return "what came back against the prescription: too much of what, and seat, adjust or remake"
@@ -61,11 +62,29 @@ var batches = []batch{
 	{3.8, 6.5, 3, 3, 0},
 }
 
+// closeBatches tell less plainly than usual: as near to the limits between the verdicts, and
+// with parts as near to being seen or not, as one of them alone is still right. Hardly
+// anything is the same byte for byte.
+var closeBatches = []batch{
+	{cases: 1},
+	{0.45, 0.95, 0, 2, 0},
+	{1.3, 1.7, 1, 2, 0},
+	{1.9, 2.5, 2, 2, 0},
+	{2.8, 3.5, 3, 2, 0},
+	{3.7, 4.4, 3, 3, 0},
+}
+
 // batchesOf are the batches whose cases tell more plainly than usual: what differs
-// differs by more, and keeps further off the limits between the verdicts.
+// differs by more, and keeps further off the limits between the verdicts; or less.
 func batchesOf(wide float64) []batch {
 	switch {
-	case wide <= 1:
+	case wide < 1:
+		list := slices.Clone(closeBatches)
+		for i := range list {
+			list[i].wide = wide
+		}
+		return list
+	case wide == 1:
 		return batches
 	case wide < 1.5:
 		return []batch{{cases: 2, wide: wide}, {0.1, 0.5, 0, 2, wide}, {1.1, 1.55, 1, 1, wide}, {2.2, 3.2, 1, 3, wide}, {3.8, 6 + wide, 3, 4, wide}}
@@ -186,11 +205,17 @@ func (b batch) parts(rng *rand.Rand) (parts [3]float64) {
 	}
 	for k, i := range rng.Perm(3) {
 		size := mostHidden * rng.Float64() / b.spread()
+		if b.spread() < 1 { // near to being seen
+			size = mostHidden * (1 - b.room()*rng.Float64())
+		}
 		if k < off {
 			most := b.most
 			least := b.plainFrom()
 			if i == 2 {
 				most, least = min(most, mostHue), min(least, mostHue)
+			}
+			if b.spread() < 1 {
+				most = least + max(0.45, b.room())*(most-least)
 			}
 			size = least + rng.Float64()*max(0, most-least)
 		}
@@ -207,7 +232,11 @@ func (b batch) spread() float64 {
 	return b.wide
 }
 
-func (b batch) plainFrom() float64 { return leastPlain * b.spread() }
+// room is the share of a range of parts, from its end near the limit, that a less plain case
+// is drawn from.
+func (b batch) room() float64 { return max(0.05, 2*b.spread()-1) }
+
+func (b batch) plainFrom() float64 { return leastPlain * max(1, b.spread()) }
 
 func (b batch) plain(part float64) bool {
 	least := b.plainFrom()

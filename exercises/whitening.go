@@ -29,7 +29,9 @@ func (whitening) ID() KindID    { return Whitening }
 func (whitening) Version() int  { return 2 }
 func (whitening) Title() string { return "Whitening" }
 func (whitening) Traits() Traits {
-	return Traits{Seconds: 12, Levels: []Level{{Foot: true}, {}}, UsualLevel: 2}
+	return Traits{Seconds: 12, UsualLevel: 6, Levels: []Level{
+		{Foot: true, Spread: 8}, {Foot: true, Spread: 6}, {Foot: true, Spread: 4.6}, {Foot: true, Spread: 3.4}, {Foot: true}, {},
+	}}
 }
 func (whitening) Trains() string {
 	return "how many steps whiter a course made a tooth, and what to promise"
@@ -52,9 +54,9 @@ func (whitening) NewRun(s Setup) (Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &whiteningRun{setup: s, lamp: lamp, ladder: WhitenessLadder(), daylight: WhitenessLadder()}
+	r := &whiteningRun{setup: s, lamp: lamp, ladder: ladderOf(s.large(), nil), daylight: ladderOf(s.large(), nil)}
 	if s.Viewing.Light != "" {
-		r.ladder = ladderUnder(lamp)
+		r.ladder = ladderOf(s.large(), lamp)
 	}
 	for _, c := range Courses {
 		if s.Task == "" || s.Task == c.Method {
@@ -75,13 +77,13 @@ func (whitening) NewRun(s Setup) (Run, error) {
 	}
 	var usable []colour.Lab
 	for i := range s.Sheet.Len() {
-		if c := s.Sheet.Lab(i); s.Sheet.Fits(i) && r.onLadder(c) && r.daylight.Place(c) <= ladderSteps-1 {
+		if c := s.Sheet.Lab(i); s.Sheet.Fits(i) && r.onLadder(c) && r.daylight.Place(c) <= r.daylight.last()-1 {
 			usable = append(usable, c)
 		}
 	}
 	if len(usable) == 0 {
 		return nil, unusable("choose another library, or natural targets",
-			"library %q has no tab on the whiteness ladder, which runs from %.0f to %.0f WI_D", s.Sheet.Library(), r.daylight.heights[0], r.daylight.heights[ladderSteps])
+			"library %q has no tab on the whiteness ladder, which runs from %.0f to %.0f WI_D", s.Sheet.Library(), r.daylight.heights[0], r.daylight.heights[len(r.daylight.heights)-1])
 	}
 	r.before = func(rng *rand.Rand) colour.Lab { return usable[rng.IntN(len(usable))] }
 	return r, nil
@@ -101,7 +103,7 @@ func (r *whiteningRun) Planned() int { return r.setup.Count }
 
 func (r *whiteningRun) onLadder(c colour.Lab) bool {
 	place := r.daylight.Place(c)
-	return place >= 0 && place <= ladderSteps
+	return place >= 0 && place <= r.daylight.last()
 }
 
 func (r *whiteningRun) Next() (Trial, bool) {
@@ -111,6 +113,10 @@ func (r *whiteningRun) Next() (Trial, bool) {
 	rng := r.setup.trialRand(r.given)
 	course := r.courses[rng.IntN(len(r.courses))]
 	before, after := r.draw(rng, course)
+	if r.setup.large() > 1 {
+		before, after = r.drawLarge(rng)
+		course.Method = "" // none brings so much about
+	}
 	t := Trial{Kind: Whitening, Version: whitening{}.Version(), Ordinal: r.given, Scene: r.given, Part: course.Method,
 		Target: before, Level: colour.DeltaE00(before.Lab(), after.Lab()), Patches: []Patch{{"after", after}}}
 	for _, c := range r.ladder.Rungs {
@@ -152,6 +158,49 @@ func (r *whiteningRun) draw(rng *rand.Rand, course Course) (before, after colour
 	return before, after
 }
 
+// large is how many times as large as usual the steps of the ladder are.
+func (s Setup) large() float64 { return max(1, s.wide()) }
+
+// What is whitened by large steps stands near a rung before and after: halfway
+// between two either number would do. Of so many teeth the nearest to a rung is taken, and
+// so many steps are the most; house rules.
+const nearestOf, mostLargeSteps = 12, 5
+
+// drawLarge whitens a tooth by whole large steps, more than a course would: something to
+// begin with.
+func (r *whiteningRun) drawLarge(rng *rand.Rand) (before, after colour.SRGB) {
+	for range 300 {
+		var from colour.Lab
+		off, place := 1.0, 0.0
+		for range nearestOf {
+			c := r.before(rng)
+			at := r.daylight.Place(c)
+			if miss := math.Abs(at - math.Round(at)); miss < off && at >= 0 && math.Round(at) < r.daylight.last() {
+				from, off, place = c, miss, at
+			}
+		}
+		if off == 1 {
+			continue
+		}
+		steps := 1 + rng.IntN(min(mostLargeSteps, int(r.daylight.last()-math.Round(place))))
+		var stretch [3]float64
+		for i := range stretch {
+			stretch[i] = math.Max(0.25, 1+0.25*rng.NormFloat64())
+		}
+		// The index is linear in L*, a* and b*, so a step of 1 tells how far to go.
+		was := colour.WhitenessIndex(from)
+		wanted := r.daylight.Whiteness(min(place+float64(steps), r.daylight.last())) - was
+		to := alongWhitening(from, wanted/(colour.WhitenessIndex(alongWhitening(from, 1, stretch))-was), stretch)
+		var fits, fitsToo bool
+		before, fits = r.lamp(from).SRGB()
+		after, fitsToo = r.lamp(to).SRGB()
+		if fits && fitsToo {
+			break
+		}
+	}
+	return before, after
+}
+
 // StepsWhiter is how many steps of its ladder a trial's tooth became whiter; NaN
 // where the trial lacks something.
 func StepsWhiter(t Trial) float64 {
@@ -180,8 +229,11 @@ func (whitening) Simulate(t Trial, s Setup, who observer.Observer, rng *rand.Ran
 		foot = ladder.Place(who.Perceive(t.Target.Lab(), rng))
 	}
 	steps := math.Round(top - foot)
+	if s.large() > 1 { // there are few
+		steps = max(0, min(steps, ladder.last()-foot))
+	}
 	if rng.Float64() < who.Lapse {
-		steps = float64(rng.IntN(13))
+		steps = float64(rng.IntN(min(13, len(ladder.Rungs))))
 	}
 	return Answer{Number: &steps}
 }

@@ -60,7 +60,7 @@ func TestLadderPlace(t *testing.T) {
 // Under every lamp the ladder still rises.
 func TestLadderUnderLamps(t *testing.T) {
 	for _, light := range colour.Lights() {
-		l := ladderUnder(Under(light))
+		l := ladderOf(1, Under(light))
 		for i := range ladderSteps {
 			if step := l.heights[i+1] - l.heights[i]; step <= 0 {
 				t.Errorf("under %s step %d is %.2f", light.ID, i+1, step)
@@ -161,7 +161,7 @@ func TestGivenFootHelps(t *testing.T) {
 		}
 		return right / float64(len(trials))
 	}
-	given, usual := share(1), share(2)
+	given, usual := share(5), share(6)
 	t.Logf("%.0f %% right with the foot given, %.0f %% without", 100*given, 100*usual)
 	if given < usual+0.05 {
 		t.Errorf("%.0f %% right with the foot given, %.0f %% without", 100*given, 100*usual)

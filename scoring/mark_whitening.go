@@ -21,6 +21,10 @@ func stepsOff(off float64) string {
 	return "which is exact"
 }
 
+// halfAStep is how near no other whole number of steps is nearer: where steps are larger than
+// what is accepted that is all that can be asked.
+const halfAStep = 0.5
+
 // markWhitening compares the steps answered with those shown, and the whiteness
 // that the answer stands for with that of the tooth.
 func markWhitening(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
@@ -43,7 +47,7 @@ func markWhitening(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 	return Mark{
 		Checks: []Check{{
 			Name:  "steps whiter",
-			Right: math.Abs(whiter) <= WhitenessAcceptability.Value,
+			Right: math.Abs(whiter) <= WhitenessAcceptability.Value || math.Abs(off) <= halfAStep,
 			Why: fmt.Sprintf("the tooth became %.1f steps whiter on this ladder (%+.1f WI_D, %.1f ΔE00); you said %g, %s, or %.1f WI_D: %s",
 				shown, Whiter(t.Target.Lab(), after.Lab()), t.Level, *a.Number, stepsOff(off), math.Abs(whiter), verdict),
 		}},

@@ -69,6 +69,36 @@ type practising struct {
 	sheets  map[int]*tabs.Sheet
 	tried   []exercises.Tried
 	answers int
+	look    func(exercises.Trial) // sees every trial, where not nil
+}
+
+// Every level of every exercise can be played: it shows colours of teeth, and whoever sees
+// without error finds the right answer.
+func TestEveryLevelHasARightAnswer(t *testing.T) {
+	each := 8
+	if os.Getenv("SHADEDRILL_HEAVY") != "" {
+		each = 50
+	}
+	for _, k := range exercises.Kinds() {
+		for level := 1; level <= len(exercises.Levels(k.ID())); level++ {
+			p := practising{kind: k.ID(), rng: rand.New(rand.NewPCG(uint64(level), 6))}
+			p.look = func(tr exercises.Trial) {
+				for _, c := range append([]exercises.Patch{{Colour: tr.Target}}, tr.Patches...) {
+					if c.Colour.Lab().L < 45 && c.Role != "under-rare" { // which is never drawn
+						t.Errorf("%s at level %d shows %v, %v, which no tooth has", k.ID(), level, c.Role, c.Colour.Lab())
+					}
+				}
+			}
+			var sum exercises.Tried
+			for p.answers < each {
+				d := p.drillAt(t, level)
+				sum.Right, sum.Of = sum.Right+d.Right, sum.Of+d.Of
+			}
+			if sum.Right < 0.9*sum.Of { // one in a hundred is a slip
+				t.Errorf("%s at level %d: who sees without error has %v of %v right", k.ID(), level, sum.Right, sum.Of)
+			}
+		}
+	}
 }
 
 // drill is one of eight answers, at the level that suits.
@@ -107,6 +137,9 @@ func (p *practising) drillAt(t *testing.T, level int) exercises.Tried {
 	sum := exercises.Tried{Level: level}
 	var marking scoring.Marking
 	for tr, ok := run.Next(); ok; tr, ok = run.Next() {
+		if p.look != nil {
+			p.look(tr)
+		}
 		a := kind.Simulate(tr, s, who, p.rng)
 		run.Take(tr, a)
 		m := marking.Mark(scoring.Attempt{Trial: tr, Answer: a}, s.Sheet).Judged(p.kind)
