@@ -142,11 +142,13 @@ func (p *drillPage) body(c *draw.Canvas, in draw.Rect) {
 		p.drawRest(c, in)
 	case looking, covered:
 		line, in := in.Top(2)
-		prompt := p.asker.Prompt()
-		if p.phase == covered {
-			prompt = "The look is over: answer from memory, or look again with the space bar."
+		write := func(y int, text string) {
+			c.Write(line.X+draw.Margin, y, c.Clip(text, line.W-2*draw.Margin), c.Tone.Plain, false)
 		}
-		c.Write(line.X+draw.Margin, line.Y, c.Clip(prompt, line.W-2*draw.Margin), c.Tone.Plain, false)
+		write(line.Y, p.asker.Prompt()) // stays: it may name what is asked about
+		if p.phase == covered {
+			write(line.Y+1, "The look is over: answer from memory, or look again with the space bar.")
+		}
 		p.asker.Draw(c, in, p.phase == covered)
 	}
 }

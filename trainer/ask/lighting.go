@@ -214,7 +214,11 @@ func lightingLesson(f Feedback) Lesson {
 	}
 	if s, right, ok := verdictSaid(f.Mark, []string{exercises.Match, exercises.Acceptable, exercises.Mismatch}, said); ok {
 		out.Far += " " + draw.UpperFirst(verdictSentence([]string{"they match", "it may stay", "it may not stay"}, right, s))
-		if s != right {
+		switch {
+		case s == right:
+		case d.E <= scoring.Perceptibility.Value: // there was nothing to look for
+			out.Rule = rules[ruleVerdict]
+		default:
 			out.Rule = rules[largestPart(d.L, d.C, d.H)]
 		}
 	}

@@ -8,7 +8,9 @@ import (
 
 	"shadedrill/colour"
 	"shadedrill/exercises"
+	"shadedrill/scoring"
 	"shadedrill/trainer"
+	"shadedrill/trainer/ask"
 	"shadedrill/trainer/draw"
 	"shadedrill/trainer/trainertest"
 )
@@ -64,6 +66,28 @@ func TestLightingWhichPairWillBreak(t *testing.T) {
 		if seen := tt.Swatches(); seen[p[0]] == 0 || seen[p[1]] == 0 {
 			t.Errorf("the feedback does not show pair %d under the lamp", i)
 		}
+	}
+}
+
+// When the look is over the lamp that is asked about still stands there.
+func TestLightingAsksWhenTheLookIsOver(t *testing.T) {
+	_, tt, trial := lightingLook(t, exercises.TaskWhich)
+	lamp, err := colour.LightByID(trial.Part)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tt.Advance(8*time.Second).Expect("time is up", "Which pair will break under this lamp: "+lamp.Name, "The look is over")
+}
+
+// Whoever sees a difference where there is none is not sent to look for it.
+func TestLightingFalseAlarm(t *testing.T) {
+	grey := colour.SRGB{R: 190, G: 180, B: 160}
+	f := ask.Feedback{Attempt: scoring.Attempt{Trial: exercises.Trial{Kind: exercises.Lighting, Part: colour.D65().ID, Target: grey, Patches: []exercises.Patch{{Role: "sample", Colour: grey}}},
+		Answer: exercises.Answer{Choice: exercises.Mismatch}}}
+	var marking scoring.Marking
+	f.Mark = marking.Mark(f.Attempt, nil)
+	if got := ask.LessonOf(f); !strings.Contains(got.Far, "They match; you said it may not stay") || !strings.HasPrefix(got.Rule, "For the verdict") {
+		t.Errorf("%+v", got)
 	}
 }
 
