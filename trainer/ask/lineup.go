@@ -85,6 +85,8 @@ func (a *lineUpAsker) Keys() []draw.KeyHelp {
 
 func (a *lineUpAsker) Key(k string) Reply {
 	last := len(a.row) - 1
+	sure := a.sure
+	a.sure = false // only Enter at once again is meant so
 	switch k {
 	case "left":
 		if a.at == 0 {
@@ -125,7 +127,7 @@ func (a *lineUpAsker) Key(k string) Reply {
 			return why("First put the patch down with the space bar.")
 		}
 		// The row is laid out of order: Enter was meant for taking a patch up.
-		if !a.moved && !a.sure {
+		if !a.moved && !sure {
 			a.sure = true
 			return why("Nothing was moved yet. The space bar takes a patch up; Enter again answers.")
 		}

@@ -60,6 +60,8 @@ func TestLineUp(t *testing.T) {
 		if got := attempts(t, cfg.Book); len(got) != 0 {
 			t.Fatalf("%s: a row that was not touched was answered: %+v", name, got)
 		}
+		// Whoever chooses another patch after that takes Enter for taking it up.
+		tt.Press("right", "enter").Expect("Nothing was moved yet")
 		tt.Press("enter")
 		if got := attempts(t, cfg.Book); len(got) != 1 || !slices.Equal(got[0].Answer.Order, []int{0, 1, 2, 3, 4}) {
 			t.Fatalf("%s: the row was left as it lay, and the answer is %+v", name, got)
