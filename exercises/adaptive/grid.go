@@ -3,6 +3,7 @@ package adaptive
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"math"
 
 	"shadedrill/exercises/psychometric"
@@ -76,9 +77,9 @@ type grid struct {
 // grid. It takes a moment to compute, is never changed and may be shared by any
 // number of methods, at the same time too.
 type Table struct {
-	curve  psychometric.Curve
 	levels Levels
 	grid   grid
+	points []psychometric.Function // each point's curve; it is NaN everywhere where there is none
 
 	nuisance int       // points of the grid for each threshold
 	prior    []float64 // over the grid, threshold slowest; sums to 1
@@ -89,10 +90,7 @@ type Table struct {
 
 // newTable computes the table. It fails when a level or the grid is malformed and
 // when no point of the grid is a possible curve.
-func newTable(curve psychometric.Curve, levels Levels, grid grid) (*Table, error) {
-	if curve == nil {
-		return nil, errors.New("the table needs a curve")
-	}
+func newTable(curve psychometric.Sigmoid, levels Levels, grid grid) (*Table, error) {
 	if len(levels) == 0 {
 		return nil, errors.New("there is no level that can be shown")
 	}
@@ -104,9 +102,13 @@ func newTable(curve psychometric.Curve, levels Levels, grid grid) (*Table, error
 			return nil, err
 		}
 	}
-	t := &Table{curve: curve, levels: levels, grid: grid,
+	t := &Table{levels: levels, grid: grid,
 		nuisance: len(grid.Slopes.Values) * len(grid.Guesses.Values) * len(grid.Lapses.Values)}
-	t.prior = t.fill(func(_ psychometric.Parameters, weight float64) float64 { return weight })
+	for p, weight := range grid.all() {
+		// Where a curve lies takes as long to find as what it is at a level.
+		point, _ := curve.Function(p)
+		t.points, t.prior = append(t.points, point), append(t.prior, weight)
+	}
 	possible := make([]bool, len(t.prior))
 	for i := range possible {
 		possible[i] = true
@@ -137,26 +139,29 @@ func newTable(curve psychometric.Curve, levels Levels, grid grid) (*Table, error
 
 // column is ψ(x) for every point of the grid.
 func (t *Table) column(x float64) []float64 {
-	return t.fill(func(p psychometric.Parameters, _ float64) float64 { return t.curve.P(x, p) })
+	out := make([]float64, len(t.points))
+	for i, f := range t.points {
+		out[i] = f.At(x)
+	}
+	return out
 }
 
-// fill computes a value for every point of the grid, threshold slowest.
-func (t *Table) fill(value func(p psychometric.Parameters, weight float64) float64) []float64 {
-	g := t.grid
-	out := make([]float64, 0, len(g.Thresholds.Values)*t.nuisance)
-	for i, threshold := range g.Thresholds.Values {
-		for j, slope := range g.Slopes.Values {
-			for k, guess := range g.Guesses.Values {
-				for l, lapse := range g.Lapses.Values {
-					weight := g.Thresholds.weight(i) * g.Slopes.weight(j) * g.Guesses.weight(k) * g.Lapses.weight(l)
-					out = append(out, value(psychometric.Parameters{
-						Threshold: threshold, Slope: slope, Guess: guess, Lapse: lapse,
-					}, weight))
+// all goes through the points of the grid, threshold slowest, with their prior weights.
+func (g grid) all() iter.Seq2[psychometric.Parameters, float64] {
+	return func(yield func(psychometric.Parameters, float64) bool) {
+		for i, threshold := range g.Thresholds.Values {
+			for j, slope := range g.Slopes.Values {
+				for k, guess := range g.Guesses.Values {
+					for l, lapse := range g.Lapses.Values {
+						weight := g.Thresholds.weight(i) * g.Slopes.weight(j) * g.Guesses.weight(k) * g.Lapses.weight(l)
+						if !yield(psychometric.Parameters{Threshold: threshold, Slope: slope, Guess: guess, Lapse: lapse}, weight) {
+							return
+						}
+					}
 				}
 			}
 		}
 	}
-	return out
 }
 
 // Levels is what the table's methods can propose.

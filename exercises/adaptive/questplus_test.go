@@ -104,7 +104,8 @@ func TestWatsonExampleOne(t *testing.T) {
 // the posterior's entropy, on a grid of four parameters part-way through a run.
 func TestInformationEqualsexpectedEntropy(t *testing.T) {
 	levels := Levels{0.3, 0.55, 0.62, 0.9, 1.4, 2.2, 4}
-	table, err := newTable(psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}, levels,
+	curve := psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}
+	table, err := newTable(curve, levels,
 		grid{Thresholds: geometric(0.3, 4, 12), Slopes: values(1, 2, 4), Guesses: values(0.02, 0.2, 0.55), Lapses: values(0, 0.04)})
 	if err != nil {
 		t.Fatal(err)
@@ -125,7 +126,7 @@ func TestInformationEqualsexpectedEntropy(t *testing.T) {
 			for _, yes := range []bool{true, false} {
 				var p float64
 				q.each(func(with psychometric.Parameters, w float64) {
-					if psi := table.curve.P(x, with); w > 0 && yes {
+					if psi := curve.P(x, with); w > 0 && yes {
 						p += w * psi
 					} else if w > 0 {
 						p += w * (1 - psi)
@@ -276,11 +277,11 @@ func TestMalformedTables(t *testing.T) {
 	curve := psychometric.Sigmoid{Family: psychometric.Weibull, Target: psychometric.Proportion(0.5)}
 	good := grid{Thresholds: values(1, 2), Slopes: values(1), Guesses: values(0), Lapses: values(0)}
 	for name, c := range map[string]struct {
-		curve  psychometric.Curve
+		curve  psychometric.Sigmoid
 		levels Levels
 		spoil  func(*grid)
 	}{
-		"no curve":         {nil, Levels{1}, func(*grid) {}},
+		"no curve":         {psychometric.Sigmoid{}, Levels{1}, func(*grid) {}},
 		"no levels":        {curve, nil, func(*grid) {}},
 		"no thresholds":    {curve, Levels{1}, func(g *grid) { g.Thresholds = values() }},
 		"falling":          {curve, Levels{1}, func(g *grid) { g.Slopes = values(2, 1) }},
@@ -374,11 +375,10 @@ func (q *QuestPlus) mode() (mode psychometric.Parameters, probability float64) {
 
 func (q *QuestPlus) each(visit func(psychometric.Parameters, float64)) {
 	i := 0
-	q.table.fill(func(p psychometric.Parameters, _ float64) float64 {
+	for p := range q.table.grid.all() {
 		visit(p, q.posterior[i])
 		i++
-		return 0
-	})
+	}
 }
 
 // entropy is that of the posterior in nats: of all parameters, or of the threshold

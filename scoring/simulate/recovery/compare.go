@@ -55,10 +55,10 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 		return Comparison{}, fmt.Errorf("no screen shows two levels below %.2f ΔE00, or fewer than two runs", o.Plain)
 	}
 	most := comparedAt[len(comparedAt)-1]
-	tables := make([]*adaptive.Table, len(screens))
-	for i, l := range screens {
+	tables := make([]*adaptive.Table, min(len(screens), plan.Runs)) // a run takes one
+	for i := range tables {
 		var err error
-		if tables[i], err = adaptive.DefaultTable(o.Task, l); err != nil {
+		if tables[i], err = adaptive.DefaultTable(o.Task, screens[i]); err != nil {
 			return Comparison{}, err
 		}
 	}

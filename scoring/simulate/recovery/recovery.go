@@ -93,10 +93,10 @@ func Recover(c Condition, plan Plan) (Row, error) {
 	if plan.Runs < 2 || c.Subject.P == nil {
 		return Row{}, errors.New("a recovery needs an observer and at least two runs")
 	}
-	tables := make([]*adaptive.Table, len(screens))
-	for i, l := range screens {
+	tables := make([]*adaptive.Table, min(len(screens), plan.Runs)) // a run takes one
+	for i := range tables {
 		var err error
-		if tables[i], err = adaptive.DefaultTable(c.Subject.Task, l); err != nil {
+		if tables[i], err = adaptive.DefaultTable(c.Subject.Task, screens[i]); err != nil {
 			return Row{}, err
 		}
 	}
