@@ -48,7 +48,7 @@ func heatMap(p Plot) string {
 			}
 			fill, letters := shade(v, span, m.Grey)
 			s.rect(x, y, width, height, fmt.Sprintf(`fill="%s" stroke="#fff"`, fill))
-			if size >= 5 {
+			if size >= 5 && (v != 0 || !m.Grey) {
 				s.text(x+width/2, y+height/2+size*0.36, "middle", fmt.Sprintf(`font-size="%s" fill="%s"`, coordinate(size), letters), forPeople(v, m.Decimals, false))
 			}
 		}

@@ -190,3 +190,16 @@ func TestPointsLieWhereTheAxesSay(t *testing.T) {
 		}
 	}
 }
+
+// A calendar shows on which days something was done: the others bear no number.
+func TestACalendarHasNoZeros(t *testing.T) {
+	r := sample()
+	m := &report.Matrix{Rows: []string{"Mon", "Tue"}, Columns: []string{"week"}, Values: [][]float64{{0}, {37}}}
+	for grey, want := range map[bool]int{true: 1, false: 2} {
+		m.Grey = grey
+		r.Sections = []report.Section{{Key: "days", Plots: []report.Plot{{Key: "calendar", Title: "Days", Matrix: m}}}}
+		if n := len(regexp.MustCompile(`>(0|37)</text>`).FindAllString(string(write(t, r, report.FormatHTML, 0)), -1)); n != want {
+			t.Errorf("with grey %v it has %d numbers, want %d", grey, n, want)
+		}
+	}
+}

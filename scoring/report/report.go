@@ -304,5 +304,5 @@ type Matrix struct {
 	Rows, Columns         []string
 	Values                [][]float64
 	Decimals              int
-	Grey                  bool // shaded in greys
+	Grey                  bool // shaded in greys, and 0 has no number: a calendar
 }

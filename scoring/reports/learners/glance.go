@@ -206,7 +206,10 @@ func (g Glance) section(now time.Time) report.Section {
 		}
 		m.Rows, m.Values = append(m.Rows, name), append(m.Values, row)
 	}
-	return report.Section{Key: "glance", Title: "How near, and how often", Table: t,
-		Plots: []report.Plot{{Key: "calendar", Title: "Answers a day, the last twelve weeks", Matrix: m}},
+	var plots []report.Plot
+	if g.Days > 0 {
+		plots = []report.Plot{{Key: "calendar", Title: "Answers a day, the last twelve weeks", Matrix: m}}
+	}
+	return report.Section{Key: "glance", Title: "How near, and how often", Table: t, Plots: plots,
 		Notes: []string{"Half of the shades: worked out from the bias and the scatter, as if every shade were there to take; so it depends neither on the level nor on the library."}}
 }
