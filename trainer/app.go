@@ -381,5 +381,8 @@ func keyWords(key string) string {
 	if len([]rune(key)) == 1 {
 		return "“" + key + "”"
 	}
-	return key
+	if arrow, ok := map[string]string{"left": "←", "right": "→", "up": "↑", "down": "↓", "enter": "↵", "backspace": "⌫"}[key]; ok {
+		return arrow
+	}
+	return draw.UpperFirst(key)
 }

@@ -81,7 +81,7 @@ func TestEveryKeyShownDoesSomething(t *testing.T) {
 			}
 			tt := start()
 			tt.Press("x").Expect("The key “x” does nothing here.")
-			tt.Press("f5").Expect("f5 does nothing here.")
+			tt.Press("f5").Expect("The key F5 does nothing here.")
 		})
 	}
 }

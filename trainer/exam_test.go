@@ -46,6 +46,7 @@ func TestExamFromTheMenu(t *testing.T) {
 	tt.Advance(time.Second).Expect("part 2 of 2", "20 trials").Press("enter")
 	takeTrials(tt, 20)
 	tt.Advance(time.Second).Expect("Certificate", "Proficiency test, form own-1: Ada", "40 answers in 2 sittings", "answers right")
+	tt.Press("left").Expect("The key ← does nothing here.")
 	if flat := strings.Join(strings.Fields(tt.Text()), " "); !strings.Contains(flat, "of the 20 items with any tooth colour") {
 		tt.Press("page down").Expect("of the 20 items with any tooth colour")
 	}

@@ -99,7 +99,7 @@ func thresholdSummary(setup exercises.Setup, results []Result) []draw.Line {
 	lines = append(lines, draw.Line{Text: thresholdWords(setup, whole), Strong: true}, draw.Line{})
 	missing := false
 	for _, m := range measured {
-		words := "no threshold; " + strings.Join(m.Threshold.Warnings, "; ")
+		words := "no threshold; " + strings.Join(m.Threshold.Warnings, "; ") + "."
 		if e := m.Threshold; e.Defined() {
 			words = fmt.Sprintf("threshold ΔE00 %.2f", e.Value)
 			if e.HasInterval() {

@@ -65,7 +65,7 @@ func TestThresholdSummary(t *testing.T) {
 	for range 3 {
 		tt.Press("1").Advance(time.Second)
 	}
-	tt.Expect("Overall: no threshold; needs at least 20 answers", "240 trials give most people a threshold.").ExpectNot("threshold ΔE00 ")
+	tt.Expect("Value: no threshold; needs at least 20 answers to pairs that differ, has 1.", "240 trials give most people a threshold.").ExpectNot("threshold ΔE00 ")
 }
 
 // nextLevel is the difference that the trial now on the screen shows.
