@@ -74,12 +74,11 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 			}
 			c.Parts[a] = append(c.Parts[a], list)
 		}
-		free := some - 1
-		if some == 1 {
-			free = i - 1 // as MeanOverSittings has it
-		}
 		e := MeanOverSittings(c.Parts[a], level)
-		c.Bias[a] = f.outward(k, f.bounded(k, e, level), float64(free), level)
+		if some == 1 {
+			e = f.withinOne(k, e, level)
+		}
+		c.Bias[a] = f.outward(k, f.bounded(k, e, level), some, level)
 	}
 }
 

@@ -118,7 +118,7 @@ func TestIntervalOfALargeBias(t *testing.T) {
 	for _, side := range []float64{1, -1} {
 		few, many := fitOf(2.5*side, 6), fitOf(2.5*side, 20)
 		ends := func(f *seenFit, value float64) (near, far float64) {
-			e := f.outward(0, of(side*value), 4, 0.95)
+			e := f.outward(0, of(side*value), 5, 0.95)
 			if side > 0 {
 				return e.Lo, e.Hi
 			}
