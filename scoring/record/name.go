@@ -47,7 +47,7 @@ func CleanName(name string) (string, error) {
 // and R5) after cleaning.
 func NameKey(name string) string {
 	name = clean(name)
-	if plain := !strings.ContainsFunc(name, func(r rune) bool { return r >= utf8.RuneSelf }); plain {
+	if ascii(name) {
 		return strings.ToLower(name)
 	}
 	key := norm.NFD.String(withoutJoiners(name))
@@ -85,6 +85,28 @@ func TitleKey(name string) string {
 }
 
 func clean(name string) string {
+	if spotless(name) {
+		return name
+	}
+	return cleaned(name)
+}
+
+// spotless reports words of printable ASCII with single spaces between them, from
+// which nothing is to be taken. Most names are such, and lists of people are put in order
+// by their keys.
+func spotless(name string) bool {
+	space := true
+	for i := range len(name) {
+		b := name[i]
+		if b < ' ' || b > '~' || b == ' ' && space {
+			return false
+		}
+		space = b == ' '
+	}
+	return !space
+}
+
+func cleaned(name string) string {
 	var b strings.Builder
 	letter := false // a letter came before, so a joiner or mark has something to stand on
 	marks := 0
