@@ -201,6 +201,24 @@ func TestWhoReadsNothing(t *testing.T) {
 	}
 }
 
+// A window that sends something in the very moment in which another takes over is told
+// all the same: who is not told comes back, and the two take it from each other for ever.
+func TestAWindowThatSendsWhileItIsLetGoOfIsTold(t *testing.T) {
+	s := serve(t, drilling(4), web.Options{})
+	first := s.dial(webtest.Options{})
+	for range 30 {
+		until(t, first, "begin")
+		go func(c *webtest.Client) {
+			for c.Send(webtest.Size(100, 30)) == nil {
+				time.Sleep(20 * time.Microsecond)
+			}
+		}(first)
+		second := s.dial(webtest.Options{})
+		closedWith(t, first, web.CloseTaken)
+		first = second
+	}
+}
+
 // A second window takes over and the first is told.
 func TestASecondWindow(t *testing.T) {
 	s := serve(t, drilling(4), web.Options{})

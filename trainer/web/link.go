@@ -54,6 +54,7 @@ type link struct {
 	w, h   int // of the page, in cells
 	wakes  chan struct{}
 	gone   chan struct{} // closed when the screen has let go of it
+	told   chan struct{} // closed when the page was told why; nil where there is nothing to tell
 	first  uint32        // its first picture; 0 before it is sent
 	last   uint32        // its last
 	flight uint32        // sent and not yet drawn; 0 for none
@@ -116,6 +117,10 @@ func (s *Screen) Serve(ctx context.Context, conn *websocket.Conn) error {
 	err = s.read(l, buf[:])
 	s.detach(l)
 	<-written
+	// A page that sends something when it is let go of ends the reading; it is still told.
+	if told := s.toldOf(l); told != nil {
+		<-told
+	}
 	return err
 }
 
@@ -159,12 +164,23 @@ func (s *Screen) detach(l *link) {
 	}
 }
 
+func (s *Screen) toldOf(l *link) chan struct{} {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return l.told
+}
+
 // drop lets go of the socket. Closing takes a while, so it is done apart.
 func (s *Screen) drop(l *link, why closing) {
 	s.link = nil
 	close(l.gone)
 	if why.code != 0 {
-		go l.conn.Close(why.code, why.reason)
+		told := make(chan struct{})
+		l.told = told
+		go func() {
+			defer close(told)
+			l.conn.Close(why.code, why.reason)
+		}()
 	}
 	if !s.ended {
 		s.waitForPage()
