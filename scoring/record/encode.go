@@ -145,6 +145,8 @@ func encodeSetup(s exercises.Setup) (e encoding) {
 	}
 	e.flag(21, s.Planned)
 	e.integer(22, int64(s.Minutes))
+	e.integer(23, int64(s.Groups))
+	e.integer(24, int64(s.Tabs))
 	return e
 }
 
