@@ -51,22 +51,35 @@ func checkDisplay(tt *trainertest.Trainer) {
 	tt.Advance(time.Second)
 }
 
-// A clock that is set back by three days: a display check of a day that is still to come
-// tells nothing, what is set holds at the next start, and the plan of the day is there.
+// A clock that is set back, by three days or by more than a year: a display check of a day
+// that is still to come tells nothing, what is set holds at the next start, the plan of the
+// day is there, and a drill that was begun before goes on to its end.
 func TestAClockThatIsSetBack(t *testing.T) {
-	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, Seed: &seed}
-	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	checkDisplay(tt)
-	tt.Press("s", "down").Expect("▸ Trials in a drill 20").Press("right").Expect("30").Press("q")
-	tt.Stop(errors.New("closed"))
+	for _, days := range []int{3, 400} {
+		cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, Seed: &seed}
+		tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+		checkDisplay(tt)
+		tt.Press("s", "down").Expect("▸ Trials in a drill 20").Press("right").Expect("30").Press("q")
+		tt.Stop(errors.New("closed"))
 
-	back := trainertest.Options{Width: 80, Height: 24, At: trainertest.Start.AddDate(0, 0, -3)}
-	tt = trainertest.Run(t, cfg, back).Expect("Display check", "question 1 of 4")
-	checkDisplay(tt)
-	tt.Press("s", "down").Expect("▸ Trials in a drill 30").Press("left", "left").Expect("10").Press("q").Press("t").Expect("for a first day")
-	tt.Stop(errors.New("closed"))
+		back := trainertest.Options{Width: 80, Height: 24, At: trainertest.Start.AddDate(0, 0, -days)}
+		tt = trainertest.Run(t, cfg, back).Expect("Display check", "question 1 of 4")
+		checkDisplay(tt)
+		tt.Press("s", "down").Expect("▸ Trials in a drill 30").Press("left", "left").Expect("10").Press("q").Press("t").Expect("for a first day")
+		tt.Stop(errors.New("closed"))
 
-	cfg.SkipDisplay = true
-	back.At = back.At.Add(time.Hour)
-	trainertest.Run(t, cfg, back).Press("s", "down").Expect("▸ Trials in a drill 10")
+		cfg.SkipDisplay = true
+		back.At = back.At.Add(time.Hour)
+		trainertest.Run(t, cfg, back).Press("s", "down").Expect("▸ Trials in a drill 10").Stop(errors.New("closed"))
+
+		// A drill of which an answer was given before the clock was set back.
+		cfg.Book, cfg.Count = record.NewMemory(), 3
+		tt = trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+		tt.Press("v", "enter").Advance(time.Second).Press("enter", "enter").Expect("trial 1 of 3, answered").Stop(errors.New("closed"))
+		tt = trainertest.Run(t, cfg, back).Expect("after 1 of 3 trials").Press("1", "enter")
+		takeTrials(tt, 1)
+		tt.Expect("trial 2 of 3, answered").Press("enter")
+		takeTrials(tt, 1)
+		tt.Expect("trial 3 of 3, answered").Press("enter").Expect("Value first: summary", "3 trials.").Press("p").Expect("3 answers in 1 sitting").Press("q", "t").Expect("Last practised lately")
+	}
 }
