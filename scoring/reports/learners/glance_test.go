@@ -111,6 +111,16 @@ func TestGlanceOfNothing(t *testing.T) {
 	if strings.Contains(lines, "NaN") {
 		t.Error(lines)
 	}
+	// What explains figures is not read by whoever has none.
+	r, err := learners.Progress(context.Background(), d.book, scoring.Learner{ID: "ada", Name: "Ada"}, record.Filter{}, d.now, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range r.Sections {
+		if len(s.Table.Rows) == 0 && len(s.Notes) > 0 {
+			t.Errorf("%s has no figures, and explains them: %q", s.Key, s.Notes)
+		}
+	}
 }
 
 // A learner who climbs from level to level has no trend of errors made of levels.

@@ -78,6 +78,11 @@ func Progress(ctx context.Context, book history.Book, who scoring.Learner, f rec
 	if v := visionSection(coloured); v != nil {
 		r.Sections = append(r.Sections, *v)
 	}
+	for i, s := range r.Sections {
+		if s.Table != nil && len(s.Table.Rows) == 0 {
+			r.Sections[i].Notes = nil // they explain figures of which there are none
+		}
+	}
 	return r, nil
 }
 
