@@ -81,10 +81,10 @@ who decided, and --why; grades are computed by it from then on; --undo takes it 
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Assignment %d for %s: %s.\n", as.Number, class.Name, classes.AssignmentWords(as))
-		fmt.Fprintf(a.stdout, "Its code, the same in every book: %s\n", as.Code())
+		a.say("Assignment %d for %s: %s.", as.Number, class.Name, classes.AssignmentWords(as))
+		a.say("Its code, the same in every book: %s", as.Code())
 		if !a.now().Before(as.Due) {
-			fmt.Fprintln(a.stdout, "It is due already: whoever does it will be late.")
+			a.say("It is due already: whoever does it will be late.")
 		}
 		fmt.Fprintf(a.stdout, "Everybody finds it in the trainer's menu, or does it with: shadedrill practise --assignment %d --learner NAME\n", as.Number)
 		return nil

@@ -111,7 +111,7 @@ func (a *app) changeAssignment(c *cobra.Command, of string, f *changeFlags, due 
 		return err
 	}
 	for _, words := range said {
-		fmt.Fprintf(a.stdout, "Assignment %d (%s) of %s: %s.\n", as.Number, as.Code(), class.Name, words)
+		a.say("Assignment %d (%s) of %s: %s.", as.Number, as.Code(), class.Name, words)
 	}
 	fmt.Fprintf(a.stdout, "Grades are computed by it from now on: shadedrill class grades %q\n", class.Name)
 	return nil

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -50,7 +49,7 @@ func (a *app) backupEvery(cmd *cobra.Command, folder string, every time.Duration
 			}
 			told.Explain(a.stderr, a.errorWidth, err)
 		} else {
-			fmt.Fprintln(a.stdout, "Copied to "+to)
+			a.say("%s", "Copied to "+to)
 			a.dropOld(folder, backupPrefix(a.besideBook()), keep)
 		}
 		select {

@@ -142,9 +142,9 @@ func (a *app) classNew() *cobra.Command {
 			return err
 		}
 		if who.dry {
-			fmt.Fprintf(a.stdout, "Nothing is done yet. The class %s would be made.\n", class.Name)
+			a.say("Nothing is done yet. The class %s would be made.", class.Name)
 		} else {
-			fmt.Fprintf(a.stdout, "The class %s is made.\n", class.Name)
+			a.say("The class %s is made.", class.Name)
 		}
 		a.sayEnrolled(class, done)
 		return nil
@@ -193,7 +193,7 @@ roster would do.`,
 			return err
 		}
 		if who.dry {
-			fmt.Fprintln(a.stdout, "Nothing is done yet. This would be done:")
+			a.say("Nothing is done yet. This would be done:")
 		}
 		a.sayEnrolled(class, done)
 		return nil
@@ -203,19 +203,19 @@ roster would do.`,
 
 func (a *app) sayEnrolled(class scoring.Class, done transfer.Enrolled) {
 	if done.Added+done.There > 0 {
-		fmt.Fprintf(a.stdout, "%s enrolled in %s, of whom %d new in the book; %d on the roster already.\n", people(done.Added), class.Name, len(done.New), done.There)
+		a.say("%s enrolled in %s, of whom %d new in the book; %d on the roster already.", people(done.Added), class.Name, len(done.New), done.There)
 	}
 	if len(done.New) > 0 {
-		fmt.Fprintln(a.stdout, "New: "+strings.Join(done.New, ", "))
+		a.say("%s", "New: "+strings.Join(done.New, ", "))
 	}
 	if len(done.Roles) > 0 {
-		fmt.Fprintln(a.stdout, "Role changed: "+strings.Join(done.Roles, ", "))
+		a.say("%s", "Role changed: "+strings.Join(done.Roles, ", "))
 	}
 	if len(done.Changed) > 0 {
-		fmt.Fprintln(a.stdout, "Number or address entered: "+strings.Join(done.Changed, ", "))
+		a.say("%s", "Number or address entered: "+strings.Join(done.Changed, ", "))
 	}
 	if len(done.Called) > 0 {
-		fmt.Fprintln(a.stdout, "Found by number: "+strings.Join(done.Called, "; "))
+		a.say("%s", "Found by number: "+strings.Join(done.Called, "; "))
 	}
 	for _, n := range done.Alike {
 		a.note("%s looks like %s, and is written with letters of another script: see \"shadedrill people merge\"", n.There, n.Here)
@@ -288,7 +288,7 @@ reported on any more. To take out a class asks first; in a script --yes answers.
 					if err := book.Unenrol(ctx, class.ID, p.ID, a.now()); err != nil {
 						return err
 					}
-					fmt.Fprintf(a.stdout, "%s is off the roster of %s; the answers stay in the book.\n", p.Name, class.Name)
+					a.say("%s is off the roster of %s; the answers stay in the book.", p.Name, class.Name)
 					return nil
 				}
 			}
@@ -309,7 +309,7 @@ reported on any more. To take out a class asks first; in a script --yes answers.
 		if err := book.RemoveClass(ctx, class.ID); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The class %s is gone, with its roster of %s and %s; people and answers stay in the book.\n", class.Name, people(len(roster)), what)
+		a.say("The class %s is gone, with its roster of %s and %s; people and answers stay in the book.", class.Name, people(len(roster)), what)
 		return nil
 	}
 	return c

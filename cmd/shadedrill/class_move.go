@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"strings"
 
@@ -86,37 +85,37 @@ said; so does an assignment whose number is another's.`,
 
 func (a *app) sayImportedClass(c transfer.ImportedClass, name func(scoring.LearnerID) string) {
 	if c.New {
-		fmt.Fprintf(a.stdout, "The class %s is made: %s on its roster, %s.\n", c.Name, people(c.Enrolled), scoring.Count(c.Assignments, "assignment", "assignments"))
+		a.say("The class %s is made: %s on its roster, %s.", c.Name, people(c.Enrolled), scoring.Count(c.Assignments, "assignment", "assignments"))
 	} else if c.Changed() {
-		fmt.Fprintf(a.stdout, "The class %s: %d new on its roster, %d off it, %s.\n", c.Name, c.Enrolled, len(c.Off), scoring.Count(c.NewAssignments, "new assignment", "new assignments"))
+		a.say("The class %s: %d new on its roster, %d off it, %s.", c.Name, c.Enrolled, len(c.Off), scoring.Count(c.NewAssignments, "new assignment", "new assignments"))
 	} else {
-		fmt.Fprintf(a.stdout, "The class %s: nothing new.\n", c.Name)
+		a.say("The class %s: nothing new.", c.Name)
 	}
 	if c.NewForms > 0 {
-		fmt.Fprintf(a.stdout, "Forms of the test: %d new.\n", c.NewForms)
+		a.say("Forms of the test: %d new.", c.NewForms)
 	}
 	for _, name := range c.SameName {
 		a.note("another form of that name is here already: take this one as %s", name)
 	}
 	if c.NewSittings > 0 {
-		fmt.Fprintf(a.stdout, "Drills that were left without an answer: %d new.\n", c.NewSittings)
+		a.say("Drills that were left without an answer: %d new.", c.NewSittings)
 	}
 	if c.Called != "" {
-		fmt.Fprintf(a.stdout, "It is called %s there, which is another class's name here.\n", c.Called)
+		a.say("It is called %s there, which is another class's name here.", c.Called)
 	}
 	for _, n := range c.Numbers {
-		fmt.Fprintf(a.stdout, "Assignment %d there is assignment %d here.\n", n.There, n.Here)
+		a.say("Assignment %d there is assignment %d here.", n.There, n.Here)
 	}
 	for _, r := range c.Ruled {
-		fmt.Fprintf(a.stdout, "Assignment %d (%s), decided there: %s.\n", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
+		a.say("Assignment %d (%s), decided there: %s.", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
 	}
 	for _, r := range c.RuledNot {
-		fmt.Fprintf(a.stdout, "Assignment %d (%s), decided here later and stands: %s.\n", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
+		a.say("Assignment %d (%s), decided here later and stands: %s.", r.Assignment.Number, r.Assignment.Code(), classes.RulingWords(r.Assignment, r.Ruling, name))
 	}
 	if len(c.Off) > 0 {
-		fmt.Fprintln(a.stdout, "Off the roster, since they went there later: "+strings.Join(c.Off, ", "))
+		a.say("%s", "Off the roster, since they went there later: "+strings.Join(c.Off, ", "))
 	}
 	if len(c.Kept) > 0 {
-		fmt.Fprintln(a.stdout, "Not on the roster again, since they went here later: "+strings.Join(c.Kept, ", "))
+		a.say("%s", "Not on the roster again, since they went here later: "+strings.Join(c.Kept, ", "))
 	}
 }

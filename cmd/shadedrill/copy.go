@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -42,7 +41,7 @@ The two are one book afterwards, with one identifier: go on in one of them only.
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The book %s is copied to %s: %s, counted and verified.\n", shownBook(args[0]), shownBook(args[1]), scoring.Count(n, "row", "rows"))
+		a.say("The book %s is copied to %s: %s, counted and verified.", shownBook(args[0]), shownBook(args[1]), scoring.Count(n, "row", "rows"))
 		return nil
 	}
 	return c

@@ -101,8 +101,8 @@ with --level, best first, the last from 0. The usual ones are house choices.`,
 		if form, err = a.layDown(ctx, book, form); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Form %s, fingerprint %s: %s.\n", form.Name, form.Print(), tests.FormWords(form))
-		fmt.Fprintln(a.stdout, capital(form.Levels.Words()))
+		a.say("Form %s, fingerprint %s: %s.", form.Name, form.Print(), tests.FormWords(form))
+		a.say("%s", capital(form.Levels.Words()))
 		fmt.Fprintf(a.stdout, "Each takes it once, from the trainer's menu or with: shadedrill exam take --form %s --learner NAME\n", form.Name)
 		return nil
 	}

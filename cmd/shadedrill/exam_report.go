@@ -127,7 +127,7 @@ func (a *app) classCertificates(ctx context.Context, class, form string, out *ou
 	if err := out.pages(pages); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stdout, "%s in the folder %s.\n", scoring.Count(len(pages), "certificate", "certificates"), out.Path)
+	a.say("%s in the folder %s.", scoring.Count(len(pages), "certificate", "certificates"), out.Path)
 	return nil
 }
 

@@ -115,6 +115,12 @@ func (a *app) writeTo(t files.Target, content func(io.Writer) error) error {
 // note tells on standard error what is worth knowing and stops nothing.
 func (a *app) note(format string, args ...any) {
 	if !a.flags.quiet {
-		fmt.Fprintf(a.stderr, "note: "+format+"\n", args...)
+		told.Say(a.stderr, a.errorWidth, "note: "+fmt.Sprintf(format, args...))
 	}
+}
+
+// say tells what was done. A line that ends with a command to be typed is printed as it is:
+// it is copied.
+func (a *app) say(format string, args ...any) {
+	told.Say(a.stdout, a.width, fmt.Sprintf(format, args...))
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -90,6 +89,6 @@ func (a *app) classProgress(ctx context.Context, class string, f record.Filter, 
 	if err := out.pages(list); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stdout, "A page for each of %s of class %s in the folder %s.\n", people(len(list)), of.Name, out.Path)
+	a.say("A page for each of %s of class %s in the folder %s.", people(len(list)), of.Name, out.Path)
 	return nil
 }

@@ -87,7 +87,7 @@ people take under one name can be compared. --learner names its lead.`,
 		if p, err = book.AddPanel(ctx, p); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "%q is laid down: %s, each shown %s, %s for everybody; seed %d.\n",
+		a.say("%q is laid down: %s, each shown %s, %s for everybody; seed %d.",
 			p.Name, scoring.Count(trials/repeats, "item", "items"), scoring.Times(repeats), scoring.Count(trials, "trial", "trials"), setup.Seed)
 		if repeats == 1 {
 			a.note("shown once, nobody can be compared with themselves; --repeats 2 is usual")

@@ -153,7 +153,7 @@ to the end.`,
 			if err := book.ClosePanel(ctx, p.Name, a.now()); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.stdout, "%q is closed: whoever has begun it may go on, nobody else begins it.\n", p.Name)
+			a.say("%q is closed: whoever has begun it may go on, nobody else begins it.", p.Name)
 			return nil
 		},
 	}

@@ -111,7 +111,7 @@ func (a *app) peopleRename() *cobra.Command {
 		if to, err = book.ChangeLearner(ctx, to, a.now()); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Done: %s.\n", described(to))
+		a.say("Done: %s.", described(to))
 		return nil
 	}
 	return c
@@ -160,7 +160,7 @@ A file that names either of them finds the one from then on.`,
 		if _, err := book.JoinLearners(ctx, from.ID, into.ID, a.now()); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Done: %s is one person.\n", joined.Name)
+		a.say("Done: %s is one person.", joined.Name)
 		return nil
 	}
 	return c
@@ -202,7 +202,7 @@ can still tell who it was.`,
 		if _, err := book.ChangeLearner(ctx, to, a.now()); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Done: %s.\n", to.Name)
+		a.say("Done: %s.", to.Name)
 		return a.wipe(ctx, book)
 	}
 	return c
@@ -245,7 +245,7 @@ Backups, exports and reports made before are out of reach: erase those yourself.
 		if err := book.EraseLearner(ctx, who.ID, a.now()); err != nil {
 			return err
 		}
-		fmt.Fprintln(a.stdout, "Done: the person is out of the book. An old file does not bring them back.")
+		a.say("Done: the person is out of the book. An old file does not bring them back.")
 		return a.wipe(ctx, book)
 	}
 	return c
@@ -271,7 +271,7 @@ func (a *app) wipe(ctx context.Context, book record.Store) error {
 	if err := book.Wipe(ctx); err != nil {
 		return err
 	}
-	fmt.Fprintln(a.stdout, "The book's file holds no trace of it.")
+	a.say("The book's file holds no trace of it.")
 	return nil
 }
 

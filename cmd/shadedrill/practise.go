@@ -122,6 +122,13 @@ func (a *app) practiseCommand() *cobra.Command {
 		if again && (len(args) > 0 || plan || list) {
 			return told.Misused("shadedrill practise --again", "--again chooses the exercise itself")
 		}
+		if again {
+			for _, name := range append(d.optionNames(), "count", "light", "targets", "attribute", "task", "even", "seed", "library") {
+				if cmd.Flags().Changed(name) {
+					return told.Misused("leave it out", "--again asks what was missed just as it was asked: --%s changes nothing there", name)
+				}
+			}
+		}
 		if plan {
 			if len(args) > 0 {
 				return told.Misused("shadedrill practise --plan", "--plan chooses the exercises itself, but there is %q", args[0])

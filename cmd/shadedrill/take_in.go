@@ -58,7 +58,7 @@ func (a *app) takeIn(cmd *cobra.Command, paths []string, format string, rules tr
 		a.sayImported(done, named(file)+": ", names)
 		all.Rows, all.Added, all.Known, all.Learners = all.Rows+done.Rows, all.Added+done.Added, all.Known+done.Known, all.Learners+done.Learners
 	}
-	fmt.Fprintf(a.stdout, "%d of %s taken in: %s, %d new, %d known already; %s.\n", came, scoring.Count(len(list), "file", "files"),
+	a.say("%d of %s taken in: %s, %d new, %d known already; %s.", came, scoring.Count(len(list), "file", "files"),
 		scoring.Count(all.Rows, "answer", "answers"), all.Added, all.Known, scoring.Count(all.Learners, "new person", "new people"))
 	if len(faults.Lines) > 0 {
 		return &faults
@@ -93,18 +93,18 @@ func (a *app) sayImported(done transfer.Imported, before string, names func(scor
 	}
 	newPeople := scoring.Count(done.Learners, "new person", "new people")
 	if done.Rows > 0 {
-		fmt.Fprintf(a.stdout, "%s read: %d new, %d known already; %s.\n", scoring.Count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
+		a.say("%s read: %d new, %d known already; %s.", scoring.Count(done.Rows, "answer", "answers"), done.Added, done.Known, newPeople)
 	} else {
-		fmt.Fprintf(a.stdout, "No answers in the file; %s.\n", newPeople)
+		a.say("No answers in the file; %s.", newPeople)
 	}
 	if done.Partial != "" {
-		fmt.Fprintf(a.stdout, "Taken in part: %s.\n", done.Partial)
+		a.say("Taken in part: %s.", done.Partial)
 	}
 	if done.Short > 0 {
-		fmt.Fprintf(a.stdout, "Not all answers are here yet of %s: left open for the others.\n", scoring.Count(done.Short, "sitting", "sittings"))
+		a.say("Not all answers are here yet of %s: left open for the others.", scoring.Count(done.Short, "sitting", "sittings"))
 	}
 	if done.Own > 0 {
-		fmt.Fprintf(a.stdout, "Left out: %s to drills that were begun in this book and are not over; these go on here only.\n", scoring.Count(done.Own, "answer", "answers"))
+		a.say("Left out: %s to drills that were begun in this book and are not over; these go on here only.", scoring.Count(done.Own, "answer", "answers"))
 	}
 	for _, s := range done.Sets {
 		what := "this book does not know it; they count once it comes in or is laid down here as it was there"
@@ -115,19 +115,19 @@ func (a *app) sayImported(done transfer.Imported, before string, names func(scor
 		if s.Ref.Kind == scoring.AssignmentSet { // its name is an identifier
 			name = "an " + s.Ref.Kind.Words().Noun
 		}
-		fmt.Fprintf(a.stdout, "%s to %s: %s.\n", scoring.Count(s.Answers, "answer belongs", "answers belong"), name, what)
+		a.say("%s to %s: %s.", scoring.Count(s.Answers, "answer belongs", "answers belong"), name, what)
 	}
 	if done.Unclosed {
 		a.note("written by an earlier version of shadedrill: whether the file is whole cannot be told")
 	}
 	for _, name := range done.Renamed {
-		fmt.Fprintln(a.stdout, "Renamed, since the name was taken here: "+name)
+		a.say("%s", "Renamed, since the name was taken here: "+name)
 	}
 	for _, n := range done.Named {
-		fmt.Fprintf(a.stdout, "Called otherwise there: %s here is %s there\n", n.Here, n.There)
+		a.say("Called otherwise there: %s here is %s there", n.Here, n.There)
 	}
 	if done.Erased > 0 {
-		fmt.Fprintf(a.stdout, "Left out: %s of %s who were erased from this book.\n", scoring.Count(done.Left, "answer", "answers"), people(done.Erased))
+		a.say("Left out: %s of %s who were erased from this book.", scoring.Count(done.Left, "answer", "answers"), people(done.Erased))
 	}
 	for _, name := range done.NumbersNot {
 		fmt.Fprintln(a.stdout, "Entered without a number, since another one has it here (if they are one person: shadedrill people merge): "+name)
@@ -136,12 +136,12 @@ func (a *app) sayImported(done transfer.Imported, before string, names func(scor
 		a.note("%s looks like %s, and is written with letters of another script", n.There, n.Here)
 	}
 	for _, who := range done.RolesNot {
-		fmt.Fprintln(a.stdout, "Role not taken from the file (--roles takes it): "+who)
+		a.say("%s", "Role not taken from the file (--roles takes it): "+who)
 	}
 	for _, who := range done.Roles {
-		fmt.Fprintln(a.stdout, "Role changed: "+who)
+		a.say("%s", "Role changed: "+who)
 	}
 	for _, who := range done.RolesKept {
-		fmt.Fprintln(a.stdout, "Role left as it is, since the one in the file is no later: "+who)
+		a.say("%s", "Role left as it is, since the one in the file is no later: "+who)
 	}
 }

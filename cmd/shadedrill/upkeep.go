@@ -51,18 +51,18 @@ it are the database's own affair (pg_amcheck).`,
 			if !found.Sound() {
 				return damage(path, found)
 			}
-			fmt.Fprintf(a.stdout, "The book %s is sound (form %d).\n", path, form)
+			a.say("The book %s is sound (form %d).", path, form)
 			without := ""
 			if found.Empty > 0 {
 				without = fmt.Sprintf(", %d without an answer, as settings are kept", found.Empty)
 			}
-			fmt.Fprintf(a.stdout, "%s, %s (%d unfinished%s), %s, all of them markable; %s, %s, %s, %s, %s.\n",
+			a.say("%s, %s (%d unfinished%s), %s, all of them markable; %s, %s, %s, %s, %s.",
 				people(found.People), scoring.Count(found.Sittings, "sitting", "sittings"), found.Unfinished, without,
 				scoring.Count(found.Answers-found.Unknown, "answer", "answers"), scoring.Count(found.Sheets, "sheet", "sheets"),
 				scoring.Count(found.Classes, "class", "classes"), scoring.Count(found.Assignments, "assignment", "assignments"),
 				scoring.Count(found.Panels, "calibration session", "calibration sessions"), scoring.Count(found.Forms, "form of the test", "forms of the test"))
 			for _, line := range asides(found) {
-				fmt.Fprintln(a.stdout, line)
+				a.say("%s", line)
 			}
 			return nil
 		},
@@ -164,7 +164,7 @@ which the last --keep stay. It ends with a signal.`,
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "The book %s is copied to %s, %.1f MB, and the copy is whole.\n", a.bookName(), args[0], float64(info.Size())/1e6)
+		a.say("The book %s is copied to %s, %.1f MB, and the copy is whole.", a.bookName(), args[0], float64(info.Size())/1e6)
 		return nil
 	}
 	return c
@@ -234,15 +234,15 @@ damaged book is left as it is.`,
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.stdout, "Saved into %s: %s, %s as they were taken, %s with losses; %s; %s.\n", to, people(done.People),
+		a.say("Saved into %s: %s, %s as they were taken, %s with losses; %s; %s.", to, people(done.People),
 			scoring.Count(done.Whole, "sitting", "sittings"), scoring.Count(done.Broken, "sitting", "sittings"), scoring.Count(done.Answers, "answer", "answers"),
 			scoring.Count(done.Sets, "class, assignment, session or form", "classes, assignments, sessions and forms"))
 		if done.Dropped+done.Missing > 0 {
-			fmt.Fprintf(a.stdout, "Not saved: %s not proved to be as given, %s that could not be read.\n",
+			a.say("Not saved: %s not proved to be as given, %s that could not be read.",
 				scoring.Count(done.Dropped, "answer", "answers"), scoring.Count(done.Missing, "answer", "answers"))
 		}
 		for _, line := range done.Lines {
-			fmt.Fprintln(a.stdout, line)
+			a.say("%s", line)
 		}
 		return nil
 	}

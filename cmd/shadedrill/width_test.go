@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"crypto/rand"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -132,6 +133,34 @@ func TestEveryReport(t *testing.T) {
 		if !met[column] {
 			t.Errorf("no report has the share %s", column)
 		}
+	}
+}
+
+// On a terminal what a command says breaks between words; elsewhere it is a line.
+func TestSentencesBreakBetweenWords(t *testing.T) {
+	w := newWorld(t)
+	w.chance = rand.Reader
+	tell := func(width int, name string) string {
+		w.width = width
+		if code := w.run("exam", "new", name); code != 0 {
+			t.Fatalf("code %d: %s", code, w.err.String())
+		}
+		return w.out.String()
+	}
+	if lines := strings.Split(strings.TrimSpace(tell(0, "one")), "\n"); len(lines) != 3 {
+		t.Errorf("told in %d lines: %q", len(lines), lines)
+	}
+	words := 0
+	for _, line := range strings.Split(tell(40, "two"), "\n") {
+		if strings.Contains(line, "shadedrill exam take") { // is copied whole
+			continue
+		}
+		if words += len(strings.Fields(line)); utf8.RuneCountInString(line) > 40 {
+			t.Errorf("%q is wider than the terminal", line)
+		}
+	}
+	if whole := tell(0, "six"); len(strings.Fields(whole[:strings.Index(whole, "Each takes")])) != words {
+		t.Errorf("%d words were told, of %q", words, whole)
 	}
 }
 

@@ -85,6 +85,7 @@ func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 	}
 	first := link[strings.LastIndex(link, "/")+1:]
 	nobody := h.browser()
+	told, sentence := regexp.MustCompile(`role="alert"[^>]*><p>([^<]*)</p>`), regexp.MustCompile(`(?s)^[\p{Lu}"“].*\.$`)
 	tried := map[string]bool{}
 	refused := func(b *browser, action, what string, status int, wrong string, fields ...string) {
 		t.Helper()
@@ -97,6 +98,9 @@ func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 		tried[name] = true
 		if got != status || strings.Contains(page, "<script") || !strings.Contains(page, "<title>Not done: ") {
 			t.Errorf("%s: %d\n%s", name, got, page)
+		}
+		if m := told.FindStringSubmatch(page); m != nil && !sentence.MatchString(html.UnescapeString(m[1])) {
+			t.Errorf("%s: it is told in no sentence: %q", name, m[1])
 		}
 		if n := strings.Count(page, `role="alert"`); n != 1 || strings.Count(page, "autofocus") != 1 {
 			t.Errorf("%s: %d refusals are told, or typing does not go on where it is wrong:\n%s", name, n, page)

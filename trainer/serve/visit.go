@@ -14,6 +14,7 @@ import (
 	"shadedrill/colour/fault"
 	"shadedrill/scoring"
 	"shadedrill/scoring/record"
+	"shadedrill/trainer/draw"
 )
 
 //go:embed pages.html style.css
@@ -177,7 +178,7 @@ func said(err error) *problem {
 		return &problem{list.All(), hint}
 	}
 	if fault.Hint(err) != "" || errors.Is(err, record.ErrTaken) || errors.Is(err, errFull) {
-		return &problem{[]string{err.Error()}, hint}
+		return &problem{[]string{draw.Sentence(err.Error())}, hint}
 	}
 	return &problem{[]string{"That did not work just now."}, "try again; if it stays so, tell whoever runs this server"}
 }

@@ -101,10 +101,10 @@ func Explain(w io.Writer, width int, err error) int {
 		return 0
 	}
 	for _, line := range Lines(err) {
-		say(w, width, "shadedrill: "+report.Clean(line))
+		Say(w, width, "shadedrill: "+report.Clean(line))
 	}
 	if hint := fault.Hint(err); hint != "" {
-		say(w, width, "hint: "+report.Clean(hint))
+		Say(w, width, "hint: "+report.Clean(hint))
 	}
 	if d, ok := errors.AsType[*defect](err); ok && d.stack != nil {
 		fmt.Fprintf(w, "%s\n", d.stack)
@@ -115,9 +115,9 @@ func Explain(w io.Writer, width int, err error) int {
 	return ExitFailure
 }
 
-// say writes a line for a person. A terminal would break it inside a word; whatever else
+// Say writes a line for a person. A terminal would break it inside a word; whatever else
 // reads it gets it whole.
-func say(w io.Writer, width int, line string) {
+func Say(w io.Writer, width int, line string) {
 	for _, part := range report.Wrap(line, width) {
 		fmt.Fprintln(w, part)
 	}
