@@ -39,8 +39,33 @@ func (s *Server) homePage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken,
+	waiting, err := v.waiting()
+	if err != nil {
+		return err
+	}
+	return v.show("home", map[string]any{"Title": v.who.Name, "Classes": mine, "Run": run, "Taken": taken, "Waiting": waiting,
 		"Makes": v.may(makeClass, thing{}) == nil})
+}
+
+// waiting is what the visitor was given and has still to do. They find it in the trainer.
+func (v *visit) waiting() (list []string, err error) {
+	if v.who.Role != scoring.RoleLearner {
+		return nil, nil // they may take it all the same, and nobody waits for it
+	}
+	own := &ownBook{book: v.s.Book, who: v.who.ID}
+	given, err := record.OpenSets(v.ctx, own, v.who.ID)
+	if err != nil {
+		return nil, err
+	}
+	forms, err := record.OpenForms(v.ctx, own, v.who.ID)
+	for _, set := range append(given, forms...) {
+		words := set.Name()
+		if due := set.Due; !due.IsZero() {
+			words += ", " + map[bool]string{false: "due", true: "was due"}[due.Before(v.s.Clock())] + " " + minute(due)
+		}
+		list = append(list, words)
+	}
+	return list, err
 }
 
 // classes are those that the visitor is in, and of them those that they run.

@@ -130,6 +130,45 @@ func TestLevelsOfAForm(t *testing.T) {
 	ida.ok(status, page, "nobody yet", "own: passed from 62.5 % right, to be repeated from 30 %, not yet below.")
 }
 
+// Whoever comes in reads what they are to do, until it is done or cannot be begun, and of
+// nobody else's.
+func TestHomeSaysWhatIsToBeDone(t *testing.T) {
+	h := opened(t, record.NewMemory())
+	ida := h.instructor("Ida Vale")
+	class, other := ida.class("Monday group", "Ada Finch"), ida.class("Friday group", "Ben Moor")
+	ada, ben := h.joined(ida.code(class), "Ada Finch"), h.joined(ida.code(other), "Ben Moor")
+	status, page := ada.get("/")
+	if ada.ok(status, page); strings.Contains(page, "To be done") {
+		t.Errorf("nothing was given:\n%s", page)
+	}
+	for _, sent := range [][]string{{"/assign", "kind", "value-first", "count", "4", "due", "2031-05-01"}, {"/tests", "name", "spring", "items", "4"}, {"/sessions", "name", "Spring", "kind", "halfway", "items", "4", "repeats", "2"}} {
+		status, page := ida.post("/classes/"+class+sent[0], sent[1:]...)
+		ida.ok(status, page)
+	}
+	status, page = ada.get("/")
+	ada.ok(status, page, "To be done", "assignment 1, due 1 May 2031", `the calibration session "Spring"`)
+	if strings.Contains(page, "form spring") {
+		t.Error("a form that was not begun is to be done")
+	}
+	forms, err := h.book.Forms(t.Context())
+	if err != nil || len(forms) != 1 {
+		t.Fatal(forms, err)
+	}
+	status, page = ida.post("/classes/"+class+"/begin", "set", forms[0].Set().Ref.String())
+	ida.ok(status, page)
+	status, page = ida.post("/classes/"+class+"/assignments/1", "what", "removed", "confirm", "yes")
+	ida.ok(status, page)
+	status, page = ada.get("/")
+	if ada.ok(status, page, "form spring"); strings.Contains(page, "assignment 1") {
+		t.Errorf("what was taken back is to be done:\n%s", page)
+	}
+	for _, b := range []*browser{ben, ida} {
+		if status, page := b.get("/"); strings.Contains(b.ok(status, page), "To be done") {
+			t.Errorf("somebody else's:\n%s", page)
+		}
+	}
+}
+
 // A test for a room can be taken between "begin now" and "collect", and neither before
 // nor after: not its second part either, not from a page that was open, and not from a
 // second server.
