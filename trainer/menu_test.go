@@ -82,3 +82,14 @@ func TestLettersOfTheMenuStay(t *testing.T) {
 		}
 	}
 }
+
+// Whoever only looks who else there is comes back to the menu, as the person they were.
+func TestSomebodyElseAfterAll(t *testing.T) {
+	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed}
+	for _, key := range []string{"q", "escape"} {
+		tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
+		tt.Press("m").Expect("Who is practising?", "q menu").Press(key).Expect("Today's practice", "Ada").ExpectNot("Who is practising?")
+	}
+	cfg.Learner = ""
+	trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect("Who is practising?", "q leave")
+}

@@ -41,10 +41,23 @@ func (p *whoPage) body(c *draw.Canvas, in draw.Rect) {
 	p.list.Draw(c, in)
 }
 
-func (p *whoPage) keys() []draw.KeyHelp { return append(p.list.Keys(), draw.Help("q", "leave", "q")) }
+func (p *whoPage) keys() []draw.KeyHelp {
+	away := "leave"
+	if p.known() {
+		away = "menu"
+	}
+	return append(p.list.Keys(), draw.Help("q", away, "q"))
+}
+
+// known reports whether somebody practises already, who looks who else there is.
+func (p *whoPage) known() bool { return p.learner.ID != "" }
 
 func (p *whoPage) key(k string) bool {
 	if k == "q" || k == "escape" {
+		if p.known() {
+			p.show(newMenuPage(p.app))
+			return true
+		}
 		p.quit(nil)
 		return true
 	}
