@@ -1,6 +1,7 @@
 package ask
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -57,8 +58,12 @@ func newThreshold(q Question) (Asker, error) {
 		if err != nil {
 			return nil, err
 		}
+		which := "Which pair consists of two colours?"
+		if q.Setup.Attribute != "" { // what is looked for is said, as it is before the drill
+			which = "Which pair differs in " + q.Setup.Attribute + "?"
+		}
 		return &verbal{
-			ask:   "Which pair consists of two colours?",
+			ask:   which,
 			words: []word{{"left", "1", "←", "the left pair", exercises.Left}, {"right", "2", "→", "the right pair", exercises.Right}},
 			paint: q.paintPairs([][]colour.SRGB{left, right}, nil),
 		}, nil
@@ -70,7 +75,7 @@ func newThreshold(q Question) (Asker, error) {
 	a := &verbal{paint: q.paintPair(q.Trial.Target, sample)}
 	switch q.Setup.Task {
 	case exercises.TaskDifferent:
-		a.ask = "Do the two patches differ in colour?"
+		a.ask = "Do the two patches differ in " + cmp.Or(q.Setup.Attribute, "colour") + "?"
 		a.words = []word{{"s", "1", "s", "the same", exercises.Same}, {"d", "2", "d", "different", exercises.Differ}}
 	case exercises.TaskAccept:
 		a.ask = "A crown beside a tooth: would you leave it, or change it?"

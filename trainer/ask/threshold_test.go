@@ -39,6 +39,15 @@ func TestThresholdScreens(t *testing.T) {
 	}
 }
 
+// Who measures one direction alone is asked about that, and not about colour at large.
+func TestThresholdOfOneDirectionAsksForIt(t *testing.T) {
+	for task, want := range map[string]string{exercises.TaskWhich: "Which pair differs in hue?", exercises.TaskDifferent: "Do the two patches differ in hue?"} {
+		cfg := practising(t, exercises.Threshold, 3)
+		cfg.Start.Task, cfg.Start.Attribute = task, exercises.AttributeHue
+		looking(t, cfg, trainertest.Options{Width: 80, Height: 24}).Expect(want)
+	}
+}
+
 // At the end of a threshold drill stands what it came to, with its interval, its
 // caution and the curve; after three answers stands why there is no number.
 func TestThresholdSummary(t *testing.T) {
