@@ -58,7 +58,7 @@ func Compare(o Subject, plan Plan) (Comparison, error) {
 	tables := make([]*adaptive.Table, min(len(screens), plan.Runs)) // a run takes one
 	for i := range tables {
 		var err error
-		if tables[i], err = adaptive.DefaultTable(o.Task, screens[i]); err != nil {
+		if tables[i], err = tableOf(o.Task, screens[i]); err != nil {
 			return Comparison{}, err
 		}
 	}

@@ -81,6 +81,27 @@ func usable(screens []adaptive.Levels, truth float64) (u []adaptive.Levels) {
 	return u
 }
 
+// tables hold the default table of each task and screen: the same for every condition,
+// and it takes longer to compute than a sitting.
+var tables sync.Map // of tableKey to *adaptive.Table
+
+type tableKey struct {
+	task   adaptive.Task
+	levels string
+}
+
+func tableOf(task adaptive.Task, levels adaptive.Levels) (*adaptive.Table, error) {
+	key := tableKey{task, fmt.Sprint(levels)}
+	if t, ok := tables.Load(key); ok {
+		return t.(*adaptive.Table), nil
+	}
+	t, err := adaptive.DefaultTable(task, levels)
+	if err == nil {
+		tables.Store(key, t)
+	}
+	return t, err
+}
+
 // Recover simulates one condition with the default method, QUEST+.
 func Recover(c Condition, plan Plan) (Row, error) {
 	screens := usable(plan.Screens, c.Subject.Plain)
@@ -96,7 +117,7 @@ func Recover(c Condition, plan Plan) (Row, error) {
 	tables := make([]*adaptive.Table, min(len(screens), plan.Runs)) // a run takes one
 	for i := range tables {
 		var err error
-		if tables[i], err = adaptive.DefaultTable(c.Subject.Task, screens[i]); err != nil {
+		if tables[i], err = tableOf(c.Subject.Task, screens[i]); err != nil {
 			return Row{}, err
 		}
 	}
