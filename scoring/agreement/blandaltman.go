@@ -83,7 +83,7 @@ func BlandAltman(differences [][]float64, level float64) Limits {
 	low, high := spreadOf(ms, level).interval(c)
 	low, high = math.Sqrt(math.Max(0, low)), math.Sqrt(high)
 	l.SD = scoring.Interval(sd, low, high, level, pairs)
-	half := studentQuantile(level, n-1) * math.Sqrt(ms[0].value/n)
+	half := trend.StudentQuantile(level, n-1) * math.Sqrt(ms[0].value/n)
 	const z = 1.96
 	bias := l.Bias.Value
 	outer, inner := math.Hypot(half, z*(high-sd)), math.Hypot(half, z*(sd-low))

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
 )
 
 func heavy() bool { return os.Getenv("SHADEDRILL_HEAVY") == "1" }
@@ -345,7 +346,7 @@ func TestCoverageOfLimits(t *testing.T) {
 			c.see("lower limit", l.Lower, -1-1.96*2)
 			c.see("upper limit", l.Upper, -1+1.96*2)
 			c.see("SD", l.SD, 2)
-			half := studentQuantile(level, float64(n-1)) * math.Sqrt(3*sq(l.SD.Value)/float64(n))
+			half := trend.StudentQuantile(level, float64(n-1)) * math.Sqrt(3*sq(l.SD.Value)/float64(n))
 			if math.Abs(l.Lower.Value-(-1-1.96*2)) <= half {
 				paper++
 			}

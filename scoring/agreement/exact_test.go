@@ -3,6 +3,8 @@ package agreement
 import (
 	"math"
 	"testing"
+
+	"shadedrill/scoring/trend"
 )
 
 // The modified large-sample limits are made so that they are exact in three cases. One
@@ -47,7 +49,7 @@ func TestFleissErrorAgainstJackknife(t *testing.T) {
 	}
 	jackknife := math.Sqrt((n - 1) / n * (squares - sum*sum/n))
 	k := FleissKappa(r, level).Kappa
-	near(t, "error of κ", (k.Hi-k.Lo)/2/studentQuantile(level, n-1)/jackknife, 1, 0.04)
+	near(t, "error of κ", (k.Hi-k.Lo)/2/trend.StudentQuantile(level, n-1)/jackknife, 1, 0.04)
 }
 
 // The delta-method error of α likewise.

@@ -312,7 +312,7 @@ func (c *coincidences) jackknife(point scoring.Estimate, level float64) scoring.
 		squares += sq(v - mean)
 	}
 	centre := float64(n)*math.Atanh(point.Value) - float64(n-1)*mean
-	half := studentQuantile(level, float64(n-1)) * math.Sqrt(squares*float64(n-1)/float64(n))
+	half := trend.StudentQuantile(level, float64(n-1)) * math.Sqrt(squares*float64(n-1)/float64(n))
 	if half == 0 {
 		return point
 	}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"shadedrill/scoring"
+	"shadedrill/scoring/trend"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -287,7 +288,7 @@ func TestBlandAltmanOfPeakFlow(t *testing.T) {
 	near(t, "lower limit", l.Lower.Value, -78.0973016, 1e-6)
 	near(t, "upper limit", l.Upper.Value, 73.8620075, 1e-6)
 	// The 1986 paper's symmetric interval of the lower limit, t·√(3s²/n), for comparison.
-	half := studentQuantile(level, 16) * math.Sqrt(3*sq(l.SD.Value)/17)
+	half := trend.StudentQuantile(level, 16) * math.Sqrt(3*sq(l.SD.Value)/17)
 	near(t, "lower end in the paper's way", l.Lower.Value-half, -112.6191365, 1e-6)
 	near(t, "upper end in the paper's way", l.Lower.Value+half, -43.5754668, 1e-6)
 }

@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Ratings are what several people said of the same items: a row an item, a column a
@@ -90,7 +88,3 @@ func (r Ratings) largestBlock() (keptItems, keptRaters []int, warning string) {
 }
 
 const noSharedItems = "no two items were answered by the same two raters"
-
-func studentQuantile(level, degrees float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: degrees}.Quantile(1 - (1-level)/2)
-}

@@ -1,6 +1,10 @@
 package agreement
 
-import "math"
+import (
+	"math"
+
+	"shadedrill/scoring/trend"
+)
 
 // shareInterval is the interval of a coefficient of agreement that lies between least
 // and 1: Wilson's (1927, J Am Stat Assoc 22:209) for its place between the two, taken
@@ -19,7 +23,7 @@ func shareInterval(value, least, variance float64, items int, level float64) (lo
 	if v := variance / (reach * reach); v > 1e-12 && u*(1-u) > 1e-12 {
 		effective = u * (1 - u) / v
 	}
-	z := studentQuantile(level, n-1)
+	z := trend.StudentQuantile(level, n-1)
 	centre := (u + z*z/(2*effective)) / (1 + z*z/effective)
 	half := z / (1 + z*z/effective) * math.Sqrt(u*(1-u)/effective+z*z/(4*effective*effective))
 	return min(value, least+reach*max(0, centre-half)), max(value, least+reach*min(1, centre+half))

@@ -29,7 +29,7 @@ func Bias(errors []float64, level float64) scoring.Estimate {
 	if allEqual(errors) {
 		return scoring.Interval(errors[0], errors[0], errors[0], level, n, nothingVaried)
 	}
-	half := studentQuantile(level, float64(n-1)) * sd / math.Sqrt(float64(n))
+	half := StudentQuantile(level, float64(n-1)) * sd / math.Sqrt(float64(n))
 	return scoring.Interval(mean, mean-half, mean+half, level, n)
 }
 
@@ -93,7 +93,7 @@ func biasOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 		spread += weights[i] * (m - mean) * (m - mean)
 		total += weights[i]
 	}
-	half := studentQuantile(level, float64(k-1)) * math.Sqrt(spread/float64(k-1)/total)
+	half := StudentQuantile(level, float64(k-1)) * math.Sqrt(spread/float64(k-1)/total)
 	e := scoring.Interval(mean, mean-half, mean+half, level, n)
 	if half == 0 {
 		e = e.Warn("all sittings have the same mean: the interval has no width")

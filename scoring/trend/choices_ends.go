@@ -13,7 +13,7 @@ func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Esti
 	if n < 2 {
 		return e
 	}
-	t := studentQuantile(level, float64(max(1, n-1)))
+	t := StudentQuantile(level, float64(max(1, n-1)))
 	least := f.top - t*t/2
 	open := func(side float64) bool {
 		if end := max(side*e.Value, side*e.Lo, side*e.Hi); end < looksOpen { // NaN is not
@@ -81,11 +81,11 @@ func (f *seenFit) outward(k int, e scoring.Estimate, sittings int, level float64
 		fails, further = 0, ownMeasure*size
 	}
 	side := math.Copysign(1, e.Value)
-	far := f.farEnd(k, side, studentQuantile(level, float64(max(1, len(f.of)-1))))
+	far := f.farEnd(k, side, StudentQuantile(level, float64(max(1, len(f.of)-1))))
 	tail := (1-level)/2*(1-in) + (1-level-fails)*in
 	narrower := 1.0
 	if free := float64(sittings - 1); free > 0 && in > 0 {
-		narrower = studentQuantile(1-2*tail, free) / studentQuantile(level, free)
+		narrower = StudentQuantile(1-2*tail, free) / StudentQuantile(level, free)
 	}
 	if side > 0 {
 		e.Lo = e.Value - narrower*(e.Value-e.Lo)

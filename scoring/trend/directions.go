@@ -47,7 +47,7 @@ func DirectionBias(shown []float64, said []int, level float64) scoring.Estimate 
 		return scoring.Undefined(n, "the same answer was given every time")
 	}
 	best, top := f.best()
-	t := studentQuantile(level, float64(n-3))
+	t := StudentQuantile(level, float64(n-3))
 	limit := t * t / 2
 	lo, below := f.end(best, top-limit, -1)
 	hi, above := f.end(best, top-limit, +1)

@@ -58,7 +58,7 @@ func DistanceOfChoices(taken []scoring.Taken, level float64) scoring.Estimate {
 	for _, b := range blocks {
 		spread += b * b * distanceBlocks / (distanceBlocks - 1)
 	}
-	half := max(studentQuantile(level, distanceBlocks-1)*math.Sqrt(spread), normalQuantile(level)*math.Sqrt(variance))
+	half := max(StudentQuantile(level, distanceBlocks-1)*math.Sqrt(spread), normalQuantile(level)*math.Sqrt(variance))
 	if !(half < mostUncertain) {
 		return scoring.Undefined(n, "the tabs on offer lay too far apart to tell")
 	}

@@ -92,7 +92,7 @@ func Between(first, second []float64, level float64) (difference, g scoring.Esti
 		return scoring.Point(d, n, nothingVaried), scoring.Undefined(n, nothingVaried)
 	}
 	df := (v1 + v2) * (v1 + v2) / (v1*v1/float64(n1-1) + v2*v2/float64(n2-1))
-	half := studentQuantile(level, df) * math.Sqrt(v1+v2)
+	half := StudentQuantile(level, df) * math.Sqrt(v1+v2)
 	difference = scoring.Interval(d, d-half, d+half, level, n)
 
 	free := float64(n - 2)
@@ -113,7 +113,7 @@ func Needed(d, power float64, groups int) int {
 	d = math.Abs(d)
 	enough := func(n int) bool {
 		df := float64((n - 1) * groups)
-		return 1-noncentralT(studentQuantile(0.95, df), df, d*math.Sqrt(float64(n)/float64(groups))) >= power
+		return 1-noncentralT(StudentQuantile(0.95, df), df, d*math.Sqrt(float64(n)/float64(groups))) >= power
 	}
 	if !(d > 0) || math.IsInf(d, 0) || !enough(most) {
 		return 0

@@ -84,7 +84,7 @@ func TestHowManyAreNeeded(t *testing.T) {
 		}
 	}
 	// power.t.test(n = 20, delta = 1, sd = 1) prints a power of 0.8689528, one tail alone.
-	closeTo(t, "power", 1-noncentralT(studentQuantile(0.95, 38), 38, math.Sqrt(10)), 0.8689528, 5e-8)
+	closeTo(t, "power", 1-noncentralT(StudentQuantile(0.95, 38), 38, math.Sqrt(10)), 0.8689528, 5e-8)
 }
 
 func TestNoncentralT(t *testing.T) {

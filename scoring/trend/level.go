@@ -44,6 +44,6 @@ func CurrentLevel(xs []float64, lambda, level float64) scoring.Estimate {
 	}
 	m := float64(n)
 	sigma := math.Sqrt(differences / (2 * (m - 1)))
-	half := studentQuantile(level, 2*(m-1)*(m-1)/(3*m-4)) * sigma * math.Sqrt(squares) / total
+	half := StudentQuantile(level, 2*(m-1)*(m-1)/(3*m-4)) * sigma * math.Sqrt(squares) / total
 	return scoring.Interval(mean, mean-half, mean+half, level, n)
 }

@@ -75,7 +75,7 @@ func OwnChanges(before, after []Block, level float64) []scoring.Estimate {
 			list[i] = scoring.Point(ma-mb, n, "too few sittings in the class to know how much one differs from the next")
 			continue
 		}
-		half := studentQuantile(level, df) * math.Sqrt(squares/df*(mb*mb/b.answers()+ma*ma/a.answers()))
+		half := StudentQuantile(level, df) * math.Sqrt(squares/df*(mb*mb/b.answers()+ma*ma/a.answers()))
 		list[i] = scoring.Interval(ma-mb, ma-mb-half, ma-mb+half, level, n)
 	}
 	return list

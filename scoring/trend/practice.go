@@ -60,7 +60,7 @@ func LearningRate(amounts, measures []float64, level float64) Practice {
 	meanX, varianceX := stat.MeanVariance(x, nil)
 	sxx := varianceX * float64(n-1)
 	s := math.Sqrt(sse / float64(n-2))
-	t := studentQuantile(level, float64(n-2))
+	t := StudentQuantile(level, float64(n-2))
 	halfSlope := t * s / math.Sqrt(sxx)
 	halfIntercept := t * s * math.Sqrt(1/float64(n)+meanX*meanX/sxx)
 	p.Scale = scoring.Interval(math.Exp(intercept), math.Exp(intercept-halfIntercept), math.Exp(intercept+halfIntercept), level, n)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -36,7 +37,27 @@ func normalQuantile(level float64) float64 {
 	return distuv.UnitNormal.Quantile(1 - (1-level)/2)
 }
 
-// studentQuantile is the two-sided critical value of Student's t.
+// StudentQuantile is the two-sided critical value of Student's t at a level of
+// confidence, degrees of freedom above 0. To find one takes longer than most of what it
+// is for, and whole degrees come again and again: those are kept.
+func StudentQuantile(level, degrees float64) float64 {
+	if degrees > mostKept || degrees != math.Trunc(degrees) {
+		return studentQuantile(level, degrees)
+	}
+	key := [2]float64{level, degrees}
+	if t, ok := keptQuantiles.Load(key); ok {
+		return t.(float64)
+	}
+	t := studentQuantile(level, degrees)
+	keptQuantiles.Store(key, t)
+	return t
+}
+
+// mostKept bounds the memory: levels are few.
+const mostKept = 1000
+
+var keptQuantiles sync.Map // of level and degrees to float64
+
 func studentQuantile(level, degrees float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: degrees}.Quantile(1 - (1-level)/2)
 }

@@ -56,6 +56,6 @@ func MedianWeighed(xs, weights []float64, level float64) scoring.Estimate {
 	if effective < 6 {
 		return scoring.Point(m, n, "needs at least 6 attempts for an interval")
 	}
-	half := studentQuantile(level, effective-1) * math.Sqrt(squares) / 2 / total
+	half := StudentQuantile(level, effective-1) * math.Sqrt(squares) / 2 / total
 	return scoring.Interval(m, at(0.5-half), at(0.5+half), level, n)
 }
