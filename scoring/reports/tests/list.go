@@ -92,7 +92,18 @@ func List(ctx context.Context, book Book, people []scoring.Learner, forms []reco
 		for _, part := range f.Parts {
 			items += part.Items()
 		}
-		t.Rows = append(t.Rows, []report.Cell{report.Word{Shown: "nobody yet"}, report.Text(f.Name), report.Empty{}, report.Empty{}, report.Empty{}, report.Count(items),
+		others, err := book.Sittings(ctx, record.Filter{Within: f.Set().Ref.String()})
+		if err != nil {
+			return report.Report{}, err
+		}
+		who := "nobody yet"
+		switch {
+		case len(people) == 1:
+			who = people[0].Name + ": not yet"
+		case len(others) > 0:
+			who = "none of these yet"
+		}
+		t.Rows = append(t.Rows, []report.Cell{report.Word{Shown: who}, report.Text(f.Name), report.Empty{}, report.Empty{}, report.Empty{}, report.Count(items),
 			report.Empty{}, report.Empty{}, report.Empty{}, report.Text(f.Print())})
 		say(f.Name, f.Levels)
 	}
