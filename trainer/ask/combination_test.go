@@ -95,5 +95,5 @@ func TestCombinationByMouseAndBrokenOff(t *testing.T) {
 	for range 3 {
 		again.Press("enter", "enter", "b", "enter").Advance(time.Second)
 	}
-	again.Expect("of 8 right", "nearest tooth", "verdict").ExpectNot("Half of your answers")
+	again.Expect("of 8 judgements right", "nearest tooth", "verdict").ExpectNot("Half of your answers")
 }

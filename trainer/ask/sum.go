@@ -23,7 +23,8 @@ import (
 type Score struct {
 	Distance float64 // in ΔE00
 	Right    int
-	Of       int // 0 where the score is a distance
+	Of       int  // 0 where the score is a distance
+	Several  bool // judgements a trial
 	Known    bool
 }
 
@@ -46,7 +47,7 @@ func ScoreOf(marks []scoring.Mark) Score {
 		e := trend.Median(es, 0.95)
 		return Score{Distance: e.Value, Known: e.Defined()}
 	}
-	return Score{Right: right, Of: of, Known: of > 0}
+	return Score{Right: right, Of: of, Several: of > len(marks), Known: of > 0}
 }
 
 // Better reports whether a score is better than another of its kind.
@@ -59,6 +60,9 @@ func (s Score) Better(than Score) bool {
 
 // Words say a score.
 func (s Score) Words() string {
+	if s.Several {
+		return fmt.Sprintf("%d of %d judgements right", s.Right, s.Of)
+	}
 	if s.Of > 0 {
 		return fmt.Sprintf("%d of %d right", s.Right, s.Of)
 	}

@@ -103,5 +103,5 @@ func TestTryInFeedbackFits(t *testing.T) {
 	if len(asked) != 5 {
 		t.Errorf("24 cases gave the requests %v", asked)
 	}
-	tt.Expect("summary", "24 trials.", "of 96 right")
+	tt.Expect("summary", "24 trials.", "of 96 judgements right")
 }
