@@ -2,6 +2,7 @@ package trainer
 
 import (
 	"fmt"
+	"strings"
 
 	"shadedrill/trainer/draw"
 )
@@ -155,6 +156,10 @@ func (a *app) drawCramped() {
 		"Nothing is lost.",
 	}
 	y := max(0, (size.H-len(lines))/2)
+	if size.W < c.Width(lines[1]) {
+		c.Paragraph(size, 0, strings.Join(lines, " "), c.Tone.Plain, false)
+		return
+	}
 	for i, l := range lines {
 		c.Write(max(0, (size.W-c.Width(l))/2), y+i, l, c.Tone.Plain, false)
 	}

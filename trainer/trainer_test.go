@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -191,6 +192,9 @@ func TestResizeKeepsTheTrial(t *testing.T) {
 	before := tt.Text()
 	tt.Resize(200, 60).Expect("Step 2 of 2")
 	tt.Resize(40, 10).Expect("Please make it 80 × 24 or larger.", "Nothing is lost.")
+	if said := strings.Join(strings.Fields(tt.Resize(20, 8).Text()), " "); !strings.Contains(said, "Please make it 80 × 24 or larger. Nothing is lost.") {
+		t.Errorf("a very narrow window says %q", said)
+	}
 	if tt.Swatches()[target] != 0 {
 		t.Error("a window too small shows the target")
 	}
