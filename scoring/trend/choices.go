@@ -37,8 +37,9 @@ type Choices struct {
 // The interval is that of [biasOverSittings] over what each answer says of the bias,
 // A⁻¹·sᵢ with the score sᵢ of the answer and the observed information A (the sandwich
 // of P. J. Huber, Proc. 5th Berkeley Symp. 1 (1967) 221–233, from memory): it holds for
-// the person and not for these sittings only, and asks less of the model. That of a large
-// bias is moved outwards ([seenFit.outward]). Where the
+// the person and not for these sittings only, and asks less of the model. From one sitting
+// it is at least as wide as the likelihood's ([seenFit.withinOne]), and that of a large bias
+// is moved outwards ([seenFit.outward]). Where the
 // likelihood (by its profile, within 6 ΔE00) does not bound the bias, the estimate is
 // the bound that it has, and the interval has no other end.
 //
