@@ -67,7 +67,7 @@ func (halfway) ID() KindID    { return Halfway }
 func (halfway) Version() int  { return 2 }
 func (halfway) Title() string { return "Halfway" }
 func (halfway) Traits() Traits {
-	return Traits{Narrows: true, Seconds: 8, Levels: spreads(5, 3.8, 3, 2.4, 1.9, 1.5, 1.25, 1.1, 1, 0.85), UsualLevel: 9}
+	return Traits{Narrows: true, Seconds: 8, Levels: spreads(5, 3.8, 3, 2.4, 1.9, 1.5, 1.37, 1.25, 1.1, 1, 0.85), UsualLevel: 10}
 }
 func (halfway) Trains() string {
 	return "where between two tabs a shade lies: at one, a quarter, half, three quarters"

@@ -153,6 +153,10 @@ func (l Level) Says() string {
 		return fmt.Sprintf("the foot of the ladder is given, steps are %.1f times as large as usual", l.Spread)
 	case l.Foot:
 		return "the foot of the ladder is given"
+	case l.Patches > 0 && l.Spread > 1:
+		return fmt.Sprintf("rows of %d, %.3g times as long as usual", l.Patches, l.Spread)
+	case l.Patches > 0:
+		return fmt.Sprintf("rows of %d", l.Patches)
 	case l.Spread > 1.05:
 		return fmt.Sprintf("differences %.1f times as large as usual", l.Spread)
 	case l.Spread > 0 && l.Spread < 0.95:

@@ -68,9 +68,10 @@ func (lineUp) ID() KindID    { return LineUp }
 func (lineUp) Version() int  { return 2 }
 func (lineUp) Title() string { return "Line-up" }
 func (lineUp) Traits() Traits {
-	return Traits{Unhurried: true, Narrows: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 9, Levels: []Level{
-		{Spread: 2.6, Patches: 4}, {Spread: 3.4, Patches: 5}, {Spread: 2.6, Patches: 5}, {Spread: 2.0, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1, Patches: 5},
-		{Spread: 1, Patches: 6}, {Spread: 1, Patches: 7}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9},
+	return Traits{Unhurried: true, Narrows: true, Options: []Option{patchesOption}, Seconds: 20, UsualLevel: 18, Levels: []Level{
+		{Spread: 2.6, Patches: 4}, {Spread: 2.3, Patches: 4}, {Spread: 3.4, Patches: 5}, {Spread: 2.6, Patches: 5}, {Spread: 2.3, Patches: 5}, {Spread: 2, Patches: 5},
+		{Spread: 1.75, Patches: 5}, {Spread: 1.55, Patches: 5}, {Spread: 1.4, Patches: 5}, {Spread: 1.25, Patches: 5}, {Spread: 1.12, Patches: 5}, {Spread: 1, Patches: 5},
+		{Spread: 1.15, Patches: 6}, {Spread: 1, Patches: 6}, {Spread: 1.12, Patches: 7}, {Spread: 1, Patches: 7}, {Spread: 1.1, Patches: 8}, {Spread: 1, Patches: 8}, {Spread: 1, Patches: 9},
 	}}
 }
 func (lineUp) Trains() string {

@@ -266,27 +266,34 @@ type candidate struct {
 	expected Fit
 }
 
-// below is how far somebody is below the usual level of an exercise, in levels.
-func (c candidate) below() float64 { return float64(UsualLevel(c.Kind)) - c.fit.Ability }
+// below is how far somebody is below the usual level of an exercise, in levels of a ladder
+// whose usual level is usualLadder: all ladders reach about as far down, in more steps or
+// fewer.
+func (c candidate) below() float64 {
+	usual := float64(UsualLevel(c.Kind))
+	return usualLadder * (usual - c.fit.Ability) / usual
+}
 
 // Who is so many levels below the usual one elsewhere is, give or take apart, as many below
 // it here. Observers who differ in nothing but one scatter have 0.8 to 1.1 levels between
 // their exercises; what people have nobody measured, so it is taken to be twice that: a
 // hint, and after 40 answers an eighth of what is said at most. House rule.
-const apart = 2.0
+const apart, usualLadder = 2.0, 8.0
 
 func expectedOf(kind KindID, known []candidate) Fit {
 	var sum, weight float64
 	for _, c := range known {
 		if c.Kind != kind && len(c.Tried) > 0 && len(Levels(c.Kind)) > 0 {
-			w := 1 / (apart*apart + c.fit.SD*c.fit.SD)
+			sd := c.fit.SD * usualLadder / float64(UsualLevel(c.Kind))
+			w := 1 / (apart*apart + sd*sd)
 			sum, weight = sum+w*c.below(), weight+w
 		}
 	}
 	if weight == 0 {
 		return Fit{}
 	}
-	return Fit{Ability: float64(UsualLevel(kind)) - sum/weight, SD: math.Sqrt(apart*apart + 1/weight)}
+	usual := float64(UsualLevel(kind))
+	return Fit{Ability: usual * (1 - sum/weight/usualLadder), SD: usual / usualLadder * math.Sqrt(apart*apart+1/weight)}
 }
 
 func weigh(day time.Time, p Practised) candidate {

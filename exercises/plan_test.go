@@ -63,8 +63,8 @@ func TestPlan(t *testing.T) {
 		{"a short plan rather than one exercise twice", []Practised{practised(ValueFirst, 2, 1, 0.87, false, 4)}, "value-first keep, halfway new"},
 		{"weak first", everything(practised(Thirds, 4, 1, 0.4, false, 5)), "thirds weak"},
 		{"a level far below the others is weak", everything(practised(Thirds, 4, 1, 0.87, false, 1)), "thirds weak"},
-		{"old before fresh", everything(practised(LineUp, 4, 14, 0.87, false, 8)), "line-up old"},
-		{"what was right and quick lasts longer", everything(practised(LineUp, 4, 10, 0.87, true, 8), practised(Thirds, 4, 10, 0.87, false, 8)), "thirds old"},
+		{"old before fresh", everything(practised(LineUp, 4, 14, 0.87, false, 18)), "line-up old"},
+		{"what was right and quick lasts longer", everything(practised(LineUp, 4, 10, 0.87, true, 17), practised(Thirds, 4, 10, 0.87, false, 8)), "thirds old"},
 	} {
 		if got := motives(planned(c.history)); !strings.HasPrefix(got, c.want) {
 			t.Errorf("%s: %q instead of %q", c.name, got, c.want)

@@ -39,7 +39,7 @@ func TestTodaysPractice(t *testing.T) {
 	// Leaving the plan ends it: another drill is one of its own.
 	again.Press("t").Expect("Today's practice").Press("enter").Expect("Halfway").Press("q").Expect("Settings")
 	sittings, err := cfg.Book.Sittings(context.Background(), record.Filter{})
-	if err != nil || len(sittings) != 3 || !sittings[1].Setup.Planned || sittings[1].Setup.Level != 4 {
+	if err != nil || len(sittings) != 3 || !sittings[1].Setup.Planned || sittings[1].Setup.Level != 5 {
 		t.Errorf("%d sittings, %+v, %v", len(sittings), sittings[1].Setup, err)
 	}
 	choose(again, "Value first")
