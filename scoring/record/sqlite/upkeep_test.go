@@ -27,9 +27,30 @@ func furnished(t *testing.T) string { return furnishedWith(t, 60) }
 // slight is the same with as few sittings as do where rows are what is changed.
 func slight(t *testing.T) string { return furnishedWith(t, 10) }
 
+// furnishedBooks are the bytes of closed books by their number of sittings: each is made
+// once, and every test gets a copy.
+var furnishedBooks = map[int][]byte{}
+
 func furnishedWith(t *testing.T, sittings int) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "book.db")
+	if whole, made := furnishedBooks[sittings]; made {
+		if err := os.WriteFile(path, whole, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	furnish(t, path, sittings)
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	furnishedBooks[sittings] = whole
+	return path
+}
+
+func furnish(t *testing.T, path string, sittings int) {
+	t.Helper()
 	book := open(t, path)
 	rng := rand.New(rand.NewPCG(4, 4))
 	sheet := recordtest.Sheet(t)
@@ -72,7 +93,6 @@ func furnishedWith(t *testing.T, sittings int) string {
 		return nil
 	}))
 	must(book.Close())
-	return path
 }
 
 func check(t *testing.T, path string) record.Inventory {
