@@ -38,6 +38,12 @@ func roomAround(sheet *tabs.Sheet, target colour.Lab) Axes {
 	return Axes{L: inside(sheet, group), C: taken.RoomC, H: taken.RoomH}
 }
 
+// roomy reports whether there is room along all three parts. Whether the group has it is
+// soon seen.
+func roomy(sheet *tabs.Sheet, target colour.Lab) bool {
+	return inside(sheet, sheet.NearestGroup(target)) && roomAround(sheet, target).all()
+}
+
 // RoomIn is [roomAround] for a target that the sheet has seen.
 func RoomIn(sheet *tabs.Sheet, sight *tabs.Sight) Axes {
 	return Axes{L: inside(sheet, sight.Group), C: sight.RoomC, H: sight.RoomH}
@@ -58,7 +64,7 @@ func drawNatural(rng *rand.Rand, sheet *tabs.Sheet, lamp func(colour.Lab) colour
 	}
 	// A small library may have no such place; the bound keeps that cheap.
 	for range 100 {
-		if roomAround(sheet, target.Lab()).all() {
+		if roomy(sheet, target.Lab()) {
 			break
 		}
 		target = drawShown(rng, lamp, tabs.Teeth.Sample)
