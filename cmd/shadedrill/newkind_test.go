@@ -26,7 +26,7 @@ func TestNewKindIsEverywhere(t *testing.T) {
 	}
 	overlay := layOver(t, "ValueFirst, ", "ValueFirst, Darker, ")
 	program := filepath.Join(t.TempDir(), "shadedrill")
-	goRun(t, "build", "-overlay", overlay, "-o", program, ".")
+	goRun(t, "build", "-overlay", overlay, "-ldflags", "-s -w", "-o", program, ".")
 	testscript.Run(t, testscript.Params{
 		Files:               []string{"testdata/newkind/everywhere.txt"},
 		RequireExplicitExec: true,

@@ -80,10 +80,10 @@ func TestControlCharactersReachNoTerminal(t *testing.T) {
 // The command tree is built anew: flags of one run are not there in the next.
 func TestRunsShareNothing(t *testing.T) {
 	w := newWorld(t)
-	if code := w.run("tabs", "list", "--format", "csv"); code != 0 {
+	if code := w.run("tabs", "show", "starter", "--format", "csv"); code != 0 {
 		t.Fatal(w.err.String())
 	}
-	if code := w.run("tabs", "list"); code != 0 || strings.HasPrefix(w.out.String(), "library,") {
+	if code := w.run("tabs", "show", "starter"); code != 0 || strings.HasPrefix(w.out.String(), "group,") {
 		t.Errorf("the second run prints %q", w.out.String())
 	}
 }
