@@ -279,12 +279,12 @@ func spreads(list ...float64) (levels []Level) {
 // thinned are the levels of taking a shade: a library of few tabs that lie far apart,
 // with targets that are tabs, then more of them, at last all of them and any target.
 var thinned = []Level{
-	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 5, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 6, Tabs: 3, Targets: TabTargets},
+	{Groups: 3, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 2, Targets: TabTargets}, {Groups: 5, Tabs: 2, Targets: TabTargets}, {Groups: 4, Tabs: 3, Targets: TabTargets}, {Groups: 6, Tabs: 3, Targets: TabTargets},
 	{Groups: 6, Tabs: 4, Targets: TabTargets}, {Groups: 7, Tabs: 5, Targets: TabTargets}, {Groups: 8, Tabs: 6, Targets: NaturalTargets},
 	{Targets: NaturalTargets},
 }
 
-const usualThinned = 8
+const usualThinned = 9
 
 // thinnedBefore are the groups and tabs of the levels from which drills come that do not say
 // them. Never to be changed.

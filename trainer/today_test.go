@@ -17,7 +17,7 @@ import (
 func TestTodaysPractice(t *testing.T) {
 	cfg := trainer.Config{Book: record.NewMemory(), Learner: "Ada", SkipWelcome: true, SkipDisplay: true, Seed: &seed, Today: true, Minutes: 1, Count: 1}
 	tt := trainertest.Run(t, cfg, trainertest.Options{Width: 80, Height: 24})
-	tt.Expect("Today's practice", "▸ 1 Value first about 1 minute, 1 trial", "New to you. Level 3 of 8")
+	tt.Expect("Today's practice", "▸ 1 Value first about 1 minute, 1 trial", "New to you. Level 4 of 9")
 	tt.Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered").Press("enter")
 	tt.Expect("Value first: summary", "↵ done for today", "q menu").Press("enter")
 	tt.Expect("Done for today: 1 answer in about 1 minute.", "Tomorrow").Press("enter").Expect("Settings")
@@ -55,7 +55,7 @@ func TestTodaysPages(t *testing.T) {
 		golden(t, tt.Resize(size[0], size[1]), name, nil)
 	}
 	tt.Resize(80, 24).Press("enter", "enter").Advance(time.Second).Press("enter", "enter").Expect("answered")
-	tt.Press("q").Expect("end it here").Press("down", "down", "enter").Expect("Value first: summary", "next today: value first", "At level 3 of 8: 4 value groups of 3 tabs.")
+	tt.Press("q").Expect("end it here").Press("down", "down", "enter").Expect("Value first: summary", "next today: value first", "At level 4 of 9: 4 value groups of 3 tabs.")
 	tt.Press("q", "t").Expect("Value first about 3 minutes, 1 of 10 trials done")
 	for name, size := range map[string][2]int{"today-begun-80x24": {80, 24}, "today-begun-200x60": {200, 60}} {
 		golden(t, tt.Resize(size[0], size[1]), name, nil)
