@@ -44,12 +44,9 @@ type Ladder struct {
 	heights []float64 // WI_D of the rungs as shown
 }
 
-// WhitenessLadder is the ladder in daylight: 26 colours, whiter by 1.8 ΔWI_D from
-// one to the next to within 0.15.
-func WhitenessLadder() Ladder { return ladderOf(1, nil) }
-
-// ladderOf is the ladder with steps so many times as large, which are fewer; under a lamp,
-// if not nil, the same surfaces, whose steps have other sizes there.
+// ladderOf is the ladder in daylight: 26 colours, whiter by 1.8 ΔWI_D from one to the next
+// to within 0.15; with steps so many times as large, which are fewer; under a lamp, if not
+// nil, the same surfaces, whose steps have other sizes there.
 func ladderOf(wide float64, lamp func(colour.Lab) colour.Lab) Ladder {
 	var rungs []colour.SRGB
 	for i := range int(ladderSteps/wide) + 1 {

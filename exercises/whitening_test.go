@@ -15,7 +15,7 @@ import (
 // The ladder rises in even steps of whiteness, within the colours of teeth, and
 // gets lighter, less yellow and hardly less red on the way.
 func TestWhitenessLadder(t *testing.T) {
-	l := WhitenessLadder()
+	l := ladderOf(1, nil)
 	if len(l.Rungs) != ladderSteps+1 {
 		t.Fatalf("%d rungs", len(l.Rungs))
 	}
@@ -38,7 +38,7 @@ func TestWhitenessLadder(t *testing.T) {
 }
 
 func TestLadderPlace(t *testing.T) {
-	l := WhitenessLadder()
+	l := ladderOf(1, nil)
 	for i, r := range l.Rungs {
 		if got := l.Place(r.Lab()); math.Abs(got-float64(i)) > 1e-9 {
 			t.Errorf("rung %d has the place %.3f", i, got)

@@ -10,7 +10,12 @@ import (
 
 // Steps off are counted in rungs, whiteness off in WI_D; right is within 2.60.
 func TestMarkWhitening(t *testing.T) {
-	ladder := exercises.WhitenessLadder()
+	run, err := exercises.NewRun(exercises.Setup{Kind: exercises.Whitening, Count: 1, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn, _ := run.Next()
+	ladder := exercises.LadderOf(drawn)
 	trial := exercises.Trial{Kind: exercises.Whitening, Target: ladder.Rungs[6], Patches: []exercises.Patch{{Role: "after", Colour: ladder.Rungs[11]}}}
 	for _, c := range ladder.Rungs {
 		trial.Patches = append(trial.Patches, exercises.Patch{Role: "rung", Colour: c})
