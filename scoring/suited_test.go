@@ -29,8 +29,7 @@ func TestLevelsSuitWhoPractises(t *testing.T) {
 	}{
 		{exercises.ValueFirst, []float64{1.4, 0.8, 2}}, {exercises.Halfway, []float64{0.8, 0.6, 1.2, 2}}, {exercises.Thirds, []float64{1, 1.5}},
 		{exercises.LineUp, []float64{0.6, 1, 1.4, 2}}, {exercises.TryIn, []float64{0.8, 1.2}}, {exercises.Combination, []float64{0.8, 1.4}},
-		// The ladder of whitening has two levels, which is enough for few.
-		{exercises.Lighting, []float64{0.2, 0.4, 1.4, 2}}, {exercises.Whitening, []float64{0.45, 0.6}},
+		{exercises.Lighting, []float64{0.2, 0.4, 1.4, 2}}, {exercises.Whitening, []float64{0.45, 0.6, 1, 1.4}},
 	} {
 		if !heavy {
 			if c.kind != exercises.ValueFirst && c.kind != exercises.Halfway {
