@@ -101,7 +101,7 @@ func TestDecidingAboutAnAssignment(t *testing.T) {
 func TestLevelsOfAForm(t *testing.T) {
 	h := opened(t, record.NewMemory())
 	ida := h.instructor("Ida Vale")
-	class := ida.class("Monday group", "Ada Finch")
+	class := ida.class("Monday group", "Ada Finch", "Ben Moor")
 	_, page := ida.get("/classes/" + class)
 	if !strings.Contains(page, "superior 70 %\naverage 40 %\npoor 0 %") {
 		t.Errorf("the usual levels are not there to be changed:\n%s", page)
