@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"regexp"
 	"sync"
 
 	"shadedrill/colour"
@@ -16,8 +17,19 @@ var pageSource string
 // The template is read when a page is first written, so that no other command
 // waits for it.
 var page = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("page").Parse(pageSource))
+	return template.Must(template.New("page").Funcs(template.FuncMap{"unbroken": unbroken}).Parse(pageSource))
 })
+
+var flags = regexp.MustCompile(`--[a-z][a-z-]*`)
+
+// unbroken keeps a command's flags whole where a line ends: a browser would break them
+// behind their dashes.
+func unbroken(words string) any {
+	if !flags.MatchString(words) {
+		return words // which the template escapes
+	}
+	return template.HTML(flags.ReplaceAllString(template.HTMLEscapeString(words), `<span class="flag">$0</span>`))
+}
 
 // writeHTML writes one file that stands for itself: style and pictures are in
 // it, nothing is loaded, no script runs. On a narrow screen each row of a table

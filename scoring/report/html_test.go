@@ -203,3 +203,19 @@ func TestACalendarHasNoZeros(t *testing.T) {
 		}
 	}
 }
+
+// A browser would break a flag behind its dashes, and whoever copies the line by eye would
+// type two words. What stands beside it is still escaped.
+func TestFlagsStayWholeInHTML(t *testing.T) {
+	r := report.Report{Title: "Flags", Lead: []string{"only checked displays: --display checked"}, Sections: []report.Section{{Key: "a", Notes: []string{"see --help"}, Table: &report.Table{
+		Columns: []report.Column{{Key: "with", Title: "with", Left: true}}, Rows: [][]report.Cell{{report.Text(`practise --learner "<b>"`)}}}}}}
+	var out bytes.Buffer
+	if err := report.Write(&out, r, report.FormatHTML, report.Layout{}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`<span class="flag">--display</span> checked`, `<span class="flag">--learner</span> &#34;&lt;b&gt;&#34;`, `see <span class="flag">--help</span>`} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("the page does not hold %s", want)
+		}
+	}
+}
