@@ -43,6 +43,8 @@ func markWhitening(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark {
 		verdict = "within perceptibility"
 	case e <= WhitenessAcceptability.Value:
 		verdict = "within acceptability"
+	case math.Abs(off) <= halfAStep:
+		verdict = "no other number of steps is nearer"
 	}
 	return Mark{
 		Checks: []Check{{

@@ -52,3 +52,32 @@ func TestMarkWhitening(t *testing.T) {
 		}
 	}
 }
+
+// Steps that are larger than what is accepted have numbers that no other is nearer than: they
+// are right, and nothing that is said of them contradicts that.
+func TestTheNearestNumberOfLargeStepsIsRight(t *testing.T) {
+	run, err := exercises.NewRun(exercises.Setup{Kind: exercises.Whitening, Count: 300, Seed: 7}.AtLevel(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	far := 0
+	for {
+		trial, more := run.Next()
+		if !more {
+			break
+		}
+		said := math.Round(exercises.StepsWhiter(trial))
+		given := exercises.Answer{Number: &said}
+		m := markOf(trial, given, nil)
+		run.Take(trial, given)
+		if math.Abs(m.Measures[1].Value) > WhitenessAcceptability.Value {
+			far++
+		}
+		if !m.Checks[0].Right || strings.Contains(m.Checks[0].Why, "beyond") {
+			t.Errorf("%g steps: right %v, %q", said, m.Checks[0].Right, m.Checks[0].Why)
+		}
+	}
+	if far == 0 {
+		t.Error("no trial came so far")
+	}
+}

@@ -264,6 +264,8 @@ func whiteningLesson(f Feedback) Lesson {
 	case off <= scoring.WhitenessAcceptability.Value:
 		out.Far = "Most would see what is left between the two, more than half would accept it."
 		out.Rule = rules[ruleLadder]
+	case f.Mark.Checks[0].Right: // steps are larger than what would be accepted
+		out.Far = "No other number of steps is nearer."
 	default:
 		way := "too many"
 		if said < shown {

@@ -116,8 +116,8 @@ func (c *Review) countFlag(key string) int {
 }
 
 // sheetLines is how many lines of learners fit on a sheet where those who need a look
-// stand one below the other, and the others five in a line [measured in print, A4
-// landscape].
+// stand one below the other, and the others five in a line [measured in print, the paper
+// laid on its long side].
 const sheetLines = 27
 
 // helpSection lists those who need a look: why, and what to do.
