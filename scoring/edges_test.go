@@ -42,7 +42,7 @@ func TestAColourIsRightUpToAcceptability(t *testing.T) {
 	if right, known := (Mark{}).Right(); right || known {
 		t.Errorf("no answer: right %v, known %v", right, known)
 	}
-	if right, _ := (Mark{HasSheet: true, Points: 9, HasColour: true, Band: Excellent}).Right(); right {
+	if right, _ := (Mark{HasSheet: true, nearer: 1, HasColour: true, Band: Excellent}).Right(); right {
 		t.Error("the second-best tab is right because its colour is close")
 	}
 }

@@ -195,8 +195,8 @@ func TestRightBelongsToTheForm(t *testing.T) {
 		return right
 	}
 	// The nearest tab, but no acceptable match; an acceptable match, but not the nearest.
-	far := scoring.Mark{HasColour: true, HasSheet: true, Points: 10, Difference: colour.Difference{E: 1.9}, Band: scoring.BandOf(1.9)}
-	near := scoring.Mark{HasColour: true, HasSheet: true, Points: 9, Difference: colour.Difference{E: 1.8}, Band: scoring.BandOf(1.8)}
+	far := scoring.Mark{HasColour: true, HasSheet: true, Nearest: true, Difference: colour.Difference{E: 1.9}, Band: scoring.BandOf(1.9)}
+	near := scoring.Mark{HasColour: true, HasSheet: true, Difference: colour.Difference{E: 1.8}, Band: scoring.BandOf(1.8)}
 	for _, c := range []struct {
 		set       scoring.Set
 		part      int

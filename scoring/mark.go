@@ -30,12 +30,15 @@ type Mark struct {
 	GroupSteps int
 
 	// HasSheet says that the answer was one of a sheet. Best is the smallest
-	// ΔE00 that any answer could reach, Excess what the answer lies beyond it, Points the
-	// published training score: 10 for the nearest tab, 9 for the next … 0.
+	// ΔE00 that any answer could reach, Excess what the answer lies beyond it. Nearest
+	// says that no tab is nearer to the target than the answer.
 	HasSheet bool
 	Best     tabs.Answer
 	Excess   float64
-	Points   int
+	Nearest  bool
+
+	sight  *tabs.Sight // of the sheet that was chosen from; nil where nearer is known
+	nearer int
 
 	// Checks are the yes-or-no parts of an answer, Measures its further numbers.
 	Checks   []Check
@@ -57,11 +60,23 @@ func (m Mark) Right() (right, known bool) {
 		}
 		return true, true
 	case m.HasSheet:
-		return m.Points == 10, true
+		return m.Nearest, true
 	case m.HasColour:
 		return m.Band <= Acceptable, true
 	}
 	return false, false
+}
+
+// Points are the score of the published training studies, of an answer to a sheet: 10 for
+// the nearest tab, 9 for the next, … 1 for the tenth, 0 beyond (J Esthet Restor Dent 28
+// (2016) 287–294). An answer between two tabs counts by the tabs that are nearer than it,
+// so that a better in-between answer is never worth less than a tab.
+func (m Mark) Points() int {
+	nearer := m.nearer
+	if m.sight != nil && !m.Nearest {
+		nearer = m.sight.Nearer(m.Difference.E)
+	}
+	return max(0, 10-nearer)
 }
 
 // Check is one thing that was right or wrong.

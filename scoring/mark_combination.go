@@ -38,12 +38,12 @@ func markCombination(t exercises.Trial, a exercises.Answer, _ *tabs.Sheet) Mark 
 	m.HasSheet = true
 	m.Best = tabs.Answer{I: best, J: -1, Colour: stock[best].Colour, E: least}
 	m.Excess = max(0, e-least)
-	m.Points = 10
 	for _, s := range stock {
 		if colour.DeltaE00(target, s.Colour.Lab()) < e {
-			m.Points = max(0, m.Points-1)
+			m.nearer++
 		}
 	}
+	m.Nearest = m.nearer == 0
 	tooth := Check{Name: "nearest tooth", Right: m.Excess <= Perceptibility.Value}
 	switch {
 	case m.Excess < 0.005:

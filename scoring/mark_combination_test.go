@@ -55,8 +55,8 @@ func TestMarkCombination(t *testing.T) {
 			t.Errorf("%s: %+v", c.name, m.Checks)
 			continue
 		}
-		if len(m.Measures) != 1 || m.Measures[0].Value != c.strictness || m.Points != c.points {
-			t.Errorf("%s: %d points, %+v", c.name, m.Points, m.Measures)
+		if len(m.Measures) != 1 || m.Measures[0].Value != c.strictness || m.Points() != c.points {
+			t.Errorf("%s: %d points, %+v", c.name, m.Points(), m.Measures)
 		}
 		// Excess and difference once more, from the bytes.
 		least := math.Inf(1)
@@ -105,7 +105,7 @@ func TestCombinationTrueEye(t *testing.T) {
 		run.Take(trial, a)
 		said[a.Choice]++
 		m := markOf(trial, a, nil)
-		if right, known := m.Right(); !right || !known || m.Points != 10 || m.Excess != 0 {
+		if right, known := m.Right(); !right || !known || m.Points() != 10 || m.Excess != 0 {
 			t.Fatalf("%+v: %+v", a, m)
 		}
 		for i, limit := range []float64{Perceptibility.Value, Acceptability.Value} {

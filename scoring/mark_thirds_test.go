@@ -75,7 +75,7 @@ func TestThirdsAreMarkedByTheSheet(t *testing.T) {
 		{Role: "cervical", Colour: shown}, {Role: "middle", Colour: shown}, {Role: "incisal", Colour: shown}}}
 	var m Marking
 	mark := m.Mark(Attempt{Trial: trial, Answer: exercises.TakeTab(sheet, 30, -1)}, sheet)
-	if !mark.HasSheet || mark.Points != 10 || mark.Difference.E != 0 || len(mark.Checks) != 0 {
+	if !mark.HasSheet || mark.Points() != 10 || mark.Difference.E != 0 || len(mark.Checks) != 0 {
 		t.Errorf("%+v", mark)
 	}
 }

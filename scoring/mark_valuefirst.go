@@ -1,6 +1,7 @@
 package scoring
 
 import (
+	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 )
@@ -17,25 +18,18 @@ func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 		return markColour(t, a, sheet)
 	}
 	sight := sheet.See(t.Target)
-	answer := sight.Judge(sheet.Colour(*a.Colour, i))
-	m := Mark{HasColour: true, Difference: answer.Difference, Band: BandOf(answer.Difference.E),
-		HasSheet: true, Best: sight.Best, Free: exercises.RoomIn(sheet, sight)}
+	d := colour.Differ(sight.Target, sheet.Colour(*a.Colour, i))
+	m := Mark{HasColour: true, Difference: d, Band: BandOf(d.E), Free: exercises.RoomIn(sheet, sight),
+		HasSheet: true, Best: sight.Best, Nearest: !(sight.NearestTab < d.E), sight: sight}
 	// An answer that no sheet offers can be better than the best one; its excess is 0
 	// then.
-	m.Excess = max(0, answer.Difference.E-m.Best.E)
-	m.Points = rankPoints(answer.Nearer)
+	m.Excess = max(0, d.E-m.Best.E)
 	if chosen, ok := groupNamed(sheet, a.Group, i); ok {
 		m.HasGroup = true
 		m.GroupSteps = groupSteps(sheet, sight, chosen)
 	}
 	return m
 }
-
-// rankPoints is the score of the published training studies: 10 for the nearest
-// tab, 9 for the next, … 1 for the tenth, 0 beyond (J Esthet Restor Dent 28
-// (2016) 287–294). An answer between two tabs counts by the tabs that are nearer
-// than it, so that a better in-between answer is never worth less than a tab.
-func rankPoints(nearer int) int { return max(0, 10-nearer) }
 
 func groupNamed(sheet *tabs.Sheet, name string, tab int) (group int, ok bool) {
 	if name == "" {

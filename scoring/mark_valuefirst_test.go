@@ -3,6 +3,7 @@ package scoring
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"shadedrill/colour"
@@ -30,9 +31,15 @@ func TestRankPoints(t *testing.T) {
 	for range 200 {
 		target, _ := tabs.Teeth.Sample(rng).SRGB()
 		trial := exercises.Trial{Kind: exercises.ValueFirst, Target: target}
+		var all []float64
 		for i := range sheet.Len() {
-			want := max(0, 10-sheet.Rank(target.Lab(), i))
-			if got := markOf(trial, exercises.TakeTab(sheet, i, -1), sheet).Points; got != want {
+			all = append(all, colour.DeltaE00(target.Lab(), sheet.Lab(i)))
+		}
+		rising := slices.Sorted(slices.Values(all))
+		for i, e := range all {
+			nearer, _ := slices.BinarySearch(rising, e)
+			want := max(0, 10-nearer)
+			if got := markOf(trial, exercises.TakeTab(sheet, i, -1), sheet).Points(); got != want {
 				t.Fatalf("%s for target %v: %d points instead of %d", sheet.Name(i), target.Lab().LCh(), got, want)
 			}
 		}

@@ -192,7 +192,7 @@ func groupWords(steps int, group string) string {
 }
 
 func bestWords(m scoring.Mark, sheet *tabs.Sheet) string {
-	points := fmt.Sprintf(" (%d of 10 points)", m.Points)
+	points := fmt.Sprintf(" (%d of 10 points)", m.Points())
 	if m.Excess < 0.005 {
 		return "There was no better answer" + points + "."
 	}

@@ -187,9 +187,3 @@ func (s *Sheet) Colour(shown colour.SRGB, i int) colour.Lab {
 // Nearest returns the tab whose shown colour is nearest to the target, and its
 // ΔE00; of equally near tabs the first.
 func (s *Sheet) Nearest(target colour.Lab) (i int, dE float64) { return s.tabs.nearest(target) }
-
-// Rank returns how many tabs are strictly nearer to the target than tab i: 0 for
-// the nearest.
-func (s *Sheet) Rank(target colour.Lab, i int) int {
-	return s.tabs.nearer(target, colour.DeltaE00(target, s.labs[i]))
-}

@@ -1,7 +1,6 @@
 package tabs
 
 import (
-	"math"
 	"sync/atomic"
 
 	"shadedrill/colour"
@@ -19,19 +18,14 @@ type Sight struct {
 	// RoomC and RoomH are those of the choice of an observer without errors; see
 	// [Sheet.NearestChoice].
 	RoomC, RoomH bool
+	// NearestTab is the ΔE00 of the nearest single tab.
+	NearestTab float64
 
-	nearest [ranked]float64 // ΔE00 of the nearest tabs, rising
+	tabs *index
 }
 
 // ranked is how many tabs are told apart by rank; farther ones count alike.
 const ranked = 10
-
-// Judged is one answer held against a target.
-type Judged struct {
-	Difference colour.Difference // answer minus target, by [colour.Differ]
-	// Nearer is how many tabs are strictly nearer to the target, at most ten.
-	Nearer int
-}
 
 // Limits of what is remembered, so that a hostile book fills no memory; a sheet
 // of tooth colours stays far below.
@@ -79,43 +73,27 @@ func (s *Sheet) See(target colour.SRGB) *Sight {
 }
 
 func (s *Sheet) look(target colour.Lab) *Sight {
-	v := &Sight{Target: target, Group: s.NearestGroup(target)}
+	v := &Sight{Target: target, Group: s.NearestGroup(target), tabs: s.tabs}
 	var tab int
-	tab, v.nearest = s.tabs.ranking(target)
-	v.Best = s.best(target, tab, v.nearest[0])
+	tab, v.NearestTab = s.tabs.nearest(target)
+	v.Best = s.best(target, tab, v.NearestTab)
 	choice := s.NearestChoice(v.Group, target)
 	v.RoomC, v.RoomH = choice.RoomC, choice.RoomH
 	return v
 }
 
-// ranking is the nearest colour, of equally near ones the first, and the ΔE00 of
-// the nearest ones, rising, +Inf where there are no more.
-func (x *index) ranking(target colour.Lab) (id int, list [ranked]float64) {
-	for i := range list {
-		list[i] = math.Inf(1)
-	}
-	first := int32(-1)
-	x.search(target, math.Inf(1), func(id int32, e float64) float64 {
-		if e < list[0] || e == list[0] && id < first {
-			first = id
+// Nearer is how many tabs are strictly nearer to the target than e, at most ten. It is
+// counted at every call: most who look ask no more than whether one is.
+func (v *Sight) Nearer(e float64) int {
+	n := 0
+	v.tabs.search(v.Target, e, func(_ int32, other float64) float64 {
+		if other < e {
+			n++
 		}
-		if e < list[ranked-1] {
-			i := ranked - 1
-			for ; i > 0 && list[i-1] > e; i-- {
-				list[i] = list[i-1]
-			}
-			list[i] = e
+		if n >= ranked {
+			return 0 // enough: nothing else is looked at
 		}
-		return list[ranked-1]
+		return e
 	})
-	return int(first), list
-}
-
-// Judge holds an answer against the target.
-func (v *Sight) Judge(answer colour.Lab) Judged {
-	j := Judged{Difference: colour.Differ(v.Target, answer)}
-	for j.Nearer < ranked && v.nearest[j.Nearer] < j.Difference.E {
-		j.Nearer++
-	}
-	return j
+	return min(n, ranked)
 }

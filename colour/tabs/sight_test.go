@@ -22,7 +22,7 @@ func TestSightIsWhatTheSheetSays(t *testing.T) {
 			target, _ := Teeth.Sample(rng).SRGB()
 			var wait sync.WaitGroup
 			for range 2 {
-				wait.Go(func() { s.See(target).Judge(s.Lab(0)) })
+				wait.Go(func() { s.See(target).Nearer(3) })
 			}
 			wait.Wait()
 			for range 2 { // seen now, and remembered
@@ -33,15 +33,14 @@ func TestSightIsWhatTheSheetSays(t *testing.T) {
 				}
 				for range 5 {
 					i := rng.IntN(s.Len())
-					j := v.Judge(s.Lab(i))
 					e, nearer := colour.DeltaE00(target.Lab(), s.Lab(i)), 0
 					for k := range s.Len() {
 						if colour.DeltaE00(target.Lab(), s.Lab(k)) < e {
 							nearer++
 						}
 					}
-					if j.Difference.E != e || j.Nearer != min(nearer, 10) || j.Difference != colour.Differ(target.Lab(), s.Lab(i)) {
-						t.Fatalf("%s, target %v, tab %s: %+v, but %d tabs are nearer than %v", name, target, s.Name(i), j, nearer, e)
+					if v.Nearer(e) != min(nearer, 10) || (nearer > 0) != (v.NearestTab < e) {
+						t.Fatalf("%s, target %v, tab %s: %+v, but %d tabs are nearer than %v", name, target, s.Name(i), v, nearer, e)
 					}
 				}
 			}

@@ -130,7 +130,7 @@ func (w whole) fields() ([]value, error) {
 		optional(m.HasColour, decimal(m.Difference.E)), optional(m.HasColour, decimal(m.Difference.L)),
 		optional(m.HasColour, decimal(m.Difference.C)), optional(m.HasColour, decimal(m.Difference.H)),
 		optional(m.HasGroup, count(m.GroupSteps)), optional(m.HasColour, text(m.Band.String())),
-		optional(m.HasSheet, count(m.Points)), count(int(g.First.Milliseconds())), count(int(g.Total.Milliseconds())),
+		optional(m.HasSheet, count(m.Points())), count(int(g.First.Milliseconds())), count(int(g.Total.Milliseconds())),
 		text(string(a.Learner)), text(t.Part), text(t.Item), text(w.in.Within),
 		text(report.Clean(g.Tab)), text(report.Clean(g.Neighbour)), text(report.Clean(g.Group)), text(g.Choice))
 	for _, d := range []any{t, g} {

@@ -317,7 +317,7 @@ func worth(w whole) (*score, *bool) {
 	}
 	var points *score
 	if m.HasSheet {
-		points = &score{Scaled: float64(m.Points) / 10, Raw: float64(m.Points), Max: 10}
+		points = &score{Scaled: float64(m.Points()) / 10, Raw: float64(m.Points()), Max: 10}
 	}
 	for c := range w.in.Judgements(m, kind) {
 		return points, &c.Right

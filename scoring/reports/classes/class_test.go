@@ -261,7 +261,7 @@ func TestClassItems(t *testing.T) {
 				t.Fatal(err)
 			}
 			score := 0.0
-			if scoring.MarkOf(a, sheet).Points == 10 {
+			if scoring.MarkOf(a, sheet).Points() == 10 {
 				score = 1
 			}
 			list = append(list, score)

@@ -48,8 +48,8 @@ type Sitting struct {
 	// First and Last are the times of the answers read.
 	First, Last time.Time
 	Judged      []Judged
-	Groups      []int // steps from the best value group
-	Points      []float64
+	Groups      []int     // steps from the best value group
+	Points      []float64 // points and excess: one person's alone, see [ReadAlone]
 	Excess      []float64
 	Seconds     []float64
 	whole       Tally // right answers: as a whole, or each part for itself (Singly in [scoring.Rules])
@@ -88,12 +88,12 @@ func (s *Sitting) Count() int { return len(s.Seconds) }
 
 // room makes room for what most exercises give for so many answers.
 func (s *Sitting) room(n int) {
-	numbers := make([]float64, 3*n)
-	s.Seconds, s.Points, s.Excess = numbers[:0:n], numbers[n:n:2*n], numbers[2*n:2*n:3*n]
-	s.Judged, s.Groups = make([]Judged, 0, n), make([]int, 0, n)
+	s.Seconds, s.Judged, s.Groups = make([]float64, 0, n), make([]Judged, 0, n), make([]int, 0, n)
 	s.whole = Tally{Right: make([]int, 0, n), N: make([]int, 0, n)}
 	if s.keep {
 		s.Seen = make([]seen, 0, n)
+	} else {
+		s.Points, s.Excess = make([]float64, 0, n), make([]float64, 0, n)
 	}
 }
 
@@ -123,8 +123,10 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		s.Groups = append(s.Groups, m.GroupSteps)
 	}
 	if m.HasSheet {
-		s.Points = append(s.Points, float64(m.Points))
-		s.Excess = append(s.Excess, m.Excess)
+		if !s.keep { // to count ranks takes as long as all else of a mark
+			s.Points = append(s.Points, float64(m.Points()))
+			s.Excess = append(s.Excess, m.Excess)
+		}
 	}
 	for c := range s.Judgements(m, a.Trial.Kind) {
 		s.whole.add(a.Trial.Scene, c.Right)

@@ -26,7 +26,8 @@ func Read(ctx context.Context, book Book, f record.Filter) (*History, error) {
 }
 
 // ReadAlone does the same without helpers, for a caller who reads several
-// people side by side, and keeps what was seen answer by answer.
+// people side by side, and keeps what was seen answer by answer in the place of points
+// and excess.
 func ReadAlone(ctx context.Context, book Book, f record.Filter) (*History, error) {
 	r, err := newReader(ctx, book, f)
 	if err != nil {
