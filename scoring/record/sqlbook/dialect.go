@@ -69,7 +69,7 @@ type Session struct {
 	db     conversation
 	engine Engine
 	in     *Dialect
-	kept   *statements
+	kept   statements
 }
 
 // within is the same in a transaction of the pool.

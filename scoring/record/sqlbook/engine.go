@@ -58,7 +58,7 @@ type Book struct {
 	id     string
 	words  words
 	batch  batch
-	kept   *statements // of the pool that is written through
+	kept   statements // of the pool that is written through
 
 	mu     sync.Mutex
 	sheets map[string]*tabs.Sheet // read before; they never change
@@ -74,9 +74,7 @@ func New(e Engine, d Dialect) *Book {
 // Reads says where rows come from outside a transaction, and learns which book it is.
 func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
 	b.read = b.Session(db)
-	if b.read.kept = nil; !b.in.Prepares {
-		b.read.kept = &statements{pool: db}
-	}
+	b.read.kept = nil // the driver, or the pool, keeps what is asked compiled
 	err := b.read.Patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) })
 	return b.Explain(err)
 }

@@ -88,7 +88,7 @@ func Open(ctx context.Context, path string) (*Book, error) {
 	if b.write, err = pool(path, 1, writing); err != nil {
 		return nil, explain(path, err)
 	}
-	if b.read, err = pool(path, 0, reading); err != nil {
+	if b.read, err = readers(source(path, reading)); err != nil {
 		return nil, explain(path, err)
 	}
 	if version < newest() {

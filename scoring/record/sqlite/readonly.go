@@ -54,7 +54,7 @@ func openReadOnly(ctx context.Context, path string) (*Book, error) {
 	}
 	b := newBook(path)
 	b.readOnly = true
-	if b.read, err = pool(path, 0, settings); err != nil {
+	if b.read, err = readers(source(path, settings)); err != nil {
 		return nil, explain(path, err)
 	}
 	var version int
@@ -114,7 +114,7 @@ func (b *Book) inMemory(ctx context.Context, from *sql.DB) error {
 		return err
 	}
 	b.readOnly, b.write, b.memory = true, nil, keep
-	b.read, err = sql.Open("sqlite", memory+"&_pragma=query_only(1)")
+	b.read, err = readers(memory + "&_pragma=query_only(1)")
 	return err
 }
 
