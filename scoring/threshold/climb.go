@@ -45,7 +45,7 @@ func (f *fitter) climb(from point, hold parameter, precision float64) (top point
 		}
 		return v
 	}
-	h := f.hill(curve.Target, at.parametersOf())
+	h := f.hill(curve.Target, at.parametersOf(), math.Inf(-1))
 	if math.IsInf(h.height, -1) {
 		return from, h.height, false
 	}
@@ -74,7 +74,7 @@ func (f *fitter) climb(from point, hold parameter, precision float64) (top point
 				next[i], cut = min(max(next[i], low[i]), high[i]), true
 			}
 		}
-		there := f.hill(curve.Target, next.parametersOf())
+		there := f.hill(curve.Target, next.parametersOf(), h.height)
 		enough := rise < precision && damping == 0 && !cut
 		if !(there.height > h.height) {
 			if enough || next == at {

@@ -26,13 +26,13 @@ func TestHillHasTheDerivativesOfTheObjective(t *testing.T) {
 			target := m.Curve.(psychometric.Sigmoid).Target
 			for range 100 {
 				u := place(point{0.3 + 2*rng.Float64(), 0.7 + 4*rng.Float64(), 0.05 + 0.4*rng.Float64(), 0.01 + 0.04*rng.Float64()})
-				h := f.hill(target, u.parametersOf())
+				h := f.hill(target, u.parametersOf(), math.Inf(-1))
 				near(t, "height", h.height, f.objective(u.parametersOf()), 1e-9*math.Abs(h.height))
 				for a := range 4 {
 					const d = 1e-5
 					up, down := u, u
 					up[a], down[a] = up[a]+d, down[a]-d
-					above, below := f.hill(target, up.parametersOf()), f.hill(target, down.parametersOf())
+					above, below := f.hill(target, up.parametersOf(), math.Inf(-1)), f.hill(target, down.parametersOf(), math.Inf(-1))
 					near(t, "slope", h.slope[a], (f.objective(up.parametersOf())-f.objective(down.parametersOf()))/(2*d), 1e-5*(1+math.Abs(h.slope[a])))
 					for b := range a + 1 {
 						near(t, "curvature", h.curvature[a][b], (above.slope[b]-below.slope[b])/(2*d), 1e-4*(1+math.Abs(h.curvature[a][b])))

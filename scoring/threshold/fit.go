@@ -113,6 +113,7 @@ type fitter struct {
 	// its sake a fitter, and so a Fit, is one goroutine's at a time.
 	location, slope float64
 	survivals       []float64
+	looks           []look // of the hill looked at last
 }
 
 func newFitter(m Model, counts []psychometric.Count) (*fitter, error) {
