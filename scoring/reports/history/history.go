@@ -143,7 +143,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		s.Raw = append(s.Raw, a)
 	}
 	if s.keep {
-		s.Seen = append(s.Seen, see(a, m, s.Sitting))
+		s.Seen = append(s.Seen, see(a, m, &s.Sitting))
 	}
 }
 

@@ -34,7 +34,7 @@ type Item struct {
 	Target colour.SRGB
 }
 
-func see(a scoring.Attempt, m scoring.Mark, in scoring.Sitting) seen {
+func see(a scoring.Attempt, m scoring.Mark, in *scoring.Sitting) seen {
 	s := seen{Group: -1, GroupTaken: -1, Tab: -1, TabTaken: -1}
 	if in.Within != "" {
 		it := Item{Kind: a.Trial.Kind, Name: a.Trial.Item, Target: a.Trial.Target}
