@@ -62,6 +62,10 @@ func OwnChanges(before, after []Block, level float64) []scoring.Estimate {
 			df += float64(len(b.Values) - 1)
 		}
 	}
+	quantile := math.NaN() // the same for all, and slow to find
+	if df >= leastFreedom {
+		quantile = StudentQuantile(level, df)
+	}
 	list := make([]scoring.Estimate, min(len(before), len(after)))
 	for i := range list {
 		b, a := before[i], after[i]
@@ -75,7 +79,7 @@ func OwnChanges(before, after []Block, level float64) []scoring.Estimate {
 			list[i] = scoring.Point(ma-mb, n, "too few sittings in the class to know how much one differs from the next")
 			continue
 		}
-		half := StudentQuantile(level, df) * math.Sqrt(squares/df*(mb*mb/b.answers()+ma*ma/a.answers()))
+		half := quantile * math.Sqrt(squares/df*(mb*mb/b.answers()+ma*ma/a.answers()))
 		list[i] = scoring.Interval(ma-mb, ma-mb-half, ma-mb+half, level, n)
 	}
 	return list

@@ -8,6 +8,14 @@ import (
 	"shadedrill/scoring"
 )
 
+// MiddleWeighed is the value of [MedianWeighed] alone; NaN where it is undefined.
+func MiddleWeighed(xs, weights []float64) float64 {
+	if len(weights) == len(xs) && allEqual(weights) {
+		return Middle(xs)
+	}
+	return MedianWeighed(xs, weights, 0.5).Value
+}
+
 // MedianWeighed is the median of a sample whose values were not equally likely to come
 // into it: weights are the inverse of their chances (the ratio estimator of a
 // distribution function; J. Hájek 1971, from memory). Where all weights are equal it is

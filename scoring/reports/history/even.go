@@ -69,7 +69,7 @@ func (s *Sitting) Shares() []float64 {
 // answer has a weight.
 func (s *Sitting) Median() float64 {
 	sizes, weights := weighed(s.Judged)
-	return trend.MedianWeighed(sizes, weights, Level).Value
+	return trend.MiddleWeighed(sizes, weights)
 }
 
 // Typicals gives one number a sitting, and how many sittings have none.
