@@ -66,7 +66,7 @@ func see(a scoring.Attempt, m scoring.Mark, in *scoring.Sitting) seen {
 		}
 	}
 	sheet := in.Setup.Sheet
-	if sheet == nil || !m.HasSheet {
+	if sheet == nil || !m.HasSheet || m.Sparse { // the teeth of a stock are not numbered as tabs are
 		return s
 	}
 	taken, _ := sheet.IndexOf(a.Answer.Tab)
