@@ -104,66 +104,47 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 // leaves, and the probabilities of either answer.
 type look struct{ z, e, seen, survival, yes, no float64 }
 
-// derive fills in slope and curvature. With A = ∂ψ/∂z and B = ∂²ψ/∂z² all derivatives of
-// ψ are of A, B, F and 1 − F at a level times powers of z and what is the same at all
-// levels: the latter are taken out of the sums.
+// derive fills in slope and curvature.
 func (h *hill) derive(looks []look, counts []psychometric.Count, p psychometric.Parameters, s shift) {
 	span := 1 - p.Guess - p.Lapse
-	// Weighed by the slope of the logarithm of an answer's probability by ψ:
-	var a, az, b, bz, bzz, survival, seen float64
-	// Weighed by its curvature, products of first derivatives, F and 1 − F being r and q:
-	var aa, aaz, aazz, aq, aqz, ar, arz, qq, qr, rr float64
 	for i, n := range counts {
 		l := &looks[i]
+		yes, no := float64(n.Yes), float64(n.N-n.Yes)
+		var z [4]float64
+		if n.Level > 0 {
+			z = [4]float64{-p.Slope, l.z, s.guess, s.lapse}
+		}
+		var dSeen, bend float64 // of seen, by z
+		if l.survival > 0 {
+			dSeen = l.survival * l.e
+			bend = dSeen * (1 - l.e)
+		}
+		d := [4]float64{span * dSeen * z[0], span * dSeen * z[1], l.survival + span*dSeen*z[2], -l.seen + span*dSeen*z[3]}
 		var first, second float64
 		if n.Yes > 0 {
-			first = float64(n.Yes) / l.yes
-			second = first / l.yes
+			first, second = yes/l.yes, yes/(l.yes*l.yes)
 		}
 		if n.Yes < n.N {
-			no := float64(n.N-n.Yes) / l.no
-			first, second = first-no, second+no/l.no
+			first, second = first-no/l.no, second+no/(l.no*l.no)
 		}
-		survival += first * l.survival
-		seen += first * l.seen
-		q, r := second*l.survival, second*l.seen
-		qq += q * l.survival
-		qr += q * l.seen
-		rr += r * l.seen
-		if !(l.survival > 0) || l.e == 0 {
-			continue // flat
+		zz := [4][4]float64{1: {z[0], z[1]}, 2: {2: s.guessGuess}, 3: {2: s.guessLapse, 3: s.lapses2}}
+		if n.Level == 0 {
+			zz = [4][4]float64{}
 		}
-		A := span * l.survival * l.e
-		fa := first * A
-		fb := fa * (1 - l.e)
-		a += fa
-		az += fa * l.z
-		b += fb
-		bz += fb * l.z
-		bzz += fb * l.z * l.z
-		sa := second * A * A
-		aa += sa
-		aaz += sa * l.z
-		aazz += sa * l.z * l.z
-		q, r = q*A, r*A
-		aq += q
-		aqz += q * l.z
-		ar += r
-		arz += r * l.z
+		for a := range 4 {
+			h.slope[a] += first * d[a]
+			for b := range a + 1 {
+				dd := span * (bend*z[a]*z[b] + dSeen*zz[a][b])
+				if a >= 2 {
+					dd -= dSeen * z[b]
+				}
+				if b >= 2 {
+					dd -= dSeen * z[a]
+				}
+				h.curvature[a][b] += first*dd - second*d[a]*d[b]
+			}
+		}
 	}
-	z, g, m := -p.Slope, s.guess, s.lapse // ∂z by ln t, γ and λ; by ln β it is z itself
-	h.slope = [4]float64{z * a, az, survival + g*a, -seen + m*a}
-	c := &h.curvature
-	c[0][0] = z * z * (b - aa)
-	c[1][0] = z * (bz + a - aaz)
-	c[1][1] = bzz + az - aazz
-	c[2][0] = z * (g*b - a/span - aq - g*aa)
-	c[2][1] = g*bz - az/span - aqz - g*aaz
-	c[2][2] = g*g*b + s.guessGuess*a - 2*g*a/span - qq - 2*g*aq - g*g*aa
-	c[3][0] = z * (m*b - a/span + ar - m*aa)
-	c[3][1] = m*bz - az/span + arz - m*aaz
-	c[3][2] = g*m*b + s.guessLapse*a - (g+m)*a/span + qr + g*ar - m*aq - g*m*aa
-	c[3][3] = m*m*b + s.lapses2*a - 2*m*a/span - rr + 2*m*ar - m*m*aa
 }
 
 // logSum adds up logarithms of probabilities. Those of few answers are multiplied
