@@ -90,62 +90,61 @@ func (f *field) follow() {
 func (f *field) link() {
 	f.answers = f.answers[:0]
 	f.follow()
-	var of []int
-	var labs []colour.Lab
 	for g := range f.groups {
-		of, labs = of[:0], labs[:0]
+		var of []int
 		for k, d := range f.dots {
 			if d.group == g {
-				of, labs = append(of, k), append(labs, d.lab)
+				of = append(of, k)
 				f.answers = append(f.answers, said{i: k, j: -1})
 			}
 		}
-		neighbours(labs, func(i, j int) colour.Lab { return labs[i].Mix(labs[j], 0.5) },
-			func(i, j int, _ colour.Lab) { f.answers = append(f.answers, said{i: of[i], j: of[j]}) })
+		f.linkGroup(of)
 	}
 	f.follow()
 	slices.SortStableFunc(f.answers, func(a, b said) int { return cmp.Compare(a.v, b.v) })
 }
 
-// neighbours calls found for each pair of colours with no third one nearer to
-// the middle.
-func neighbours(labs []colour.Lab, middle func(i, j int) colour.Lab, found func(i, j int, middle colour.Lab)) {
-	for i := range labs {
+// linkGroup links the dots of a group that have no third one nearer to their middle.
+func (f *field) linkGroup(of []int) {
+	for n, i := range of {
 	pairs:
-		for j := i + 1; j < len(labs); j++ {
-			m := middle(i, j)
-			reach := min(colour.DeltaE00(m, labs[i]), colour.DeltaE00(m, labs[j]))
-			for k := range labs {
-				if k != i && k != j && colour.DeltaE00(m, labs[k]) < reach {
+		for _, j := range of[n+1:] {
+			x, y := f.dots[i].lab, f.dots[j].lab
+			middle := x.Mix(y, 0.5)
+			reach := min(colour.DeltaE00(middle, x), colour.DeltaE00(middle, y))
+			for _, k := range of {
+				if k != i && k != j && colour.DeltaE00(middle, f.dots[k].lab) < reach {
 					continue pairs
 				}
 			}
-			found(i, j, m)
+			f.answers = append(f.answers, said{i: i, j: j})
 		}
 	}
 }
 
 const (
-	flatPlan = 0.3  // ΔE00 of lightness that a tab may be off its group's before it is brought to bytes
-	bend     = 0.7  // ΔE00 by which an answer may be farther than the nearest and still become it between two links
-	summit   = 0.35 // ΔE00 around a colour of the grid in which it is the farthest if a climb starts from it
+	unreached = 9    // ΔE00 beyond which distances are not told apart
+	flatPlan  = 0.3  // ΔE00 of lightness that a tab may be off its group's before it is brought to bytes
+	bend      = 0.7  // ΔE00 by which an answer may be farther than the nearest and still become it between two links
+	summit    = 0.35 // ΔE00 around a colour of the grid in which it is the farthest if a climb starts from it
 )
 
-// nearest2 is the squared distance from a colour to the nearest answer.
-func (f *field) nearest2(p *place) float64 {
+// nearest2 is the squared distance from a colour to the nearest of answers that are
+// sorted by lightness.
+func nearest2(p *place, answers []said) float64 {
 	best := float64(unreached * unreached)
-	up, _ := slices.BinarySearchFunc(f.answers, p.v, func(a said, v float64) int { return cmp.Compare(a.v, v) })
-	for k := up; k < len(f.answers); k++ {
-		if dv := p.v - f.answers[k].v; dv*dv >= best {
+	up, _ := slices.BinarySearchFunc(answers, p.v, func(a said, v float64) int { return cmp.Compare(a.v, v) })
+	for k := up; k < len(answers); k++ {
+		if dv := p.v - answers[k].v; dv*dv >= best {
 			break
 		}
-		best = min(best, p.distance2(&f.answers[k].place, best))
+		best = min(best, p.distance2(&answers[k].place, best))
 	}
 	for k := up - 1; k >= 0; k-- {
-		if dv := p.v - f.answers[k].v; dv*dv >= best {
+		if dv := p.v - answers[k].v; dv*dv >= best {
 			break
 		}
-		best = min(best, p.distance2(&f.answers[k].place, best))
+		best = min(best, p.distance2(&answers[k].place, best))
 	}
 	return best
 }
@@ -153,7 +152,7 @@ func (f *field) nearest2(p *place) float64 {
 // measure finds the colours that lie farthest from their nearest answer, on the
 // grid and at the peaks between, and returns the largest distance.
 func (f *field) measure() (worst float64) {
-	each(len(f.colours), func(i int) { f.far[i] = math.Sqrt(f.nearest2(&f.colours[i])) })
+	each(len(f.colours), func(i int) { f.far[i] = math.Sqrt(nearest2(&f.colours[i], f.answers)) })
 	for _, d := range f.far {
 		worst = max(worst, d)
 	}
@@ -168,7 +167,7 @@ func (f *field) measure() (worst float64) {
 	peaks := make([]hard, len(peakFrom))
 	each(len(peakFrom), func(k int) {
 		i := peakFrom[k]
-		lab, d := climb(f.region, f.labs[i], 0.15, 0.008, func(p *place) float64 { return math.Sqrt(f.nearest2(p)) })
+		lab, d := climb(f.region, f.labs[i], 0.15, 0.008, axes, func(_ colour.Lab, p *place) float64 { return math.Sqrt(nearest2(p, f.answers)) })
 		peaks[k] = hard{place: newPlace(lab), lab: lab, d: d}
 		peaks[k].reach = f.within(&peaks[k].place, d+bend)
 	})

@@ -1,8 +1,6 @@
 package design
 
 import (
-	"fmt"
-
 	"shadedrill/colour"
 	"shadedrill/colour/tabs"
 )
@@ -27,7 +25,12 @@ func start(r tabs.Region, b Brief) []dot {
 		areas = append(areas, (tabs.NewPath(least, most, chromaAt(r, l)).Length()+margin)*across)
 	}
 	var dots []dot
-	for g, n := range share(b.Tabs, areas) {
+	counts := share(b.Tabs, areas)
+	if b.Lender > 0 {
+		counts[b.Lender]--
+		counts[0]++
+	}
+	for g, n := range counts {
 		l := lights[g]
 		least, most := r.ChromaRange(l)
 		columns := min(b.Columns, (n+1)/2)
@@ -84,16 +87,4 @@ func share(n int, size []float64) []int {
 		counts[most]++
 	}
 	return counts
-}
-
-// group makes a value group. A tab is named by the rounded chroma and hue of its
-// own colour and by the lightness of its group, from which it lies less than half a
-// unit away.
-func group(l float64, labs []colour.Lab) tabs.Group {
-	g := tabs.Group{Name: fmt.Sprintf("L%.0f", l)}
-	for _, lab := range labs {
-		lch := lab.LCh()
-		g.Tabs = append(g.Tabs, tabs.Tab{Name: fmt.Sprintf("%s C%.0f h%.0f", g.Name, lch.C, lch.H), Lab: lab})
-	}
-	return g
 }
