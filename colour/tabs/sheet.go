@@ -29,6 +29,7 @@ type Sheet struct {
 	pairColours *index
 	choices     [][]Choice // by group
 	sights      sights
+	cells       cells
 }
 
 // shownTab is one tab as shown.

@@ -3,6 +3,7 @@ package trend
 import (
 	"math"
 
+	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
 )
 
@@ -34,7 +35,7 @@ func planeOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
 			continue
 		}
 		e := between((s.Reddest-at[1])*perH, (s.Yellowest-at[1])*perH, perH)
-		w := scoring.StripWidth * perC * densityAt(x)
+		w := tabs.StripWidth * perC * densityAt(x)
 		xx := x * x
 		byBias, byScatter := w*x*perC, w*(xx-1)
 		p += w * e.p

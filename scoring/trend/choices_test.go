@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
 )
 
@@ -29,8 +30,8 @@ func TestNormalAt(t *testing.T) {
 // The slopes and curvatures that the fit climbs by are those of what it climbs.
 func TestSlopesOfChoices(t *testing.T) {
 	taken := scoring.Taken{Darkest: -1.2, Lightest: 0.9, Groups: 12, Choices: 20}
-	for x := -1.375; x < 1.5; x += scoring.StripWidth {
-		taken.Cell = append(taken.Cell, scoring.Strip{Chroma: x, Reddest: -1 + 0.3*x, Yellowest: 1.4 - 0.2*x})
+	for x := -1.375; x < 1.5; x += tabs.StripWidth {
+		taken.Cell = append(taken.Cell, tabs.Strip{Chroma: x, Reddest: -1 + 0.3*x, Yellowest: 1.4 - 0.2*x})
 	}
 	open := taken
 	open.Darkest, open.Cell = math.Inf(-1), slices.Clone(taken.Cell)
