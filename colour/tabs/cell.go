@@ -30,8 +30,9 @@ const (
 func (s *Sheet) Cell(group, own, among int, target colour.Lab) []Strip {
 	from, key := frameNear(target, group, own, among)
 	to := from.place(target)
-	var strips []Strip
-	for _, part := range s.cells.of(key, func() []turns { return cellOf(from, s.Choices(group)[:among], own) }) {
+	cell := s.cells.of(key, func() []turns { return cellOf(from, s.Choices(group)[:among], own) })
+	strips := make([]Strip, 0, len(cell))
+	for _, part := range cell {
 		scale := 2 * math.Sqrt(to.chroma*part.chroma) / stepSH((to.chroma+part.chroma)/2)
 		strips = append(strips, Strip{
 			Chroma:  (part.chroma - to.chroma) / (1 + weightSC/2*(part.chroma+to.chroma)),
