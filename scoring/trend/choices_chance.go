@@ -105,10 +105,16 @@ const (
 	normalStep = 1.0 / 32
 )
 
-var normalTable = func() (table [2*normalEnd/normalStep + 1][2]float64) {
+// normalPlace is a place z of the table: density and distribution, and the terms of the
+// series after the first, the density's (2nd and 3rd Hermite polynomial, He₂/2! and
+// −He₃/3!) and what they become in the distribution.
+type normalPlace struct{ z, d, p, second, third, secondOfP float64 }
+
+var normalTable = func() (table [2*normalEnd/normalStep + 1]normalPlace) {
 	for i := range table {
 		z := float64(i)*normalStep - normalEnd
-		table[i] = [2]float64{density(z), normal(z)}
+		second := (z*z - 1) / 2
+		table[i] = normalPlace{z, density(z), normal(z), second, (3 - z*z) * z / 6, second / 3}
 	}
 	return table
 }()
@@ -121,22 +127,18 @@ func normalAt(z float64) (d, p float64) {
 	case z >= normalEnd:
 		return 0, 1
 	}
-	i := int((z+normalEnd)/normalStep + 0.5)
-	at := &normalTable[i]
-	z0 := float64(i)*normalStep - normalEnd
-	h := z - z0
-	second, third := (z0*z0-1)/2, (3-z0*z0)*z0/6 // He₂/2!, −He₃/3!
-	d = at[0] * (1 + h*(-z0+h*(second+h*third)))
-	p = at[1] + at[0]*h*(1+h*(-z0/2+h*(second/3+h*third/4)))
+	at := &normalTable[int((z+normalEnd)/normalStep+0.5)]
+	h := z - at.z
+	d = at.d * (1 + h*(-at.z+h*(at.second+h*at.third)))
+	p = at.p + at.d*h*(1+h*(-at.z/2+h*(at.secondOfP+h*at.third/4)))
 	return d, p
 }
 
 // densityAt is the density alone, for z within the table.
 func densityAt(z float64) float64 {
-	i := int((z+normalEnd)/normalStep + 0.5)
-	z0 := float64(i)*normalStep - normalEnd
-	h := z - z0
-	return normalTable[i][0] * (1 + h*(-z0+h*((z0*z0-1)/2+h*(3-z0*z0)*z0/6)))
+	at := &normalTable[int((z+normalEnd)/normalStep+0.5)]
+	h := z - at.z
+	return at.d * (1 + h*(-at.z+h*(at.second+h*at.third)))
 }
 
 func density(z float64) float64 {
