@@ -53,7 +53,7 @@ func graded(t *testing.T, pass scoring.PassMark, after time.Duration) (result st
 	}
 	rng := rand.New(rand.NewPCG(1, 2))
 	for trial, ok := d.Trial(); ok; trial, ok = d.Trial() {
-		if _, _, err := d.Answer(ctx, kind.Simulate(trial, d.Sitting().Setup, observer.Observer{Noise: 1}, rng)); err != nil {
+		if _, _, err := d.Answer(ctx, kind.Simulate(trial, d.Sitting().Setup, observer.Observer{Noise: 1.6}, rng)); err != nil {
 			t.Fatal(err)
 		}
 	}
