@@ -35,7 +35,7 @@ type watch struct {
 	trial
 }
 
-// sure is a share by which the square of a quick distance is right for sure.
+// sure is a factor within which the square of a quick distance surely is right.
 const sure = 1.02
 
 // near is a watched colour, or a slot, and how far it is.
@@ -52,15 +52,13 @@ type trial struct {
 	least   []float64 // by watched colour, the nearest of the answers that come
 	touched []int32   // whose answers come or go
 	then    []float64 // how far those would be
-	local   []place   // scratch
-	here    []int     // scratch
+	local   []place   // the answers about a colour, for a while
+	here    []int     // the same as tints
 }
 
-// reaching and deep, in ΔE00 from the largest error of the plan.
-const (
-	reaching = 0.3
-	shallow  = 0.3
-)
+// reaching and shallow are how far reach and deep lie from the largest error of the
+// plan, ΔE00.
+const reaching, shallow = 0.3, 0.3
 
 func newWatch(a *answers, pitch, limit float64) *watch {
 	w := &watch{answers: a, whole: a.region.Grid(pitch), limit: limit, reach: limit + reaching, deep: limit - shallow, peaks: map[[3]int]bool{}}
@@ -112,6 +110,7 @@ func (w *watch) begin(keep float64) {
 	w.sum()
 }
 
+// add watches a colour that has no answer yet.
 func (w *watch) add(c colour.Lab) {
 	w.labs, w.points = append(w.labs, c), append(w.points, newPlace(c))
 	w.slots = append(w.slots, make([]near, 0, 12))
