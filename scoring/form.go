@@ -262,7 +262,11 @@ func kindsOf(parts []TestPart) string {
 // PartOf reads which part of a test a drill is and how many there are; 1 of 1 where
 // it does not say.
 func PartOf(s exercises.Setup) (part, of int) {
-	if _, err := fmt.Sscanf(s.Options[OptionPart], "%d of %d", &part, &of); err != nil {
+	said := s.Options[OptionPart]
+	if said == "" { // as nearly everywhere
+		return 1, 1
+	}
+	if _, err := fmt.Sscanf(said, "%d of %d", &part, &of); err != nil {
 		return 1, 1
 	}
 	return part, of

@@ -55,12 +55,21 @@ func (s *Sheet) NearestGroup(c colour.Lab) int {
 func (s *Sheet) NearestChoice(group int, c colour.Lab) Choice {
 	choices := s.Choices(group)
 	c.L = flatL
-	best, least := 0, math.Inf(1)
+	// The one nearest by a* and b* is tried first: it is seldom far from the best, and then
+	// nearly all others are out by their bounds.
+	best, near := 0, math.Inf(1)
 	for k := range choices {
-		if colour.DeltaE00Floor(c, choices[k].flat) >= least {
+		a, b := choices[k].flat.A-c.A, choices[k].flat.B-c.B
+		if d := a*a + b*b; d < near {
+			best, near = k, d
+		}
+	}
+	least := colour.DeltaE00(c, choices[best].flat)
+	for k := range choices {
+		if k == best || colour.DeltaE00Floor(c, choices[k].flat) > least {
 			continue
 		}
-		if e := colour.DeltaE00(c, choices[k].flat); e < least {
+		if e := colour.DeltaE00(c, choices[k].flat); e < least || e == least && k < best {
 			best, least = k, e
 		}
 	}

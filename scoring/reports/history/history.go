@@ -58,6 +58,8 @@ type Sitting struct {
 	directions  []scoring.Direction
 	marking     scoring.Marking
 	keep        bool              // seen as well
+	adapts      bool              // its practice chose regions by earlier errors
+	fitted      bool              // its exercise measures a threshold
 	Tried       exercises.Tried   // what was right, for the level that suits
 	Seen        []seen            // answer by answer, for what is asked across people
 	Raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps read lightly
@@ -99,6 +101,10 @@ func (s *Sitting) room(n int) {
 
 // Take marks the next answer.
 func (s *Sitting) Take(a scoring.Attempt) {
+	if s.Count() == 0 { // all are of one exercise
+		is := exercises.TraitsOf(a.Trial.Kind)
+		s.adapts, s.fitted = s.Setup.Adaptive && is.Adapts, is.MeasuresThreshold
+	}
 	m := s.marking.Mark(a, s.Setup.Sheet)
 	if s.First.IsZero() || a.At.Before(s.First) {
 		s.First = a.At
@@ -114,7 +120,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 	s.Tried.Right, s.Tried.Of = s.Tried.Right+t.Right, s.Tried.Of+t.Of
 	if m.HasColour && !m.Sparse {
 		j := Judge(a, m, s.Setup.Sheet)
-		if s.Setup.Adaptive && exercises.TraitsOf(a.Trial.Kind).Adapts {
+		if s.adapts {
 			j.Weight = weightOf(a.Trial.Chance)
 		}
 		s.Judged = append(s.Judged, j)
@@ -139,7 +145,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		list := s.Numbers.At(n.Name, n.Unit)
 		*list = append(*list, n.Value)
 	}
-	if exercises.TraitsOf(a.Trial.Kind).MeasuresThreshold {
+	if s.fitted {
 		s.Raw = append(s.Raw, a)
 	}
 	if s.keep {
