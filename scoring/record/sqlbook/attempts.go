@@ -229,12 +229,11 @@ func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.Si
 		return nil, err
 	}
 	var list []record.Heard
-	var last lastRead
 	err = q.Each(ctx, sittingColumns+`, EXISTS (SELECT 1 FROM attempt a WHERE a.sitting = s.id) FROM sitting s CROSS JOIN learner l ON l.id = s.learner
 		WHERE (s.ended IS NULL OR s.within LIKE 'exam:%') AND `+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
 			var h record.Heard
-			s, err := scanSitting(rows, &last, &h.Answered)
+			s, err := scanSitting(rows, q.parsed, &h.Answered)
 			if h.Sitting = s; s.Setup.Silent {
 				list = append(list, h)
 			}

@@ -23,7 +23,6 @@ func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 			return b.Explain(err)
 		}
 	}
-	var last lastRead
 	err := b.read.Each(ctx, "SELECT ulid, kind, coalesce(sheet, ''), left_early, ended IS NOT NULL, setup FROM sitting", nil, func(rows *sql.Rows) error {
 		var id, kind, sheet string
 		var left int64
@@ -32,7 +31,7 @@ func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 		if err := rows.Scan(&id, &kind, &sheet, &left, &ended, &text); err != nil {
 			return err
 		}
-		s, err := last.setupOf(text)
+		s, err := b.parsed.setupOf(text)
 		if err != nil {
 			return nil // told where the sitting is read
 		}

@@ -70,6 +70,7 @@ type Session struct {
 	engine Engine
 	in     *Dialect
 	kept   statements
+	parsed *parsed
 }
 
 // within is the same in a transaction of the pool.

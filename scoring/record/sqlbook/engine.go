@@ -59,6 +59,7 @@ type Book struct {
 	words  words
 	batch  batch
 	kept   statements // of the pool that is written through
+	parsed parsed
 
 	mu     sync.Mutex
 	sheets map[string]*tabs.Sheet // read before; they never change
@@ -80,7 +81,9 @@ func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
 }
 
 // Session speaks to a pool, a connection or a transaction of the engine.
-func (b *Book) Session(db conversation) Session { return Session{db, b.engine, &b.in, b.kept} }
+func (b *Book) Session(db conversation) Session {
+	return Session{db, b.engine, &b.in, b.kept, &b.parsed}
+}
 
 // ID tells this book, and every copy of it, from other books.
 func (b *Book) ID() string { return b.id }

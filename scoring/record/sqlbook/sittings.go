@@ -12,6 +12,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"shadedrill/colour/tabs"
@@ -199,59 +200,85 @@ func (w *Writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 
 const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated, s.begun_as`
 
-// lastRead remembers the display check and the setup read last: sitting after
-// sitting has the same, but for the seed, and comparing is quicker than reading it
-// again.
-type lastRead struct {
-	display    []byte
-	check      scoring.DisplayCheck
-	head, tail []byte // of the setup's text, around its seed; nil where it has none
-	setup      exercises.Setup
+// parsed remembers display checks, and setups but for their seeds, by their texts: a
+// class has few of either, and finding one is quicker than reading it again. The zero
+// value is ready.
+type parsed struct {
+	mu     sync.Mutex
+	checks map[string]scoring.DisplayCheck
+	setups map[string]exercises.Setup // by the text without the seed's digits
 }
 
-func (l *lastRead) displayCheck(text []byte) (scoring.DisplayCheck, error) {
-	if l.display != nil && bytes.Equal(text, l.display) {
-		return l.check, nil
+// mostParsed bounds what is remembered, so that a book full of different ones fills no memory.
+const mostParsed = 1000
+
+func (p *parsed) displayCheck(text []byte) (scoring.DisplayCheck, error) {
+	p.mu.Lock()
+	check, known := p.checks[string(text)]
+	p.mu.Unlock()
+	if known {
+		return check, nil
 	}
-	var check scoring.DisplayCheck
 	if err := json.Unmarshal(text, &check); err != nil {
-		return check, err
+		return scoring.DisplayCheck{}, err
 	}
-	l.display, l.check = text, check
+	remember(p, &p.checks, string(text), check)
 	return check, nil
 }
 
-func (l *lastRead) setupOf(text []byte) (exercises.Setup, error) {
+func (p *parsed) setupOf(text []byte) (exercises.Setup, error) {
+	var room [512]byte
 	head, seed, tail, cut := aroundSeed(text)
-	if cut && bytes.Equal(head, l.head) && bytes.Equal(tail, l.tail) {
-		s := l.setup
-		s.Seed, s.Options, s.Experience = seed, maps.Clone(s.Options), slices.Clone(s.Experience)
-		return s, nil
+	key := append(append(room[:0], head...), tail...)
+	own := func(s exercises.Setup) exercises.Setup { // which nobody shares
+		s.Options, s.Experience = maps.Clone(s.Options), slices.Clone(s.Experience)
+		return s
+	}
+	if cut {
+		p.mu.Lock()
+		s, known := p.setups[string(key)]
+		p.mu.Unlock()
+		if known {
+			s.Seed = seed
+			return own(s), nil
+		}
 	}
 	var s exercises.Setup
 	if err := json.Unmarshal(text, &s); err != nil {
 		return s, err
 	}
-	l.head, l.tail, l.setup = nil, nil, s
-	if cut && s.Seed == seed {
-		l.head, l.tail = head, tail
-		l.setup.Options, l.setup.Experience = maps.Clone(s.Options), slices.Clone(s.Experience)
+	if cut && s.Seed == seed && s.Again == nil { // what is asked again is one person's alone
+		remember(p, &p.setups, string(key), own(s))
 	}
 	return s, nil
 }
 
-// aroundSeed cuts the text of a setup at its seed.
-func aroundSeed(text []byte) (head []byte, seed uint64, tail []byte, ok bool) {
-	head, rest, ok := bytes.Cut(text, []byte(`"seed":`))
-	n := 0
-	for n < len(rest) && '0' <= rest[n] && rest[n] <= '9' {
-		n++
+func remember[T any](p *parsed, in *map[string]T, text string, v T) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if *in == nil || len(*in) >= mostParsed {
+		*in = map[string]T{}
 	}
-	seed, err := strconv.ParseUint(string(rest[:n]), 10, 64)
-	return head, seed, rest[n:], ok && err == nil
+	(*in)[text] = v
 }
 
-func scanSitting(row interface{ Scan(...any) error }, last *lastRead, further ...any) (scoring.Sitting, error) {
+// aroundSeed cuts the digits of its seed out of the text of a setup.
+func aroundSeed(text []byte) (head []byte, seed uint64, tail []byte, ok bool) {
+	const name = `"seed":`
+	from := bytes.Index(text, []byte(name))
+	if from < 0 {
+		return nil, 0, nil, false
+	}
+	from += len(name)
+	to := from
+	for to < len(text) && '0' <= text[to] && text[to] <= '9' {
+		to++
+	}
+	seed, err := strconv.ParseUint(string(text[from:to]), 10, 64)
+	return text[:from], seed, text[to:], err == nil
+}
+
+func scanSitting(row interface{ Scan(...any) error }, before *parsed, further ...any) (scoring.Sitting, error) {
 	var s scoring.Sitting
 	var started int64
 	var ended, imported sql.NullInt64
@@ -269,10 +296,10 @@ func scanSitting(row interface{ Scan(...any) error }, last *lastRead, further ..
 		s.Ended = time.UnixMilli(ended.Int64).UTC()
 	}
 	var err error
-	if s.Setup, err = last.setupOf(setup); err != nil {
+	if s.Setup, err = before.setupOf(setup); err != nil {
 		return s, fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
 	}
-	if s.Display, err = last.displayCheck(display); err != nil {
+	if s.Display, err = before.displayCheck(display); err != nil {
 		return s, fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
 	}
 	return s, nil
@@ -287,7 +314,7 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
 	err = q.Patiently(ctx, func() error {
-		s, err = scanSitting(q.row(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), new(lastRead), &packed)
+		s, err = scanSitting(q.row(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), q.parsed, &packed)
 		return err
 	})
 	if err != nil {
@@ -311,10 +338,9 @@ func sittings(ctx context.Context, q Session, f record.Filter) (list []scoring.S
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
-	var last lastRead
 	err = q.Each(ctx, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
-			s, err := scanSitting(rows, &last)
+			s, err := scanSitting(rows, q.parsed)
 			list = append(list, s)
 			return err
 		})

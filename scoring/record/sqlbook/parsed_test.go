@@ -9,7 +9,7 @@ import (
 	"shadedrill/exercises"
 )
 
-// Reading a setup beside the one before gives what reading it alone gives, and no
+// Reading a setup beside those before gives what reading it alone gives, and no
 // two of them share what one might change.
 func TestSetupsReadOneAfterAnother(t *testing.T) {
 	list := []exercises.Setup{
@@ -21,14 +21,14 @@ func TestSetupsReadOneAfterAnother(t *testing.T) {
 		{Kind: "threshold", Seed: 6, Task: `"seed":7`, Options: map[string]string{"seed": "9", "method": "x"}, OrderSeed: 3},
 		{Kind: "threshold", Seed: 6, Task: `"seed":8`, Options: map[string]string{"seed": "9", "method": "x"}, OrderSeed: 4},
 	}
-	var last lastRead
+	var before parsed
 	var got []exercises.Setup
 	for i, want := range list {
 		text, err := json.Marshal(want)
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := last.setupOf(text)
+		s, err := before.setupOf(text)
 		if err != nil || !reflect.DeepEqual(s, want) {
 			t.Errorf("%d: %+v, %v; want %+v", i, s, err, want)
 		}
@@ -37,10 +37,10 @@ func TestSetupsReadOneAfterAnother(t *testing.T) {
 	got[5].Options["method"] = "another"
 	if text, _ := json.Marshal(list[5]); got[4].Options["method"] != "x" {
 		t.Error("two setups share their options")
-	} else if s, err := last.setupOf(text); err != nil || s.Options["method"] != "x" {
+	} else if s, err := before.setupOf(text); err != nil || s.Options["method"] != "x" {
 		t.Errorf("a change came back: %+v, %v", s, err)
 	}
-	if _, err := last.setupOf([]byte(`{"seed":`)); err == nil {
+	if _, err := before.setupOf([]byte(`{"seed":`)); err == nil {
 		t.Error("half a setup was read")
 	}
 }
