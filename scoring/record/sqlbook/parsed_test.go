@@ -2,8 +2,10 @@ package sqlbook
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"reflect"
+	"sync"
 	"testing"
 
 	"shadedrill/exercises"
@@ -42,5 +44,38 @@ func TestSetupsReadOneAfterAnother(t *testing.T) {
 	}
 	if _, err := before.setupOf([]byte(`{"seed":`)); err == nil {
 		t.Error("half a setup was read")
+	}
+}
+
+// Several read at once, more setups than are remembered, and each gets its own; those
+// that ask again what somebody missed are nobody else's, and not remembered.
+func TestSetupsReadSideBySide(t *testing.T) {
+	var before parsed
+	var readers sync.WaitGroup
+	for who := range 4 {
+		readers.Go(func() {
+			for i := range mostParsed + 50 {
+				text := fmt.Appendf(nil, `{"kind":"halfway","seed":%d,"count":%d,"options":{"a":"b"}}`, who, i)
+				s, err := before.setupOf(text)
+				if err != nil || s.Seed != uint64(who) || s.Count != i || len(s.Options) != 1 {
+					t.Errorf("%s was read as %+v, %v", text, s, err)
+					return
+				}
+				s.Options[fmt.Sprint(who)] = "changed"
+				check, err := before.displayCheck(fmt.Appendf(nil, `{"colours":%d}`, i))
+				if err != nil || check.Colours != i {
+					t.Errorf("check %d: %+v, %v", i, check, err)
+					return
+				}
+			}
+		})
+	}
+	readers.Wait()
+	if n, m := len(before.setups), len(before.checks); n > mostParsed || m > mostParsed {
+		t.Errorf("%d setups and %d checks are remembered", n, m)
+	}
+	before = parsed{}
+	if _, err := before.setupOf([]byte(`{"kind":"halfway","seed":1,"count":1,"again":[{"kind":"halfway"}]}`)); err != nil || len(before.setups) != 0 {
+		t.Errorf("what is asked again is remembered: %v", err)
 	}
 }
