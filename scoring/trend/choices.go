@@ -79,7 +79,8 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 		if some == 1 {
 			e = f.withinOne(k, e, level)
 		}
-		c.Bias[a] = f.outward(k, f.bounded(k, e, level), some, level)
+		ownWay := a == 0 || f.few() // a: value, or chroma and hue
+		c.Bias[a] = f.outward(k, f.bounded(k, e, level), some, level, ownWay)
 	}
 }
 

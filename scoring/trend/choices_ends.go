@@ -50,10 +50,11 @@ func (f *seenFit) withinOne(k int, e scoring.Estimate, level float64) scoring.Es
 // side: there the interval reaches at least as far out as the likelihood's own. And where
 // few are on offer in a group, nothing tells a bias from a way of one's own to measure:
 // whoever takes the nearest of all tabs at once, by a measure of their own, comes out up to
-// a seventh smaller. So there the far end moves out by a share of the bias.
+// a seventh smaller; along value in any library, since lightness then counts beside chroma
+// and hue. So there the far end moves out by a share of the bias.
 //
-// For people who answer as taught such a far end fails in next to no runs where few are on
-// offer, and in half of (1 − level)/2 elsewhere. What it leaves of 1 − level is the near
+// For people who answer as taught such a far end fails in next to no runs, and the
+// likelihood's own in half of (1 − level)/2. What it leaves of 1 − level is the near
 // end's. Nothing of it jumps: the far end moves out while the bias grows from 1.25 to 1.5,
 // the near end in from 2 to 2.5, where everybody whose estimate could be so large has the
 // far end that makes up for it. House rules; measured: README.md of scoring/reports/history.
@@ -64,20 +65,26 @@ const (
 	ownMeasure          = 0.15 // of the bias
 )
 
-// outward moves the far end of an interval out, and the near end in where it is that of the
+// few says whether few were on offer in a group, on average.
+func (f *seenFit) few() bool {
+	offered := 0.0
+	for i := range f.of {
+		offered += float64(f.of[i].Choices) / float64(len(f.of))
+	}
+	return offered < fewChoices
+}
+
+// outward moves the far end of an interval out, by a share of the bias too where nothing
+// tells it from a way of one's own to measure, and the near end in where it is that of the
 // t interval of several sittings.
-func (f *seenFit) outward(k int, e scoring.Estimate, sittings int, level float64) scoring.Estimate {
+func (f *seenFit) outward(k int, e scoring.Estimate, sittings int, level float64, ownWay bool) scoring.Estimate {
 	size := math.Abs(e.Value)
 	out, in := share(size, farFrom, farWhole), share(size, nearFrom, nearWhole)
 	if !e.HasInterval() || e.Open() != 0 || out == 0 {
 		return e
 	}
-	offered := 0.0
-	for i := range f.of {
-		offered += float64(f.of[i].Choices) / float64(len(f.of))
-	}
 	fails, further := (1-level)/4, 0.0 // the share that the far end fails, and its share of the bias
-	if offered < fewChoices {
+	if ownWay {
 		fails, further = 0, ownMeasure*size
 	}
 	side := math.Copysign(1, e.Value)

@@ -108,6 +108,34 @@ func fitOf(bias float64, choices int) *seenFit {
 	return fitSeen(valueOf, 1, all)
 }
 
+// Along value the far end makes room for a way of one's own to measure however many are on
+// offer; along chroma and hue only where few are.
+func TestValueMakesRoomForOwnWays(t *testing.T) {
+	of := func(choices int) Choices {
+		var sittings [][]scoring.Taken
+		all := fitOf(2.5, choices).of
+		for i := range all {
+			for x := -1.375; x < 1.5; x += tabs.StripWidth { // chroma and hue are 2.5 off as well
+				all[i].Cell = append(all[i].Cell, tabs.Strip{Chroma: 2.5 + x, Reddest: 1.5, Yellowest: 3.5})
+			}
+		}
+		for i := range 5 {
+			sittings = append(sittings, all[24*i:24*(i+1)])
+		}
+		return BiasOfChoices(sittings, 0.95)
+	}
+	few, many := of(6), of(20)
+	for a, name := range []string{"value", "chroma", "hue"} {
+		more := few.Bias[a].Hi - many.Bias[a].Hi
+		if name == "value" && math.Abs(more) > 0.02 || name != "value" && more < 0.1*few.Bias[a].Value {
+			t.Errorf("%s: up to %.2f with few on offer, up to %.2f with many", name, few.Bias[a].Hi, many.Bias[a].Hi)
+		}
+	}
+	if e := many.Bias[0]; e.Hi < 1.15*e.Value {
+		t.Errorf("value: %.2f, up to %.2f only", e.Value, e.Hi)
+	}
+}
+
 // The interval of a large bias reaches farther out, and its near end has what the far end
 // leaves of 5 %: Student's t of 4 degrees of freedom, 2.132 one-sided and 2.776 two-sided
 // (standard tables). Nothing jumps on the way there.
@@ -118,8 +146,11 @@ func TestIntervalOfALargeBias(t *testing.T) {
 	}
 	for _, side := range []float64{1, -1} {
 		few, many := fitOf(2.5*side, 6), fitOf(2.5*side, 20)
+		if !few.few() || many.few() {
+			t.Error("6 on offer are few, 20 are not")
+		}
 		ends := func(f *seenFit, value float64) (near, far float64) {
-			e := f.outward(0, of(side*value), 5, 0.95)
+			e := f.outward(0, of(side*value), 5, 0.95, f.few())
 			if side > 0 {
 				return e.Lo, e.Hi
 			}
