@@ -35,8 +35,8 @@
 // is judged by a grid alone hides its errors between. Hops follow: a few tabs are
 // displaced, or one is taken to where one is wanted, and the descent goes on from
 // there. In the end the plan is brought to bytes, byte by byte, so that rounding
-// undoes little of it (an annealing, then a mending). Columns bend a little in all that, and tabs of a
-// group may differ by 0.7 ΔE00 in lightness, below what is seen.
+// undoes little of it (an annealing, then a mending). Columns bend a little in all
+// that, and tabs of a group may differ by 0.7 ΔE00 in lightness, below what is seen.
 //
 // Every number of a search is seeded, so the outcome is reproducible on one
 // kind of processor; another may round a sum differently and settle elsewhere.
