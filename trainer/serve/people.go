@@ -157,8 +157,14 @@ var deeds = map[string]deed{
 	}, do: moveTo},
 	"lead": {action: appointLead, ask: "%s becomes a lead: they can make a team of their own, let people into it and lay down calibration sessions for it. They are given no assignments any more.",
 		do: func(v *visit, class scoring.Class, who scoring.Learner) error {
-			v.s.end(v.ctx, who.ID, "you are a lead now")
 			err := v.s.Book.Merge(v.ctx, func(m record.Book) error {
+				now, err := m.Learner(v.ctx, who.ID) // somebody else may have done it meanwhile
+				if err != nil {
+					return err
+				}
+				if now.Role != scoring.RoleLearner {
+					return errRuns(now)
+				}
 				if err := m.SetRole(v.ctx, who.ID, scoring.RoleLead, v.s.Clock()); err != nil {
 					return err
 				}
@@ -167,6 +173,7 @@ var deeds = map[string]deed{
 			if err != nil {
 				return err
 			}
+			v.s.end(v.ctx, who.ID, "you are a lead now")
 			return v.to(classPath(class))
 		}},
 }
@@ -232,7 +239,7 @@ func (s *Server) personDeed(v *visit) error {
 	}
 	// Nobody takes over another instructor's account, nor puts one out of a class.
 	if who.Role != scoring.RoleLearner && who.ID != v.who.ID {
-		return fault.New(who.Name+" leads or instructs: only they themselves change that here.", forRunner+"makes a link with: shadedrill serve --link-for NAME")
+		return errRuns(who)
 	}
 	ask := fmt.Sprintf(d.ask, who.Name)
 	if d.other != nil {
@@ -246,6 +253,11 @@ func (s *Server) personDeed(v *visit) error {
 		return err
 	}
 	return d.do(v, class, who)
+}
+
+// errRuns says that somebody is no learner, whom others could change.
+func errRuns(who scoring.Learner) error {
+	return fault.New(who.Name+" leads or instructs: only they themselves change that here.", forRunner+"makes a link with: shadedrill serve --link-for NAME")
 }
 
 // movedTo is the class that a form names to move somebody to: one of one's own.
