@@ -136,15 +136,15 @@ func (w *watch) nudge(k int, keen, from float64, rng *rand.Rand) {
 		return
 	}
 	w.propose(k, to)
-	most := w.total * math.Expm1(rng.ExpFloat64()/keen)
+	rise := w.total * math.Expm1(rng.ExpFloat64()/keen) // that chance allows
 	change := w.try()
-	if change <= most && w.bringIn(from-look) {
+	if change <= rise && w.bringIn(from-look) {
 		change = w.try()
 	}
-	if change <= most && w.climbFrom(from) {
+	if change <= rise && w.climbFrom(from) {
 		change = w.try()
 	}
-	if change <= most {
+	if change <= rise {
 		w.keep(k, to, change)
 	}
 }

@@ -21,8 +21,8 @@ type mending struct {
 }
 
 const (
-	judged         = 25 // repairs after which the whole is judged
-	fewest, others = 6, 12
+	judged         = 25    // repairs after which the whole is judged
+	fewest, others = 6, 12 // tabs that a repair may move: so many, and up to so many others
 	farthestTo     = 0.002 // ΔE00 to which the farthest colour of all is known
 )
 

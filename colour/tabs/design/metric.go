@@ -48,7 +48,7 @@ func (p *place) plane(q *place) (dC, dH float64) {
 	a1, a2 := g*p.a, g*q.a
 	c1, c2 := math.Sqrt(a1*a1+p.b*p.b), math.Sqrt(a2*a2+q.b*q.b)
 	chroma := (c1 + c2) / 2
-	// ΔH'² = 2·(C1'·C2' − a1'·a2' − b1·b2), and its sign is that of the cross product.
+	// ΔH'² = 2·(C₁'·C₂' − a₁'·a₂' − b₁·b₂), and its sign is that of the cross product.
 	dH = math.Sqrt(max(0, 2*(c1*c2-a1*a2-p.b*q.b)))
 	if a1*q.b < a2*p.b {
 		dH = -dH
