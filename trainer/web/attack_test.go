@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"runtime"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -52,7 +53,11 @@ func TestWhatNoPageSends(t *testing.T) {
 		c := s.dial(webtest.Options{})
 		until(t, c, "begin")
 		c.Send(big)
-		closedWith(t, c, websocket.StatusMessageTooBig)
+		// What the server leaves unread resets the connection, which can overtake the reason.
+		err := c.Closed(late)
+		if code := websocket.CloseStatus(err); code != websocket.StatusMessageTooBig && !errors.Is(err, syscall.ECONNRESET) && !errors.Is(err, syscall.EPIPE) {
+			t.Errorf("closed with %v, want StatusMessageTooBig or a reset", err)
+		}
 	})
 	t.Run("a text", func(t *testing.T) {
 		conn, _, err := websocket.Dial(context.Background(), s.address(), &websocket.DialOptions{HTTPHeader: fromPage})
