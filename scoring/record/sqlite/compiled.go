@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"database/sql/driver"
+	"runtime"
 
 	"modernc.org/sqlite"
 )
@@ -18,6 +19,9 @@ func readers(name string) (*sql.DB, error) {
 	}
 	db := sql.OpenDB(readerConnector{c})
 	db.SetConnMaxIdleTime(0)
+	// A helper of a report asks in the middle of what it reads: two connections each. One
+	// that the pool closes would have to read and compile everything anew.
+	db.SetMaxIdleConns(2*runtime.GOMAXPROCS(0) + 2)
 	return db, nil
 }
 
