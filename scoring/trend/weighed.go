@@ -10,10 +10,14 @@ import (
 
 // MiddleWeighed is the value of [MedianWeighed] alone; NaN where it is undefined.
 func MiddleWeighed(xs, weights []float64) float64 {
-	if len(weights) == len(xs) && allEqual(weights) {
+	switch {
+	case len(weights) != len(xs) || objection(xs, 0.5) != "":
+		return math.NaN()
+	case allEqual(weights):
 		return Middle(xs)
 	}
-	return MedianWeighed(xs, weights, 0.5).Value
+	s, _ := weigh(xs, weights)
+	return s.at(0.5)
 }
 
 // MedianWeighed is the median of a sample whose values were not equally likely to come
@@ -33,37 +37,54 @@ func MedianWeighed(xs, weights []float64, level float64) scoring.Estimate {
 	if why := objection(xs, level); why != "" {
 		return scoring.Undefined(len(xs), why)
 	}
-	n := len(xs)
-	order := make([]int, n)
-	total, squares := 0.0, 0.0
-	for i, w := range weights {
-		if !(w > 0) || math.IsInf(w, 0) {
-			return scoring.Undefined(n, "a weight is not above 0")
-		}
-		order[i], total, squares = i, total+w, squares+w*w
+	s, ok := weigh(xs, weights)
+	n, m := len(xs), s.at(0.5)
+	if !ok {
+		return scoring.Undefined(n, "a weight is not above 0")
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(xs[a], xs[b]) })
-	// at is the value below which a share of the weight lies, from middle to middle of
-	// the values' weights.
-	at := func(share float64) float64 {
-		below, before, value := 0.0, 0.0, xs[order[0]]
-		for k, i := range order {
-			middle := (below + weights[i]/2) / total
-			if middle >= share {
-				if k == 0 {
-					return xs[i]
-				}
-				return value + (share-before)/(middle-before)*(xs[i]-value)
-			}
-			below, before, value = below+weights[i], middle, xs[i]
-		}
-		return value
-	}
-	m := at(0.5)
-	effective := total * total / squares
+	effective := s.total * s.total / s.squares
 	if effective < 6 {
 		return scoring.Point(m, n, "needs at least 6 attempts for an interval")
 	}
-	half := StudentQuantile(level, effective-1) * math.Sqrt(squares) / 2 / total
-	return scoring.Interval(m, at(0.5-half), at(0.5+half), level, n)
+	half := StudentQuantile(level, effective-1) * math.Sqrt(s.squares) / 2 / s.total
+	return scoring.Interval(m, s.at(0.5-half), s.at(0.5+half), level, n)
+}
+
+// weighed is a sample in its order, with the sums of its weights and of their squares.
+type weighed struct {
+	sample         []oneWeighed
+	total, squares float64
+}
+
+type oneWeighed struct{ x, weight float64 }
+
+// weigh is false where a weight is none.
+func weigh(xs, weights []float64) (s weighed, ok bool) {
+	s.sample = make([]oneWeighed, len(xs))
+	for i, w := range weights {
+		if !(w > 0) || math.IsInf(w, 0) {
+			return weighed{}, false
+		}
+		s.sample[i] = oneWeighed{xs[i], w}
+		s.total, s.squares = s.total+w, s.squares+w*w
+	}
+	slices.SortFunc(s.sample, func(a, b oneWeighed) int { return cmp.Compare(a.x, b.x) })
+	return s, true
+}
+
+// at is the value below which a share of the weight lies, from middle to middle of the
+// values' weights; NaN of nothing.
+func (s weighed) at(share float64) float64 {
+	below, before, value := 0.0, 0.0, math.NaN()
+	for k, one := range s.sample {
+		middle := (below + one.weight/2) / s.total
+		if middle >= share {
+			if k == 0 {
+				return one.x
+			}
+			return value + (share-before)/(middle-before)*(one.x-value)
+		}
+		below, before, value = below+one.weight, middle, one.x
+	}
+	return value
 }

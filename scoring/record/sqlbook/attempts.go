@@ -224,12 +224,8 @@ func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.Si
 		where += " AND (s.ulid = ? OR s.within <> '' AND (s.within, s.learner) = (SELECT within, learner FROM sitting WHERE ulid = ?))"
 		args = append(args, f.Sitting, f.Sitting)
 	}
-	forms, err := forms(ctx, q)
-	if err != nil {
-		return nil, err
-	}
 	var list []record.Heard
-	err = q.Each(ctx, sittingColumns+`, EXISTS (SELECT 1 FROM attempt a WHERE a.sitting = s.id) FROM sitting s CROSS JOIN learner l ON l.id = s.learner
+	err := q.Each(ctx, sittingColumns+`, EXISTS (SELECT 1 FROM attempt a WHERE a.sitting = s.id) FROM sitting s CROSS JOIN learner l ON l.id = s.learner
 		WHERE (s.ended IS NULL OR s.within LIKE 'exam:%') AND `+where+" ORDER BY s.started, s.ulid", args,
 		func(rows *sql.Rows) error {
 			var h record.Heard
@@ -239,5 +235,9 @@ func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.Si
 			}
 			return err
 		})
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	forms, err := forms(ctx, q)
 	return record.Silenced(list, forms), err
 }

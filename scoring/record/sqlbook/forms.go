@@ -82,7 +82,8 @@ func forms(ctx context.Context, q Session) (list []record.Form, err error) {
 			if closed.Valid {
 				f.Closed = time.UnixMilli(closed.Int64).UTC()
 			}
-			if err := errors.Join(json.Unmarshal(levels, &f.Levels), json.Unmarshal(parts, &f.Parts)); err != nil {
+			var err error
+			if f.Levels, f.Parts, err = q.parsed.formOf(levels, parts); err != nil {
 				return fmt.Errorf("the form %s with the fingerprint %s cannot be read: %w", f.Name, print, err)
 			}
 			list = append(list, f)

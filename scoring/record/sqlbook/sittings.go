@@ -200,13 +200,14 @@ func (w *Writer) endSitting(ctx context.Context, id scoring.SittingID, at time.T
 
 const sittingColumns = `SELECT s.ulid, l.ulid, s.within, s.started, s.ended, s.left_early, s.setup, s.display, s.road, s.origin_book, s.imported, s.simulated, s.begun_as`
 
-// parsed remembers display checks, and setups but for their seeds, by their texts: a
-// class has few of either, and finding one is quicker than reading it again. The zero
-// value is ready.
+// parsed remembers display checks, forms' parts, and setups but for their seeds, by their
+// texts: a class has few of each, and finding one is quicker than reading it again. The
+// zero value is ready.
 type parsed struct {
 	mu     sync.Mutex
 	checks map[string]scoring.DisplayCheck
 	setups map[string]exercises.Setup // by the text without the seed's digits
+	forms  map[string]record.Form     // their cuts and parts, by the texts of both
 }
 
 // mostParsed bounds what is remembered, so that a book full of different ones fills no memory.
@@ -230,10 +231,6 @@ func (p *parsed) setupOf(text []byte) (exercises.Setup, error) {
 	var room [512]byte
 	head, seed, tail, cut := aroundSeed(text)
 	key := append(append(room[:0], head...), tail...)
-	own := func(s exercises.Setup) exercises.Setup { // which nobody shares
-		s.Options, s.Experience = maps.Clone(s.Options), slices.Clone(s.Experience)
-		return s
-	}
 	if cut {
 		p.mu.Lock()
 		s, known := p.setups[string(key)]
@@ -251,6 +248,31 @@ func (p *parsed) setupOf(text []byte) (exercises.Setup, error) {
 		remember(p, &p.setups, string(key), own(s))
 	}
 	return s, nil
+}
+
+// own is a setup that shares nothing with another.
+func own(s exercises.Setup) exercises.Setup {
+	s.Options, s.Experience, s.Again = maps.Clone(s.Options), slices.Clone(s.Experience), slices.Clone(s.Again)
+	return s
+}
+
+// formOf reads the cuts and the parts of a form.
+func (p *parsed) formOf(levels, parts []byte) (scoring.Cuts, []exercises.Setup, error) {
+	key := string(levels) + "\n" + string(parts)
+	p.mu.Lock()
+	f, known := p.forms[key]
+	p.mu.Unlock()
+	if !known {
+		if err := errors.Join(json.Unmarshal(levels, &f.Levels), json.Unmarshal(parts, &f.Parts)); err != nil {
+			return f.Levels, nil, err
+		}
+		remember(p, &p.forms, key, f)
+	}
+	list := slices.Clone(f.Parts)
+	for i := range list {
+		list[i] = own(list[i])
+	}
+	return slices.Clone(f.Levels), list, nil
 }
 
 func remember[T any](p *parsed, in *map[string]T, text string, v T) {

@@ -13,7 +13,7 @@ import (
 // taken is a proficiency test that one person took to its end.
 type taken struct {
 	ref     scoring.SetRef // of its form
-	within  string
+	parts   []scoring.Sitting
 	ended   time.Time
 	share   scoring.Estimate // right
 	counted string           // what its right answers are
@@ -27,17 +27,12 @@ type taken struct {
 func verify(ctx context.Context, book history.Book, who scoring.LearnerID, list []taken) error {
 	for i := range list {
 		t := &list[i]
-		f := record.Filter{Learner: who, Within: t.within}
-		broken, err := record.VerifyChains(ctx, book, f)
+		broken, err := record.VerifyChains(ctx, book, record.Filter{Learner: who, Within: t.parts[0].Within})
 		if err != nil {
 			return err
 		}
 		t.altered = len(broken) > 0
-		sittings, err := book.Sittings(ctx, f)
-		if err != nil {
-			return err
-		}
-		for _, s := range sittings {
+		for _, s := range t.parts {
 			why, err := record.Uncompared(ctx, book, s)
 			if err != nil {
 				return err
@@ -74,7 +69,11 @@ func testsOf(h *history.History) (list []taken, broken bool) {
 		}
 		ref := kinds[0].Sittings[0].Set()
 		ref.Take = 0 // whichever time it was
-		list = append(list, taken{ref: ref, within: kinds[0].Sittings[0].Within, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)})
+		t := taken{ref: ref, ended: ends.Values[i], share: h.Right(kinds), counted: history.Counted(kinds)}
+		for _, k := range kinds {
+			t.parts = append(t.parts, k.Sittings[0].Sitting)
+		}
+		list = append(list, t)
 	}
 	slices.SortStableFunc(list, func(a, b taken) int { return a.ended.Compare(b.ended) })
 	return list, broken
