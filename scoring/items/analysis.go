@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -101,11 +102,16 @@ func Analyse(scores Scores, level float64) (Analysis, error) {
 			sums[l] += s
 		}
 	}
+	columns, parts := make([][]float64, k), make([]float64, k)
 	for i := range a.Items {
-		a.Items[i] = whole.item(i, sums, level)
+		columns[i] = whole.column(i)
+		parts[i] = varies(columns[i])
+	}
+	for i := range a.Items {
+		a.Items[i] = itemOf(i, columns[i], parts, sums, level)
 		a.Items[i].Difficulty = difficulty(scores.column(i), level)
 	}
-	a.Alpha = whole.alpha(-1, level)
+	a.Alpha = alpha(parts, sums, level)
 	a.KR21 = whole.kr21(sums)
 	a.Error = measurementError(a.Alpha, sums)
 	for _, w := range a.Warnings {
@@ -169,8 +175,8 @@ func difficulty(column []float64, level float64) scoring.Estimate {
 	return e
 }
 
-func (s Scores) item(i int, sums []float64, level float64) Item {
-	column := s.column(i)
+// itemOf looks at one item; parts are the variances of all.
+func itemOf(i int, column, parts, sums []float64, level float64) Item {
 	rest := make([]float64, len(sums))
 	for l := range sums {
 		rest[l] = sums[l] - column[l]
@@ -178,7 +184,7 @@ func (s Scores) item(i int, sums []float64, level float64) Item {
 	it := Item{
 		Total:          correlation(column, sums, level),
 		Rest:           correlation(column, rest, level),
-		AlphaWithout:   s.alpha(i, level),
+		AlphaWithout:   alpha(slices.Delete(slices.Clone(parts), i, i+1), rest, level),
 		Discrimination: discrimination(column, sums),
 	}
 	it.Verdict = verdictOf(it.Discrimination)
@@ -216,26 +222,14 @@ func varies(x []float64) float64 {
 	return v
 }
 
-// alpha is Cronbach's α of all items but the one given (−1: of all).
-func (s Scores) alpha(without int, level float64) scoring.Estimate {
-	n := len(s)
+// alpha is Cronbach's α of items that vary so much, one variance each, and of learners with
+// these sums of them.
+func alpha(parts, sums []float64, level float64) scoring.Estimate {
+	n := len(sums)
 	if n < 2 {
 		return scoring.Undefined(n, "needs at least 2 learners who took all items")
 	}
-	k := float64(len(s[0]))
-	sums := make([]float64, n)
-	var parts float64
-	for i := range s[0] {
-		if i == without {
-			k--
-			continue
-		}
-		column := s.column(i)
-		parts += varies(column)
-		for l, v := range column {
-			sums[l] += v
-		}
-	}
+	k := float64(len(parts))
 	if k < 2 {
 		return scoring.Undefined(n, "needs at least 2 items")
 	}
@@ -243,7 +237,7 @@ func (s Scores) alpha(without int, level float64) scoring.Estimate {
 	if whole == 0 {
 		return scoring.Undefined(n, "all learners have the same sum: reliability is unknown")
 	}
-	alpha := k / (k - 1) * (1 - parts/whole)
+	alpha := k / (k - 1) * (1 - floats.Sum(parts)/whole)
 	if alpha > 1-1e-12 {
 		return scoring.Point(1, n, "no interval: all items rank the learners alike")
 	}

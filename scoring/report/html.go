@@ -2,10 +2,12 @@ package report
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
 	"regexp"
+	"strings"
 	"sync"
 
 	"shadedrill/colour"
@@ -39,10 +41,32 @@ func writeHTML(w io.Writer, r Report, l Layout) error {
 	if v.Title == "" {
 		v.Title = "Report"
 	}
-	for _, s := range r.Sections {
-		v.Sections = append(v.Sections, viewSection(s))
+	var err error
+	if v.Sections, err = writeSections(r.Sections); err != nil {
+		return err
 	}
 	return page().Execute(w, v)
+}
+
+// writeSections writes them side by side: those of a large class have thousands of cells.
+func writeSections(list []Section) ([]template.HTML, error) {
+	written, errs, panics := make([]template.HTML, len(list)), make([]error, len(list)), make([]any, len(list))
+	var all sync.WaitGroup
+	for i, s := range list {
+		all.Go(func() {
+			defer func() { panics[i] = recover() }()
+			var b strings.Builder
+			errs[i] = page().ExecuteTemplate(&b, "section", viewSection(s))
+			written[i] = template.HTML(b.String()) // the template escaped its words
+		})
+	}
+	all.Wait()
+	for _, p := range panics {
+		if p != nil {
+			panic(p) // where the caller can take it
+		}
+	}
+	return written, errors.Join(errs...)
 }
 
 type pageView struct {
@@ -50,7 +74,7 @@ type pageView struct {
 	Title          string
 	Lead, Cautions []string
 	Sign           []string
-	Sections       []sectionView
+	Sections       []template.HTML
 	Back, Choice   Link
 	As             []Link
 }

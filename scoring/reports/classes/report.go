@@ -41,27 +41,50 @@ func (c *Review) Report(by Order) (report.Report, error) {
 	r.Landscape = true
 	r.Lead = append(c.verdict(), r.Lead...)
 	r.Commands = append(r.Commands, practiseCommands)
-	r.Sections = report.AppendFilled(nil, c.helpSection(), c.fineSection(), c.unclearSection())
-	learners := c.learnerSection(by)
-	learners.NewPage = true
-	r.Sections = append(r.Sections, learners)
-	r.Sections = append(r.Sections, c.detailSection(), c.togetherSection())
+	sections, err := sideBySide(
+		func() ([]report.Section, error) {
+			return report.AppendFilled(nil, c.helpSection(), c.fineSection(), c.unclearSection()), nil
+		},
+		func() ([]report.Section, error) {
+			learners := c.learnerSection(by)
+			learners.NewPage = true
+			return []report.Section{learners, c.detailSection(), c.togetherSection()}, nil
+		},
+		func() ([]report.Section, error) { return c.changeSections(), nil },
+		c.itemSections,
+		func() ([]report.Section, error) { return c.confusionSections(), nil },
+	)
+	r.Sections = sections
+	return r, err
+}
+
+// sideBySide makes sections that do not ask each other, and keeps their order.
+func sideBySide(makers ...func() ([]report.Section, error)) ([]report.Section, error) {
+	made := make([][]report.Section, len(makers))
+	helpers := history.NewHelpers()
+	for i, sections := range makers {
+		helpers.Do(func() (err error) {
+			made[i], err = sections()
+			return err
+		})
+	}
+	err := helpers.Wait()
+	return slices.Concat(made...), err
+}
+
+// changeSections are the change of the class in short, and how its errors spread.
+func (c *Review) changeSections() (list []report.Section) {
 	if e, some := c.effect(""); some && e.count(changed.both) > 0 {
 		change := c.changeSection(e)
 		change.Table.Columns[len(change.Table.Columns)-1].Hidden = true // the second size of it is for who asks "did it work"
 		change.Notes[len(change.Notes)-1] = "g (d_av) is Hedges' g, the change in standard deviations of how far learners differ from each other. A report of its own says whether the training worked."
 		change.Commands = append(change.Commands, fmt.Sprintf("Whether the training worked: shadedrill class effect %q.", c.Scope.Name))
-		r.Sections = append(r.Sections, change)
+		list = append(list, change)
 	}
 	if boxes := c.boxPlots(); len(boxes) > 0 {
-		r.Sections = append(r.Sections, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
+		list = append(list, report.Section{Key: "spread", Title: "How they spread", Plots: boxes, Notes: []string{boxNote}})
 	}
-	shared, err := c.itemSections()
-	if err != nil {
-		return r, err
-	}
-	r.Sections = append(append(r.Sections, shared...), c.confusionSections()...)
-	return r, nil
+	return list
 }
 
 // about says who was looked at, and over what time.
