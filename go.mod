@@ -22,6 +22,7 @@ require (
 	golang.org/x/time v0.16.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
+	zombiezen.com/go/sqlite v1.4.2
 )
 
 require (

@@ -60,6 +60,7 @@ var outside = map[string][]string{
 	"github.com/olekukonko/tablewriter":  {"scoring/report"},
 	"database/sql":                       {"scoring/record"},
 	"modernc.org/sqlite":                 {"scoring/record"},
+	"zombiezen.com/go/sqlite":            {"scoring/record/sqlite"},
 	"github.com/jackc/pgx/v5":            {"scoring/record"},
 	"github.com/oklog/ulid/v2":           {"scoring/record"},
 	"github.com/google/uuid":             {"scoring/transfer"}, // name-based identifiers of xAPI statements

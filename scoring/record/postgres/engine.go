@@ -31,7 +31,7 @@ var dialect = sqlbook.Dialect{
 // Transactions are of one moment (REPEATABLE READ): where two write the same row the
 // second is undone and done again. Whoever reads one thing to write another first locks
 // the table shadedrill against all others who write ([sqlbook.Whole]); whoever writes
-// what stands by itself locks it against those alone ([sqlbook.Rows]). LOCK TABLE comes
+// what stands by itself locks it against those alone ([sqlbook.RawRows]). LOCK TABLE comes
 // before the moment is fixed, which a lock taken by a SELECT would not.
 type engine struct{ *Book }
 
@@ -184,7 +184,7 @@ func noticed(c *pgconn.PgConn, n *pgconn.Notice) {
 }
 
 // Snapshot calls f with a connection in one transaction that only reads.
-func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error {
+func (e engine) Snapshot(ctx context.Context, f func(sqlbook.Moment) error) error {
 	var conn *sql.Conn
 	var tx *sql.Tx
 	err := e.Patiently(ctx, func() (err error) {
@@ -201,7 +201,7 @@ func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) 
 	}
 	defer conn.Close()
 	defer tx.Rollback()
-	return explain(e.name, f(conn, tx))
+	return explain(e.name, f(sqlbook.Moment{Tx: tx, Rows: sqlbook.RawRows(conn)}))
 }
 
 // Patiently tries again while the database is away.

@@ -99,8 +99,8 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return b.engine.Snapshot(ctx, func(conn *sql.Conn, tx *sql.Tx) error {
-		return scan(ctx, b, conn, b.read.within(tx), f, r, each)
+	return b.engine.Snapshot(ctx, func(m Moment) error {
+		return scan(ctx, b, m.Rows, b.read.within(m.Tx), f, r, each)
 	})
 }
 
@@ -108,7 +108,7 @@ func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []v
 type value = driver.Value
 
 // scan runs over attempts in their order, until each says that it has enough.
-func scan(ctx context.Context, b *Book, conn *sql.Conn, q Session, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
 	var order []int64
 	err := q.Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+b.in.inOrder(), args,
@@ -148,6 +148,9 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, q Session, f record.Filt
 		}
 		return take(r, row)
 	}
+	rowsOf := func(query string, args []any) (more bool, err error) {
+		return read(ctx, b.in.statement(query), b.in.arguments(args), row, heard)
+	}
 	narrowed := func(where string, args []any) (string, []any) {
 		if f.Kind != "" {
 			where, args = where+" AND a.kind = (SELECT id FROM word WHERE text = ?)", append(args, f.Kind)
@@ -156,14 +159,14 @@ func scan(ctx context.Context, b *Book, conn *sql.Conn, q Session, f record.Filt
 	}
 	if b.in.AtATime == 0 {
 		where, args = narrowed(where, args)
-		_, err := b.scanRows(ctx, conn, "SELECT "+columns+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE "+where+" ORDER BY s.started, s.ulid, a.ordinal", args, row, heard)
+		_, err := rowsOf("SELECT "+columns+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE "+where+" ORDER BY s.started, s.ulid, a.ordinal", args)
 		return err
 	}
 	// Some sittings at a time: whoever has enough does not wait for all, and nobody sorts
 	// or holds more than these.
 	for some := range slices.Chunk(order, b.in.AtATime) {
 		where, args := narrowed("true", []any{some})
-		more, err := b.scanRows(ctx, conn, "SELECT "+columns+" FROM unnest(CAST(? AS BIGINT[])) WITH ORDINALITY AS o (id, n) JOIN attempt a ON a.sitting = o.id WHERE "+where+" ORDER BY o.n, a.ordinal", args, row, heard)
+		more, err := rowsOf("SELECT "+columns+" FROM unnest(CAST(? AS BIGINT[])) WITH ORDINALITY AS o (id, n) JOIN attempt a ON a.sitting = o.id WHERE "+where+" ORDER BY o.n, a.ordinal", args)
 		if err != nil || !more {
 			return err
 		}
@@ -179,41 +182,42 @@ func (d *Dialect) inOrder() string {
 	return " ORDER BY s.started, s.ulid"
 }
 
-// scanRows gives each row of a query until take says that it has enough. It speaks to the
-// driver below database/sql, whose conversions would take as long as the reading.
-func (b *Book) scanRows(ctx context.Context, conn *sql.Conn, query string, args []any, row []value, take func([]value) (bool, error)) (more bool, err error) {
-	query = b.in.statement(query)
-	named := make([]driver.NamedValue, len(args))
-	for i, v := range b.in.arguments(args) {
-		if plain, err := driver.DefaultParameterConverter.ConvertValue(v); err == nil {
-			v = plain // otherwise it is for the engine's own driver, as a list is
+// RawRows reads by the driver of a connection, below database/sql, whose conversions would
+// take as long as the reading.
+func RawRows(conn *sql.Conn) Reading {
+	return func(ctx context.Context, query string, args []any, row []value, take func([]value) (bool, error)) (more bool, err error) {
+		named := make([]driver.NamedValue, len(args))
+		for i, v := range args {
+			if plain, err := driver.DefaultParameterConverter.ConvertValue(v); err == nil {
+				v = plain // otherwise it is for the engine's own driver, as a list is
+			}
+			named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
 		}
-		named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
+		err = conn.Raw(func(c any) error {
+			// The driver would look at ctx at every row, which takes its time.
+			rows, err := c.(driver.QueryerContext).QueryContext(context.WithoutCancel(ctx), query, named)
+			if err != nil {
+				return err
+			}
+			defer rows.Close()
+			for n := 0; ; n++ {
+				if n%1024 == 0 && ctx.Err() != nil {
+					return ctx.Err()
+				}
+				switch err := rows.Next(row); {
+				case err == io.EOF:
+					more = true
+					return nil
+				case err != nil:
+					return err
+				}
+				if more, err = take(row); err != nil || !more {
+					return err
+				}
+			}
+		})
+		return more, err
 	}
-	err = conn.Raw(func(c any) error {
-		// The driver would look at ctx at every row, which takes its time.
-		rows, err := c.(driver.QueryerContext).QueryContext(context.WithoutCancel(ctx), query, named)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for n := 0; ; n++ {
-			if n%1024 == 0 && ctx.Err() != nil {
-				return ctx.Err()
-			}
-			switch err := rows.Next(row); {
-			case err == io.EOF:
-				more = true
-				return nil
-			case err != nil:
-				return err
-			}
-			if more, err = take(row); err != nil || !more {
-				return err
-			}
-		}
-	})
-	return more, err
 }
 
 // silencedOf finds of which sittings nothing may appear yet, among those that the

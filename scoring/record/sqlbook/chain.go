@@ -154,7 +154,7 @@ func (w *Writer) chainOf(ctx context.Context, id scoring.SittingID) (record.Chai
 // Chains yields what was written down about each sitting as it grew.
 func (b *Book) Chains(ctx context.Context, f record.Filter) iter.Seq2[record.Chain, error] {
 	return gathered(func(take func(record.Chain)) error {
-		return b.engine.Snapshot(ctx, func(_ *sql.Conn, tx *sql.Tx) error { return chains(ctx, b.read.within(tx), f, take) })
+		return b.engine.Snapshot(ctx, func(m Moment) error { return chains(ctx, b.read.within(m.Tx), f, take) })
 	})
 }
 

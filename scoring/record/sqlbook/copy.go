@@ -20,8 +20,8 @@ const together = 40
 // books are one afterwards, with one identifier. progress is told how many rows of how
 // many are there.
 func (b *Book) CopyFrom(ctx context.Context, from *Book, progress func(rows, of int)) error {
-	err := from.engine.Snapshot(ctx, func(_ *sql.Conn, tx *sql.Tx) error {
-		source := from.read.within(tx)
+	err := from.engine.Snapshot(ctx, func(m Moment) error {
+		source := from.read.within(m.Tx)
 		rows := map[string]int{}
 		total, done := 0, 0
 		for _, table := range Tables {

@@ -9,6 +9,7 @@ package sqlbook
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"sync"
 
 	"shadedrill/colour/tabs"
@@ -20,9 +21,8 @@ type Engine interface {
 	// Update runs f in one transaction, by way of [Book.Run]; what f wrote is on the
 	// disk when Update returns nil.
 	Update(ctx context.Context, what Reach, f func(*Writer) error) error
-	// Snapshot calls f with a connection and a transaction on it, so that all that f reads
-	// is of one moment.
-	Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error
+	// Snapshot calls f with what reads of one moment.
+	Snapshot(ctx context.Context, f func(Moment) error) error
 	// Patiently tries again what failed because something was in the way for a moment.
 	Patiently(ctx context.Context, f func() error) error
 	// Explain says what an error means for whoever has the book, and what to do.
@@ -31,6 +31,17 @@ type Engine interface {
 	// says with words that words have been taken out.
 	Forget(ctx context.Context, w *Writer, words bool) error
 }
+
+// Moment reads of one moment of the book: statements in the transaction, and very many
+// rows by Rows.
+type Moment struct {
+	Tx   *sql.Tx
+	Rows Reading
+}
+
+// Reading gives each row of a statement until take says that it has enough, which makes
+// more false. The row is overwritten by the next.
+type Reading func(ctx context.Context, query string, args []any, row []driver.Value, take func([]driver.Value) (bool, error)) (more bool, err error)
 
 // Reach is how much of the book a transaction is about.
 type Reach int

@@ -67,9 +67,9 @@ func (w *Writer) sealRows(ctx context.Context) error {
 
 // CheckSeals finds rows that were changed without the program.
 func (b *Book) CheckSeals(ctx context.Context, found *record.Inventory) error {
-	return b.engine.Snapshot(ctx, func(_ *sql.Conn, tx *sql.Tx) error {
+	return b.engine.Snapshot(ctx, func(m Moment) error {
 		for _, t := range sealed {
-			err := eachSealed(ctx, b.read.within(tx), t.table, "", func(columns map[string]any, want, has []byte) {
+			err := eachSealed(ctx, b.read.within(m.Tx), t.table, "", func(columns map[string]any, want, has []byte) {
 				if bytes.Equal(want, has) {
 					return
 				}

@@ -80,8 +80,12 @@ func (b *Book) begin(ctx context.Context) (conn *sql.Conn, tx *sql.Tx, err error
 	return conn, tx, err
 }
 
-// Snapshot calls f with a connection in one transaction.
-func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) error {
+// Snapshot calls f with a connection in one transaction, and rows of the same moment.
+func (e engine) Snapshot(ctx context.Context, f func(sqlbook.Moment) error) error {
+	quick := e.bare.take(e.Book)
+	if quick != nil {
+		defer e.bare.end(quick)
+	}
 	var conn *sql.Conn
 	err := patiently(ctx, func() (err error) {
 		conn, err = e.read.Conn(ctx)
@@ -96,7 +100,11 @@ func (e engine) Snapshot(ctx context.Context, f func(*sql.Conn, *sql.Tx) error) 
 		return explain(e.path, err)
 	}
 	defer tx.Rollback()
-	return explain(e.path, f(conn, tx))
+	m := sqlbook.Moment{Tx: tx, Rows: sqlbook.RawRows(conn)}
+	if quick != nil {
+		m.Rows = quick.reading(m.Rows)
+	}
+	return explain(e.path, f(m))
 }
 
 // Patiently tries again while another process is in the way.

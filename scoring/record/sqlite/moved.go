@@ -88,7 +88,7 @@ func (b *Book) Rescue(ctx context.Context, folders ...string) (string, error) {
 	}
 	// The old connections are given up without being closed: closing them would delete
 	// by its name a log that may be another book's by now. conn is kept for good.
-	b.path, b.file, b.lost, b.write, b.read = fresh.path, fresh.file, false, fresh.write, fresh.read
+	b.path, b.file, b.lost, b.write, b.read, b.bare = fresh.path, fresh.file, false, fresh.write, fresh.read, fresh.bare
 	return to, b.keep(ctx)
 }
 

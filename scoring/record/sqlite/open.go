@@ -30,6 +30,7 @@ type Book struct {
 	path  string
 	write *sql.DB // one connection
 	read  *sql.DB
+	bare  *bareReaders
 
 	file     os.FileInfo // of what was opened; nil in memory
 	lost     bool        // that is not in its place any more
@@ -131,7 +132,7 @@ func (b *Book) keep(ctx context.Context) error {
 }
 
 func newBook(path string) *Book {
-	b := &Book{path: path}
+	b := &Book{path: path, bare: &bareReaders{}}
 	b.Book = sqlbook.New(engine{b}, dialect)
 	return b
 }
@@ -154,7 +155,7 @@ func (b *Book) Close() error {
 		_, err := b.write.Exec("PRAGMA wal_checkpoint(PASSIVE)")
 		return explain(b.path, err)
 	}
-	return explain(b.path, errors.Join(b.read.Close(), b.write.Close()))
+	return explain(b.path, errors.Join(b.bare.close(), b.read.Close(), b.write.Close()))
 }
 
 // The settings of a connection. They stand in the name of the source, so that
