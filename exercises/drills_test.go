@@ -91,6 +91,29 @@ func TestDrillsGoOnAfterAnInterruption(t *testing.T) {
 	}
 }
 
+// What does not depend on the answers is the same for who answers nothing: so a set's
+// trials are drawn once for all who took it.
+func TestTrialsOfSetsDoNotDependOnAnswers(t *testing.T) {
+	for name, s := range drills {
+		if TraitsOf(s.Kind).AnswerDriven || s.Adaptive {
+			continue
+		}
+		s.Seed, s.Sheet = 5, sheetOf(t, "natural")
+		asked, _ := play(t, s, observer.Observer{Noise: 1}, 1)
+		run, err := NewRun(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, want := range asked {
+			got, more := run.Next()
+			if !more || !cmp.Equal(got, want) {
+				t.Fatalf("%s: trial %d is another without answers: %v\n%s", name, i+1, more, cmp.Diff(want, got))
+			}
+			run.Take(got, Answer{})
+		}
+	}
+}
+
 // Shared items show each scene as often as asked.
 func TestDrillsCanBeShared(t *testing.T) {
 	for name, s := range drills {

@@ -69,6 +69,77 @@ func TestAnAnswerToAnotherQuestionIsFound(t *testing.T) {
 	}
 }
 
+// A verifier that remembers what a set asks finds the second person's forged answer as well
+// as the first's, and knows a form that was laid down after it had asked for forms.
+func TestAVerifierThatRemembersForgetsNothing(t *testing.T) {
+	ctx := context.Background()
+	book := record.NewMemory()
+	sheet := recordtest.Sheet(t)
+	if err := book.PutSheet(ctx, sheet); err != nil {
+		t.Fatal(err)
+	}
+	verifier := record.NewVerifier(book)
+	now := recordtest.Noon
+	take := func(form record.Form, name string, forged bool) scoring.Sitting {
+		t.Helper()
+		who := recordtest.Person(t, book, name)
+		drill, err := record.Take(ctx, book, form.Set(), who, scoring.DisplayCheck{}, func() time.Time { now = now.Add(time.Second); return now })
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := drill.Sitting()
+		kind, err := exercises.ByID(s.Setup.Kind)
+		if err != nil {
+			t.Fatal(err)
+		}
+		setup := s.Setup
+		setup.Sheet = sheet
+		rng := rand.New(rand.NewPCG(1, 2))
+		for trial, more := drill.Trial(); more; trial, more = drill.Trial() {
+			answer := kind.Simulate(trial, setup, observer.Observer{Noise: 1}, rng)
+			if forged && trial.Ordinal == 2 {
+				trial.Target = colour.Grey(trial.Target.R)
+				if err := book.Append(ctx, scoring.Attempt{Sitting: s.ID, Learner: who.ID, At: now, Trial: trial, Answer: answer}); err != nil {
+					t.Fatal(err)
+				}
+				break
+			}
+			if _, _, err := drill.Answer(ctx, answer); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return s
+	}
+	for _, name := range []string{"spring", "autumn"} {
+		form, err := book.AddForm(ctx, recordtest.Form(t, name, name[0], 4, sheet, exercises.ValueFirst))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var forgeries []scoring.SittingID
+		for i, forged := range []bool{false, true, false, true} {
+			s := take(form, name+" "+string(rune('a'+i)), forged)
+			if forged {
+				forgeries = append(forgeries, s.ID)
+			}
+			if why, err := verifier.Uncompared(ctx, s); why != "" || err != nil {
+				t.Errorf("%s: said not to be comparable: %q, %v", name, why, err)
+			}
+		}
+		broken, err := verifier.Chains(ctx, record.Filter{Within: form.Set().Ref.String()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range forgeries {
+			if got := strings.Join(broken[id], "; "); !strings.Contains(got, "1 answer is to a question that the set does not ask (the first is number 3)") {
+				t.Errorf("%s: of a forged sitting it is said %q", name, got)
+			}
+		}
+		if len(broken) != len(forgeries) {
+			t.Errorf("%s: %d sittings are broken, want %d: %v", name, len(broken), len(forgeries), broken)
+		}
+	}
+}
+
 func version(t *testing.T, id exercises.KindID) int {
 	t.Helper()
 	kind, err := exercises.ByID(id)

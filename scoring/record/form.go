@@ -1,7 +1,6 @@
 package record
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -181,14 +180,26 @@ func FormOf(ctx context.Context, book interface {
 	if ref.Kind != scoring.TestSet || ref.Print == "" {
 		return f, 0, false, nil
 	}
+	f, set, ok, err := findForm(ctx, book, ref)
+	if ok {
+		part, ok = set.Part(s.Setup)
+	}
+	return f, part, ok, err
+}
+
+func findForm(ctx context.Context, book interface {
+	Forms(context.Context) ([]Form, error)
+}, ref scoring.SetRef) (f Form, set scoring.Set, ok bool, err error) {
+	if r, remembers := book.(remembering); remembers {
+		return r.find(ctx, ref)
+	}
 	list, err := book.Forms(ctx)
 	for _, f := range list {
 		if set := f.Set(); set.Ref == ref {
-			part, ok := set.Part(s.Setup)
-			return f, part, ok, err
+			return f, set, true, err
 		}
 	}
-	return f, 0, false, err
+	return f, set, false, err
 }
 
 // SetupOf is all that decides which trials a sitting asks: its own setup, with the
@@ -213,6 +224,3 @@ func SetupOf(ctx context.Context, book Asked, s scoring.Sitting) (exercises.Setu
 	}
 	return setup, nil
 }
-
-// sameTrial reports whether two trials are one question.
-func sameTrial(a, b exercises.Trial) bool { return bytes.Equal(encodeTrial(a), encodeTrial(b)) }

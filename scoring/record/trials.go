@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 
@@ -8,9 +9,9 @@ import (
 	"shadedrill/scoring"
 )
 
-// Uncompared says of a set's sitting why its trials cannot be asked again and held
+// uncompared says of a set's sitting why its trials cannot be asked again and held
 // against its answers; empty where they can.
-func Uncompared(ctx context.Context, book Asked, s scoring.Sitting) (why string, err error) {
+func uncompared(ctx context.Context, book Asked, s scoring.Sitting) (why string, err error) {
 	kind, err := exercises.ByID(s.Setup.Kind)
 	if err != nil {
 		return "this version does not know its exercise", nil
@@ -28,9 +29,9 @@ func Uncompared(ctx context.Context, book Asked, s scoring.Sitting) (why string,
 
 // verifyTrials asks the trials of a set's sitting again, from its setup and from what
 // the set keeps, and names what was answered and never asked. A sitting of which that
-// cannot be known is let through, which reports say: see [Uncompared]. So is one whose
+// cannot be known is let through, which reports say: see [Verifier.Uncompared]. So is one whose
 // setup asks nothing, which is no set's.
-func verifyTrials(ctx context.Context, book Asked, s scoring.Sitting, answers []scoring.Attempt) (broken []string, err error) {
+func (v *Verifier) verifyTrials(ctx context.Context, book Asked, s scoring.Sitting, answers []scoring.Attempt) (broken []string, err error) {
 	if s.Set().Kind == "" || len(answers) == 0 {
 		return nil, nil
 	}
@@ -42,23 +43,62 @@ func verifyTrials(ctx context.Context, book Asked, s scoring.Sitting, answers []
 	if err != nil {
 		return nil, err
 	}
-	run, err := exercises.NewRun(setup)
-	if err != nil {
+	asked, known := v.asked(setup, answers)
+	if !known {
 		return nil, nil
 	}
 	others, first := 0, 0
-	for _, a := range answers {
-		trial, more := run.Next()
-		if !more || !sameTrial(trial, a.Trial) {
+	for i, a := range answers {
+		if i >= len(asked) || !bytes.Equal(asked[i], encodeTrial(a.Trial)) {
 			if others++; others == 1 {
 				first = a.Trial.Ordinal + 1
 			}
 		}
-		run.Take(a.Trial, a.Answer)
 	}
 	if others > 0 {
 		broken = append(broken, fmt.Sprintf("%s that the set does not ask (the first is number %d)",
 			scoring.Count(others, "answer is to a question", "answers are to questions"), first))
 	}
 	return broken, nil
+}
+
+// asked are the trials of a setup in their canonical form; false where it asks nothing.
+// Only where the next trial depends on the answers are they drawn with these; otherwise
+// they are the same for everybody, and drawn once.
+func (v *Verifier) asked(setup exercises.Setup, answers []scoring.Attempt) (trials [][]byte, known bool) {
+	shared := !exercises.TraitsOf(setup.Kind).AnswerDriven && !setup.Adaptive
+	key := ""
+	if shared {
+		key = string(encodeSetup(setup))
+		v.mu.Lock()
+		trials, known = v.trials[key]
+		v.mu.Unlock()
+		if known {
+			return trials, true
+		}
+	}
+	run, err := exercises.NewRun(setup)
+	if err != nil {
+		return nil, false
+	}
+	for i := range run.Planned() {
+		t, more := run.Next()
+		if !more || !shared && i >= len(answers) {
+			break
+		}
+		trials = append(trials, encodeTrial(t))
+		if shared {
+			run.Take(t, exercises.Answer{})
+		} else {
+			run.Take(answers[i].Trial, answers[i].Answer)
+		}
+	}
+	if shared {
+		v.mu.Lock()
+		defer v.mu.Unlock()
+		if len(v.trials) < mostRemembered {
+			v.trials[key] = trials
+		}
+	}
+	return trials, true
 }

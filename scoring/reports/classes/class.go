@@ -135,7 +135,7 @@ func Read(ctx context.Context, book history.Book, class Scope, f record.Filter) 
 
 // read shares the learners among helpers.
 func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) error {
-	helpers := history.NewHelpers()
+	helpers, verifier := history.NewHelpers(), record.NewVerifier(book)
 	var adding sync.Mutex
 	for i := range c.learners {
 		if helpers.Failed() {
@@ -154,7 +154,7 @@ func (c *Review) read(ctx context.Context, book history.Book, f record.Filter) e
 				return err
 			}
 			tests, broken := testsOf(h)
-			if err := verify(ctx, book, who.ID, tests); err != nil {
+			if err := verify(ctx, verifier, who.ID, tests); err != nil {
 				return err
 			}
 			l := learnerOf(h, who, tests)

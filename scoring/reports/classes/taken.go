@@ -24,16 +24,16 @@ type taken struct {
 }
 
 // verify verifies chains and trials of the tests that somebody took.
-func verify(ctx context.Context, book history.Book, who scoring.LearnerID, list []taken) error {
+func verify(ctx context.Context, by *record.Verifier, who scoring.LearnerID, list []taken) error {
 	for i := range list {
 		t := &list[i]
-		broken, err := record.VerifyChains(ctx, book, record.Filter{Learner: who, Within: t.parts[0].Within})
+		broken, err := by.Chains(ctx, record.Filter{Learner: who, Within: t.parts[0].Within})
 		if err != nil {
 			return err
 		}
 		t.altered = len(broken) > 0
 		for _, s := range t.parts {
-			why, err := record.Uncompared(ctx, book, s)
+			why, err := by.Uncompared(ctx, s)
 			if err != nil {
 				return err
 			}
