@@ -1,0 +1,2 @@
+-- Nothing is done here: PostgreSQL keeps long values apart from their rows by itself, and
+-- an index like that of a file could not hold a long setup.
