@@ -110,14 +110,22 @@ type value = driver.Value
 // scan runs over attempts in their order, until each says that it has enough.
 func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
 	where, args := ofSittings(f)
+	// Few sittings of one person are read one by one: to look for them among all that the
+	// person has would take each from the table.
+	few := b.in.AtATime == 0 && f.Learner != "" && f.Within != ""
+	ordered := few || b.in.AtATime > 0
+	inOrder := ""
+	if ordered {
+		inOrder = " ORDER BY s.started, s.ulid"
+	}
 	var order []int64
-	err := q.Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+b.in.inOrder(), args,
+	err := q.Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+inOrder, args,
 		func(rows *sql.Rows) error {
 			var id int64
 			var o owner
 			err := rows.Scan(&id, &o.learner, &o.sitting)
 			r.owners[id] = o
-			if b.in.AtATime > 0 {
+			if ordered {
 				order = append(order, id)
 			}
 			return err
@@ -157,7 +165,16 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 		}
 		return between(where, args, "a.at", f)
 	}
-	if b.in.AtATime == 0 {
+	switch {
+	case few:
+		for _, id := range order {
+			where, args := narrowed("a.sitting = ?", []any{id})
+			if more, err := rowsOf("SELECT "+columns+" FROM attempt a WHERE "+where+" ORDER BY a.ordinal", args); err != nil || !more {
+				return err
+			}
+		}
+		return nil
+	case !ordered:
 		where, args = narrowed(where, args)
 		_, err := rowsOf("SELECT "+columns+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE "+where+" ORDER BY s.started, s.ulid, a.ordinal", args)
 		return err
@@ -172,14 +189,6 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 		}
 	}
 	return nil
-}
-
-// inOrder is the order of sittings, where it is not that of their answers alone.
-func (d *Dialect) inOrder() string {
-	if d.AtATime == 0 {
-		return ""
-	}
-	return " ORDER BY s.started, s.ulid"
 }
 
 // RawRows reads by the driver of a connection, below database/sql, whose conversions would

@@ -355,18 +355,23 @@ func (b *Book) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting
 }
 
 func sittings(ctx context.Context, q Session, f record.Filter) (list []scoring.Sitting, err error) {
+	query, args := listing(f)
+	err = q.Each(ctx, query, args, func(rows *sql.Rows) error {
+		s, err := scanSitting(rows, q.parsed)
+		list = append(list, s)
+		return err
+	})
+	return list, err
+}
+
+// listing is the statement that lists sittings.
+func listing(f record.Filter) (query string, args []any) {
 	where, args := ofSittings(f)
 	if f.Kind != "" {
 		where, args = where+" AND s.kind = ?", append(args, f.Kind)
 	}
 	where, args = between(where, args, "s.started", f)
-	err = q.Each(ctx, sittingColumns+" FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE "+where+" ORDER BY s.started, s.ulid", args,
-		func(rows *sql.Rows) error {
-			s, err := scanSitting(rows, q.parsed)
-			list = append(list, s)
-			return err
-		})
-	return list, err
+	return sittingColumns + " FROM sitting s CROSS JOIN learner l ON l.id = s.learner WHERE " + where + " ORDER BY s.started, s.ulid", args
 }
 
 // ofSittings narrows a query over sitting s, but for exercise and time.
