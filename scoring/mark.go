@@ -37,6 +37,8 @@ type Mark struct {
 	Excess   float64
 	Nearest  bool
 
+	place  Place // in that sheet
+	placed bool
 	sight  *tabs.Sight // of the sheet that was chosen from; nil where nearer is known
 	nearer int
 
@@ -46,6 +48,9 @@ type Mark struct {
 	// Directions are answers "more, the same, less", one an attribute asked.
 	Directions []Direction
 }
+
+// Place is where in its sheet the answer lies; false where it is none of a sheet.
+func (m Mark) Place() (Place, bool) { return m.place, m.placed }
 
 // Right says whether the answer was right as a whole: every yes-or-no part of
 // it, or else no tab was nearer, or else it is within acceptability. Known is

@@ -13,20 +13,20 @@ func markSheet(t exercises.Trial, a exercises.Answer, sheet *tabs.Sheet) Mark {
 	if sheet == nil || a.Colour == nil {
 		return markColour(t, a, sheet)
 	}
-	i, found := sheet.IndexOf(a.Tab)
-	if !found {
+	at, found := tabsTaken(a, sheet)
+	if at.I < 0 {
 		return markColour(t, a, sheet)
 	}
 	sight := sheet.See(t.Target)
-	d := colour.Differ(sight.Target, sheet.Colour(*a.Colour, i))
+	d := colour.Differ(sight.Target, sheet.Colour(*a.Colour, at.I))
 	m := Mark{HasColour: true, Difference: d, Band: BandOf(d.E), Free: exercises.RoomIn(sheet, sight),
 		HasSheet: true, Best: sight.Best, Nearest: !(sight.NearestTab < d.E), sight: sight}
 	// An answer that no sheet offers can be better than the best one; its excess is 0
 	// then.
 	m.Excess = max(0, d.E-m.Best.E)
-	if chosen, ok := groupNamed(sheet, a.Group, i); ok {
-		m.HasGroup = true
-		m.GroupSteps = groupSteps(sheet, sight, chosen)
+	if at.Group, m.HasGroup = groupNamed(sheet, a.Group, at.I); m.HasGroup {
+		m.place, m.placed = at, found
+		m.GroupSteps = groupSteps(sheet, sight, at.Group)
 	}
 	return m
 }

@@ -34,17 +34,26 @@ func PlaceOf(a exercises.Answer, sheet *tabs.Sheet) (Place, bool) {
 	if sheet == nil {
 		return Place{}, false
 	}
-	i, found := sheet.IndexOf(a.Tab)
+	p, found := tabsTaken(a, sheet)
+	if found {
+		p.Group, found = groupNamed(sheet, a.Group, p.I)
+	}
 	if !found {
 		return Place{}, false
 	}
-	p := Place{I: i, J: -1}
-	if a.Neighbour != "" {
-		if p.J, found = sheet.IndexOf(a.Neighbour); !found {
-			return Place{}, false
-		}
+	return p, true
+}
+
+// tabsTaken finds the tabs of an answer, without their group; I is −1 where the first is
+// none of the sheet's, and found false where any is not.
+func tabsTaken(a exercises.Answer, sheet *tabs.Sheet) (p Place, found bool) {
+	p.J = -1
+	if p.I, found = sheet.IndexOf(a.Tab); !found {
+		return Place{I: -1, J: -1}, false
 	}
-	p.Group, found = groupNamed(sheet, a.Group, i)
+	if a.Neighbour != "" {
+		p.J, found = sheet.IndexOf(a.Neighbour)
+	}
 	return p, found
 }
 

@@ -11,10 +11,11 @@ import (
 // Judge holds an answer that stood for a colour, as biases and sizes are taken from it.
 func Judge(a scoring.Attempt, m scoring.Mark, sheet *tabs.Sheet) Judged {
 	j := Judged{Target: a.Trial.Target, D: m.Difference, Free: m.Free, Weight: 1}
-	if m.HasColour && !m.HasGroup {
-		return j // of a pair, a stock, or no longer of its sheet
+	at, placed := m.Place() // of no pair, no stock, and nothing that is no longer of its sheet
+	if !m.HasColour {
+		at, placed = scoring.PlaceOf(a.Answer, sheet)
 	}
-	if at, ok := scoring.PlaceOf(a.Answer, sheet); ok {
+	if placed {
 		j.sheet, j.at = sheet, at
 	}
 	return j

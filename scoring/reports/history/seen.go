@@ -69,9 +69,14 @@ func see(a scoring.Attempt, m scoring.Mark, in *scoring.Sitting) seen {
 	if sheet == nil || !m.HasSheet || m.Sparse { // the teeth of a stock are not numbered as tabs are
 		return s
 	}
-	taken, _ := sheet.IndexOf(a.Answer.Tab)
+	at, placed := m.Place()
+	taken := at.I
+	if !placed {
+		taken, _ = sheet.IndexOf(a.Answer.Tab)
+		at.Group = groupTaken(sheet, a.Answer.Group, taken)
+	}
 	if m.HasGroup {
-		s.GroupTaken = int16(groupTaken(sheet, a.Answer.Group, taken))
+		s.GroupTaken = int16(at.Group)
 		s.Group = s.GroupTaken + int16(m.GroupSteps) // too light counts up, and groups go from light to dark
 	}
 	// Who answers "between these two" takes no tab for another, and where that is
