@@ -2,20 +2,22 @@ package tabs
 
 import (
 	"math"
-	"slices"
 	"sync"
 
 	"shadedrill/colour"
 )
 
-// Strip is a part of a cell: at ΔC' = Chroma, hues from Reddest to Yellowest (ΔH'), all
-// measured from a target in the parts of CIEDE2000, in ΔE00 units.
-type Strip struct{ Chroma, Reddest, Yellowest float64 }
+// Strip is a part of a cell: around ΔC' = Chroma, in a width of Width along it, hues from
+// Reddest to Yellowest (ΔH'), all measured from a target in the parts of CIEDE2000, in
+// ΔE00 units.
+type Strip struct{ Chroma, Width, Reddest, Yellowest float64 }
 
 const (
-	// StripWidth is how wide a strip is along ΔC', in ΔE00: a third of the steadiest
-	// observer's scatter or less.
-	StripWidth = 0.25
+	// stripWidth is how wide a strip is at most, in ΔE00. Those of one cell are of one
+	// width, so that the first begins where the cell does and the last ends there.
+	stripWidth = 0.5
+	// narrowings is how often the place where a cell ends is halved, from a strip's width.
+	narrowings = 6
 	// farthest is how far from the target anything seen can lie: a bias of 3 and four
 	// standard deviations of an unpractised observer.
 	farthest = 9.0
@@ -36,6 +38,7 @@ func (s *Sheet) Cell(group, own, among int, target colour.Lab) []Strip {
 		scale := 2 * math.Sqrt(to.chroma*part.chroma) / stepSH((to.chroma+part.chroma)/2)
 		strips = append(strips, Strip{
 			Chroma:  (part.chroma - to.chroma) / (1 + weightSC/2*(part.chroma+to.chroma)),
+			Width:   part.width,
 			Reddest: turned(part.reddest-to.turn, scale), Yellowest: turned(part.yellowest-to.turn, scale),
 		})
 	}
@@ -110,8 +113,9 @@ func (f frame) place(c colour.Lab) bearing {
 	return bearing{x, chroma, math.Asin(max(-1, min(1, h*stepSH((f.chroma+chroma)/2)/(2*math.Sqrt(f.chroma*chroma)))))}
 }
 
-// turns are a strip of a cell in its frame: its chroma, and the halves of the hue angles.
-type turns struct{ chroma, reddest, yellowest float64 }
+// turns are a strip of a cell in its frame: its chroma, its width along ΔC', and the halves
+// of the hue angles.
+type turns struct{ chroma, width, reddest, yellowest float64 }
 
 // cellOf is the cell of one choice among all. A strip holds what has one chroma C, at
 // hue angles that lie 2φ from the frame's. A choice (C₁, φ₁) lies off it by
@@ -212,21 +216,48 @@ func cellOf(f frame, choices []Choice, own int) []turns {
 		return turns{chroma: c, reddest: reddest, yellowest: yellowest}, true
 	}
 	// The cell hangs together, around the choice.
-	var room [2 * farthest / StripWidth]turns
-	cell := room[:0]
-	grow := func(from, by float64) {
-		for x := from; math.Abs(x) < farthest; x += by {
-			s, some := strip(x)
-			if !some {
-				return
+	around := max(-farthest, min(farthest, taken.x))
+	if !holds(strip, around) {
+		return nil
+	}
+	end := func(by float64) float64 {
+		within, beyond := around, around+by
+		for {
+			if math.Abs(beyond) >= farthest {
+				beyond = math.Copysign(farthest, by)
 			}
+			if !holds(strip, beyond) {
+				break
+			}
+			if within = beyond; math.Abs(within) == farthest {
+				return within
+			}
+			beyond += by
+		}
+		for range narrowings {
+			if middle := (within + beyond) / 2; holds(strip, middle) {
+				within = middle
+			} else {
+				beyond = middle
+			}
+		}
+		return (within + beyond) / 2
+	}
+	from, to := end(-stripWidth), end(stripWidth)
+	n := max(1, math.Ceil((to-from)/stripWidth))
+	cell := make([]turns, 0, int(n))
+	for i := range int(n) {
+		if s, some := strip(from + (float64(i)+0.5)*(to-from)/n); some {
+			s.width = (to - from) / n
 			cell = append(cell, s)
 		}
 	}
-	first := (math.Floor(max(-farthest, min(farthest-StripWidth, taken.x))/StripWidth) + 0.5) * StripWidth
-	grow(first, StripWidth)
-	grow(first-StripWidth, -StripWidth)
-	return slices.Clone(cell)
+	return cell
+}
+
+func holds(strip func(float64) (turns, bool), x float64) bool {
+	_, some := strip(x)
+	return some
 }
 
 // turned is the ΔH' of a turn φ; nothing turns farther than a right angle.

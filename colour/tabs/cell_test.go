@@ -37,12 +37,7 @@ func TestCellHoldsWhatIsNearest(t *testing.T) {
 			// Some colours of the cell of another choice, too.
 			for _, k := range []int{own, rng.IntN(len(choices))} {
 				x, h := colour.ChromaHue(target, seen)
-				inside := false
-				for _, strip := range s.Cell(group, k, len(choices), target) {
-					if math.Abs(x-strip.Chroma) <= tabs.StripWidth/2 && h > strip.Reddest && h < strip.Yellowest {
-						inside = true
-					}
-				}
+				inside := holds(s.Cell(group, k, len(choices), target), x, h)
 				checked++
 				farther := next - least
 				if k != own {
@@ -61,4 +56,35 @@ func TestCellHoldsWhatIsNearest(t *testing.T) {
 			t.Errorf("%s: of %d colours %d are told plainly wrong", name, checked, plainly)
 		}
 	}
+}
+
+// holds reads a cell as a sum over its strips takes it: from the middle of one to that of
+// the next its ends run straight.
+func holds(cell []tabs.Strip, x, h float64) bool {
+	below, above := tabs.Strip{Chroma: math.Inf(-1)}, tabs.Strip{Chroma: math.Inf(1)}
+	for _, strip := range cell {
+		if strip.Chroma <= x && strip.Chroma > below.Chroma {
+			below = strip
+		}
+		if strip.Chroma > x && strip.Chroma < above.Chroma {
+			above = strip
+		}
+	}
+	within := func(strip tabs.Strip) bool {
+		return math.Abs(x-strip.Chroma) <= strip.Width/2 && h > strip.Reddest && h < strip.Yellowest
+	}
+	if math.IsInf(below.Chroma, 0) || math.IsInf(above.Chroma, 0) {
+		return within(below) || within(above)
+	}
+	share := (x - below.Chroma) / (above.Chroma - below.Chroma)
+	at := func(a, b float64) float64 {
+		if math.IsInf(a, 0) || math.IsInf(b, 0) {
+			if share < 0.5 {
+				return a
+			}
+			return b
+		}
+		return a + share*(b-a)
+	}
+	return h > at(below.Reddest, above.Reddest) && h < at(below.Yellowest, above.Yellowest)
 }

@@ -3,7 +3,6 @@ package trend
 import (
 	"math"
 
-	"shadedrill/colour/tabs"
 	"shadedrill/scoring"
 )
 
@@ -35,7 +34,7 @@ func planeOf(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
 			continue
 		}
 		e := between((s.Reddest-at[1])*perH, (s.Yellowest-at[1])*perH, perH)
-		w := tabs.StripWidth * perC * densityAt(x)
+		w := s.Width * perC * densityAt(x)
 		xx := x * x
 		byBias, byScatter := w*x*perC, w*(xx-1)
 		p += w * e.p

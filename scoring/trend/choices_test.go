@@ -30,8 +30,8 @@ func TestNormalAt(t *testing.T) {
 // The slopes and curvatures that the fit climbs by are those of what it climbs.
 func TestSlopesOfChoices(t *testing.T) {
 	taken := scoring.Taken{Darkest: -1.2, Lightest: 0.9, Groups: 12, Choices: 20}
-	for x := -1.375; x < 1.5; x += tabs.StripWidth {
-		taken.Cell = append(taken.Cell, tabs.Strip{Chroma: x, Reddest: -1 + 0.3*x, Yellowest: 1.4 - 0.2*x})
+	for x := -1.375; x < 1.5; x += 0.25 {
+		taken.Cell = append(taken.Cell, tabs.Strip{Chroma: x, Width: 0.25, Reddest: -1 + 0.3*x, Yellowest: 1.4 - 0.2*x})
 	}
 	open := taken
 	open.Darkest, open.Cell = math.Inf(-1), slices.Clone(taken.Cell)
@@ -115,8 +115,8 @@ func TestValueMakesRoomForOwnWays(t *testing.T) {
 		var sittings [][]scoring.Taken
 		all := fitOf(2.5, choices).of
 		for i := range all {
-			for x := -1.375; x < 1.5; x += tabs.StripWidth { // chroma and hue are 2.5 off as well
-				all[i].Cell = append(all[i].Cell, tabs.Strip{Chroma: 2.5 + x, Reddest: 1.5, Yellowest: 3.5})
+			for x := -1.375; x < 1.5; x += 0.25 { // chroma and hue are 2.5 off as well
+				all[i].Cell = append(all[i].Cell, tabs.Strip{Chroma: 2.5 + x, Width: 0.25, Reddest: 1.5, Yellowest: 3.5})
 			}
 		}
 		for i := range 5 {
