@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"bytes"
 	"context"
 	"database/sql/driver"
 	"errors"
@@ -8,8 +9,10 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
+	"shadedrill/colour/fault"
 	"shadedrill/scoring/record/sqlbook"
 )
 
@@ -182,5 +185,47 @@ func TestBareReadersOfAnotherFile(t *testing.T) {
 	}
 	if b.bare.take(b) != nil {
 		t.Error("the other book is read")
+	}
+}
+
+// Damage is called that, by whichever way it is met.
+func TestDamageMetByBareReaders(t *testing.T) {
+	b := mixedBook(t)
+	writeTo(t, b, "INSERT INTO mixed VALUES (100, 'word', 0.5, zeroblob(500))")
+	for range 11 {
+		writeTo(t, b, "INSERT INTO mixed SELECT n + (SELECT max(n) FROM mixed), 'word', 0.5, zeroblob(500) FROM mixed WHERE n > 99")
+	}
+	writeTo(t, b, "PRAGMA wal_checkpoint(TRUNCATE)")
+	info, err := os.Stat(b.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := os.OpenFile(b.path, os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const page = 4096
+	rubbish := bytes.Repeat([]byte{0xff}, page)
+	for at := info.Size() / page / 2; at < info.Size()/page; at++ {
+		if _, err := file.WriteAt(rubbish, at*page); err != nil {
+			t.Fatal(err)
+		}
+	}
+	file.Close()
+	for _, way := range []string{"the driver", "a bare connection"} {
+		b.bare.asked = 0
+		if way != "the driver" {
+			b.bare.asked = fewReadings
+		}
+		err := engine{b}.Snapshot(context.Background(), func(m sqlbook.Moment) error {
+			_, _, err := gathered(m.Rows, always)
+			return err
+		})
+		if err == nil || !strings.Contains(err.Error(), "is damaged") || fault.Hint(err) == "" {
+			t.Errorf("by %s: %v", way, err)
+		}
+	}
+	if len(b.bare.idle) != 1 {
+		t.Error("no bare connection was used")
 	}
 }

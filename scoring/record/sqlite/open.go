@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"modernc.org/sqlite" // also registers the driver
+	bare "zombiezen.com/go/sqlite"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record"
@@ -238,12 +239,14 @@ const (
 	codeNotADB   = 26
 )
 
+// code is SQLite's primary code of an error, by whichever way it was asked; 0 or 1 for
+// what is none.
 func code(err error) int {
 	var e *sqlite.Error
 	if errors.As(err, &e) {
 		return e.Code() & 0xff
 	}
-	return 0
+	return int(bare.ErrCode(err).ToPrimary())
 }
 
 const elsewhere = "name another place with --book, in a folder you may write to"
