@@ -229,3 +229,12 @@ func TestDamageMetByBareReaders(t *testing.T) {
 		t.Error("no bare connection was used")
 	}
 }
+
+// What is no error of SQLite has no code of it.
+func TestCodeOfOtherErrors(t *testing.T) {
+	for _, err := range []error{nil, errors.New("another"), os.ErrNotExist, context.Canceled} {
+		if c := code(err); c != 0 {
+			t.Errorf("%v has the code %d", err, c)
+		}
+	}
+}

@@ -239,14 +239,17 @@ const (
 	codeNotADB   = 26
 )
 
-// code is SQLite's primary code of an error, by whichever way it was asked; 0 or 1 for
-// what is none.
+// code is SQLite's primary code of an error, by whichever way it was asked; 0 of another
+// error.
 func code(err error) int {
 	var e *sqlite.Error
 	if errors.As(err, &e) {
 		return e.Code() & 0xff
 	}
-	return int(bare.ErrCode(err).ToPrimary())
+	if c := bare.ErrCode(err); c != bare.ResultError { // which other errors have as well
+		return int(c.ToPrimary())
+	}
+	return 0
 }
 
 const elsewhere = "name another place with --book, in a folder you may write to"
