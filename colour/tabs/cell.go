@@ -85,8 +85,8 @@ type frame struct {
 
 // apart is how far in a* and b* targets lie apart that share a frame. CIEDE2000 stretches
 // a* by chroma, so that a cell looks a little otherwise from each target; with frames so
-// far apart as many colours are told plainly wrong as with one for each target, 54 of
-// 16,000 and 53 (TestCellHoldsWhatIsNearest).
+// far apart hardly more colours are told plainly wrong than with one for each target, 57 of
+// 16,000 and 49 (TestCellHoldsWhatIsNearest).
 const apart = 2.0
 
 // frameNear is the frame that a target shares, and by what its cells are remembered.

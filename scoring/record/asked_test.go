@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"shadedrill/colour"
+	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 	"shadedrill/exercises/observer"
 	"shadedrill/scoring"
@@ -33,24 +34,11 @@ func TestAnAnswerToAnotherQuestionIsFound(t *testing.T) {
 			t.Fatal(err)
 		}
 		s := drill.Sitting()
-		kind, err := exercises.ByID(s.Setup.Kind)
-		if err != nil {
-			t.Fatal(err)
+		at := -1
+		if forged {
+			at = 1
 		}
-		rng := rand.New(rand.NewPCG(1, 2))
-		for trial, more := drill.Trial(); more; trial, more = drill.Trial() {
-			answer := kind.Simulate(trial, s.Setup, observer.Observer{Noise: 1}, rng)
-			if forged && trial.Ordinal == 1 {
-				trial.Target = colour.Grey(trial.Target.R)
-				if err := book.Append(ctx, scoring.Attempt{Sitting: s.ID, Learner: who.ID, At: now, Trial: trial, Answer: answer}); err != nil {
-					t.Fatal(err)
-				}
-				break
-			}
-			if _, _, err := drill.Answer(ctx, answer); err != nil {
-				t.Fatal(err)
-			}
-		}
+		answerAll(t, book, drill, nil, at)
 		found, err := record.Verify(ctx, book, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -87,28 +75,12 @@ func TestAVerifierThatRemembersForgetsNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := drill.Sitting()
-		kind, err := exercises.ByID(s.Setup.Kind)
-		if err != nil {
-			t.Fatal(err)
+		at := -1
+		if forged {
+			at = 2
 		}
-		setup := s.Setup
-		setup.Sheet = sheet
-		rng := rand.New(rand.NewPCG(1, 2))
-		for trial, more := drill.Trial(); more; trial, more = drill.Trial() {
-			answer := kind.Simulate(trial, setup, observer.Observer{Noise: 1}, rng)
-			if forged && trial.Ordinal == 2 {
-				trial.Target = colour.Grey(trial.Target.R)
-				if err := book.Append(ctx, scoring.Attempt{Sitting: s.ID, Learner: who.ID, At: now, Trial: trial, Answer: answer}); err != nil {
-					t.Fatal(err)
-				}
-				break
-			}
-			if _, _, err := drill.Answer(ctx, answer); err != nil {
-				t.Fatal(err)
-			}
-		}
-		return s
+		answerAll(t, book, drill, sheet, at)
+		return drill.Sitting()
 	}
 	for _, name := range []string{"spring", "autumn"} {
 		form, err := book.AddForm(ctx, recordtest.Form(t, name, name[0], 4, sheet, exercises.ValueFirst))
@@ -136,6 +108,33 @@ func TestAVerifierThatRemembersForgetsNothing(t *testing.T) {
 		}
 		if len(broken) != len(forgeries) {
 			t.Errorf("%s: %d sittings are broken, want %d: %v", name, len(broken), len(forgeries), broken)
+		}
+	}
+}
+
+// answerAll gives every answer of a drill; with a place from 0 it is broken off there, by an
+// answer to another question that is written past the drill.
+func answerAll(t *testing.T, book record.Book, drill *record.Drill, sheet *tabs.Sheet, forgedAt int) {
+	t.Helper()
+	ctx, s := context.Background(), drill.Sitting()
+	kind, err := exercises.ByID(s.Setup.Kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	setup := s.Setup
+	setup.Sheet = sheet
+	rng := rand.New(rand.NewPCG(1, 2))
+	for trial, more := drill.Trial(); more; trial, more = drill.Trial() {
+		answer := kind.Simulate(trial, setup, observer.Observer{Noise: 1}, rng)
+		if trial.Ordinal == forgedAt {
+			trial.Target = colour.Grey(trial.Target.R)
+			if err := book.Append(ctx, scoring.Attempt{Sitting: s.ID, Learner: s.Learner, At: s.Started.Add(time.Minute), Trial: trial, Answer: answer}); err != nil {
+				t.Fatal(err)
+			}
+			return
+		}
+		if _, _, err := drill.Answer(ctx, answer); err != nil {
+			t.Fatal(err)
 		}
 	}
 }

@@ -42,28 +42,33 @@ func writeHTML(w io.Writer, r Report, l Layout) error {
 		v.Title = "Report"
 	}
 	var err error
-	if v.Sections, err = writeSections(r.Sections); err != nil {
+	if v.Sections, err = sideBySide(r.Sections, writeSection); err != nil {
 		return err
 	}
 	return page().Execute(w, v)
 }
 
-// writeSections writes them side by side: those of a large class have thousands of cells.
-func writeSections(list []Section) ([]template.HTML, error) {
+func writeSection(s Section) (template.HTML, error) {
+	var b strings.Builder
+	err := page().ExecuteTemplate(&b, "section", viewSection(s))
+	return template.HTML(b.String()), err // the template escaped its words
+}
+
+// sideBySide writes sections at once: those of a large class have thousands of cells. A
+// panic of one is the caller's, who can take it.
+func sideBySide(list []Section, write func(Section) (template.HTML, error)) ([]template.HTML, error) {
 	written, errs, panics := make([]template.HTML, len(list)), make([]error, len(list)), make([]any, len(list))
 	var all sync.WaitGroup
 	for i, s := range list {
 		all.Go(func() {
 			defer func() { panics[i] = recover() }()
-			var b strings.Builder
-			errs[i] = page().ExecuteTemplate(&b, "section", viewSection(s))
-			written[i] = template.HTML(b.String()) // the template escaped its words
+			written[i], errs[i] = write(s)
 		})
 	}
 	all.Wait()
 	for _, p := range panics {
 		if p != nil {
-			panic(p) // where the caller can take it
+			panic(p)
 		}
 	}
 	return written, errors.Join(errs...)

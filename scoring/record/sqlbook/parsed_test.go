@@ -79,3 +79,28 @@ func TestSetupsReadSideBySide(t *testing.T) {
 		t.Errorf("what is asked again is remembered: %v", err)
 	}
 }
+
+// Forms read from the same texts share nothing that one might change, and another text is
+// another form.
+func TestFormsReadOneAfterAnother(t *testing.T) {
+	var before parsed
+	levels := []byte(`[{"level":"superior","from":0.85}]`)
+	parts := []byte(`[{"kind":"halfway","count":9,"seed":4,"options":{"method":"x"}}]`)
+	cuts, list, err := before.formOf(levels, parts)
+	if err != nil || len(cuts) != 1 || len(list) != 1 {
+		t.Fatal(cuts, list, err)
+	}
+	cuts[0].From, list[0].Count, list[0].Options["method"] = 0, 1, "y"
+	cuts, list, err = before.formOf(levels, parts)
+	if err != nil || cuts[0].From != 0.85 || list[0].Count != 9 || list[0].Options["method"] != "x" {
+		t.Errorf("what one reader changed another sees: %v, %v, %v", cuts, list, err)
+	}
+	if _, list, err = before.formOf(levels, []byte(`[{"kind":"halfway","count":10,"seed":4}]`)); err != nil || list[0].Count != 10 {
+		t.Errorf("another form: %v, %v", list, err)
+	}
+	for range 2 {
+		if _, _, err := before.formOf(levels, []byte("[")); err == nil {
+			t.Error("a damaged form is read")
+		}
+	}
+}

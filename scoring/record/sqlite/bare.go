@@ -15,9 +15,9 @@ import (
 	"shadedrill/scoring/record/sqlbook"
 )
 
-// bareReaders are connections to the same SQLite without database/sql, for who reads very
+// bareReaders are connections to the same SQLite without database/sql, for reading very
 // many rows: the driver locks a connection twice for every cell, which takes longer than
-// to read it. They only read. The zero value is ready.
+// reading it. They only read. The zero value is ready.
 type bareReaders struct {
 	mu     sync.Mutex
 	idle   []*bareReader

@@ -160,7 +160,7 @@ func (b *Book) Close() error {
 }
 
 // The settings of a connection. They stand in the name of the source, so that
-// every connection has them. waitMS is how long SQLite itself waits for a lock. Who reads
+// every connection has them. waitMS is how long SQLite itself waits for a lock. A connection that reads
 // keeps 1 MB of pages: reports go through a book once, and pages that are not asked for
 // again only push others out of the processor's own memory.
 const (
