@@ -85,7 +85,7 @@ func (b *Book) Assignments(ctx context.Context, class scoring.ClassID) ([]scorin
 }
 
 func assignments(ctx context.Context, q Session, class scoring.ClassID) (list []scoring.Assignment, err error) {
-	err = q.Each(ctx, assignmentColumns+" WHERE ?1 = '' OR c.ulid = ?1 ORDER BY a.number", []any{string(class)}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, assignmentColumns+" WHERE ?1 = '' OR c.ulid = ?1 ORDER BY a.number", []any{string(class)}, func(rows Scanner) error {
 		a, err := scanAssignment(rows)
 		list = append(list, a)
 		return err

@@ -2,9 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
-	"database/sql/driver"
-	"io"
 	"iter"
 	"slices"
 	"strings"
@@ -32,7 +29,7 @@ func (w *Writer) existing(ctx context.Context, ordinal int) (scoring.Attempt, er
 	if err != nil {
 		return scoring.Attempt{}, err
 	}
-	row := make([]value, colCount)
+	row := make(values, colCount)
 	for i, v := range cells {
 		row[i] = v
 	}
@@ -72,7 +69,7 @@ func (w *Writer) reader(ctx context.Context) (*reader, error) {
 // Attempts yields attempts, whole or lightly.
 func (b *Book) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring.Attempt, error] {
 	return func(yield func(scoring.Attempt, error) bool) {
-		err := b.scan(ctx, f, func(r *reader, row []value) (bool, error) {
+		err := b.scan(ctx, f, func(r *reader, row Row) (bool, error) {
 			a, err := r.attempt(row)
 			if err != nil {
 				return false, err
@@ -94,21 +91,16 @@ var (
 
 // scan runs over attempts in one transaction, so that sittings and attempts are
 // of one moment.
-func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, []value) (bool, error)) error {
+func (b *Book) scan(ctx context.Context, f record.Filter, each func(*reader, Row) (bool, error)) error {
 	r := &reader{text: b.words.texts(), owners: map[int64]owner{}, refresh: func() ([]string, error) {
 		err := b.words.refresh(ctx, b.read)
 		return b.words.texts(), err
 	}}
-	return b.engine.Snapshot(ctx, func(m Moment) error {
-		return scan(ctx, b, m.Rows, b.read.within(m.Tx), f, r, each)
-	})
+	return b.moment(ctx, func(read Reading, q Session) error { return scan(ctx, b, read, q, f, r, each) })
 }
 
-// value is a cell as the driver gives it: int64, float64, string, []byte or nil.
-type value = driver.Value
-
 // scan runs over attempts in their order, until each says that it has enough.
-func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter, r *reader, take func(*reader, []value) (bool, error)) error {
+func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter, r *reader, take func(*reader, Row) (bool, error)) error {
 	where, args := ofSittings(f)
 	// Few sittings of one person are read one by one: to look for them among all that the
 	// person has would take each from the table.
@@ -120,7 +112,7 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 	}
 	var order []int64
 	err := q.Each(ctx, "SELECT s.id, l.ulid, s.ulid FROM sitting s JOIN learner l ON l.id = s.learner WHERE "+where+inOrder, args,
-		func(rows *sql.Rows) error {
+		func(rows Scanner) error {
 			var id int64
 			var o owner
 			err := rows.Scan(&id, &o.learner, &o.sitting)
@@ -139,17 +131,15 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 			return err
 		}
 	}
-	columns, row := whole, make([]value, colCount)
-	if f.Light {
-		columns, row = light, row[:lightCount]
+	columns := whole
+	if r.light = f.Light; f.Light {
+		columns = light
 	}
-	var in value // the sitting of the row before
+	var in int64 // the sitting of the row before
 	silent := false
-	heard := func(row []value) (bool, error) {
-		if len(silenced) > 0 && row[colSitting] != in {
-			in = row[colSitting]
-			id, _ := in.(int64)
-			silent = silenced[r.owners[id].sitting]
+	heard := func(row Row) (bool, error) {
+		if id := row.Int(colSitting); len(silenced) > 0 && id != in {
+			in, silent = id, silenced[r.owners[id].sitting]
 		}
 		if silent {
 			return true, nil
@@ -157,7 +147,7 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 		return take(r, row)
 	}
 	rowsOf := func(query string, args []any) (more bool, err error) {
-		return read(ctx, b.in.statement(query), b.in.arguments(args), row, heard)
+		return read(ctx, b.in.statement(query), b.in.arguments(args), heard)
 	}
 	narrowed := func(where string, args []any) (string, []any) {
 		if f.Kind != "" {
@@ -191,44 +181,6 @@ func scan(ctx context.Context, b *Book, read Reading, q Session, f record.Filter
 	return nil
 }
 
-// RawRows reads by the driver of a connection, below database/sql, whose conversions would
-// take as long as the reading.
-func RawRows(conn *sql.Conn) Reading {
-	return func(ctx context.Context, query string, args []any, row []value, take func([]value) (bool, error)) (more bool, err error) {
-		named := make([]driver.NamedValue, len(args))
-		for i, v := range args {
-			if plain, err := driver.DefaultParameterConverter.ConvertValue(v); err == nil {
-				v = plain // otherwise it is for the engine's own driver, as a list is
-			}
-			named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
-		}
-		err = conn.Raw(func(c any) error {
-			// The driver would look at ctx at every row, which takes its time.
-			rows, err := c.(driver.QueryerContext).QueryContext(context.WithoutCancel(ctx), query, named)
-			if err != nil {
-				return err
-			}
-			defer rows.Close()
-			for n := 0; ; n++ {
-				if n%1024 == 0 && ctx.Err() != nil {
-					return ctx.Err()
-				}
-				switch err := rows.Next(row); {
-				case err == io.EOF:
-					more = true
-					return nil
-				case err != nil:
-					return err
-				}
-				if more, err = take(row); err != nil || !more {
-					return err
-				}
-			}
-		})
-		return more, err
-	}
-}
-
 // silencedOf finds of which sittings nothing may appear yet, among those that the
 // filter takes.
 func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.SittingID]bool, error) {
@@ -240,9 +192,9 @@ func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.Si
 	var list []record.Heard
 	err := q.Each(ctx, sittingColumns+`, EXISTS (SELECT 1 FROM attempt a WHERE a.sitting = s.id) FROM sitting s CROSS JOIN learner l ON l.id = s.learner
 		WHERE (s.ended IS NULL OR s.within LIKE 'exam:%') AND `+where+" ORDER BY s.started, s.ulid", args,
-		func(rows *sql.Rows) error {
+		func(row Scanner) error {
 			var h record.Heard
-			s, err := scanSitting(rows, q.parsed, &h.Answered)
+			s, err := scanSitting(row, q.parsed, &h.Answered)
 			if h.Sitting = s; s.Setup.Silent {
 				list = append(list, h)
 			}

@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 
@@ -152,7 +151,7 @@ func (w *Writer) places(ctx context.Context, all []*waiting) (map[scoring.Sittin
 		sittings = append(sittings, string(one.a.Sitting))
 	}
 	places := map[scoring.SittingID]*place{}
-	err := w.Tx.Each(ctx, placesOf, []any{sittings}, func(rows *sql.Rows) error {
+	err := w.Tx.Each(ctx, placesOf, []any{sittings}, func(rows Scanner) error {
 		var p place
 		var head []byte
 		err := rows.Scan(&p.sitting, &p.id, &p.learner, &p.ended, &p.last, &head)

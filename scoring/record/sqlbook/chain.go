@@ -154,7 +154,7 @@ func (w *Writer) chainOf(ctx context.Context, id scoring.SittingID) (record.Chai
 // Chains yields what was written down about each sitting as it grew.
 func (b *Book) Chains(ctx context.Context, f record.Filter) iter.Seq2[record.Chain, error] {
 	return gathered(func(take func(record.Chain)) error {
-		return b.engine.Snapshot(ctx, func(m Moment) error { return chains(ctx, b.read.within(m.Tx), f, take) })
+		return b.moment(ctx, func(_ Reading, q Session) error { return chains(ctx, q, f, take) })
 	})
 }
 
@@ -166,7 +166,7 @@ func chains(ctx context.Context, q Session, f record.Filter, take func(record.Ch
 	where, args := ofSittings(f)
 	links := map[int64][]record.Linked{}
 	err := q.Each(ctx, "SELECT a.sitting, a.ordinal, a.link FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE "+where+" ORDER BY a.sitting, a.ordinal", args,
-		func(rows *sql.Rows) error {
+		func(rows Scanner) error {
 			var id int64
 			var l record.Linked
 			var raw sql.RawBytes
@@ -180,7 +180,7 @@ func chains(ctx context.Context, q Session, f record.Filter, take func(record.Ch
 	}
 	return q.Each(ctx, `SELECT s.id, s.ulid, c.start, coalesce(c.answers, 0), c.head, c.closed, c.begun, coalesce(c.why, ''), coalesce(c.lost, 0)
 		FROM sitting s LEFT JOIN chain c ON c.sitting = s.id WHERE `+where+" ORDER BY s.started, s.ulid", args,
-		func(rows *sql.Rows) error {
+		func(rows Scanner) error {
 			var c record.Chain
 			var id int64
 			var start, head, closed []byte

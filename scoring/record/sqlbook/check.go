@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 
 	"shadedrill/scoring/record"
 )
@@ -11,7 +10,7 @@ import (
 // beside a setup that lists are narrowed by.
 func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 	for table, keyOf := range map[string]func(string) string{"learner": record.NameKey, "class": record.TitleKey, "panel": record.TitleKey} {
-		err := b.read.Each(ctx, "SELECT name, name_key FROM "+table, nil, func(rows *sql.Rows) error {
+		err := b.read.Each(ctx, "SELECT name, name_key FROM "+table, nil, func(rows Scanner) error {
 			var name, key string
 			err := rows.Scan(&name, &key)
 			if err == nil && key != keyOf(name) {
@@ -23,7 +22,7 @@ func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 			return b.Explain(err)
 		}
 	}
-	err := b.read.Each(ctx, "SELECT ulid, kind, coalesce(sheet, ''), left_early, ended IS NOT NULL, setup FROM sitting", nil, func(rows *sql.Rows) error {
+	err := b.read.Each(ctx, "SELECT ulid, kind, coalesce(sheet, ''), left_early, ended IS NOT NULL, setup FROM sitting", nil, func(rows Scanner) error {
 		var id, kind, sheet string
 		var left int64
 		var ended bool
@@ -41,7 +40,7 @@ func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 		return nil
 	})
 	if err == nil {
-		err = b.read.Each(ctx, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, nil, func(rows *sql.Rows) error {
+		err = b.read.Each(ctx, `SELECT number FROM assignment a WHERE NOT EXISTS (SELECT 1 FROM numbered n WHERE n.number = a.number AND n.ulid = a.ulid)`, nil, func(rows Scanner) error {
 			var number int
 			err := rows.Scan(&number)
 			if err == nil {
@@ -51,7 +50,7 @@ func (b *Book) CheckTwice(ctx context.Context, found *record.Inventory) error {
 		})
 	}
 	if err == nil {
-		err = b.read.Each(ctx, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", nil, func(rows *sql.Rows) error {
+		err = b.read.Each(ctx, "SELECT count(*) FROM enrolment WHERE off NOT IN (0, 1) HAVING count(*) > 0", nil, func(rows Scanner) error {
 			found.Find("somebody on a roster is neither on it nor off it")
 			return nil
 		})

@@ -66,7 +66,7 @@ func (b *Book) Classes(ctx context.Context) ([]scoring.Class, error) {
 }
 
 func classes(ctx context.Context, q Session) (list []scoring.Class, err error) {
-	err = q.Each(ctx, classColumns+" ORDER BY name_key", nil, func(rows *sql.Rows) error {
+	err = q.Each(ctx, classColumns+" ORDER BY name_key", nil, func(rows Scanner) error {
 		c, err := scanClass(rows)
 		list = append(list, c)
 		return err

@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"slices"
@@ -151,7 +150,7 @@ func (w *Writer) copyTable(ctx context.Context, source Session, table string, pr
 		progress(n)
 		return nil
 	}
-	err = source.Each(ctx, "SELECT "+list+" FROM "+table, nil, func(rows *sql.Rows) error {
+	err = source.Each(ctx, "SELECT "+list+" FROM "+table, nil, func(rows Scanner) error {
 		from := len(cells)
 		pointers := make([]any, len(names))
 		for i := range names {

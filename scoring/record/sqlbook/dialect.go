@@ -71,11 +71,21 @@ type Session struct {
 	in     *Dialect
 	kept   statements
 	parsed *parsed
+	// rows reads without database/sql, where that is not nil; quickly says that what does
+	// may be asked of the engine.
+	rows    Reading
+	quickly bool
 }
 
 // within is the same in a transaction of the pool.
 func (s Session) within(tx *sql.Tx) Session {
-	s.db = tx
+	s.db, s.quickly = tx, false
+	return s
+}
+
+// by is what asks a reading for rows, and nothing else.
+func (s Session) by(read Reading) Session {
+	s.db, s.rows = nil, read
 	return s
 }
 
@@ -100,7 +110,62 @@ func (s Session) Patiently(ctx context.Context, f func() error) error {
 }
 
 // Each calls f for every row.
-func (s Session) Each(ctx context.Context, query string, args []any, f func(*sql.Rows) error) error {
+func (s Session) Each(ctx context.Context, query string, args []any, f func(Scanner) error) error {
+	if s.rows == nil && s.quickly {
+		if read, end := s.engine.Quick(); read != nil {
+			defer end()
+			s.rows = read
+		}
+	}
+	if s.rows != nil {
+		_, err := s.rows(ctx, s.in.statement(query), s.in.arguments(args), func(row Row) (bool, error) {
+			err := f(row)
+			return err == nil, err
+		})
+		return err
+	}
+	return s.each(ctx, query, args, func(rows *sql.Rows) error { return f(rows) })
+}
+
+// One calls f for the only row; [sql.ErrNoRows] where there is none.
+func (s Session) One(ctx context.Context, query string, args []any, f func(Scanner) error) error {
+	some := false
+	err := s.Each(ctx, query, args, func(row Scanner) error {
+		some = true
+		return f(row)
+	})
+	if err == nil && !some {
+		return sql.ErrNoRows
+	}
+	return err
+}
+
+// EachNamed calls f with the cells of every row by the names of their columns.
+func (s Session) EachNamed(ctx context.Context, query string, args []any, f func(columns map[string]any) error) error {
+	var names []string
+	return s.each(ctx, query, args, func(rows *sql.Rows) (err error) {
+		if names == nil {
+			if names, err = rows.Columns(); err != nil {
+				return err
+			}
+		}
+		cells, pointers := make([]any, len(names)), make([]any, len(names))
+		for i := range cells {
+			pointers[i] = &cells[i]
+		}
+		if err := rows.Scan(pointers...); err != nil {
+			return err
+		}
+		columns := make(map[string]any, len(names))
+		for i, name := range names {
+			columns[name] = cells[i]
+		}
+		return f(columns)
+	})
+}
+
+// each asks database/sql.
+func (s Session) each(ctx context.Context, query string, args []any, f func(*sql.Rows) error) error {
 	var rows *sql.Rows
 	err := s.Patiently(ctx, func() (err error) {
 		if kept := s.again(ctx, query); kept != nil {

@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"time"
 
@@ -118,7 +117,7 @@ func account(ctx context.Context, q Session, id scoring.LearnerID) (a record.Acc
 }
 
 func accounts(ctx context.Context, q Session) (list []scoring.LearnerID, err error) {
-	err = q.Each(ctx, "SELECT l.ulid FROM account a JOIN learner l ON l.id = a.learner ORDER BY l.ulid", nil, func(rows *sql.Rows) error {
+	err = q.Each(ctx, "SELECT l.ulid FROM account a JOIN learner l ON l.id = a.learner ORDER BY l.ulid", nil, func(rows Scanner) error {
 		var id scoring.LearnerID
 		err := rows.Scan(&id)
 		list = append(list, id)
@@ -146,7 +145,7 @@ func ticket(ctx context.Context, q Session, id string) (t record.Ticket, err err
 }
 
 func tickets(ctx context.Context, q Session, class scoring.ClassID) (list []record.Ticket, err error) {
-	err = q.Each(ctx, ticketColumns+" WHERE coalesce(c.ulid, '') = ? ORDER BY t.at, t.id", []any{class}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, ticketColumns+" WHERE coalesce(c.ulid, '') = ? ORDER BY t.at, t.id", []any{class}, func(rows Scanner) error {
 		t, err := scanTicket(rows)
 		list = append(list, t)
 		return err
@@ -165,7 +164,7 @@ func signedIn(ctx context.Context, q Session, id string) (s record.SignedIn, err
 }
 
 func servedIn(ctx context.Context, q Session, class scoring.ClassID) (list []record.Served, err error) {
-	err = q.Each(ctx, "SELECT at, by_id, what, class, about FROM served WHERE class = ? ORDER BY id", []any{class}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, "SELECT at, by_id, what, class, about FROM served WHERE class = ? ORDER BY id", []any{class}, func(rows Scanner) error {
 		var s record.Served
 		var at int64
 		err := rows.Scan(&at, &s.By, &s.What, &s.Class, &s.About)

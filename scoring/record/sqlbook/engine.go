@@ -9,7 +9,6 @@ package sqlbook
 import (
 	"context"
 	"database/sql"
-	"database/sql/driver"
 	"sync"
 
 	"shadedrill/colour/tabs"
@@ -23,6 +22,9 @@ type Engine interface {
 	Update(ctx context.Context, what Reach, f func(*Writer) error) error
 	// Snapshot calls f with what reads of one moment.
 	Snapshot(ctx context.Context, f func(Moment) error) error
+	// Quick gives what reads rows of one moment without database/sql, and what gives it
+	// back; nil where there is no such thing, or where it is not worth the while.
+	Quick() (Reading, func())
 	// Patiently tries again what failed because something was in the way for a moment.
 	Patiently(ctx context.Context, f func() error) error
 	// Explain says what an error means for whoever has the book, and what to do.
@@ -38,10 +40,6 @@ type Moment struct {
 	Tx   *sql.Tx
 	Rows Reading
 }
-
-// Reading gives each row of a statement until take says that it has enough, which makes
-// more false. The row is overwritten by the next.
-type Reading func(ctx context.Context, query string, args []any, row []driver.Value, take func([]driver.Value) (bool, error)) (more bool, err error)
 
 // Reach is how much of the book a transaction is about.
 type Reach int
@@ -87,13 +85,24 @@ func New(e Engine, d Dialect) *Book {
 func (b *Book) Reads(ctx context.Context, db *sql.DB) error {
 	b.read = b.Session(db)
 	b.read.kept = nil // the driver, or the pool, keeps what is asked compiled
+	b.read.quickly = true
 	err := b.read.Patiently(ctx, func() error { return b.read.QueryRowContext(ctx, "SELECT ulid FROM book").Scan(&b.id) })
 	return b.Explain(err)
 }
 
 // Session speaks to a pool, a connection or a transaction of the engine.
 func (b *Book) Session(db conversation) Session {
-	return Session{db, b.engine, &b.in, b.kept, &b.parsed}
+	return Session{db: db, engine: b.engine, in: &b.in, kept: b.kept, parsed: &b.parsed}
+}
+
+// moment calls f with what reads of one moment: very many rows by the reading, and what
+// is asked by the way in the session, which gives rows alone.
+func (b *Book) moment(ctx context.Context, f func(Reading, Session) error) error {
+	if read, end := b.engine.Quick(); read != nil {
+		defer end()
+		return b.Explain(f(read, b.read.by(read)))
+	}
+	return b.engine.Snapshot(ctx, func(m Moment) error { return f(m.Rows, b.read.within(m.Tx)) })
 }
 
 // ID tells this book, and every copy of it, from other books.

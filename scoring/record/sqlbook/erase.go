@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"strconv"
 	"time"
@@ -188,7 +187,7 @@ func (w *Writer) wordsOf(ctx context.Context, learner any) (ids []int64, err err
 	seen := map[int64]bool{}
 	for _, i := range wordColumns {
 		column := columnNames[i]
-		err := w.Tx.Each(ctx, "SELECT DISTINCT a."+column+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE s.learner = ? AND a."+column+" IS NOT NULL", []any{learner}, func(rows *sql.Rows) error {
+		err := w.Tx.Each(ctx, "SELECT DISTINCT a."+column+" FROM sitting s CROSS JOIN attempt a ON a.sitting = s.id WHERE s.learner = ? AND a."+column+" IS NOT NULL", []any{learner}, func(rows Scanner) error {
 			var id int64
 			if err := rows.Scan(&id); err != nil {
 				return err
@@ -215,7 +214,7 @@ func (w *Writer) dropWords(ctx context.Context, ids []int64) error {
 	used := map[int64]bool{}
 	for _, i := range wordColumns {
 		column := columnNames[i]
-		err := w.Tx.Each(ctx, "SELECT DISTINCT "+column+" FROM attempt WHERE "+column+" IS NOT NULL", nil, func(rows *sql.Rows) error {
+		err := w.Tx.Each(ctx, "SELECT DISTINCT "+column+" FROM attempt WHERE "+column+" IS NOT NULL", nil, func(rows Scanner) error {
 			var id int64
 			err := rows.Scan(&id)
 			used[id] = true
@@ -247,7 +246,7 @@ func (b *Book) Deeds(ctx context.Context) ([]record.Deed, error) {
 func (m merger) Deeds(ctx context.Context) ([]record.Deed, error) { return deeds(ctx, m.w.Tx) }
 
 func deeds(ctx context.Context, q Session) (list []record.Deed, err error) {
-	err = q.Each(ctx, "SELECT at, what, learner, into_id, sittings, answers, wiped FROM deed ORDER BY id", nil, func(rows *sql.Rows) error {
+	err = q.Each(ctx, "SELECT at, what, learner, into_id, sittings, answers, wiped FROM deed ORDER BY id", nil, func(rows Scanner) error {
 		var d record.Deed
 		var at int64
 		err := rows.Scan(&at, &d.What, &d.Learner, &d.Into, &d.Sittings, &d.Answers, &d.Wiped)

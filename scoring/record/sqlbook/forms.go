@@ -69,7 +69,7 @@ func (m merger) Forms(ctx context.Context) ([]record.Form, error) { return forms
 
 func forms(ctx context.Context, q Session) (list []record.Form, err error) {
 	err = q.Each(ctx, "SELECT f.print, f.name, coalesce(c.ulid, ''), f.at, f.closed, f.levels, f.parts FROM form f LEFT JOIN class c ON c.id = f.class ORDER BY f.at, f.print", nil,
-		func(rows *sql.Rows) error {
+		func(rows Scanner) error {
 			var f record.Form
 			var print, class string
 			var at int64
@@ -132,7 +132,7 @@ func (b *Book) CheckForms(ctx context.Context, found *record.Inventory) error {
 	for _, f := range list {
 		known[f.Print()] = true
 	}
-	return b.read.Each(ctx, "SELECT name, print FROM form", nil, func(rows *sql.Rows) error {
+	return b.read.Each(ctx, "SELECT name, print FROM form", nil, func(rows Scanner) error {
 		var name, print string
 		err := rows.Scan(&name, &print)
 		if err == nil && !known[print] {

@@ -77,7 +77,7 @@ func (b *Book) Panels(ctx context.Context) ([]record.Panel, error) {
 }
 
 func panels(ctx context.Context, q Session) (list []record.Panel, err error) {
-	err = q.Each(ctx, panelColumns+" ORDER BY p.at, p.id", nil, func(rows *sql.Rows) error {
+	err = q.Each(ctx, panelColumns+" ORDER BY p.at, p.id", nil, func(rows Scanner) error {
 		p, err := scanPanel(rows)
 		list = append(list, p)
 		return err

@@ -40,7 +40,7 @@ func (w *Writer) addLearner(ctx context.Context, l scoring.Learner) error {
 
 // clashes finds somebody else in the book who cannot be there beside a person.
 func (w *Writer) clashes(ctx context.Context, l scoring.Learner) error {
-	return w.Tx.Each(ctx, nameOrNumber(w.Tx), []any{record.NameKey(l.Name), l.Number}, func(rows *sql.Rows) error {
+	return w.Tx.Each(ctx, nameOrNumber(w.Tx), []any{record.NameKey(l.Name), l.Number}, func(rows Scanner) error {
 		other, err := scanLearner(rows)
 		if err == nil && other.ID != l.ID && record.Clash(l, other) {
 			err = record.ClashError(l, other)
@@ -70,7 +70,7 @@ func (b *Book) Learners(ctx context.Context) ([]scoring.Learner, error) {
 }
 
 func learners(ctx context.Context, q Session) (list []scoring.Learner, err error) {
-	err = q.Each(ctx, learnerColumns+" ORDER BY name_key, number", nil, func(rows *sql.Rows) error {
+	err = q.Each(ctx, learnerColumns+" ORDER BY name_key, number", nil, func(rows Scanner) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err
@@ -118,7 +118,7 @@ func learnerByName(ctx context.Context, q Session, name string) (scoring.Learner
 	if err != nil { // a name that can be nobody's number
 		number = ""
 	}
-	err = q.Each(ctx, nameOrNumber(q), []any{key, number}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, nameOrNumber(q), []any{key, number}, func(rows Scanner) error {
 		l, err := scanLearner(rows)
 		if record.NameKey(l.Name) != key {
 			numbered = &l

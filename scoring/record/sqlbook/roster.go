@@ -2,7 +2,6 @@ package sqlbook
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"time"
 
@@ -104,7 +103,7 @@ func roster(ctx context.Context, q Session, class scoring.ClassID) (list []scori
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
-	err = q.Each(ctx, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND e.off = 0) ORDER BY name_key, number", []any{c}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, learnerColumns+" WHERE id IN (SELECT e.learner FROM enrolment e WHERE e.class = ? AND e.off = 0) ORDER BY name_key, number", []any{c}, func(rows Scanner) error {
 		l, err := scanLearner(rows)
 		list = append(list, l)
 		return err
@@ -127,7 +126,7 @@ func memberships(ctx context.Context, q Session, class scoring.ClassID) (list []
 	if err != nil {
 		return nil, found(fmt.Sprintf("class %s", class), err)
 	}
-	err = q.Each(ctx, "SELECT l.ulid, e.at, e.off FROM enrolment e JOIN learner l ON l.id = e.learner WHERE e.class = ? ORDER BY l.ulid", []any{c}, func(rows *sql.Rows) error {
+	err = q.Each(ctx, "SELECT l.ulid, e.at, e.off FROM enrolment e JOIN learner l ON l.id = e.learner WHERE e.class = ? ORDER BY l.ulid", []any{c}, func(rows Scanner) error {
 		var in scoring.Membership
 		var at int64
 		err := rows.Scan(&in.Learner, &at, &in.Off)

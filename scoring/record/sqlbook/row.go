@@ -100,6 +100,7 @@ type reader struct {
 	sitting int64 // the sitting that the fields below are of
 	of      owner
 	owners  map[int64]owner
+	light   bool // in place of what more there is stands whether there is more
 }
 
 // owner is what an attempt inherits from its sitting.
@@ -108,11 +109,9 @@ type owner struct {
 	sitting scoring.SittingID
 }
 
-// attempt reads a row: whole, or lightly where in place of what more there is
-// stands whether there is more.
-func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
-	id, _ := row[colSitting].(int64)
-	if id != r.sitting {
+// attempt reads a row.
+func (r *reader) attempt(row Row) (a scoring.Attempt, err error) {
+	if id := row.Int(colSitting); id != r.sitting {
 		of, ok := r.owners[id]
 		if !ok {
 			return a, fmt.Errorf("the book's sitting %d is missing", id)
@@ -120,25 +119,23 @@ func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
 		r.sitting, r.of = id, of
 	}
 	a.Learner, a.Sitting = r.of.learner, r.of.sitting
-	at, _ := row[colAt].(int64)
-	a.At = time.UnixMilli(at).UTC()
+	a.At = time.UnixMilli(row.Int(colAt)).UTC()
 	t, g := &a.Trial, &a.Answer
-	t.Ordinal, t.Scene = number(row[colOrdinal]), number(row[colScene])
-	t.Level, _ = row[colLevel].(float64)
-	t.Chance, _ = row[colChance].(float64)
-	target, _ := row[colTarget].(int64)
-	t.Target = unpack(target)
-	if answer, answered := row[colAnswer].(int64); answered {
-		c := unpack(answer)
+	t.Ordinal, t.Scene = int(row.Int(colOrdinal)), int(row.Int(colScene))
+	t.Level, t.Chance, t.Target = row.Float(colLevel), row.Float(colChance), unpack(row.Int(colTarget))
+	if !row.Null(colAnswer) {
+		c := unpack(row.Int(colAnswer))
 		g.Colour = &c
 	}
-	total, _ := row[colTotal].(int64)
-	g.Total = time.Duration(total)
-	if len(row) > lightCount {
-		first, _ := row[colFirst].(int64)
-		t.Version, g.First, g.Looks, g.TimedOut = number(row[colVersion]), time.Duration(first), number(row[colLooks]), number(row[colTimedOut]) != 0
+	g.Total = time.Duration(row.Int(colTotal))
+	if !r.light {
+		t.Version, g.First = int(row.Int(colVersion)), time.Duration(row.Int(colFirst))
+		g.Looks, g.TimedOut = int(row.Int(colLooks)), row.Int(colTimedOut) != 0
 	}
-	kind, err := r.word(row[colKind])
+	kind, err := r.word(row.Int(colKind))
+	if err == nil && kind == "" {
+		err = unknownWord(0)
+	}
 	if err != nil {
 		return a, err
 	}
@@ -147,14 +144,13 @@ func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
 		to  *string
 		col int
 	}{{&t.Part, colPart}, {&t.Item, colItem}, {&t.Key, colKey}, {&g.Tab, colTab}, {&g.Neighbour, colNeighbour}, {&g.Group, colGroup}, {&g.Choice, colChoice}} {
-		if *w.to, err = r.word(row[w.col]); err != nil {
+		if *w.to, err = r.word(row.Int(w.col)); err != nil {
 			return a, err
 		}
 	}
-	switch more := row[colMore].(type) {
-	case int64:
-		a.Cut = more != 0 && len(row) == lightCount
-	case string:
+	if r.light {
+		a.Cut = row.Int(colMore) != 0
+	} else if more := row.Text(colMore); more != "" {
 		if err := decodeMore(more, t, g); err != nil {
 			return a, fmt.Errorf("attempt %s: %w", a.ID(), err)
 		}
@@ -162,14 +158,9 @@ func (r *reader) attempt(row []value) (a scoring.Attempt, err error) {
 	return a, nil
 }
 
-func number(v value) int {
-	n, _ := v.(int64)
-	return int(n)
-}
-
-func (r *reader) word(v value) (string, error) {
-	n, ok := v.(int64)
-	if !ok {
+// word finds a word by its number, 0 for none.
+func (r *reader) word(n int64) (string, error) {
+	if n == 0 {
 		return "", nil
 	}
 	if n > 0 && n < int64(len(r.text)) && r.text[n] != "" {
@@ -179,7 +170,7 @@ func (r *reader) word(v value) (string, error) {
 	if r.text, err = r.refresh(); err != nil {
 		return "", err
 	}
-	if n <= 0 || n >= int64(len(r.text)) || r.text[n] == "" {
+	if n < 0 || n >= int64(len(r.text)) || r.text[n] == "" {
 		return "", unknownWord(n)
 	}
 	return r.text[n], nil
@@ -188,7 +179,7 @@ func (r *reader) word(v value) (string, error) {
 // ReadAnswer reads an answer of a sitting from cells that were found outside a book, by
 // the names of their columns; words are by number.
 func ReadAnswer(s scoring.Sitting, words []string, cell func(column string) any) (scoring.Attempt, error) {
-	row := make([]value, colCount)
+	row := make(values, colCount)
 	for i, name := range columnNames {
 		row[i] = cell(name)
 	}

@@ -56,8 +56,10 @@ func FuzzRow(f *testing.F) {
 	words := []string{"", "value-first", "line-up", "value", "L78 C16 h86", "seat", "thirds", "try-in"}
 	f.Fuzz(func(t *testing.T, raw []byte, more string) {
 		r := &reader{text: words, owners: map[int64]owner{1: {"L1", "S1"}}, refresh: func() ([]string, error) { return words, nil }}
-		row := cells(raw, more)
-		light, lightErr := r.attempt(row[:lightCount])
+		row := values(cells(raw, more))
+		lightly := *r
+		lightly.light = true
+		light, lightErr := lightly.attempt(row)
 		a, err := r.attempt(row)
 		if err != nil {
 			return

@@ -56,7 +56,7 @@ func (m merger) PutRuling(ctx context.Context, id scoring.AssignmentID, r scorin
 // rulings gathers what was decided, by the number of the assignment.
 func rulings(ctx context.Context, q Session, into map[int][]scoring.Ruling, where string, args ...any) error {
 	err := q.Each(ctx, `SELECT r.assignment, r.what, coalesce(l.ulid, ''), r.item, r.until, r.back, r.why, coalesce(d.ulid, ''), r.at
-		FROM ruling r LEFT JOIN learner l ON l.id = r.learner LEFT JOIN learner d ON d.id = r.decider `+where, args, func(rows *sql.Rows) error {
+		FROM ruling r LEFT JOIN learner l ON l.id = r.learner LEFT JOIN learner d ON d.id = r.decider `+where, args, func(rows Scanner) error {
 		var r scoring.Ruling
 		var number int
 		var at int64

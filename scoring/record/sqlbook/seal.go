@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"database/sql"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -105,27 +104,9 @@ func (w *Writer) BrokenSeals(ctx context.Context, take func(table string, column
 // eachSealed gives the rows of a table, with the seal that belongs to each and the
 // one that it has.
 func eachSealed(ctx context.Context, q Session, table, where string, take func(columns map[string]any, want, has []byte)) error {
-	return q.Each(ctx, "SELECT * FROM "+table+" "+where, nil, func(rows *sql.Rows) error {
-		names, err := rows.Columns()
-		if err != nil {
-			return err
-		}
-		cells, pointers := make([]any, len(names)), make([]any, len(names))
-		for i := range cells {
-			pointers[i] = &cells[i]
-		}
-		if err := rows.Scan(pointers...); err != nil {
-			return err
-		}
-		columns := map[string]any{}
-		var has []byte
-		for i, name := range names {
-			if name == "seal" {
-				has, _ = cells[i].([]byte)
-			} else {
-				columns[name] = cells[i]
-			}
-		}
+	return q.EachNamed(ctx, "SELECT * FROM "+table+" "+where, nil, func(columns map[string]any) error {
+		has, _ := columns["seal"].([]byte)
+		delete(columns, "seal")
 		want, err := sealOf(table, columns)
 		if err == nil {
 			take(columns, want, has)

@@ -300,7 +300,7 @@ func aroundSeed(text []byte) (head []byte, seed uint64, tail []byte, ok bool) {
 	return text[:from], seed, text[to:], err == nil
 }
 
-func scanSitting(row interface{ Scan(...any) error }, before *parsed, further ...any) (scoring.Sitting, error) {
+func scanSitting(row Scanner, before *parsed, further ...any) (scoring.Sitting, error) {
 	var s scoring.Sitting
 	var started int64
 	var ended, imported sql.NullInt64
@@ -335,8 +335,8 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 
 func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
-	err = q.Patiently(ctx, func() error {
-		s, err = scanSitting(q.row(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", id), q.parsed, &packed)
+	err = q.One(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", []any{id}, func(row Scanner) (err error) {
+		s, err = scanSitting(row, q.parsed, &packed)
 		return err
 	})
 	if err != nil {
@@ -356,7 +356,7 @@ func (b *Book) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting
 
 func sittings(ctx context.Context, q Session, f record.Filter) (list []scoring.Sitting, err error) {
 	query, args := listing(f)
-	err = q.Each(ctx, query, args, func(rows *sql.Rows) error {
+	err = q.Each(ctx, query, args, func(rows Scanner) error {
 		s, err := scanSitting(rows, q.parsed)
 		list = append(list, s)
 		return err

@@ -221,7 +221,7 @@ func (m merger) Attempts(ctx context.Context, f record.Filter) iter.Seq2[scoring
 		if err != nil {
 			return err
 		}
-		return scan(ctx, m.w.book, RawRows(m.w.conn), m.w.Tx, f, r, func(r *reader, row []value) (bool, error) {
+		return scan(ctx, m.w.book, RawRows(m.w.conn), m.w.Tx, f, r, func(r *reader, row Row) (bool, error) {
 			a, err := r.attempt(row)
 			take(a)
 			return true, err

@@ -25,20 +25,16 @@ type bareReaders struct {
 	closed bool
 }
 
-// fewReadings is how many readings of a book are not worth a connection of their own.
-const fewReadings = 2
+// fewReadings is how many questions of a book are not worth a connection of their own.
+const fewReadings = 20
 
 // bareReader is such a connection.
-type bareReader struct {
-	conn *bare.Conn
-	// version is another number after whatever somebody else has committed.
-	version int64
-}
+type bareReader struct{ conn *bare.Conn }
 
-// take gives a connection that knows which state of the book it has seen, or nil where
-// there is none to be had: what it reads can be read otherwise.
+// take gives a connection, or nil where there is none to be had: what it reads can be read
+// otherwise.
 func (r *bareReaders) take(b *Book) *bareReader {
-	if b.write == nil || b.memory != nil || b.file == nil {
+	if r == nil || b.write == nil || b.memory != nil || b.file == nil {
 		return nil // read without locks, or from memory
 	}
 	r.mu.Lock()
@@ -55,7 +51,7 @@ func (r *bareReaders) take(b *Book) *bareReader {
 	if c == nil && b.sameFile() {
 		c = openBare(b.path)
 	}
-	if c != nil && (!b.sameFile() || c.see() != nil) {
+	if c != nil && !b.sameFile() {
 		c.conn.Close()
 		return nil
 	}
@@ -117,76 +113,96 @@ func (c *bareReader) do(query string) error {
 	return errors.Join(err, s.Reset())
 }
 
-// see remembers the state of the book.
-func (c *bareReader) see() error {
-	s, err := c.conn.Prepare("PRAGMA data_version")
-	if err != nil {
-		return err
+// rows is a [sqlbook.Reading] on this connection, in a transaction that begins with the
+// first. The arguments are text, numbers, truths and nothing.
+func (c *bareReader) rows(ctx context.Context, query string, args []any, take func(sqlbook.Row) (bool, error)) (more bool, err error) {
+	if ctx.Err() != nil {
+		return false, ctx.Err()
 	}
-	if some, err := s.Step(); err != nil || !some {
-		return errors.Join(err, s.Reset(), fmt.Errorf("no version"))
+	if c.conn.AutocommitEnabled() {
+		if err := c.do("BEGIN"); err != nil {
+			return false, err
+		}
 	}
-	c.version = s.ColumnInt64(0)
-	return s.Reset()
-}
-
-// hold begins a transaction, and says whether the book is still as it was when it was
-// seen. Then what was read meanwhile and what is read now are of one moment.
-func (c *bareReader) hold() bool {
-	seen := c.version
-	return c.do("BEGIN") == nil && c.see() == nil && c.version == seen
-}
-
-// rows is what [sqlbook.RawRows] does, on this connection. The arguments are text and numbers.
-func (c *bareReader) rows(ctx context.Context, query string, args []any, row []driver.Value, take func([]driver.Value) (bool, error)) (more bool, err error) {
 	s, err := c.conn.Prepare(query)
 	if err != nil {
 		return false, err
 	}
 	defer func() { err = errors.Join(err, s.Reset()) }()
-	for i, v := range args {
-		if v, err = driver.DefaultParameterConverter.ConvertValue(v); err != nil {
-			return false, err
-		}
-		switch v := v.(type) {
-		case int64:
-			s.BindInt64(i+1, v)
-		case string:
-			s.BindText(i+1, v)
-		default:
-			return false, fmt.Errorf("%T asked of SQLite", v)
-		}
+	if err := bind(s, args); err != nil {
+		return false, err
 	}
-	for n := 0; ; n++ {
+	// Another process may be in the way of the first step, which takes the lock.
+	some := false
+	err = patiently(ctx, func() (err error) {
+		some, err = s.Step()
+		return err
+	})
+	for n := 1; some && err == nil; n++ {
+		if more, err = take(bareRow{s}); err != nil || !more {
+			return more, err
+		}
 		if n%1024 == 0 && ctx.Err() != nil {
 			return false, ctx.Err()
 		}
-		switch some, err := s.Step(); {
-		case err != nil:
-			return false, err
-		case !some:
-			return true, nil
+		some, err = s.Step()
+	}
+	return err == nil, err
+}
+
+// bind gives a statement its arguments.
+func bind(s *bare.Stmt, args []any) error {
+	for i, v := range args {
+		v, err := driver.DefaultParameterConverter.ConvertValue(v)
+		if err != nil {
+			return err
 		}
-		for i := range row {
-			switch s.ColumnType(i) {
-			case bare.TypeInteger:
-				row[i] = s.ColumnInt64(i)
-			case bare.TypeFloat:
-				row[i] = s.ColumnFloat(i)
-			case bare.TypeText:
-				row[i] = s.ColumnText(i)
-			case bare.TypeBlob:
-				blob := make([]byte, s.ColumnLen(i))
-				s.ColumnBytes(i, blob)
-				row[i] = blob
-			default:
-				row[i] = nil
-			}
-		}
-		if more, err = take(row); err != nil || !more {
-			return more, err
+		switch v := v.(type) {
+		case nil:
+			s.BindNull(i + 1)
+		case int64:
+			s.BindInt64(i+1, v)
+		case bool:
+			s.BindBool(i+1, v)
+		case string:
+			s.BindText(i+1, v)
+		default:
+			return fmt.Errorf("%T asked of SQLite", v)
 		}
 	}
+	return nil
+}
+
+// bareRow is the row at which a statement stands.
+type bareRow struct{ *bare.Stmt }
+
+func (r bareRow) Null(i int) bool      { return r.ColumnType(i) == bare.TypeNull }
+func (r bareRow) Int(i int) int64      { return r.ColumnInt64(i) }
+func (r bareRow) Float(i int) float64  { return r.ColumnFloat(i) }
+func (r bareRow) Text(i int) string    { return r.ColumnText(i) }
+func (r bareRow) Scan(to ...any) error { return sqlbook.ScanRow(r, to) }
+
+func (r bareRow) Blob(i int) []byte {
+	if r.Null(i) {
+		return nil
+	}
+	blob := make([]byte, r.ColumnLen(i))
+	r.ColumnBytes(i, blob)
+	return blob
+}
+
+func (r bareRow) Value(i int) any {
+	switch r.ColumnType(i) {
+	case bare.TypeInteger:
+		return r.Int(i)
+	case bare.TypeFloat:
+		return r.Float(i)
+	case bare.TypeText:
+		return r.Text(i)
+	case bare.TypeBlob:
+		return r.Blob(i)
+	}
+	return nil
 }
 
 // end gives a connection back once nothing is read of it any more.
@@ -196,20 +212,4 @@ func (r *bareReaders) end(c *bareReader) {
 		return
 	}
 	c.conn.Close()
-}
-
-// reading is how rows are read in a transaction of the pool that began after the
-// connection saw the book: by the connection where nothing was committed since, so that
-// both are of one moment, otherwise in the transaction itself.
-func (c *bareReader) reading(inTransaction sqlbook.Reading) sqlbook.Reading {
-	held, tried := false, false
-	return func(ctx context.Context, query string, args []any, row []driver.Value, take func([]driver.Value) (bool, error)) (bool, error) {
-		if !tried {
-			held, tried = c.hold(), true
-		}
-		if !held {
-			return inTransaction(ctx, query, args, row, take)
-		}
-		return c.rows(ctx, query, args, row, take)
-	}
 }

@@ -3,14 +3,16 @@ package sqlite
 import (
 	"bytes"
 	"context"
-	"database/sql/driver"
+	"database/sql"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"shadedrill/colour/fault"
 	"shadedrill/scoring/record/sqlbook"
@@ -41,8 +43,25 @@ func writeTo(t *testing.T, b *Book, what string) {
 
 // gathered are the rows of the question, in words.
 func gathered(read sqlbook.Reading, take func() bool) (list []string, more bool, err error) {
-	more, err = read(context.Background(), mixed, []any{-5, "no"}, make([]driver.Value, 4), func(row []driver.Value) (bool, error) {
-		list = append(list, fmt.Sprintf("%#v", row))
+	more, err = read(context.Background(), mixed, []any{-5, "no"}, func(row sqlbook.Row) (bool, error) {
+		text := ""
+		for i := range 4 {
+			text += fmt.Sprintf("%#v %t", row.Value(i), row.Null(i))
+			switch row.Value(i).(type) {
+			case int64:
+				text += fmt.Sprint(" ", row.Int(i))
+			case float64:
+				text += fmt.Sprint(" ", row.Float(i))
+			case string:
+				text += fmt.Sprintf(" %q", row.Text(i))
+			case []byte:
+				text += fmt.Sprintf(" %q", row.Blob(i))
+			case nil:
+				text += fmt.Sprint(" ", row.Int(i), row.Float(i), row.Text(i), row.Blob(i) == nil)
+			}
+			text += "; "
+		}
+		list = append(list, text)
 		return take(), nil
 	})
 	return list, more, err
@@ -50,51 +69,129 @@ func gathered(read sqlbook.Reading, take func() bool) (list []string, more bool,
 
 func always() bool { return true }
 
-// A bare connection gives the rows that the driver gives, to the last bit of each cell.
-func TestBareRows(t *testing.T) {
-	b := mixedBook(t)
-	err := engine{b}.Snapshot(context.Background(), func(m sqlbook.Moment) error {
-		conn, err := b.read.Conn(context.Background())
-		if err != nil {
+// byDriver reads in a transaction of the pool.
+func byDriver(b *Book) sqlbook.Reading {
+	return func(ctx context.Context, query string, args []any, take func(sqlbook.Row) (bool, error)) (more bool, err error) {
+		err = engine{b}.Snapshot(ctx, func(m sqlbook.Moment) error {
+			more, err = m.Rows(ctx, query, args, take)
 			return err
-		}
-		defer conn.Close()
-		want, _, err := gathered(sqlbook.RawRows(conn), always)
-		if err != nil {
-			return err
-		}
-		got, more, err := gathered(m.Rows, always)
-		if !slices.Equal(got, want) || len(got) != 2 || !more || err != nil {
-			t.Errorf("%v, %v, %v\nnot %v", got, more, err, want)
-		}
-		// Left before its end, and asked once more.
-		if got, more, err := gathered(m.Rows, func() bool { return false }); len(got) != 1 || more || err != nil {
-			t.Errorf("left early: %v, %v, %v", got, more, err)
-		}
-		if got, _, err := gathered(m.Rows, always); !slices.Equal(got, want) || err != nil {
-			t.Errorf("once more: %v, %v", got, err)
-		}
-		gone, cancel := context.WithCancel(context.Background())
-		cancel()
-		_, err = m.Rows(gone, mixed, []any{0, ""}, make([]driver.Value, 4), func([]driver.Value) (bool, error) { return true, nil })
-		if !errors.Is(err, context.Canceled) {
-			t.Errorf("called off: %v", err)
-		}
-		if _, err := m.Rows(context.Background(), "SELECT nothing", nil, nil, nil); err == nil {
-			t.Error("an answer to a question that is none")
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(b.bare.idle) != 1 {
-		t.Errorf("%d connections are kept, so that none was used, or one was lost", len(b.bare.idle))
+		})
+		return more, err
 	}
 }
 
-// Whatever is committed between the first question and the rows, by this program or
-// another, does not come into the rows of a moment; and the next moment has it.
+// quick reads by a bare connection.
+func quick(t *testing.T, b *Book) (sqlbook.Reading, func()) {
+	t.Helper()
+	read, end := engine{b}.Quick()
+	if read == nil {
+		t.Fatal("no bare connection")
+	}
+	return read, end
+}
+
+// A bare connection gives the rows that the driver gives, to the last bit of each cell.
+func TestBareRows(t *testing.T) {
+	b := mixedBook(t)
+	want, _, err := gathered(byDriver(b), always)
+	if err != nil {
+		t.Fatal(err)
+	}
+	read, end := quick(t, b)
+	got, more, err := gathered(read, always)
+	if !slices.Equal(got, want) || len(got) != 2 || !more || err != nil {
+		t.Errorf("%v, %v, %v\nnot %v", got, more, err, want)
+	}
+	// Left before its end, and asked once more.
+	if got, more, err := gathered(read, func() bool { return false }); len(got) != 1 || more || err != nil {
+		t.Errorf("left early: %v, %v, %v", got, more, err)
+	}
+	if got, _, err := gathered(read, always); !slices.Equal(got, want) || err != nil {
+		t.Errorf("once more: %v, %v", got, err)
+	}
+	gone, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := read(gone, mixed, []any{0, ""}, func(sqlbook.Row) (bool, error) { return true, nil }); !errors.Is(err, context.Canceled) {
+		t.Errorf("called off: %v", err)
+	}
+	if _, err := read(context.Background(), "SELECT nothing", nil, nil); err == nil {
+		t.Error("an answer to a question that is none")
+	}
+	end()
+	if len(b.bare.idle) != 1 {
+		t.Errorf("%d connections are kept: one was lost", len(b.bare.idle))
+	}
+}
+
+// What a row is scanned into takes what database/sql would put there, and refuses what it
+// would refuse.
+func TestScanOfRows(t *testing.T) {
+	type name string
+	type all struct {
+		n      int64
+		word   string
+		part   float64
+		truth  bool
+		packed []byte
+		none   []byte
+		no     sql.NullInt64
+		yes    sql.NullInt64
+		small  int
+		named  name
+		any    any
+	}
+	places := func(a *all) []any {
+		return []any{&a.n, &a.word, &a.part, &a.truth, &a.packed, &a.none, &a.no, &a.yes, &a.small, &a.named, &a.any}
+	}
+	b := mixedBook(t)
+	const question = "SELECT 7, 'word', 2.5, 1, x'0102', NULL, NULL, 8, 9, 'named', NULL"
+	var want all
+	if err := b.read.QueryRow(question).Scan(places(&want)...); err != nil {
+		t.Fatal(err)
+	}
+	bare, end := quick(t, b)
+	defer end()
+	for way, read := range map[string]sqlbook.Reading{"a bare connection": bare, "the driver": byDriver(b)} {
+		got := all{none: []byte("before"), any: "before"}
+		_, err := read(context.Background(), question, nil, func(row sqlbook.Row) (bool, error) {
+			return true, row.Scan(places(&got)...)
+		})
+		if err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("by %s: %+v, %v\nnot %+v", way, got, err, want)
+		}
+		var raw sql.RawBytes
+		_, err = read(context.Background(), "SELECT x'03ff'", nil, func(row sqlbook.Row) (bool, error) { return true, row.Scan(&raw) })
+		if err != nil || string(raw) != "\x03\xff" {
+			t.Errorf("by %s: %x, %v", way, raw, err)
+		}
+		for what, to := range map[string]any{"SELECT NULL": new(string), "SELECT NULL + 1": new(int64), "SELECT 1": new(time.Time)} {
+			_, err := read(context.Background(), what, nil, func(row sqlbook.Row) (bool, error) { return true, row.Scan(to) })
+			if err == nil {
+				t.Errorf("by %s: %s was taken as a %T", way, what, to)
+			}
+		}
+	}
+}
+
+// What asks finds the same by either way, whatever kind its arguments are of.
+func TestArgumentsOfBareRows(t *testing.T) {
+	type name string
+	b := mixedBook(t)
+	bare, end := quick(t, b)
+	defer end()
+	for way, read := range map[string]sqlbook.Reading{"a bare connection": bare, "the driver": byDriver(b)} {
+		var got [4]any
+		_, err := read(context.Background(), "SELECT ?, ?, ?, ?", []any{7, name("named"), true, nil}, func(row sqlbook.Row) (bool, error) {
+			return true, row.Scan(&got[0], &got[1], &got[2], &got[3])
+		})
+		if want := [4]any{int64(7), "named", int64(1), nil}; err != nil || got != want {
+			t.Errorf("by %s: %#v, %v", way, got, err)
+		}
+	}
+}
+
+// Whatever is committed between two questions, by this program or another, does not come
+// into the rows of a moment; and the next moment has it.
 func TestBareRowsAreOfTheSameMoment(t *testing.T) {
 	other := func(t *testing.T, b *Book, what string) {
 		t.Helper()
@@ -112,19 +209,18 @@ func TestBareRowsAreOfTheSameMoment(t *testing.T) {
 			b := mixedBook(t)
 			count := func(meanwhile func()) (before, after int) {
 				t.Helper()
-				err := engine{b}.Snapshot(context.Background(), func(m sqlbook.Moment) error {
-					if err := m.Tx.QueryRow("SELECT count(*) FROM mixed WHERE n > -5 AND word <> 'no'").Scan(&before); err != nil {
-						return err
+				read, end := quick(t, b)
+				defer end()
+				rows := func() int {
+					list, _, err := gathered(read, always)
+					if err != nil {
+						t.Fatal(err)
 					}
-					meanwhile()
-					list, _, err := gathered(m.Rows, always)
-					after = len(list)
-					return err
-				})
-				if err != nil {
-					t.Fatal(err)
+					return len(list)
 				}
-				return before, after
+				before = rows()
+				meanwhile()
+				return before, rows()
 			}
 			for round := range 5 {
 				want := 2 + round
@@ -213,20 +309,17 @@ func TestDamageMetByBareReaders(t *testing.T) {
 	}
 	file.Close()
 	for _, way := range []string{"the driver", "a bare connection"} {
-		b.bare.asked = 0
+		read := byDriver(b)
 		if way != "the driver" {
-			b.bare.asked = fewReadings
+			bare, end := quick(t, b)
+			defer end()
+			read = bare
 		}
-		err := engine{b}.Snapshot(context.Background(), func(m sqlbook.Moment) error {
-			_, _, err := gathered(m.Rows, always)
-			return err
-		})
+		_, _, err := gathered(read, always)
+		err = b.Explain(err)
 		if err == nil || !strings.Contains(err.Error(), "is damaged") || fault.Hint(err) == "" {
 			t.Errorf("by %s: %v", way, err)
 		}
-	}
-	if len(b.bare.idle) != 1 {
-		t.Error("no bare connection was used")
 	}
 }
 

@@ -80,12 +80,17 @@ func (b *Book) begin(ctx context.Context) (conn *sql.Conn, tx *sql.Tx, err error
 	return conn, tx, err
 }
 
-// Snapshot calls f with a connection in one transaction, and rows of the same moment.
-func (e engine) Snapshot(ctx context.Context, f func(sqlbook.Moment) error) error {
-	quick := e.bare.take(e.Book)
-	if quick != nil {
-		defer e.bare.end(quick)
+// Quick gives a connection without database/sql, in one transaction.
+func (e engine) Quick() (sqlbook.Reading, func()) {
+	c := e.bare.take(e.Book)
+	if c == nil {
+		return nil, nil
 	}
+	return c.rows, func() { e.bare.end(c) }
+}
+
+// Snapshot calls f with a connection in one transaction.
+func (e engine) Snapshot(ctx context.Context, f func(sqlbook.Moment) error) error {
 	var conn *sql.Conn
 	err := patiently(ctx, func() (err error) {
 		conn, err = e.read.Conn(ctx)
@@ -100,11 +105,7 @@ func (e engine) Snapshot(ctx context.Context, f func(sqlbook.Moment) error) erro
 		return explain(e.path, err)
 	}
 	defer tx.Rollback()
-	m := sqlbook.Moment{Tx: tx, Rows: sqlbook.RawRows(conn)}
-	if quick != nil {
-		m.Rows = quick.reading(m.Rows)
-	}
-	return explain(e.path, f(m))
+	return explain(e.path, f(sqlbook.Moment{Tx: tx, Rows: sqlbook.RawRows(conn)}))
 }
 
 // Patiently tries again while another process is in the way.
@@ -130,6 +131,6 @@ func (e engine) Forget(ctx context.Context, w *sqlbook.Writer, words bool) error
 }
 
 // rows gives the rows of a file that is not open as a book.
-func rows(ctx context.Context, db *sql.DB, query string, f func(*sql.Rows) error) error {
+func rows(ctx context.Context, db *sql.DB, query string, f func(sqlbook.Scanner) error) error {
 	return sqlbook.New(engine{new(Book)}, dialect).Session(db).Each(ctx, query, nil, f)
 }

@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"shadedrill/scoring/record"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // layout is how the tables and indexes of the newest form are declared, by name: that
@@ -34,7 +35,7 @@ var layout = sync.OnceValues(func() (map[string]string, error) {
 
 func declared(ctx context.Context, db *sql.DB) (map[string]string, error) {
 	found := map[string]string{}
-	err := rows(ctx, db, "SELECT type || ' ' || name, ifnull(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'", func(rows *sql.Rows) error {
+	err := rows(ctx, db, "SELECT type || ' ' || name, ifnull(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'", func(rows sqlbook.Scanner) error {
 		var name, text string
 		err := rows.Scan(&name, &text)
 		found[name] = strings.Join(strings.Fields(text), " ")

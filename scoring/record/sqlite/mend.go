@@ -3,7 +3,6 @@ package sqlite
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -150,7 +149,7 @@ func (m *mending) sets(ctx context.Context) error {
 		}},
 	} {
 		var list []row
-		err := m.Tx.Each(ctx, t.query, nil, func(rows *sql.Rows) error {
+		err := m.Tx.Each(ctx, t.query, nil, func(rows sqlbook.Scanner) error {
 			var r row
 			err := rows.Scan(&r.key, &r.text[0], &r.text[1], &r.name)
 			list = append(list, r)
@@ -192,7 +191,7 @@ func (m *mending) sittings(ctx context.Context) error {
 		ulid scoring.SittingID
 	}
 	var list []row
-	err := m.Tx.Each(ctx, "SELECT id, ulid FROM sitting ORDER BY id", nil, func(rows *sql.Rows) error {
+	err := m.Tx.Each(ctx, "SELECT id, ulid FROM sitting ORDER BY id", nil, func(rows sqlbook.Scanner) error {
 		var r row
 		err := rows.Scan(&r.id, &r.ulid)
 		list = append(list, r)
@@ -328,7 +327,7 @@ func (m *mending) answers(ctx context.Context, row int64, s scoring.Sitting) (li
 		return list, 0, nil
 	}
 	if m.words == nil {
-		err := m.Tx.Each(ctx, "SELECT id, text FROM word WHERE id BETWEEN 1 AND 1000000", nil, func(rows *sql.Rows) error {
+		err := m.Tx.Each(ctx, "SELECT id, text FROM word WHERE id BETWEEN 1 AND 1000000", nil, func(rows sqlbook.Scanner) error {
 			var n int
 			var text string
 			err := rows.Scan(&n, &text)
@@ -342,22 +341,7 @@ func (m *mending) answers(ctx context.Context, row int64, s scoring.Sitting) (li
 	}
 	list = nil
 	var bad []int64
-	err = m.Tx.Each(ctx, "SELECT * FROM attempt WHERE sitting = ? ORDER BY ordinal", []any{row}, func(rows *sql.Rows) error {
-		names, err := rows.Columns()
-		if err != nil {
-			return err
-		}
-		cells, pointers := make([]any, len(names)), make([]any, len(names))
-		for i := range cells {
-			pointers[i] = &cells[i]
-		}
-		if err := rows.Scan(pointers...); err != nil {
-			return err
-		}
-		columns := map[string]any{}
-		for i, name := range names {
-			columns[name] = cells[i]
-		}
+	err = m.Tx.EachNamed(ctx, "SELECT * FROM attempt WHERE sitting = ? ORDER BY ordinal", []any{row}, func(columns map[string]any) error {
 		a, err := sqlbook.ReadAnswer(s, m.words, func(name string) any { return columns[name] })
 		if err == nil {
 			var clean scoring.Attempt

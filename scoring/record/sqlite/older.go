@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql"
 	"time"
 
 	"shadedrill/scoring"
@@ -33,7 +32,7 @@ func takeOver(ctx context.Context, w *sqlbook.Writer) error {
 		ulid scoring.SittingID
 	}
 	var rows []row
-	err := w.Tx.Each(ctx, "SELECT id, ulid FROM sitting ORDER BY id", nil, func(r *sql.Rows) error {
+	err := w.Tx.Each(ctx, "SELECT id, ulid FROM sitting ORDER BY id", nil, func(r sqlbook.Scanner) error {
 		var one row
 		err := r.Scan(&one.id, &one.ulid)
 		rows = append(rows, one)
@@ -62,7 +61,7 @@ const firstAlike = 6
 // whose names read alike now, the one entered later gets a number behind the name.
 func readAlike(ctx context.Context, w *sqlbook.Writer) error {
 	var people []scoring.Learner
-	err := w.Tx.Each(ctx, "SELECT ulid, name FROM learner ORDER BY at, id", nil, func(rows *sql.Rows) error {
+	err := w.Tx.Each(ctx, "SELECT ulid, name FROM learner ORDER BY at, id", nil, func(rows sqlbook.Scanner) error {
 		var l scoring.Learner
 		err := rows.Scan(&l.ID, &l.Name)
 		people = append(people, l)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"shadedrill/exercises"
+	"shadedrill/scoring/record/sqlbook"
 )
 
 // table is a table of one form of the book, as its rows lie in the file.
@@ -30,7 +31,7 @@ type tableColumn struct {
 func tablesOf(ctx context.Context, db *sql.DB) (map[string]*table, error) {
 	list := map[string]*table{}
 	err := rows(ctx, db, `SELECT l.name, l.wr, c.name, c.type, c."notnull", c.pk, c.dflt_value FROM pragma_table_list l JOIN pragma_table_info(l.name) c
-		WHERE l.schema = 'main' AND l.type = 'table' AND l.name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY l.name, c.cid`, func(r *sql.Rows) error {
+		WHERE l.schema = 'main' AND l.type = 'table' AND l.name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY l.name, c.cid`, func(r sqlbook.Scanner) error {
 		var name string
 		var keyed bool
 		var c tableColumn

@@ -85,7 +85,7 @@ func checkFile(ctx context.Context, path string, found *record.Inventory) error 
 }
 
 func checkPages(ctx context.Context, path string, db *sql.DB, found *record.Inventory) error {
-	look := func(query string, say func(rows *sql.Rows) error) error {
+	look := func(query string, say func(sqlbook.Scanner) error) error {
 		err := rows(ctx, db, query, say)
 		switch code(err) {
 		case codeCorrupt, codeNotADB:
@@ -94,7 +94,7 @@ func checkPages(ctx context.Context, path string, db *sql.DB, found *record.Inve
 		}
 		return explain(path, err)
 	}
-	err := look("PRAGMA integrity_check(20)", func(rows *sql.Rows) error {
+	err := look("PRAGMA integrity_check(20)", func(rows sqlbook.Scanner) error {
 		var line string
 		if err := rows.Scan(&line); err != nil || line == "ok" {
 			return err
@@ -110,7 +110,7 @@ func checkPages(ctx context.Context, path string, db *sql.DB, found *record.Inve
 	if err != nil {
 		return err
 	}
-	return look("SELECT \"table\", rowid, parent FROM pragma_foreign_key_check", func(rows *sql.Rows) error {
+	return look("SELECT \"table\", rowid, parent FROM pragma_foreign_key_check", func(rows sqlbook.Scanner) error {
 		var table, parent string
 		var row sql.NullInt64
 		if err := rows.Scan(&table, &row, &parent); err != nil {
