@@ -194,8 +194,8 @@ func silencedOf(ctx context.Context, q Session, f record.Filter) (map[scoring.Si
 		WHERE (s.ended IS NULL OR s.within LIKE 'exam:%') AND `+where+" ORDER BY s.started, s.ulid", args,
 		func(row Scanner) error {
 			var h record.Heard
-			s, err := scanSitting(row, q.parsed, &h.Answered)
-			if h.Sitting = s; s.Setup.Silent {
+			err := scanSitting(row, q.parsed, &h.Sitting, &h.Answered)
+			if h.Sitting.Setup.Silent {
 				list = append(list, h)
 			}
 			return err

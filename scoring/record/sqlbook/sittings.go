@@ -300,15 +300,15 @@ func aroundSeed(text []byte) (head []byte, seed uint64, tail []byte, ok bool) {
 	return text[:from], seed, text[to:], err == nil
 }
 
-func scanSitting(row Scanner, before *parsed, further ...any) (scoring.Sitting, error) {
-	var s scoring.Sitting
+// scanSitting reads a sitting into its place: it is long to be carried there.
+func scanSitting(row Scanner, before *parsed, s *scoring.Sitting, further ...any) error {
 	var started int64
 	var ended, imported sql.NullInt64
 	var setup, display []byte
 	o := &s.Origin
 	if err := row.Scan(append([]any{&s.ID, &s.Learner, &s.Within, &started, &ended, &s.Left, &setup, &display,
 		&o.Road, &o.Book, &imported, &o.Simulated, &s.BegunAs}, further...)...); err != nil {
-		return s, err
+		return err
 	}
 	if imported.Valid {
 		o.At = time.UnixMilli(imported.Int64).UTC()
@@ -319,12 +319,12 @@ func scanSitting(row Scanner, before *parsed, further ...any) (scoring.Sitting, 
 	}
 	var err error
 	if s.Setup, err = before.setupOf(setup); err != nil {
-		return s, fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
+		return fmt.Errorf("sitting %s: its setup cannot be read: %w", s.ID, err)
 	}
 	if s.Display, err = before.displayCheck(display); err != nil {
-		return s, fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
+		return fmt.Errorf("sitting %s: its display check cannot be read: %w", s.ID, err)
 	}
-	return s, nil
+	return nil
 }
 
 // Sitting returns one sitting whole.
@@ -335,9 +335,8 @@ func (b *Book) Sitting(ctx context.Context, id scoring.SittingID) (scoring.Sitti
 
 func sitting(ctx context.Context, q Session, id scoring.SittingID) (s scoring.Sitting, err error) {
 	var packed []byte
-	err = q.One(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", []any{id}, func(row Scanner) (err error) {
-		s, err = scanSitting(row, q.parsed, &packed)
-		return err
+	err = q.One(ctx, sittingColumns+", s.experience FROM sitting s JOIN learner l ON l.id = s.learner WHERE s.ulid = ?", []any{id}, func(row Scanner) error {
+		return scanSitting(row, q.parsed, &s, &packed)
 	})
 	if err != nil {
 		return s, found(fmt.Sprintf("sitting %s", id), err)
@@ -354,12 +353,17 @@ func (b *Book) Sittings(ctx context.Context, f record.Filter) ([]scoring.Sitting
 	return list, b.Explain(err)
 }
 
+// usualSittings is for how many sittings room is made at first.
+const usualSittings = 16
+
 func sittings(ctx context.Context, q Session, f record.Filter) (list []scoring.Sitting, err error) {
 	query, args := listing(f)
-	err = q.Each(ctx, query, args, func(rows Scanner) error {
-		s, err := scanSitting(rows, q.parsed)
-		list = append(list, s)
-		return err
+	err = q.Each(ctx, query, args, func(row Scanner) error {
+		if list == nil {
+			list = make([]scoring.Sitting, 0, usualSittings)
+		}
+		list = append(list, scoring.Sitting{})
+		return scanSitting(row, q.parsed, &list[len(list)-1])
 	})
 	return list, err
 }

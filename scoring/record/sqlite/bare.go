@@ -28,8 +28,12 @@ type bareReaders struct {
 // fewReadings is how many questions of a book are not worth a connection of their own.
 const fewReadings = 20
 
-// bareReader is such a connection.
-type bareReader struct{ conn *bare.Conn }
+// bareReader is such a connection, with what it has compiled. Its own list of that would
+// clear what a statement was given before, and then SQLite compiles many anew.
+type bareReader struct {
+	conn     *bare.Conn
+	compiled map[string]*bare.Stmt
+}
 
 // take gives a connection, or nil where there is none to be had: what it reads can be read
 // otherwise.
@@ -93,7 +97,7 @@ func openBare(path string) *bareReader {
 		return nil
 	}
 	conn.SetBusyTimeout(10 * time.Second)
-	c := &bareReader{conn: conn}
+	c := &bareReader{conn, map[string]*bare.Stmt{}}
 	for _, pragma := range []string{"PRAGMA query_only = 1", "PRAGMA cache_size = -1000"} {
 		if c.do(pragma) != nil {
 			conn.Close()
@@ -103,9 +107,21 @@ func openBare(path string) *bareReader {
 	return c
 }
 
+// prepare compiles a statement, or finds it compiled.
+func (c *bareReader) prepare(query string) (*bare.Stmt, error) {
+	if s := c.compiled[query]; s != nil {
+		return s, nil
+	}
+	s, err := c.conn.Prepare(query)
+	if err == nil {
+		c.compiled[query] = s
+	}
+	return s, err
+}
+
 // do runs a statement that gives nothing back.
 func (c *bareReader) do(query string) error {
-	s, err := c.conn.Prepare(query)
+	s, err := c.prepare(query)
 	if err != nil {
 		return err
 	}
@@ -124,7 +140,7 @@ func (c *bareReader) rows(ctx context.Context, query string, args []any, take fu
 			return false, err
 		}
 	}
-	s, err := c.conn.Prepare(query)
+	s, err := c.prepare(query)
 	if err != nil {
 		return false, err
 	}
@@ -150,8 +166,11 @@ func (c *bareReader) rows(ctx context.Context, query string, args []any, take fu
 	return err == nil, err
 }
 
-// bind gives a statement its arguments.
+// bind gives a statement its arguments: all of them, since it has those of the time before.
 func bind(s *bare.Stmt, args []any) error {
+	if n := s.BindParamCount(); len(args) != n {
+		return fmt.Errorf("%d values for %d places of a question", len(args), n)
+	}
 	for i, v := range args {
 		v, err := driver.DefaultParameterConverter.ConvertValue(v)
 		if err != nil {

@@ -117,6 +117,9 @@ func TestBareRows(t *testing.T) {
 	if _, err := read(context.Background(), "SELECT nothing", nil, nil); err == nil {
 		t.Error("an answer to a question that is none")
 	}
+	if _, err := read(context.Background(), mixed, []any{0}, nil); err == nil {
+		t.Error("a question asked with half of what it is about, the other half being that of the time before")
+	}
 	end()
 	if len(b.bare.idle) != 1 {
 		t.Errorf("%d connections are kept: one was lost", len(b.bare.idle))
