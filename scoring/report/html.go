@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -48,15 +49,33 @@ func writeHTML(w io.Writer, r Report, l Layout) error {
 	return page().Execute(w, v)
 }
 
+// rowsTogether is how many rows of a table are written as one.
+const rowsTogether = 100
+
 func writeSection(s Section) (template.HTML, error) {
-	var b strings.Builder
-	err := page().ExecuteTemplate(&b, "section", viewSection(s))
-	return template.HTML(b.String()), err // the template escaped its words
+	v := viewSection(s)
+	if t := v.Table; t != nil {
+		var err error
+		t.Body, err = sideBySide(slices.Collect(slices.Chunk(t.rows, rowsTogether)), func(rows [][]cellView) (template.HTML, error) {
+			return executed("rows", rows)
+		})
+		if err != nil {
+			return "", err
+		}
+	}
+	return executed("section", v)
 }
 
-// sideBySide writes sections at once: those of a large class have thousands of cells. A
-// panic of one is the caller's, who can take it.
-func sideBySide(list []Section, write func(Section) (template.HTML, error)) ([]template.HTML, error) {
+// executed is what a part of the page becomes, which escapes the words in it.
+func executed(part string, of any) (template.HTML, error) {
+	var b strings.Builder
+	err := page().ExecuteTemplate(&b, part, of)
+	return template.HTML(b.String()), err
+}
+
+// sideBySide writes parts at once: the tables of a large class have thousands of cells. A
+// panic over one is the caller's, who can take it.
+func sideBySide[T any](list []T, write func(T) (template.HTML, error)) ([]template.HTML, error) {
 	written, errs, panics := make([]template.HTML, len(list)), make([]error, len(list)), make([]any, len(list))
 	var all sync.WaitGroup
 	for i, s := range list {
@@ -94,7 +113,8 @@ type sectionView struct {
 
 type tableView struct {
 	Columns []Column
-	Rows    [][]cellView
+	rows    [][]cellView
+	Body    []template.HTML // the rows
 	None    string
 	Class   string // how it is set
 }
@@ -184,7 +204,7 @@ func viewTable(t *Table, notes *footnotes, key string) *tableView {
 			cell.Empty = cell.Words == "" && cell.Spark == ""
 			cells = append(cells, cell)
 		}
-		v.Rows = append(v.Rows, cells)
+		v.rows = append(v.rows, cells)
 	}
 	return v
 }

@@ -2,7 +2,10 @@ package report
 
 import (
 	"errors"
+	"fmt"
 	"html/template"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -35,4 +38,22 @@ func TestSectionsSideBySide(t *testing.T) {
 	}()
 	sideBySide(append(list, Section{Key: "broken"}), write)
 	t.Error("nobody is told of a section that broke")
+}
+
+// The rows of a long table are written in parts, which stand in their order, none missing
+// and none twice.
+func TestRowsOfALongTable(t *testing.T) {
+	table := Table{Columns: []Column{{Title: "row"}}}
+	var want []string
+	for i := range 3*rowsTogether + 1 {
+		want = append(want, fmt.Sprintf("row-%d.", i))
+		table.Rows = append(table.Rows, []Cell{Text(want[i])})
+	}
+	var page strings.Builder
+	if err := Write(&page, Report{Title: "long", Sections: []Section{{Key: "long", Table: &table}}}, FormatHTML, Layout{}); err != nil {
+		t.Fatal(err)
+	}
+	if got := regexp.MustCompile(`row-\d+\.`).FindAllString(page.String(), -1); !slices.Equal(got, want) {
+		t.Errorf("%d rows, not %d in their order", len(got), len(want))
+	}
 }

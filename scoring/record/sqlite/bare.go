@@ -98,7 +98,7 @@ func openBare(path string) *bareReader {
 	}
 	conn.SetBusyTimeout(10 * time.Second)
 	c := &bareReader{conn, map[string]*bare.Stmt{}}
-	for _, pragma := range []string{"PRAGMA query_only = 1", "PRAGMA cache_size = -1000"} {
+	for _, pragma := range []string{"PRAGMA query_only = 1", "PRAGMA cache_size = -200"} {
 		if c.do(pragma) != nil {
 			conn.Close()
 			return nil
