@@ -34,7 +34,7 @@ func PlaceOf(a exercises.Answer, sheet *tabs.Sheet) (Place, bool) {
 	if sheet == nil {
 		return Place{}, false
 	}
-	p, found := tabsTaken(a, sheet)
+	p, found := tabsTaken(&a, sheet)
 	if found {
 		p.Group, found = groupNamed(sheet, a.Group, p.I)
 	}
@@ -46,7 +46,7 @@ func PlaceOf(a exercises.Answer, sheet *tabs.Sheet) (Place, bool) {
 
 // tabsTaken finds the tabs of an answer, without their group; I is −1 where the first is
 // none of the sheet's, and found false where any is not.
-func tabsTaken(a exercises.Answer, sheet *tabs.Sheet) (p Place, found bool) {
+func tabsTaken(a *exercises.Answer, sheet *tabs.Sheet) (p Place, found bool) {
 	p.J = -1
 	if p.I, found = sheet.IndexOf(a.Tab); !found {
 		return Place{I: -1, J: -1}, false
