@@ -81,9 +81,7 @@ func TakenAt(sheet *tabs.Sheet, target colour.Lab, at Place, middles bool) (Take
 	}
 	t := Taken{Darkest: math.Inf(-1), Lightest: math.Inf(1), Groups: len(groups), Choices: len(choices)}
 	half := func(a, b int) float64 {
-		c := target
-		c.L = (groups[a].Lightness + groups[b].Lightness) / 2
-		return colour.Differ(target, c).L
+		return colour.Lightness(target.L, (groups[a].Lightness+groups[b].Lightness)/2)
 	}
 	if group > 0 { // groups go from light to dark
 		t.Lightest = half(group-1, group)
