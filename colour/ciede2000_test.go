@@ -95,6 +95,9 @@ func FuzzDeltaE00(f *testing.F) {
 		if worst := apart(plain, Differ(a, b)); worst > 1e-9*(1+plain.E) {
 			t.Errorf("%v and %v: plain %+v, fast %+v", a, b, plain, Differ(a, b))
 		}
+		if l := Lightness(a.L, b.L); l != Differ(a, b).L {
+			t.Errorf("lightness alone: %g of %+v", l, Differ(a, b))
+		}
 		if c, h := ChromaHue(a, b); c != Differ(a, b).C || h != Differ(a, b).H {
 			t.Errorf("%v and %v: chroma and hue alone %g, %g; of all %+v", a, b, c, h, Differ(a, b))
 		}

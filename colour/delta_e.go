@@ -10,9 +10,7 @@ func DeltaE00(a, b Lab) float64 {
 	l, c, h, rotation, ok := parts(a, b)
 	if !ok {
 		if a.A == 0 && a.B == 0 && b.A == 0 && b.B == 0 { // two greys: value groups are compared so
-			offset := (a.L + b.L) / 2
-			offset = (offset - 50) * (offset - 50)
-			return math.Abs(b.L-a.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
+			return math.Abs(Lightness(a.L, b.L))
 		}
 		return Compare(a, b, Unit).E
 	}
@@ -28,6 +26,14 @@ func Differ(from, to Lab) Difference {
 		return Compare(from, to, Unit)
 	}
 	return Difference{E: math.Sqrt(math.Max(0, l*l+c*c+h*h+rotation)), L: l, C: c, H: h, Rotation: rotation}
+}
+
+// Lightness is the part L of [Differ] for the step from one lightness L* to another: it
+// does not depend on chroma and hue.
+func Lightness(from, to float64) float64 {
+	offset := (from + to) / 2
+	offset = (offset - 50) * (offset - 50)
+	return (to - from) / (1 + 0.015*offset/math.Sqrt(20+offset))
 }
 
 // ChromaHue are the parts C and H of [Differ], which do not depend on lightness.
@@ -55,10 +61,7 @@ func ChromaHue(from, to Lab) (c, h float64) {
 // each other.
 func parts(a, b Lab) (l, c, h, rotated float64, ok bool) {
 	c, h, rotated, ok = plane(a, b)
-	offset := (a.L + b.L) / 2
-	offset = (offset - 50) * (offset - 50)
-	l = (b.L - a.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
-	return l, c, h, rotated, ok
+	return Lightness(a.L, b.L), c, h, rotated, ok
 }
 
 // plane is parts without lightness.

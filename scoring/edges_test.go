@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"shadedrill/colour"
-	"shadedrill/colour/tabs"
 	"shadedrill/exercises"
 )
 
@@ -52,7 +51,7 @@ func TestAColourIsRightUpToAcceptability(t *testing.T) {
 func TestNoAnswerIsBetterThanTheBestTab(t *testing.T) {
 	sheet := sheetOf(t, "starter")
 	target := colour.SRGB{R: 214, G: 196, B: 163}
-	best := sheet.See(target).Best
+	best := sheet.See(target).Best()
 	if best.E < 0.1 {
 		t.Fatalf("the target is a tab (%.3f): nothing can be nearer", best.E)
 	}
@@ -67,16 +66,6 @@ func TestNoAnswerIsBetterThanTheBestTab(t *testing.T) {
 // Two groups can be right: the nearest in value and the one of the best tab. Steps
 // are counted from the nearer; halfway between, from the darker one, as too light.
 func TestGroupStepsBetweenTwoRightGroups(t *testing.T) {
-	sheet := sheetOf(t, "natural")
-	tab := func(group int) int { // one that belongs to the group
-		for i := range sheet.Len() {
-			if sheet.GroupOf(i) == group {
-				return i
-			}
-		}
-		t.Fatalf("group %d is empty", group)
-		return 0
-	}
 	for _, c := range []struct{ nearest, ofBest, chosen, want int }{
 		{2, 6, 4, 2}, // halfway
 		{6, 2, 4, 2}, // whichever of the two is the nearest in value
@@ -89,8 +78,7 @@ func TestGroupStepsBetweenTwoRightGroups(t *testing.T) {
 		{2, 2, 1, 1},
 		{2, 2, 4, -2},
 	} {
-		sight := &tabs.Sight{Group: c.nearest, Best: tabs.Answer{I: tab(c.ofBest)}}
-		if got := groupSteps(sheet, sight, c.chosen); got != c.want {
+		if got := groupSteps(c.nearest, c.ofBest, c.chosen); got != c.want {
 			t.Errorf("right are %d and %d, chosen %d: %+d steps, want %+d", c.nearest, c.ofBest, c.chosen, got, c.want)
 		}
 	}

@@ -18,24 +18,34 @@ func (s *Sitting) Judges() bool {
 // else the answer as a whole, without a name. There are none where nothing is right
 // or wrong.
 func (s *Sitting) Judgements(m Mark, kind exercises.KindID) iter.Seq[Check] {
+	return s.Judging(kind).Of(&m)
+}
+
+// Judging is what decides the judgements of a sitting's answers, whatever they are.
+type Judging struct{ any, acceptable, singly bool }
+
+// Judging finds it for the answers to an exercise; see [Sitting.Judgements].
+func (s *Sitting) Judging(kind exercises.KindID) Judging {
+	return Judging{s.Judges(), s.Setup.Options[OptionRight] == RightAcceptable, RulesOf(kind).Singly}
+}
+
+// Of are the judgements of an answer.
+func (j Judging) Of(m *Mark) iter.Seq[Check] {
 	return func(yield func(Check) bool) {
-		if !s.Judges() {
-			return
-		}
-		if s.Setup.Options[OptionRight] == RightAcceptable && m.HasColour {
+		switch {
+		case !j.any:
+		case j.acceptable && m.HasColour:
 			yield(Check{Right: m.Band <= Acceptable})
-			return
-		}
-		if RulesOf(kind).Singly {
+		case j.singly:
 			for _, c := range m.Checks {
 				if !yield(c) {
 					return
 				}
 			}
-			return
-		}
-		if right, known := m.Right(); known {
-			yield(Check{Right: right})
+		default:
+			if right, known := m.right(); known {
+				yield(Check{Right: right})
+			}
 		}
 	}
 }

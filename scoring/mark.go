@@ -39,7 +39,8 @@ type Mark struct {
 
 	place  Place // in that sheet
 	placed bool
-	sight  *tabs.Sight // of the sheet that was chosen from; nil where nearer is known
+	sheet  *tabs.Sheet // that was chosen from; nil where nearer is known
+	target colour.Lab
 	nearer int
 
 	// Checks are the yes-or-no parts of an answer, Measures its further numbers.
@@ -55,7 +56,9 @@ func (m Mark) Place() (Place, bool) { return m.place, m.placed }
 // Right says whether the answer was right as a whole: every yes-or-no part of
 // it, or else no tab was nearer, or else it is within acceptability. Known is
 // false where there is no right and wrong.
-func (m Mark) Right() (right, known bool) {
+func (m Mark) Right() (right, known bool) { return m.right() }
+
+func (m *Mark) right() (right, known bool) {
 	switch {
 	case len(m.Checks) > 0:
 		for _, c := range m.Checks {
@@ -78,8 +81,8 @@ func (m Mark) Right() (right, known bool) {
 // so that a better in-between answer is never worth less than a tab.
 func (m Mark) Points() int {
 	nearer := m.nearer
-	if m.sight != nil && !m.Nearest {
-		nearer = m.sight.Nearer(m.Difference.E)
+	if m.sheet != nil && !m.Nearest {
+		nearer = m.sheet.Nearer(m.target, m.Difference.E)
 	}
 	return max(0, 10-nearer)
 }

@@ -3,6 +3,7 @@ package scoring
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -62,6 +63,49 @@ func TestMarkOfTheBestAnswer(t *testing.T) {
 		apart := max(math.Abs(got.E-want.E), math.Abs(got.L-want.L), math.Abs(got.C-want.C), math.Abs(got.H-want.H))
 		if !(apart < 1e-9*(1+want.E)) || m.Band != BandOf(want.E) { // what [colour.Differ] promises
 			t.Fatalf("difference %+v instead of %+v", m.Difference, want)
+		}
+	}
+}
+
+// Attempts marked together have the marks that they have one after the other, those of a
+// scene and those without a colour or a tab of the sheet too.
+func TestMarkingAllIsMarkingEach(t *testing.T) {
+	sheet := sheetOf(t, "natural")
+	rng := rand.New(rand.NewPCG(3, 1))
+	thirds := []string{exercises.Cervical, exercises.Middle, exercises.Incisal}
+	for _, kind := range []exercises.KindID{exercises.ValueFirst, exercises.Thirds, exercises.Halfway} {
+		var list []Attempt
+		for n := range 99 {
+			target, _ := tabs.Teeth.Sample(rng).SRGB()
+			a := Attempt{Trial: exercises.Trial{Kind: kind, Target: target, Ordinal: n, Scene: n / 3, Part: thirds[n%3]},
+				Answer: exercises.TakeTab(sheet, rng.IntN(sheet.Len()), -1)}
+			if kind == exercises.Thirds {
+				for _, part := range thirds {
+					shown, _ := tabs.Teeth.Sample(rng).SRGB()
+					a.Trial.Patches = append(a.Trial.Patches, exercises.Patch{Role: part, Colour: shown})
+				}
+			}
+			switch n % 10 {
+			case 7:
+				a.Answer.Tab = "gone"
+			case 8:
+				a.Answer.Colour = nil
+			}
+			list = append(list, a)
+		}
+		for _, in := range []*tabs.Sheet{sheet, nil} {
+			var one, all Marking
+			n, checked := 0, 0
+			for a, m := range all.All(list, in) {
+				want := one.Mark(list[n], in)
+				if a != &list[n] || !reflect.DeepEqual(*m, want) || m.Points() != want.Points() {
+					t.Fatalf("%s, attempt %d: %+v instead of %+v", kind, n, *m, want)
+				}
+				n, checked = n+1, checked+len(m.Checks)
+			}
+			if n != len(list) || kind == exercises.Thirds && checked == 0 {
+				t.Errorf("%s: %d of %d marked, %d checks", kind, n, len(list), checked)
+			}
 		}
 	}
 }

@@ -13,14 +13,17 @@ const RightAtALevel = "Right, for levels: where a shade is chosen, no other choi
 
 // Judged counts what was right of an answer for the level that suits its learner, see
 // [RightAtALevel].
-func (m Mark) Judged(kind exercises.KindID) exercises.Tried {
+func (m Mark) Judged(kind exercises.KindID) exercises.Tried { return RulesOf(kind).Judged(&m) }
+
+// Judged is [Mark.Judged] of a mark by these rules.
+func (r *Rules) Judged(m *Mark) exercises.Tried {
 	count := func(right bool) exercises.Tried {
 		if right {
 			return exercises.Tried{Right: 1, Of: 1}
 		}
 		return exercises.Tried{Of: 1}
 	}
-	if RulesOf(kind).InOrder {
+	if r.InOrder {
 		for _, x := range m.Measures {
 			if strings.HasPrefix(x.Name, "inversions, ") {
 				return count(x.Value == 0)

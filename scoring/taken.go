@@ -34,7 +34,7 @@ func PlaceOf(a exercises.Answer, sheet *tabs.Sheet) (Place, bool) {
 	if sheet == nil {
 		return Place{}, false
 	}
-	p, found := tabsTaken(a, sheet)
+	p, found := tabsTaken(&a, sheet)
 	if found {
 		p.Group, found = groupNamed(sheet, a.Group, p.I)
 	}
@@ -46,7 +46,7 @@ func PlaceOf(a exercises.Answer, sheet *tabs.Sheet) (Place, bool) {
 
 // tabsTaken finds the tabs of an answer, without their group; I is −1 where the first is
 // none of the sheet's, and found false where any is not.
-func tabsTaken(a exercises.Answer, sheet *tabs.Sheet) (p Place, found bool) {
+func tabsTaken(a *exercises.Answer, sheet *tabs.Sheet) (p Place, found bool) {
 	p.J = -1
 	if p.I, found = sheet.IndexOf(a.Tab); !found {
 		return Place{I: -1, J: -1}, false
@@ -81,9 +81,7 @@ func TakenAt(sheet *tabs.Sheet, target colour.Lab, at Place, middles bool) (Take
 	}
 	t := Taken{Darkest: math.Inf(-1), Lightest: math.Inf(1), Groups: len(groups), Choices: len(choices)}
 	half := func(a, b int) float64 {
-		c := target
-		c.L = (groups[a].Lightness + groups[b].Lightness) / 2
-		return colour.Differ(target, c).L
+		return colour.Lightness(target.L, (groups[a].Lightness+groups[b].Lightness)/2)
 	}
 	if group > 0 { // groups go from light to dark
 		t.Lightest = half(group-1, group)

@@ -66,7 +66,7 @@ func (s *Sheet) Best(target colour.Lab) Answer {
 func (s *Sheet) best(target colour.Lab, tab int, e float64) Answer {
 	s.between.Do(s.findNeighbours)
 	best := Answer{tab, -1, s.shown[tab].Shown, e}
-	if p, e := s.pairColours.nearest(target); p >= 0 && e < best.E {
+	if p, e := s.pairColours.nearestBut(target, -1, e); p >= 0 {
 		best = Answer{s.pairs[p].i, s.pairs[p].j, s.pairs[p].colour, e}
 	}
 	return best

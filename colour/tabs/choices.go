@@ -42,8 +42,8 @@ func (s *Sheet) Choices(group int) []Choice {
 // L*; of equally near groups the lightest.
 func (s *Sheet) NearestGroup(c colour.Lab) int {
 	best, least := 0, math.Inf(1)
-	for g, group := range s.groups {
-		if d := math.Abs(group.Lightness - c.L); d < least {
+	for g := range s.groups {
+		if d := math.Abs(s.groups[g].Lightness - c.L); d < least {
 			best, least = g, d
 		}
 	}
@@ -64,15 +64,7 @@ func (s *Sheet) NearestChoice(group int, c colour.Lab) Choice {
 			best, near = k, d
 		}
 	}
-	least := colour.DeltaE00(c, choices[best].flat)
-	for k := range choices {
-		if k == best || colour.DeltaE00Floor(c, choices[k].flat) > least {
-			continue
-		}
-		if e := colour.DeltaE00(c, choices[k].flat); e < least || e == least && k < best {
-			best, least = k, e
-		}
-	}
+	best, _ = s.flats[group].nearestBut(c, best, colour.DeltaE00(c, choices[best].flat))
 	return choices[best]
 }
 
@@ -87,7 +79,13 @@ func (s *Sheet) findChoices() {
 		g := s.groupOf[p.i]
 		s.choices[g] = append(s.choices[g], s.choice(p.i, p.j, p.colour))
 	}
+	s.flats = make([]*index, len(s.groups))
 	for g, choices := range s.choices {
+		flat := make([]colour.Lab, len(choices))
+		for k := range choices {
+			flat[k] = choices[k].flat
+		}
+		s.flats[g] = newIndex(flat)
 		tabs := len(s.groups[g].Tabs)
 		scattered := rand.New(rand.NewPCG(1, 1)).Perm(tabs)
 		around := make([]extent, tabs)

@@ -14,8 +14,9 @@ import (
 //		E² = (ΔL'/SL)² + (ΔC'/SC)² + (ΔH'/SH)² + RT·(ΔC'/SC)·(ΔH'/SH)
 //
 //	  - Lightness: the last three terms are never negative together, since
-//	    |RT| < 2; so E ≥ |ΔL'|/SL. With one colour fixed this grows with |ΔL'|,
-//	    because SL changes by less than 0.015 a unit. Walking outwards from the
+//	    |RT| < 2; so E ≥ |ΔL'|/SL. With x = |L̄'−50|, SL = 1 + 0.015x²/√(20+x²) is at
+//	    most 1 + 0.015x, which changes by at most 0.0075 for each unit of L*; so with one
+//	    colour fixed |ΔL'|/(1 + 0.015x) grows with |ΔL'|. Walking outwards from the
 //	    target through colours sorted by L*, a side is finished once its bound
 //	    exceeds the best found.
 //	  - Plane: ΔC'² + ΔH'² = Δa'² + Δb² ≥ Δa² + Δb², as a' = (1+G)·a with G ≥ 0;
@@ -71,10 +72,9 @@ func (x *index) search(target colour.Lab, limit float64, visit func(id int32, e 
 			at = &x.byL[down]
 			down--
 		}
-		offset := (at.lab.L+target.L)/2 - 50
-		offset *= offset
-		lPart := (at.lab.L - target.L) / (1 + 0.015*offset/math.Sqrt(20+offset))
-		room := (limit+boundSlack)*(limit+boundSlack) - lPart*lPart
+		dL := at.lab.L - target.L
+		sl := 1 + 0.015*math.Abs((at.lab.L+target.L)/2-50)
+		room := (limit+boundSlack)*(limit+boundSlack)*(sl*sl) - dL*dL
 		if room < 0 { // this side is finished
 			if goUp {
 				up = len(x.byL)
@@ -89,7 +89,7 @@ func (x *index) search(target colour.Lab, limit float64, visit func(id int32, e 
 		if at.lab.B < 0 || target.B < 0 {
 			keep = rotationAnywhere
 		}
-		if keep*(dA*dA+dB*dB) > room*sc*sc {
+		if keep*(dA*dA+dB*dB)*(sl*sl) > room*(sc*sc) {
 			continue
 		}
 		limit = visit(at.id, colour.DeltaE00(target, at.lab))
@@ -99,7 +99,13 @@ func (x *index) search(target colour.Lab, limit float64, visit func(id int32, e 
 // nearest returns the colour nearest to the target and its ΔE00; of equally near
 // colours the first. An empty index gives −1 and +Inf.
 func (x *index) nearest(target colour.Lab) (id int, e float64) {
-	best, bestE := int32(-1), math.Inf(1)
+	return x.nearestBut(target, -1, math.Inf(1))
+}
+
+// nearestBut does the same where a colour is known already, and its ΔE00; of −1 for
+// the colour, which then is none of these, where no other is nearer than that.
+func (x *index) nearestBut(target colour.Lab, known int, e float64) (int, float64) {
+	best, bestE := int32(known), e
 	x.search(target, bestE, func(id int32, e float64) float64 {
 		if e < bestE || e == bestE && id < best {
 			best, bestE = id, e

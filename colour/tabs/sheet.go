@@ -28,6 +28,7 @@ type Sheet struct {
 	pairs       []pair
 	pairColours *index
 	choices     [][]Choice // by group
+	flats       []*index   // of the choices of each group, by chroma and hue
 	sights      sights
 	cells       cells
 }

@@ -9,7 +9,9 @@ import (
 )
 
 // Judge holds an answer that stood for a colour, as biases and sizes are taken from it.
-func Judge(a scoring.Attempt, m scoring.Mark, sheet *tabs.Sheet) Judged {
+func Judge(a scoring.Attempt, m scoring.Mark, sheet *tabs.Sheet) Judged { return judge(&a, &m, sheet) }
+
+func judge(a *scoring.Attempt, m *scoring.Mark, sheet *tabs.Sheet) Judged {
 	j := Judged{Target: a.Trial.Target, D: m.Difference, Free: m.Free, Weight: 1}
 	at, placed := m.Place() // of no pair, no stock, and nothing that is no longer of its sheet
 	if !m.HasColour {

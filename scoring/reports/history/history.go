@@ -58,8 +58,6 @@ type Sitting struct {
 	directions  []scoring.Direction
 	marking     scoring.Marking
 	keep        bool              // seen as well
-	adapts      bool              // its practice chose regions by earlier errors
-	fitted      bool              // its exercise measures a threshold
 	Tried       exercises.Tried   // what was right, for the level that suits
 	Seen        []seen            // answer by answer, for what is asked across people
 	Raw         []scoring.Attempt // kept for thresholds, which are fitted from all answers; perhaps read lightly
@@ -90,22 +88,46 @@ func (s *Sitting) Count() int { return len(s.Seconds) }
 
 // room makes room for what most exercises give for so many answers.
 func (s *Sitting) room(n int) {
-	s.Seconds, s.Judged, s.Groups = make([]float64, 0, n), make([]Judged, 0, n), make([]int, 0, n)
-	s.whole = Tally{Right: make([]int, 0, n), N: make([]int, 0, n)}
+	s.Seconds, s.Judged, s.Groups = slices.Grow(s.Seconds, n), slices.Grow(s.Judged, n), slices.Grow(s.Groups, n)
+	s.whole.Right, s.whole.N = slices.Grow(s.whole.Right, n), slices.Grow(s.whole.N, n)
 	if s.keep {
-		s.Seen = make([]seen, 0, n)
+		s.Seen = slices.Grow(s.Seen, n)
 	} else {
-		s.Points, s.Excess = make([]float64, 0, n), make([]float64, 0, n)
+		s.Points, s.Excess = slices.Grow(s.Points, n), slices.Grow(s.Excess, n)
 	}
 }
 
-// Take marks the next answer.
-func (s *Sitting) Take(a scoring.Attempt) {
-	if s.Count() == 0 { // all are of one exercise
-		is := exercises.TraitsOf(a.Trial.Kind)
-		s.adapts, s.fitted = s.Setup.Adaptive && is.Adapts, is.MeasuresThreshold
+// asked is what a sitting says of all its answers.
+type asked struct {
+	rules   *scoring.Rules
+	judging scoring.Judging
+	adapts  bool   // its practice chose regions by earlier errors
+	fitted  bool   // its exercise measures a threshold
+	part    string // stands before the names of its items
+}
+
+func askedIn(in *scoring.Sitting, kind exercises.KindID) *asked {
+	is := exercises.TraitsOf(kind)
+	as := &asked{rules: scoring.RulesOf(kind), judging: in.Judging(kind), adapts: in.Setup.Adaptive && is.Adapts, fitted: is.MeasuresThreshold}
+	if part, of := scoring.PartOf(in.Setup); of > 1 {
+		as.part = fmt.Sprintf("%d-", part)
 	}
-	m := s.marking.Mark(a, s.Setup.Sheet)
+	return as
+}
+
+// Take marks the next answers, all of one exercise.
+func (s *Sitting) Take(answers ...scoring.Attempt) {
+	if len(answers) == 0 {
+		return
+	}
+	s.room(len(answers))
+	as := askedIn(&s.Sitting, answers[0].Trial.Kind)
+	for a, m := range s.marking.All(answers, s.Setup.Sheet) {
+		s.take(as, a, m)
+	}
+}
+
+func (s *Sitting) take(as *asked, a *scoring.Attempt, m *scoring.Mark) {
 	if s.First.IsZero() || a.At.Before(s.First) {
 		s.First = a.At
 	}
@@ -116,11 +138,11 @@ func (s *Sitting) Take(a scoring.Attempt) {
 	if s.Again() {
 		return // chosen for having been missed: they belong into no table of errors
 	}
-	t := m.Judged(a.Trial.Kind)
+	t := as.rules.Judged(m)
 	s.Tried.Right, s.Tried.Of = s.Tried.Right+t.Right, s.Tried.Of+t.Of
 	if m.HasColour && !m.Sparse {
-		j := Judge(a, m, s.Setup.Sheet)
-		if s.adapts {
+		j := judge(a, m, s.Setup.Sheet)
+		if as.adapts {
 			j.Weight = weightOf(a.Trial.Chance)
 		}
 		s.Judged = append(s.Judged, j)
@@ -134,7 +156,7 @@ func (s *Sitting) Take(a scoring.Attempt) {
 			s.Excess = append(s.Excess, m.Excess)
 		}
 	}
-	for c := range s.Judgements(m, a.Trial.Kind) {
+	for c := range as.judging.Of(m) {
 		s.whole.add(a.Trial.Scene, c.Right)
 	}
 	for _, c := range m.Checks {
@@ -145,11 +167,11 @@ func (s *Sitting) Take(a scoring.Attempt) {
 		list := s.Numbers.At(n.Name, n.Unit)
 		*list = append(*list, n.Value)
 	}
-	if s.fitted {
-		s.Raw = append(s.Raw, a)
+	if as.fitted {
+		s.Raw = append(s.Raw, *a)
 	}
 	if s.keep {
-		s.Seen = append(s.Seen, see(a, m, &s.Sitting))
+		s.Seen = append(s.Seen, as.see(a, m, &s.Sitting))
 	}
 }
 

@@ -57,15 +57,15 @@ func (r *reader) read(ctx context.Context, book Book, f record.Filter) (*History
 	return r.history(), nil
 }
 
-// reader sorts attempts as they come, sitting by sitting. Alone it marks each as it
-// comes; with helpers it has each sitting marked beside the reading of the next.
+// reader sorts attempts as they come, sitting by sitting, and has each marked as a
+// whole; with helpers beside the reading of the next.
 type reader struct {
-	sittings map[scoring.SittingID]scoring.Sitting
+	sittings map[scoring.SittingID]*scoring.Sitting
 	byKind   map[exercises.KindID]*Kind
 	helpers  *Helpers // nil: marked by whoever reads
 	open     *Sitting // the sitting being read
 	kind     exercises.KindID
-	waiting  []scoring.Attempt // of the open sitting, to be handed to a helper
+	waiting  []scoring.Attempt // of the open sitting
 	keep     bool
 }
 
@@ -75,11 +75,12 @@ func newReader(ctx context.Context, book Book, f record.Filter) (*reader, error)
 		return nil, err
 	}
 	r := &reader{
-		sittings: make(map[scoring.SittingID]scoring.Sitting, len(sittings)),
+		sittings: make(map[scoring.SittingID]*scoring.Sitting, len(sittings)),
 		byKind:   map[exercises.KindID]*Kind{},
 	}
 	sheets := map[string]*tabs.Sheet{}
-	for _, s := range sittings {
+	for i := range sittings {
+		s := &sittings[i]
 		if id := s.Setup.SheetID; id != "" {
 			if _, known := sheets[id]; !known {
 				if sheets[id], err = book.Sheet(ctx, id); err != nil {
@@ -136,21 +137,11 @@ func (r *reader) add(a scoring.Attempt) {
 			k = &Kind{ID: a.Trial.Kind, Title: KindTitle(a.Trial.Kind)}
 			r.byKind[a.Trial.Kind] = k
 		}
-		r.open, r.kind = &Sitting{Sitting: s, keep: r.keep}, a.Trial.Kind
+		r.open, r.kind = &Sitting{Sitting: *s, keep: r.keep}, a.Trial.Kind
 		k.Sittings = append(k.Sittings, r.open)
-		if r.helpers == nil {
-			r.open.room(max(0, min(s.Setup.Count, mostRoom)))
-		}
-	}
-	if r.helpers == nil {
-		r.open.Take(a)
-		return
 	}
 	r.waiting = append(r.waiting, a)
 }
-
-// mostRoom bounds the room made for answers that a setup only promises.
-const mostRoom = 200
 
 // forget drops what was read of an exercise.
 func (r *reader) forget(kind exercises.KindID) {
@@ -160,20 +151,21 @@ func (r *reader) forget(kind exercises.KindID) {
 	delete(r.byKind, kind)
 }
 
-// hand gives the sitting just read to be marked.
+// hand has the sitting just read marked.
 func (r *reader) hand() {
 	s, attempts := r.open, r.waiting
 	r.open, r.waiting = nil, nil
-	if s == nil || r.helpers == nil {
-		return
+	switch {
+	case s == nil:
+	case r.helpers == nil:
+		s.Take(attempts...)
+		r.waiting = attempts[:0]
+	default:
+		r.helpers.Do(func() error {
+			s.Take(attempts...)
+			return nil
+		})
 	}
-	r.helpers.Do(func() error {
-		s.room(len(attempts))
-		for _, a := range attempts {
-			s.Take(a)
-		}
-		return nil
-	})
 }
 
 // history puts exercises and sittings in their order.

@@ -34,21 +34,19 @@ type Item struct {
 	Target colour.SRGB
 }
 
-func see(a scoring.Attempt, m scoring.Mark, in *scoring.Sitting) seen {
+func (as *asked) see(a *scoring.Attempt, m *scoring.Mark, in *scoring.Sitting) seen {
 	s := seen{Group: -1, GroupTaken: -1, Tab: -1, TabTaken: -1}
 	if in.Within != "" {
 		it := Item{Kind: a.Trial.Kind, Name: a.Trial.Item, Target: a.Trial.Target}
 		if it.Name == "" {
 			it.Name = fmt.Sprintf("%03d", a.Trial.Ordinal+1)
 		}
-		if part, of := scoring.PartOf(in.Setup); of > 1 {
-			it.Name = fmt.Sprintf("%d-%s", part, it.Name)
-		}
+		it.Name = as.part + it.Name
 		if a.Trial.Part != "" {
 			it.Name += " " + a.Trial.Part
 		}
 		last, alike := "", 0
-		for c := range in.Judgements(m, a.Trial.Kind) {
+		for c := range as.judging.Of(m) {
 			x := itemScore{Item: it}
 			if c.Name != "" {
 				x.Item.Name += " " + c.Name
