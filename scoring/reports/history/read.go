@@ -140,8 +140,15 @@ func (r *reader) add(a scoring.Attempt) {
 		r.open, r.kind = &Sitting{Sitting: *s, keep: r.keep}, a.Trial.Kind
 		k.Sittings = append(k.Sittings, r.open)
 	}
-	r.waiting = append(r.waiting, a)
+	if r.waiting = append(r.waiting, a); r.helpers == nil && len(r.waiting) == mostWaiting {
+		r.open.Take(r.waiting...)
+		r.waiting = r.waiting[:0]
+	}
 }
+
+// mostWaiting is how many answers of one sitting wait to be marked together: what says
+// that it is one sitting may hold a million.
+const mostWaiting = 512
 
 // forget drops what was read of an exercise.
 func (r *reader) forget(kind exercises.KindID) {

@@ -84,3 +84,22 @@ func TestTakingAllIsTakingEach(t *testing.T) {
 		}
 	}
 }
+
+// A sitting that is said to be one and holds very many answers is marked in parts, so that
+// it need not be held whole; what it is worth is the same.
+func TestLongSittingIsMarkedInParts(t *testing.T) {
+	in := scoring.Sitting{ID: "S1", Setup: exercises.Setup{Kind: exercises.ValueFirst}}
+	r := &reader{sittings: map[scoring.SittingID]*scoring.Sitting{"S1": &in}, byKind: map[exercises.KindID]*Kind{}, keep: true}
+	all := &Sitting{Sitting: in, keep: true}
+	for n := range 2*mostWaiting + 7 {
+		a := scoring.Attempt{Sitting: "S1", At: time.Unix(int64(n), 0), Trial: exercises.Trial{Kind: exercises.ValueFirst, Ordinal: n}}
+		all.Take(a)
+		if r.add(a); len(r.waiting) > mostWaiting {
+			t.Fatalf("%d answers wait", len(r.waiting))
+		}
+	}
+	r.hand()
+	if got := r.byKind[exercises.ValueFirst].Sittings; len(got) != 1 || !reflect.DeepEqual(got[0], all) {
+		t.Errorf("%+v\ninstead of\n%+v", got, all)
+	}
+}
