@@ -104,47 +104,62 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 // leaves, and the probabilities of either answer.
 type look struct{ z, e, seen, survival, yes, no float64 }
 
-// derive fills in slope and curvature.
+// derive fills in slope and curvature. By ψ the objective has the slope k/ψ − (n − k)/(1 − ψ)
+// and the curvature −k/ψ² − (n − k)/(1 − ψ)² at each level. ψ depends on the parameters by
+// way of z, whose derivatives are −β, z without what the target adds, and those of the
+// shift, and on guesses and lapses directly. Of z's derivatives only the second is another
+// at every level; so sums over the levels are taken with it and without.
 func (h *hill) derive(looks []look, counts []psychometric.Count, p psychometric.Parameters, s shift) {
 	span := 1 - p.Guess - p.Lapse
+	var byZ, byZZ, guessZ, lapseZ moments // of the objective, twice by z, by guesses and z, by lapses and z
+	var guess, lapse, guess2, guessLapse, lapse2 float64
 	for i, n := range counts {
 		l := &looks[i]
-		yes, no := float64(n.Yes), float64(n.N-n.Yes)
-		var z [4]float64
-		if n.Level > 0 {
-			z = [4]float64{-p.Slope, l.z, s.guess, s.lapse}
-		}
-		var dSeen, bend float64 // of seen, by z
-		if l.survival > 0 {
-			dSeen = l.survival * l.e
-			bend = dSeen * (1 - l.e)
-		}
-		d := [4]float64{span * dSeen * z[0], span * dSeen * z[1], l.survival + span*dSeen*z[2], -l.seen + span*dSeen*z[3]}
 		var first, second float64
-		if n.Yes > 0 {
-			first, second = yes/l.yes, yes/(l.yes*l.yes)
+		if yes := float64(n.Yes); yes > 0 {
+			share := yes / l.yes
+			first, second = share, share/l.yes
 		}
-		if n.Yes < n.N {
-			first, second = first-no/l.no, second+no/(l.no*l.no)
+		if no := float64(n.N - n.Yes); no > 0 {
+			share := no / l.no
+			first, second = first-share, second+share/l.no
 		}
-		zz := [4][4]float64{1: {z[0], z[1]}, 2: {2: s.guessGuess}, 3: {2: s.guessLapse, 3: s.lapses2}}
-		if n.Level == 0 {
-			zz = [4][4]float64{}
+		guess += first * l.survival
+		lapse -= first * l.seen
+		guess2 -= second * l.survival * l.survival
+		guessLapse += second * l.survival * l.seen
+		lapse2 -= second * l.seen * l.seen
+		if n.Level == 0 || l.survival == 0 {
+			continue
 		}
-		for a := range 4 {
-			h.slope[a] += first * d[a]
-			for b := range a + 1 {
-				dd := span * (bend*z[a]*z[b] + dSeen*zz[a][b])
-				if a >= 2 {
-					dd -= dSeen * z[b]
-				}
-				if b >= 2 {
-					dd -= dSeen * z[a]
-				}
-				h.curvature[a][b] += first*dd - second*d[a]*d[b]
-			}
-		}
+		dSeen := l.survival * l.e // by z
+		rise := span * dSeen
+		byZ.add(first*rise, l.z)
+		byZZ.add(first*rise*(1-l.e)-second*rise*rise, l.z)
+		guessZ.add(-first*dSeen-second*rise*l.survival, l.z)
+		lapseZ.add(-first*dSeen+second*rise*l.seen, l.z)
 	}
+	b := -p.Slope
+	h.slope = [4]float64{b * byZ.sum, byZ.withZ, guess + s.guess*byZ.sum, lapse + s.lapse*byZ.sum}
+	h.curvature = [4][4]float64{
+		{b * b * byZZ.sum},
+		{b * (byZZ.withZ + byZ.sum), byZZ.withZZ + byZ.withZ},
+		{b * (s.guess*byZZ.sum + guessZ.sum), s.guess*byZZ.withZ + guessZ.withZ,
+			s.guess*(s.guess*byZZ.sum+2*guessZ.sum) + s.guessGuess*byZ.sum + guess2},
+		{b * (s.lapse*byZZ.sum + lapseZ.sum), s.lapse*byZZ.withZ + lapseZ.withZ,
+			s.guess*(s.lapse*byZZ.sum+lapseZ.sum) + s.lapse*guessZ.sum + s.guessLapse*byZ.sum + guessLapse,
+			s.lapse*(s.lapse*byZZ.sum+2*lapseZ.sum) + s.lapses2*byZ.sum + lapse2},
+	}
+}
+
+// moments are a sum over levels, the same with z as a factor, and with its square.
+type moments struct{ sum, withZ, withZZ float64 }
+
+func (m *moments) add(v, z float64) {
+	m.sum += v
+	v *= z
+	m.withZ += v
+	m.withZZ += v * z
 }
 
 // logSum adds up logarithms of probabilities. Those of few answers are multiplied
