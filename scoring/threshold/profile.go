@@ -51,16 +51,18 @@ func (f Fit) descend(of parameter, limit, direction float64) (end float64, found
 	if direction > 0 {
 		bound = toScale(a.Hi)
 	}
-	fall := func(s float64, from point) (float64, point) {
+	inside, outside, insideAt := top, top, pointOf(f.Parameters)
+	walked := footsteps{{0, top}}
+	fallAt := func(s float64) (float64, point) {
+		from := insideAt
 		from[of] = fromScale(s)
 		if math.IsInf(f.fitter.objective(from.parameters()), -1) {
 			from = f.fitter.start(of, from[of])
 		}
-		v, height := f.fitter.maximise(from, of, coarse)
-		return f.top - height - limit, v
+		at, height := f.fitter.maximise(from, of, coarse)
+		walked.add(f.top-height, s)
+		return f.top - height - limit, at
 	}
-	inside, insideFall, insideAt := top, -limit, pointOf(f.Parameters)
-	var outside, outsideFall float64
 	for {
 		if inside == bound {
 			return fromScale(bound), false
@@ -69,32 +71,61 @@ func (f Fit) descend(of parameter, limit, direction float64) (end float64, found
 		if direction*(outside-bound) >= 0 {
 			outside = bound
 		}
-		var at point
-		outsideFall, at = fall(outside, insideAt)
-		if outsideFall >= 0 {
+		fall, at := fallAt(outside)
+		if fall >= 0 {
 			break
 		}
-		inside, insideFall, insideAt = outside, outsideFall, at
+		inside, insideAt = outside, at
 		step *= 1.8
 	}
-	// The fall is about quadratic in the distance: interpolate its square root,
-	// halving when that does not close in.
+	// Interpolation, and halving where that leads out or does not close in.
+	within := func(s float64) bool { return direction*(s-inside) > 0 && direction*(outside-s) > 0 }
 	for i := 0; i < 40 && math.Abs(outside-inside) > 1e-5*max(1, math.Abs(top)); i++ {
-		between := (inside + outside) / 2
-		if i%3 < 2 && !math.IsInf(outsideFall, 0) {
-			r := math.Sqrt(max(0, insideFall+limit))
-			share := (math.Sqrt(limit) - r) / (math.Sqrt(outsideFall+limit) - r)
-			between = inside + (outside-inside)*min(max(share, 0.02), 0.98)
+		between := walked.at(limit)
+		if !within(between) || i%4 == 3 {
+			between = (inside + outside) / 2
 		}
-		d, at := fall(between, insideAt)
-		if math.Abs(d) < 1e-4 {
-			return fromScale(between), true
-		}
-		if d < 0 {
-			inside, insideFall, insideAt = between, d, at
+		fall, at := fallAt(between)
+		if fall < 0 {
+			inside, insideAt = between, at
 		} else {
-			outside, outsideFall = between, d
+			outside = between
+		}
+		if math.Abs(fall) < 1e-4 {
+			if nearer := walked.at(limit); within(nearer) {
+				between = nearer
+			}
+			return fromScale(between), true
 		}
 	}
 	return fromScale((inside + outside) / 2), true
+}
+
+// footsteps are the last three places of a walk down a profile, each with the root of how
+// far the profile has fallen there.
+type footsteps []struct{ root, place float64 }
+
+func (w *footsteps) add(fall, place float64) {
+	if math.IsInf(fall, 0) {
+		return
+	}
+	*w = append(*w, struct{ root, place float64 }{math.Sqrt(max(0, fall)), place})
+	*w = (*w)[max(0, len(*w)-3):]
+}
+
+// at is where the profile should have fallen so far. It falls about as the square of the
+// distance, so the place is nearly a straight line over the root; the parabola through the
+// footsteps (Lagrange's) is nearer. It is no number where two have the same root.
+func (w footsteps) at(fall float64) (place float64) {
+	root := math.Sqrt(fall)
+	for i, one := range w {
+		weight := 1.0
+		for j, other := range w {
+			if i != j {
+				weight *= (root - other.root) / (one.root - other.root)
+			}
+		}
+		place += weight * one.place
+	}
+	return place
 }
