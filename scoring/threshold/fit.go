@@ -213,9 +213,13 @@ func (f *fitter) start(hold parameter, at float64) point {
 	return best
 }
 
-// maximise finds the top near a point, one parameter held or none.
+// maximise finds the top near a point, one parameter held or none; near the best of a
+// coarse grid where no curve has that point and the held parameter.
 func (f *fitter) maximise(from point, hold parameter, precision float64) (point, float64) {
 	top, height, arrived := f.climb(from, hold, precision)
+	if math.IsInf(height, -1) && hold != none {
+		top, height, arrived = f.climb(f.start(hold, from[hold]), hold, precision)
+	}
 	if arrived {
 		return top, height
 	}

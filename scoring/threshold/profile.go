@@ -56,9 +56,6 @@ func (f Fit) descend(of parameter, limit, direction float64) (end float64, found
 	fallAt := func(s float64) (float64, point) {
 		from := insideAt
 		from[of] = fromScale(s)
-		if math.IsInf(f.fitter.objective(from.parameters()), -1) {
-			from = f.fitter.start(of, from[of])
-		}
 		at, height := f.fitter.maximise(from, of, coarse)
 		walked.add(f.top-height, s)
 		return f.top - height - limit, at
