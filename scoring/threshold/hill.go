@@ -53,8 +53,8 @@ func shiftOf(target psychometric.Target, p psychometric.Parameters) (s shift, ok
 //	ψ = γ + (1 − γ − λ)(1 − exp(−exp(z))),  z = β(ln x − ln t) + ln(−ln(1 − u))
 //
 // where t is the threshold and u what F is there. A test compares them with
-// differences of the objective. Of a place that is no higher than another, above, only
-// the height is worked out.
+// differences of the objective. A place that is no higher than another, above, has no
+// derivatives, and its height may be −∞.
 func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, above float64) hill {
 	h := hill{height: math.Inf(-1)}
 	s, ok := shiftOf(target, p)
@@ -63,7 +63,7 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 	}
 	logThreshold, span := math.Log(p.Threshold), 1-p.Guess-p.Lapse
 	f.looks = f.looks[:0]
-	var height logSum
+	height := sumAbove(above)
 	for i, n := range f.counts {
 		l := look{survival: 1}
 		if n.Level > 0 {
@@ -78,6 +78,9 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 		l.yes, l.no = p.Guess+span*l.seen, p.Lapse+span*l.survival
 		height.add(l.yes, n.Yes)
 		height.add(l.no, n.N-n.Yes)
+		if height.lost() {
+			return h
+		}
 		f.looks = append(f.looks, l)
 	}
 	h.height = height.value()
@@ -164,36 +167,47 @@ func (m *moments) add(v, z float64) {
 
 // logSum adds up logarithms of probabilities. Those of few answers are multiplied
 // instead, and the logarithm of the product is taken now and then, since a
-// logarithm takes as long as many products. The zero value is ready.
+// logarithm takes as long as many products.
 type logSum struct {
 	sum, product float64
-	some         bool
+	above, least float64 // least: where the product takes the whole down to above
+}
+
+// sumAbove is an empty sum that is of interest only while it is above a value.
+func sumAbove(above float64) logSum {
+	l := logSum{product: 1, above: above}
+	l.take(0)
+	return l
 }
 
 // add adds n·ln p; nothing for n = 0, whatever p.
 func (l *logSum) add(p float64, n int) {
 	const small, many = 1e-60, 4
-	switch {
-	case n == 0:
+	if n == 0 {
 		return
-	case n > many || !(p > small):
-		l.sum += float64(n) * math.Log(p)
+	}
+	if n > many || !(p > small) {
+		l.take(float64(n) * math.Log(p))
 		return
-	case !l.some:
-		l.product, l.some = 1, true
 	}
 	for range n {
 		l.product *= p
 	}
 	if l.product < small {
-		l.sum += math.Log(l.product)
+		product := l.product
 		l.product = 1
+		l.take(math.Log(product))
 	}
 }
 
-func (l *logSum) value() float64 {
-	if !l.some {
-		return l.sum
-	}
-	return l.sum + math.Log(l.product)
+func (l *logSum) take(logarithm float64) {
+	const rounding = 1e-9
+	l.sum += logarithm
+	l.least = math.Exp(l.above - l.sum - rounding)
 }
+
+// lost reports whether the sum has fallen below its value, for good: logarithms of
+// probabilities only take away.
+func (l *logSum) lost() bool { return l.product < l.least }
+
+func (l *logSum) value() float64 { return l.sum + math.Log(l.product) }
