@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"shadedrill/exercises/psychometric"
 )
 
 // profile is the interval of a parameter by profile likelihood: every value at
@@ -12,7 +14,7 @@ import (
 // end that is not found within the model's range is open: for the threshold lo is
 // then −∞, or 0 when the range lies above 0, and hi +∞; for the others it is the
 // range's own end. Where a false-alarm rate of one half is likely enough there is no
-// lower end of the plain threshold: such a curve passes one half wherever one likes.
+// lower end of the plain threshold; see [Fit.passesAnywhere].
 //
 // level is the coverage wanted, 0.95 as a rule. Both ends are NaN for a parameter
 // that was not estimated.
@@ -22,7 +24,10 @@ func (f Fit) profile(of parameter, level float64) (lo, hi float64) {
 	}
 	limit := distuv.ChiSquared{K: 1}.Quantile(level) / 2 * f.Model.Inflation.at(f.Parameters.Slope)
 	axis := f.fitter.axes[of]
-	lo, found := f.descend(of, limit, -1)
+	found := false
+	if of != ofThreshold || !f.passesAnywhere(limit) {
+		lo, found = f.descend(of, limit, -1)
+	}
 	if !found && of == ofThreshold {
 		lo = math.Inf(-1)
 		if axis.log {
@@ -34,6 +39,30 @@ func (f Fit) profile(of parameter, level float64) (lo, hi float64) {
 		hi = math.Inf(1)
 	}
 	return lo, hi
+}
+
+// passesAnywhere reports whether a curve is likely enough that starts at the very
+// proportion which the threshold stands for: half "different" of identical pairs, for a
+// 50 % point. With a few less false alarms it passes one half as far down as one likes, and
+// hardly differs. A walk down would come upon such curves by luck only: they lie where the
+// rate of guesses ends that a curve with a threshold may have, nearer to it than numbers
+// can say.
+func (f Fit) passesAnywhere(limit float64) bool {
+	curve, ok := f.Model.Curve.(psychometric.Sigmoid)
+	if !ok || curve.Target.Corrected() || f.Model.Guess.fixed() || f.Model.Guess.Hi < curve.Target.P() {
+		return false
+	}
+	at := psychometric.Sigmoid{Family: curve.Family, Target: psychometric.Core(0.5)} // such curves have a point there
+	from, ok := curve.At(at.Target, f.Parameters)
+	if !ok {
+		return false
+	}
+	from.Guess = curve.Target.P()
+	model := f.Model
+	model.Curve = at
+	flat := fitter{model: model, counts: f.fitter.counts, logs: f.fitter.logs, axes: f.fitter.axes}
+	_, height := flat.maximise(pointOf(from), ofGuess, coarse)
+	return f.top-height < limit
 }
 
 // descend walks from the maximum in one direction until the profile has fallen by

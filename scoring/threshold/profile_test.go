@@ -58,3 +58,46 @@ func TestFootsteps(t *testing.T) {
 		t.Errorf("two places with the same fall foretell %v", at)
 	}
 }
+
+// There is no lower end just where a curve that starts at one half is likely enough: moved
+// to pass one half far below, it stays so. Where there is one, no curve that starts at one
+// half is likely enough, wherever it is looked for.
+func TestNoLowerEndWhereHalfOfAllMayBeFalseAlarms(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 16))
+	open, ends := 0, 0
+	for range 150 {
+		answers := seeing(0.6+1.2*rng.Float64(), 0.1+0.3*rng.Float64(), 48, 12, rng)
+		m, counts := counted(adaptive.YesNo, answers)
+		fit, err := Maximise(m, counts)
+		if err != nil || fit.Parameters.Guess > 0.45 {
+			continue
+		}
+		limit := distuv.ChiSquared{K: 1}.Quantile(0.95) / 2 * m.Inflation.at(fit.Parameters.Slope)
+		lo, _ := fit.profile(ofThreshold, 0.95)
+
+		flat, _ := ModelFor(adaptive.YesNo, Corrected, counts)
+		flat.Guess = fixed(0.5)
+		half, err := Maximise(flat, counts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if likely := fit.top-half.top < limit; likely != (lo == 0) {
+			t.Errorf("lower end %v; the best curve from one half lies %.3f down of %.3f", lo, fit.top-half.top, limit)
+		}
+		if lo > 0 {
+			ends++
+			continue
+		}
+		open++
+		// The rate of guesses with which that very curve passes one half at 0.01.
+		p := half.Parameters
+		seen := -math.Expm1(-math.Ln2 * math.Pow(0.01/p.Threshold, p.Slope))
+		p.Guess = (0.5 - (1-p.Lapse)*seen) / (1 - seen)
+		if height := half.fitter.objective(p); fit.top-height > limit+0.01 {
+			t.Errorf("with one half at 0.01 the curve lies %.3f down of %.3f", fit.top-height, limit)
+		}
+	}
+	if open < 20 || ends < 20 {
+		t.Errorf("%d without a lower end, %d with one", open, ends)
+	}
+}
