@@ -11,14 +11,16 @@ import (
 // curvature here. Where it does not rise, or the curvature is no hilltop's, the
 // step is shortened towards the steepest way (Levenberg 1944, Q Appl Math 2:164–168;
 // Marquardt 1963, SIAM J Appl Math 11:431–441). A parameter at an end of its range
-// that pulls outwards stays there for the step.
+// that pulls outwards stays there for the step. With a parameter held only the height
+// matters, and the last step, which would gain less than the precision, is not taken: its
+// gain is added instead.
 //
 // arrived is false where there are no derivatives, or no rise although the slope
 // promises one; the simplex then goes on from top.
 func (f *fitter) climb(from point, hold parameter, precision float64) (top point, height float64, arrived bool) {
 	curve, ok := f.model.Curve.(psychometric.Sigmoid)
 	if !ok || curve.Family != psychometric.Weibull || !f.axes[0].log {
-		return from, 0, false
+		return from, f.objective(from.parameters()), false
 	}
 	at := place(from)
 	var low, high point
@@ -66,6 +68,9 @@ func (f *fitter) climb(from point, hold parameter, precision float64) (top point
 				return whole(), h.height, false
 			}
 			continue
+		}
+		if rise < precision && damping == 0 && hold != none {
+			return whole(), h.height + rise, true
 		}
 		next, cut := at, false
 		for i := range next {

@@ -46,6 +46,26 @@ func TestHillHasTheDerivativesOfTheObjective(t *testing.T) {
 	}
 }
 
+// With a parameter held a climb does not take its last step, and yet knows how high that
+// would have led.
+func TestClimbKnowsTheHeightOfTheStepItLeavesOut(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 14))
+	for range 50 {
+		m, counts := counted(adaptive.YesNo, seeing(1, 0.1, 64, 48, rng))
+		f, err := newFitter(m, counts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := f.start(ofThreshold, 0.9+0.2*rng.Float64())
+		_, height, arrived := f.climb(from, ofThreshold, 1e-3)
+		at, highest, _ := f.climb(from, ofThreshold, 1e-12)
+		if !arrived || math.Abs(height-highest) > 1e-4 {
+			t.Errorf("%v, arrived %v, want %v", height, arrived, highest)
+		}
+		near(t, "height of the top", f.objective(at.parameters()), highest, 1e-11)
+	}
+}
+
 // veiled is a curve whose derivatives are not known, so that only the simplex can
 // climb.
 type veiled struct{ psychometric.Curve }

@@ -141,7 +141,13 @@ func newFitter(m Model, counts []psychometric.Count) (*fitter, error) {
 // objective is the log-likelihood, with the slope's prior where there is one; −∞
 // where the parameters make no curve or an answer impossible.
 func (f *fitter) objective(p psychometric.Parameters) float64 {
-	v := f.logLikelihood(p)
+	return f.objectiveAbove(p, math.Inf(-1))
+}
+
+// objectiveAbove is the objective where that is above a value; elsewhere it may be −∞,
+// found sooner.
+func (f *fitter) objectiveAbove(p psychometric.Parameters, above float64) float64 {
+	v := f.logLikelihood(p, above)
 	if math.IsNaN(v) {
 		return math.Inf(-1)
 	}
@@ -197,13 +203,13 @@ func (f *fitter) start(hold parameter, at float64) point {
 	for i := range best {
 		best[i] = values[i][len(values[i])/2]
 	}
-	highest := math.Inf(-1)
+	highest := f.objective(best.parameters())
 	for _, t := range values[0] {
 		for _, s := range values[1] {
 			for _, g := range values[2] {
 				for _, l := range values[3] {
 					v := point{t, s, g, l}
-					if o := f.objective(v.parameters()); o > highest {
+					if o := f.objectiveAbove(v.parameters(), highest); o > highest {
 						best, highest = v, o
 					}
 				}
@@ -213,9 +219,13 @@ func (f *fitter) start(hold parameter, at float64) point {
 	return best
 }
 
-// maximise finds the top near a point, one parameter held or none.
+// maximise finds the top near a point, one parameter held or none; near the best of a
+// coarse grid where no curve has that point and the held parameter.
 func (f *fitter) maximise(from point, hold parameter, precision float64) (point, float64) {
 	top, height, arrived := f.climb(from, hold, precision)
+	if math.IsInf(height, -1) && hold != none {
+		top, height, arrived = f.climb(f.start(hold, from[hold]), hold, precision)
+	}
 	if arrived {
 		return top, height
 	}
@@ -314,7 +324,7 @@ func (f *fitter) fit(from point, precision float64) (Fit, error) {
 		return Fit{}, errors.New("no curve within the ranges makes these answers possible")
 	}
 	p := v.parameters()
-	fit := Fit{Model: f.model, Parameters: p, LogLikelihood: f.logLikelihood(p), Levels: len(f.counts), fitter: f, top: top}
+	fit := Fit{Model: f.model, Parameters: p, LogLikelihood: f.logLikelihood(p, math.Inf(-1)), Levels: len(f.counts), fitter: f, top: top}
 	fit.Deviance = psychometric.Deviance(fit.P, f.counts)
 	for _, a := range f.axes {
 		if !a.fixed() {

@@ -90,10 +90,12 @@ func (s *sitting) fits(r *Result) {
 	}
 	s.shape(r, plain)
 	s.goodness(r, plain)
-	top := 1.05 * s.highest
-	for i := range curvePoints {
-		x := top * float64(i) / (curvePoints - 1)
-		r.Curve = append(r.Curve, Point{x, plain.P(x)})
+	if !s.options.PlainOnly {
+		top := 1.05 * s.highest
+		for i := range curvePoints {
+			x := top * float64(i) / (curvePoints - 1)
+			r.Curve = append(r.Curve, Point{x, plain.P(x)})
+		}
 	}
 	for _, w := range r.Warnings {
 		r.Threshold = r.Threshold.Warn(w)

@@ -53,8 +53,8 @@ func shiftOf(target psychometric.Target, p psychometric.Parameters) (s shift, ok
 //	ψ = γ + (1 − γ − λ)(1 − exp(−exp(z))),  z = β(ln x − ln t) + ln(−ln(1 − u))
 //
 // where t is the threshold and u what F is there. A test compares them with
-// differences of the objective. Of a place that is no higher than another, above, only
-// the height is worked out.
+// differences of the objective. A place that is no higher than another, above, has no
+// derivatives, and its height may be −∞.
 func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, above float64) hill {
 	h := hill{height: math.Inf(-1)}
 	s, ok := shiftOf(target, p)
@@ -63,7 +63,7 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 	}
 	logThreshold, span := math.Log(p.Threshold), 1-p.Guess-p.Lapse
 	f.looks = f.looks[:0]
-	var height logSum
+	height := sumAbove(above)
 	for i, n := range f.counts {
 		l := look{survival: 1}
 		if n.Level > 0 {
@@ -78,6 +78,9 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 		l.yes, l.no = p.Guess+span*l.seen, p.Lapse+span*l.survival
 		height.add(l.yes, n.Yes)
 		height.add(l.no, n.N-n.Yes)
+		if height.lost() {
+			return h
+		}
 		f.looks = append(f.looks, l)
 	}
 	h.height = height.value()
@@ -104,81 +107,107 @@ func (f *fitter) hill(target psychometric.Target, p psychometric.Parameters, abo
 // leaves, and the probabilities of either answer.
 type look struct{ z, e, seen, survival, yes, no float64 }
 
-// derive fills in slope and curvature.
+// derive fills in slope and curvature. By ψ the objective has the slope k/ψ − (n − k)/(1 − ψ)
+// and the curvature −k/ψ² − (n − k)/(1 − ψ)² at each level. ψ depends on the parameters by
+// way of z, whose derivatives are −β, z without what the target adds, and those of the
+// shift, and on guesses and lapses directly. Of z's derivatives only the second is another
+// at every level; so sums over the levels are taken with it and without.
 func (h *hill) derive(looks []look, counts []psychometric.Count, p psychometric.Parameters, s shift) {
 	span := 1 - p.Guess - p.Lapse
+	var byZ, byZZ, guessZ, lapseZ moments // of the objective, twice by z, by guesses and z, by lapses and z
+	var guess, lapse, guess2, guessLapse, lapse2 float64
 	for i, n := range counts {
 		l := &looks[i]
-		yes, no := float64(n.Yes), float64(n.N-n.Yes)
-		var z [4]float64
-		if n.Level > 0 {
-			z = [4]float64{-p.Slope, l.z, s.guess, s.lapse}
-		}
-		var dSeen, bend float64 // of seen, by z
-		if l.survival > 0 {
-			dSeen = l.survival * l.e
-			bend = dSeen * (1 - l.e)
-		}
-		d := [4]float64{span * dSeen * z[0], span * dSeen * z[1], l.survival + span*dSeen*z[2], -l.seen + span*dSeen*z[3]}
 		var first, second float64
-		if n.Yes > 0 {
-			first, second = yes/l.yes, yes/(l.yes*l.yes)
+		if yes := float64(n.Yes); yes > 0 {
+			share := yes / l.yes
+			first, second = share, share/l.yes
 		}
-		if n.Yes < n.N {
-			first, second = first-no/l.no, second+no/(l.no*l.no)
+		if no := float64(n.N - n.Yes); no > 0 {
+			share := no / l.no
+			first, second = first-share, second+share/l.no
 		}
-		zz := [4][4]float64{1: {z[0], z[1]}, 2: {2: s.guessGuess}, 3: {2: s.guessLapse, 3: s.lapses2}}
-		if n.Level == 0 {
-			zz = [4][4]float64{}
+		guess += first * l.survival
+		lapse -= first * l.seen
+		guess2 -= second * l.survival * l.survival
+		guessLapse += second * l.survival * l.seen
+		lapse2 -= second * l.seen * l.seen
+		if n.Level == 0 || l.survival == 0 {
+			continue
 		}
-		for a := range 4 {
-			h.slope[a] += first * d[a]
-			for b := range a + 1 {
-				dd := span * (bend*z[a]*z[b] + dSeen*zz[a][b])
-				if a >= 2 {
-					dd -= dSeen * z[b]
-				}
-				if b >= 2 {
-					dd -= dSeen * z[a]
-				}
-				h.curvature[a][b] += first*dd - second*d[a]*d[b]
-			}
-		}
+		dSeen := l.survival * l.e // by z
+		rise := span * dSeen
+		byZ.add(first*rise, l.z)
+		byZZ.add(first*rise*(1-l.e)-second*rise*rise, l.z)
+		guessZ.add(-first*dSeen-second*rise*l.survival, l.z)
+		lapseZ.add(-first*dSeen+second*rise*l.seen, l.z)
 	}
+	b := -p.Slope
+	h.slope = [4]float64{b * byZ.sum, byZ.withZ, guess + s.guess*byZ.sum, lapse + s.lapse*byZ.sum}
+	h.curvature = [4][4]float64{
+		{b * b * byZZ.sum},
+		{b * (byZZ.withZ + byZ.sum), byZZ.withZZ + byZ.withZ},
+		{b * (s.guess*byZZ.sum + guessZ.sum), s.guess*byZZ.withZ + guessZ.withZ,
+			s.guess*(s.guess*byZZ.sum+2*guessZ.sum) + s.guessGuess*byZ.sum + guess2},
+		{b * (s.lapse*byZZ.sum + lapseZ.sum), s.lapse*byZZ.withZ + lapseZ.withZ,
+			s.guess*(s.lapse*byZZ.sum+lapseZ.sum) + s.lapse*guessZ.sum + s.guessLapse*byZ.sum + guessLapse,
+			s.lapse*(s.lapse*byZZ.sum+2*lapseZ.sum) + s.lapses2*byZ.sum + lapse2},
+	}
+}
+
+// moments are a sum over levels, the same with z as a factor, and with its square.
+type moments struct{ sum, withZ, withZZ float64 }
+
+func (m *moments) add(v, z float64) {
+	m.sum += v
+	v *= z
+	m.withZ += v
+	m.withZZ += v * z
 }
 
 // logSum adds up logarithms of probabilities. Those of few answers are multiplied
 // instead, and the logarithm of the product is taken now and then, since a
-// logarithm takes as long as many products. The zero value is ready.
+// logarithm takes as long as many products.
 type logSum struct {
 	sum, product float64
-	some         bool
+	above, least float64 // least: where the product takes the whole down to above
+}
+
+// sumAbove is an empty sum that is of interest only while it is above a value.
+func sumAbove(above float64) logSum {
+	l := logSum{product: 1, above: above}
+	l.take(0)
+	return l
 }
 
 // add adds n·ln p; nothing for n = 0, whatever p.
 func (l *logSum) add(p float64, n int) {
 	const small, many = 1e-60, 4
-	switch {
-	case n == 0:
+	if n == 0 {
 		return
-	case n > many || !(p > small):
-		l.sum += float64(n) * math.Log(p)
+	}
+	if n > many || !(p > small) {
+		l.take(float64(n) * math.Log(p))
 		return
-	case !l.some:
-		l.product, l.some = 1, true
 	}
 	for range n {
 		l.product *= p
 	}
 	if l.product < small {
-		l.sum += math.Log(l.product)
+		product := l.product
 		l.product = 1
+		l.take(math.Log(product))
 	}
 }
 
-func (l *logSum) value() float64 {
-	if !l.some {
-		return l.sum
-	}
-	return l.sum + math.Log(l.product)
+func (l *logSum) take(logarithm float64) {
+	const rounding = 1e-9
+	l.sum += logarithm
+	l.least = math.Exp(l.above - l.sum - rounding)
 }
+
+// lost reports whether the sum has fallen below its value, for good: logarithms of
+// probabilities only take away.
+func (l *logSum) lost() bool { return l.product < l.least }
+
+func (l *logSum) value() float64 { return l.sum + math.Log(l.product) }

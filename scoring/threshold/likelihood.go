@@ -9,12 +9,13 @@ import (
 // logLikelihood is Σ k·ln ψ + (n − k)·ln(1 − ψ). A fit with its intervals asks for
 // it several thousand times, so the two curves of this package's own models have
 // what does not depend on the parameters, or not on the level, taken out of the sum;
-// a test holds them to the plain form.
-func (f *fitter) logLikelihood(p psychometric.Parameters) float64 {
+// a test holds them to the plain form. A value that is not above the one given may be
+// −∞ instead.
+func (f *fitter) logLikelihood(p psychometric.Parameters, above float64) float64 {
 	switch c := f.model.Curve.(type) {
 	case psychometric.Sigmoid:
 		if c.Family == psychometric.Weibull {
-			return f.weibull(c, p)
+			return f.weibull(c, p, above)
 		}
 	case psychometric.Detector:
 		if !c.HalfYes {
@@ -30,7 +31,7 @@ func (f *fitter) plain(p psychometric.Parameters) float64 {
 
 // weibull writes ψ = γ + (1 − γ − λ)(1 − S) and 1 − ψ = λ + (1 − γ − λ)S with
 // S = exp(−exp(β(ln x − ln α))).
-func (f *fitter) weibull(c psychometric.Sigmoid, p psychometric.Parameters) float64 {
+func (f *fitter) weibull(c psychometric.Sigmoid, p psychometric.Parameters, above float64) float64 {
 	curve, ok := c.Function(p)
 	if !ok || !(curve.Location > 0) {
 		return math.NaN()
@@ -39,20 +40,23 @@ func (f *fitter) weibull(c psychometric.Sigmoid, p psychometric.Parameters) floa
 	// The search for a start asks for one curve with several rates of guesses.
 	if f.survivals == nil || f.location != curve.Location || f.slope != p.Slope {
 		f.survivals, f.location, f.slope = f.survivals[:0], curve.Location, p.Slope
-		logLocation := math.Log(curve.Location)
-		for i, n := range f.counts {
+	}
+	logLocation := math.Log(curve.Location)
+	sum := sumAbove(above)
+	for i, n := range f.counts {
+		if i == len(f.survivals) {
 			survival := 1.0
 			if n.Level > 0 {
 				survival = math.Exp(-math.Exp(p.Slope * (f.logs[i] - logLocation)))
 			}
 			f.survivals = append(f.survivals, survival)
 		}
-	}
-	var sum logSum
-	for i, n := range f.counts {
 		survival := f.survivals[i]
 		sum.add(p.Guess+span*(1-survival), n.Yes)
 		sum.add(p.Lapse+span*survival, n.N-n.Yes)
+		if sum.lost() {
+			return math.Inf(-1)
+		}
 	}
 	return sum.value()
 }

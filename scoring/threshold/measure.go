@@ -37,7 +37,8 @@ type Options struct {
 	// Brief leaves out the intervals of slope, guess and lapse rate, which take as
 	// long as those of the thresholds.
 	Brief bool
-	// PlainOnly leaves out the corrected threshold and the one at d′ = 1 as well.
+	// PlainOnly leaves out the corrected threshold, the one at d′ = 1 and the points of
+	// the curve as well.
 	PlainOnly bool
 }
 
@@ -84,7 +85,7 @@ type Result struct {
 
 	Smallest float64              // as in Options
 	Counts   []psychometric.Count // answers by level, ascending
-	Curve    []Point              // the fitted curve; empty when there is none
+	Curve    []Point              // the fitted curve; empty when there is none or it was left out
 	Warnings []string             // about the sitting as a whole
 }
 

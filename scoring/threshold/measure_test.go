@@ -188,6 +188,20 @@ func TestBelowTheSmallestShown(t *testing.T) {
 	}
 }
 
+// The plain threshold alone is the same as among all the rest, and has no curve to be drawn.
+func TestPlainOnly(t *testing.T) {
+	answers := seeing(1, 0.1, 80, 40, rand.New(rand.NewPCG(8, 8)))
+	all := measure(t, answers, Options{Task: adaptive.YesNo, Brief: true})
+	plain := measure(t, answers, Options{Task: adaptive.YesNo, Brief: true, PlainOnly: true})
+	if !slices.Equal(plain.Threshold.Warnings, all.Threshold.Warnings) || plain.Threshold.Value != all.Threshold.Value ||
+		plain.Threshold.Lo != all.Threshold.Lo || plain.Threshold.Hi != all.Threshold.Hi {
+		t.Errorf("alone %+v, among the rest %+v", plain.Threshold, all.Threshold)
+	}
+	if len(all.Curve) != curvePoints || plain.Curve != nil || plain.Corrected.Defined() {
+		t.Errorf("%d points of the curve, %d of the plain threshold alone", len(all.Curve), len(plain.Curve))
+	}
+}
+
 func TestMeasureRefusesWhatCannotBe(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	good := seeing(1, 0.1, 40, 10, rng)
