@@ -96,9 +96,10 @@ const (
 type seenFit struct {
 	axes int
 	of   []scoring.Taken
-	one  func(t *scoring.Taken, at *parameters, slope *parameters, bend *curvature) (logP float64)
+	one  func(t *scoring.Taken, from *seeing, score *parameters, bend *curvature) (probability float64)
 	at   parameters
 	top  float64
+	from seeing
 	says []parameters // by answer
 	// covariance is what the curvature says of the parameters' errors.
 	covariance curvature
@@ -121,7 +122,7 @@ type height struct {
 	scores  []parameters
 }
 
-func fitSeen(one func(*scoring.Taken, *parameters, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
+func fitSeen(one func(*scoring.Taken, *seeing, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
 	f := &seenFit{axes: axes, of: of, one: one}
 	f.start()
 	best := f.climb(&f.at, -1)
@@ -176,9 +177,15 @@ func (f *seenFit) look(at *parameters, h *height) {
 		h.scores = make([]parameters, len(f.of))
 	}
 	h.value, h.slope, h.bend, h.squares = 0, parameters{}, curvature{}, curvature{}
+	f.from.look(at, f.axes)
+	product := 1.0 // of probabilities, so that there are few logarithms to take
 	for i := range f.of {
 		score := &h.scores[i]
-		h.value += f.one(&f.of[i], at, score, &h.bend)
+		product *= f.one(&f.of[i], &f.from, score, &h.bend)
+		if product < 1e-200 {
+			h.value += math.Log(product)
+			product = 1
+		}
 		for a := range n {
 			h.slope[a] += score[a]
 			for b := a; b < n; b++ {
@@ -186,6 +193,7 @@ func (f *seenFit) look(at *parameters, h *height) {
 			}
 		}
 	}
+	h.value += math.Log(product)
 	const prior = 1 / (seenSD * seenSD)
 	for k := f.axes; k < n; k++ {
 		z := at[k] - math.Log(usualSeen)

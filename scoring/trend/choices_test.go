@@ -38,19 +38,24 @@ func TestSlopesOfChoices(t *testing.T) {
 	for i := range open.Cell {
 		open.Cell[i].Yellowest = math.Inf(1)
 	}
-	for _, one := range []func(*scoring.Taken, *parameters, *parameters, *curvature) float64{valueOf, planeOf} {
+	for axes, one := range map[int]func(*scoring.Taken, *seeing, *parameters, *curvature) float64{1: valueOf, 2: planeOf} {
+		logOf := func(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+			var from seeing
+			from.look(at, axes)
+			return math.Log(one(t, &from, score, bend))
+		}
 		for _, of := range []scoring.Taken{taken, open} {
 			for _, at := range []parameters{{0.3, -0.4, -0.2, 0.3}, {-1.5, 2, 0.4, -0.5}} {
 				var score parameters
 				var bend curvature
-				one(&of, &at, &score, &bend)
+				logOf(&of, &at, &score, &bend)
 				const h = 1e-4
 				for a := range at {
 					up, down := at, at
 					up[a], down[a] = at[a]+h, at[a]-h
 					var s1, s2 parameters
 					var unused curvature
-					slope := (one(&of, &up, &s1, &unused) - one(&of, &down, &s2, &unused)) / (2 * h)
+					slope := (logOf(&of, &up, &s1, &unused) - logOf(&of, &down, &s2, &unused)) / (2 * h)
 					if math.Abs(slope-score[a]) > 1e-4 {
 						t.Errorf("slope %d at %v: %g, by differences %g", a, at, score[a], slope)
 					}
