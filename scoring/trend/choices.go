@@ -87,6 +87,7 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 const (
 	choiceLapses              = 0.02
 	usualSeen, seenSD         = 0.9, 0.7 // of the scatter, and SD of its logarithm
+	prior                     = 1 / (seenSD * seenSD)
 	leastSeen, mostSeen       = 0.25, 4.0
 	mostChoiceBias, looksOpen = 6.0, 4.0 // ΔE00
 )
@@ -99,8 +100,10 @@ type seenFit struct {
 	one  func(t *scoring.Taken, from *seeing, score *parameters, bend *curvature) (probability float64)
 	at   parameters
 	top  float64
-	from seeing
 	says []parameters // by answer
+	// from and heights are room for looks, used again by every climb.
+	from    seeing
+	heights [2]height
 	// covariance is what the curvature says of the parameters' errors.
 	covariance curvature
 }
@@ -115,11 +118,27 @@ type (
 // height is the likelihood of all answers with the prior, its slope and curvature, and
 // what each answer adds to the slope.
 type height struct {
-	value   float64
-	slope   parameters
-	bend    curvature // the second derivatives
-	squares curvature // of the scores, whose sum is expected to be the same but for the sign
-	scores  []parameters
+	value  float64
+	slope  parameters
+	bend   curvature // the second derivatives
+	scores []parameters
+}
+
+// squares are those of the scores, whose sum is expected to be the second derivatives but
+// for the sign.
+func (h *height) squares(axes int) (m curvature) {
+	for i := range h.scores {
+		score := &h.scores[i]
+		for a := range 2 * axes {
+			for b := a; b < 2*axes; b++ {
+				m[a][b] += score[a] * score[b]
+			}
+		}
+	}
+	for k := axes; k < 2*axes; k++ {
+		m[k][k] += prior
+	}
+	return m
 }
 
 func fitSeen(one func(*scoring.Taken, *seeing, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
@@ -176,7 +195,7 @@ func (f *seenFit) look(at *parameters, h *height) {
 	if h.scores == nil {
 		h.scores = make([]parameters, len(f.of))
 	}
-	h.value, h.slope, h.bend, h.squares = 0, parameters{}, curvature{}, curvature{}
+	h.value, h.slope, h.bend = 0, parameters{}, curvature{}
 	f.from.look(at, f.axes)
 	product := 1.0 // of probabilities, so that there are few logarithms to take
 	for i := range f.of {
@@ -188,19 +207,14 @@ func (f *seenFit) look(at *parameters, h *height) {
 		}
 		for a := range n {
 			h.slope[a] += score[a]
-			for b := a; b < n; b++ {
-				h.squares[a][b] += score[a] * score[b]
-			}
 		}
 	}
 	h.value += math.Log(product)
-	const prior = 1 / (seenSD * seenSD)
 	for k := f.axes; k < n; k++ {
 		z := at[k] - math.Log(usualSeen)
 		h.value -= prior * z * z / 2
 		h.slope[k] -= prior * z
 		h.bend[k][k] -= prior
-		h.squares[k][k] += prior
 	}
 }
 
@@ -210,31 +224,43 @@ func (f *seenFit) look(at *parameters, h *height) {
 // gain is what the whole of it should bring.
 func (f *seenFit) step(h *height, stays [4]bool, newton bool) (step parameters, gain float64, ok bool) {
 	n := 2 * f.axes
-	slope, way, m := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	m, sign := h.bend, -1.0
+	if !newton {
+		m, sign = h.squares(f.axes), 1
+	}
 	for a := range n {
-		if stays[a] {
-			m.SetSym(a, a, 1)
+		for b := a; b < n; b++ {
+			m[a][b] *= sign
+			m[b][a] = m[a][b]
+		}
+		m[a][a] = m[a][a]*(1+1e-9) + 1e-9
+	}
+	// Gauss and Jordan's elimination: it is a hill where all pivots are above 0.
+	way := h.slope
+	for k := range n {
+		if stays[k] {
 			continue
 		}
-		slope.SetVec(a, h.slope[a])
-		for b := a; b < n; b++ {
-			switch {
-			case stays[b]:
-			case newton:
-				m.SetSym(a, b, -h.bend[a][b])
-			default:
-				m.SetSym(a, b, h.squares[a][b])
-			}
+		if !(m[k][k] > 0) {
+			return step, 0, false
 		}
-		m.SetSym(a, a, m.At(a, a)*(1+1e-9)+1e-9)
-	}
-	var c mat.Cholesky
-	if !c.Factorize(m) || c.SolveVecTo(way, slope) != nil {
-		return step, 0, false
+		for a := range n {
+			if a == k || stays[a] {
+				continue
+			}
+			by := m[a][k] / m[k][k]
+			for b := k; b < n; b++ {
+				m[a][b] -= by * m[k][b]
+			}
+			way[a] -= by * way[k]
+		}
 	}
 	for a := range n {
-		gain += way.AtVec(a) * slope.AtVec(a) / 2
-		step[a] = math.Max(-1, math.Min(1, way.AtVec(a)))
+		if !stays[a] {
+			whole := way[a] / m[a][a]
+			gain += whole * h.slope[a] / 2
+			step[a] = math.Max(-1, math.Min(1, whole))
+		}
 	}
 	return step, gain, true
 }
@@ -252,9 +278,10 @@ func (f *seenFit) ends(a int) (least, most float64) {
 const converged = 5e-7
 
 // climb goes up from some parameters, which it takes along; held, where it is one, stays.
-// So does, for a step, a parameter at an end of its range that pulls outwards.
+// So does, for a step, a parameter at an end of its range that pulls outwards. What it
+// returns holds until the next climb.
 func (f *seenFit) climb(at *parameters, held int) *height {
-	now, then := &height{}, &height{}
+	now, then := &f.heights[0], &f.heights[1]
 	f.look(at, now)
 	newton := true
 	for range 60 {
