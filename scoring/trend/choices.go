@@ -155,18 +155,24 @@ func fitSeen(one func(*scoring.Taken, *seeing, *parameters, *curvature) float64,
 // is taken is wider than a point, so the middles scatter more than what was seen: by about
 // a third (of the observers of scoring/simulate).
 func (f *seenFit) start() {
-	middles := make([]float64, len(f.of))
-	const half = 0.9 // 0.67 standard deviations, and the third
+	var middles [2][]float64
 	for k := range f.axes {
-		for i := range f.of {
-			middles[i] = middleOf(&f.of[i], f.axes)[k]
+		middles[k] = make([]float64, len(f.of))
+	}
+	for i := range f.of {
+		m := middleOf(&f.of[i], f.axes)
+		for k := range f.axes {
+			middles[k][i] = m[k]
 		}
-		centre := Middle(middles)
-		for i, m := range middles {
-			middles[i] = math.Abs(m - centre)
+	}
+	const half = 0.9 // 0.67 standard deviations, and the third
+	for k, list := range middles[:f.axes] {
+		centre := middleOfAny(list)
+		for i, m := range list {
+			list[i] = math.Abs(m - centre)
 		}
 		f.at[k] = max(-looksOpen, min(looksOpen, centre))
-		f.at[f.axes+k] = math.Log(max(usualSeen/3, min(3*usualSeen, Middle(middles)/half)))
+		f.at[f.axes+k] = math.Log(max(usualSeen/3, min(3*usualSeen, middleOfAny(list)/half)))
 	}
 }
 
