@@ -347,14 +347,17 @@ func (f *seenFit) influence(top *height) {
 	f.says = make([]parameters, len(f.of))
 	answers := float64(len(f.of))
 	for i := range f.of {
+		var own parameters // the prior's part, the rest of the total, is shared out evenly
+		for b := range n {
+			own[b] = top.scores[i][b]*answers - top.slope[b]
+		}
 		for a := range n {
 			if !solved {
 				f.says[i][a] = math.Inf(1)
 				continue
 			}
 			for b := range n {
-				// The prior's part, the rest of the total, is shared out evenly.
-				f.says[i][a] += inverse.At(a, b) * (top.scores[i][b] - top.slope[b]/answers) * answers
+				f.says[i][a] += f.covariance[a][b] * own[b]
 			}
 		}
 	}
