@@ -23,7 +23,7 @@ func Middle(xs []float64) float64 {
 // least one.
 func middleOfAny(v []float64) float64 {
 	half := len(v) / 2
-	upper := ranked(v, half) // those before it are no larger
+	upper := Ranked(v, half)
 	if len(v)%2 == 1 {
 		return upper
 	}
