@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"shadedrill/scoring/trend"
 )
 
 // BoxNumbers are what a box plot draws of a list of values (Tukey 1977,
@@ -25,24 +27,26 @@ func BoxNumbersOf(values []float64, mostBeyond int) BoxNumbers {
 		nan := math.NaN()
 		return BoxNumbers{nan, nan, nan, nan, nan, nil}
 	}
-	slices.Sort(s)
 	at := func(p float64) float64 {
 		h := p * float64(len(s)-1)
 		i := int(h)
+		lower := trend.Ranked(s, i)
 		if i+1 == len(s) {
-			return s[i]
+			return lower
 		}
-		return s[i] + (h-float64(i))*(s[i+1]-s[i])
+		return lower + (h-float64(i))*(slices.Min(s[i+1:])-lower)
 	}
 	b := BoxNumbers{Q1: at(0.25), Median: at(0.5), Q3: at(0.75)}
 	reach := 1.5 * (b.Q3 - b.Q1)
-	first := slices.IndexFunc(s, func(x float64) bool { return x >= b.Q1-reach })
-	last := len(s) - 1
-	for s[last] > b.Q3+reach {
-		last--
+	b.Low, b.High = b.Q1, b.Q3
+	for _, x := range s {
+		if x < b.Q1-reach || x > b.Q3+reach {
+			b.Beyond = append(b.Beyond, x)
+		} else {
+			b.Low, b.High = min(b.Low, x), max(b.High, x)
+		}
 	}
-	b.Low, b.High = math.Min(s[first], b.Q1), math.Max(s[last], b.Q3)
-	b.Beyond = append(slices.Clone(s[:first]), s[last+1:]...)
+	slices.Sort(b.Beyond)
 	slices.SortStableFunc(b.Beyond, func(x, y float64) int {
 		return cmp.Compare(math.Abs(y-b.Median), math.Abs(x-b.Median))
 	})

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -36,6 +37,34 @@ func TestBoxNumbers(t *testing.T) {
 		}
 		if !slices.Equal(b.Beyond, c.beyond) {
 			t.Errorf("%s: beyond the whiskers %v instead of %v", c.name, b.Beyond, c.beyond)
+		}
+	}
+}
+
+// Whatever the order of the values, the box is that of the values in order.
+func TestBoxOfAnyOrder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for n := 1; n < 200; n++ {
+		values := make([]float64, n)
+		for i := range values {
+			values[i] = math.Round(10*rng.NormFloat64()*rng.ExpFloat64()) / 4
+		}
+		b := BoxNumbersOf(values, n)
+		slices.Sort(values)
+		at := func(p float64) float64 {
+			h := p * float64(n-1)
+			i := int(h)
+			return values[i] + (h-float64(i))*(values[min(i+1, n-1)]-values[i])
+		}
+		if b.Q1 != at(0.25) || b.Median != at(0.5) || b.Q3 != at(0.75) {
+			t.Errorf("%v: %+v", values, b)
+		}
+		within := slices.DeleteFunc(slices.Clone(values), func(x float64) bool { return slices.Contains(b.Beyond, x) })
+		reach := 1.5 * (b.Q3 - b.Q1)
+		if low, high := within[0], within[len(within)-1]; len(within)+len(b.Beyond) != n ||
+			b.Low != min(low, b.Q1) || b.High != max(high, b.Q3) || low < b.Q1-reach || high > b.Q3+reach ||
+			slices.ContainsFunc(b.Beyond, func(x float64) bool { return x >= b.Q1-reach && x <= b.Q3+reach }) {
+			t.Errorf("%v: whiskers %g to %g, beyond %v", values, b.Low, b.High, b.Beyond)
 		}
 	}
 }

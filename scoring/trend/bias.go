@@ -2,6 +2,7 @@ package trend
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -62,12 +63,12 @@ func MeanOverSittings(sittings [][]float64, level float64) scoring.Estimate {
 // 93.2–95.6 % for 5 to 20 sittings and as low as 91.9 % for 2 or 3. Taking 10
 // sittings of 20 attempts as 200 independent ones covered 44 %.
 func biasOverSittings(sittings [][]float64, level float64) scoring.Estimate {
-	var all, means, sizes []float64
+	all := slices.Concat(sittings...)
+	var means, sizes []float64
 	for _, s := range sittings {
 		if len(s) == 0 {
 			continue
 		}
-		all = append(all, s...)
 		means = append(means, stat.Mean(s, nil))
 		sizes = append(sizes, float64(len(s)))
 	}

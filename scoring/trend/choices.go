@@ -87,6 +87,7 @@ func (c *Choices) take(first int, f *seenFit, sittings [][]scoring.Taken, level 
 const (
 	choiceLapses              = 0.02
 	usualSeen, seenSD         = 0.9, 0.7 // of the scatter, and SD of its logarithm
+	prior                     = 1 / (seenSD * seenSD)
 	leastSeen, mostSeen       = 0.25, 4.0
 	mostChoiceBias, looksOpen = 6.0, 4.0 // ΔE00
 )
@@ -96,10 +97,13 @@ const (
 type seenFit struct {
 	axes int
 	of   []scoring.Taken
-	one  func(t *scoring.Taken, at *parameters, slope *parameters, bend *curvature) (logP float64)
+	one  func(t *scoring.Taken, from *seeing, score *parameters, bend *curvature) (probability float64)
 	at   parameters
 	top  float64
 	says []parameters // by answer
+	// from and heights are room for looks, used again by every climb.
+	from    seeing
+	heights [2]height
 	// covariance is what the curvature says of the parameters' errors.
 	covariance curvature
 }
@@ -114,14 +118,30 @@ type (
 // height is the likelihood of all answers with the prior, its slope and curvature, and
 // what each answer adds to the slope.
 type height struct {
-	value   float64
-	slope   parameters
-	bend    curvature // the second derivatives
-	squares curvature // of the scores, whose sum is expected to be the same but for the sign
-	scores  []parameters
+	value  float64
+	slope  parameters
+	bend   curvature // the second derivatives
+	scores []parameters
 }
 
-func fitSeen(one func(*scoring.Taken, *parameters, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
+// squares are those of the scores, whose sum is expected to be the second derivatives but
+// for the sign.
+func (h *height) squares(axes int) (m curvature) {
+	for i := range h.scores {
+		score := &h.scores[i]
+		for a := range 2 * axes {
+			for b := a; b < 2*axes; b++ {
+				m[a][b] += score[a] * score[b]
+			}
+		}
+	}
+	for k := axes; k < 2*axes; k++ {
+		m[k][k] += prior
+	}
+	return m
+}
+
+func fitSeen(one func(*scoring.Taken, *seeing, *parameters, *curvature) float64, axes int, of []scoring.Taken) *seenFit {
 	f := &seenFit{axes: axes, of: of, one: one}
 	f.start()
 	best := f.climb(&f.at, -1)
@@ -135,18 +155,24 @@ func fitSeen(one func(*scoring.Taken, *parameters, *parameters, *curvature) floa
 // is taken is wider than a point, so the middles scatter more than what was seen: by about
 // a third (of the observers of scoring/simulate).
 func (f *seenFit) start() {
-	middles := make([]float64, len(f.of))
-	const half = 0.9 // 0.67 standard deviations, and the third
+	var middles [2][]float64
 	for k := range f.axes {
-		for i := range f.of {
-			middles[i] = middleOf(&f.of[i], f.axes)[k]
+		middles[k] = make([]float64, len(f.of))
+	}
+	for i := range f.of {
+		m := middleOf(&f.of[i], f.axes)
+		for k := range f.axes {
+			middles[k][i] = m[k]
 		}
-		centre := Middle(middles)
-		for i, m := range middles {
-			middles[i] = math.Abs(m - centre)
+	}
+	const half = 0.9 // 0.67 standard deviations, and the third
+	for k, list := range middles[:f.axes] {
+		centre := middleOfAny(list)
+		for i, m := range list {
+			list[i] = math.Abs(m - centre)
 		}
 		f.at[k] = max(-looksOpen, min(looksOpen, centre))
-		f.at[f.axes+k] = math.Log(max(usualSeen/3, min(3*usualSeen, Middle(middles)/half)))
+		f.at[f.axes+k] = math.Log(max(usualSeen/3, min(3*usualSeen, middleOfAny(list)/half)))
 	}
 }
 
@@ -175,24 +201,26 @@ func (f *seenFit) look(at *parameters, h *height) {
 	if h.scores == nil {
 		h.scores = make([]parameters, len(f.of))
 	}
-	h.value, h.slope, h.bend, h.squares = 0, parameters{}, curvature{}, curvature{}
+	h.value, h.slope, h.bend = 0, parameters{}, curvature{}
+	f.from.look(at, f.axes)
+	product := 1.0 // of probabilities, so that there are few logarithms to take
 	for i := range f.of {
 		score := &h.scores[i]
-		h.value += f.one(&f.of[i], at, score, &h.bend)
+		product *= f.one(&f.of[i], &f.from, score, &h.bend)
+		if product < 1e-200 {
+			h.value += math.Log(product)
+			product = 1
+		}
 		for a := range n {
 			h.slope[a] += score[a]
-			for b := a; b < n; b++ {
-				h.squares[a][b] += score[a] * score[b]
-			}
 		}
 	}
-	const prior = 1 / (seenSD * seenSD)
+	h.value += math.Log(product)
 	for k := f.axes; k < n; k++ {
 		z := at[k] - math.Log(usualSeen)
 		h.value -= prior * z * z / 2
 		h.slope[k] -= prior * z
 		h.bend[k][k] -= prior
-		h.squares[k][k] += prior
 	}
 }
 
@@ -202,31 +230,43 @@ func (f *seenFit) look(at *parameters, h *height) {
 // gain is what the whole of it should bring.
 func (f *seenFit) step(h *height, stays [4]bool, newton bool) (step parameters, gain float64, ok bool) {
 	n := 2 * f.axes
-	slope, way, m := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	m, sign := h.bend, -1.0
+	if !newton {
+		m, sign = h.squares(f.axes), 1
+	}
 	for a := range n {
-		if stays[a] {
-			m.SetSym(a, a, 1)
+		for b := a; b < n; b++ {
+			m[a][b] *= sign
+			m[b][a] = m[a][b]
+		}
+		m[a][a] = m[a][a]*(1+1e-9) + 1e-9
+	}
+	// Gauss and Jordan's elimination: it is a hill where all pivots are above 0.
+	way := h.slope
+	for k := range n {
+		if stays[k] {
 			continue
 		}
-		slope.SetVec(a, h.slope[a])
-		for b := a; b < n; b++ {
-			switch {
-			case stays[b]:
-			case newton:
-				m.SetSym(a, b, -h.bend[a][b])
-			default:
-				m.SetSym(a, b, h.squares[a][b])
-			}
+		if !(m[k][k] > 0) {
+			return step, 0, false
 		}
-		m.SetSym(a, a, m.At(a, a)*(1+1e-9)+1e-9)
-	}
-	var c mat.Cholesky
-	if !c.Factorize(m) || c.SolveVecTo(way, slope) != nil {
-		return step, 0, false
+		for a := range n {
+			if a == k || stays[a] {
+				continue
+			}
+			by := m[a][k] / m[k][k]
+			for b := k; b < n; b++ {
+				m[a][b] -= by * m[k][b]
+			}
+			way[a] -= by * way[k]
+		}
 	}
 	for a := range n {
-		gain += way.AtVec(a) * slope.AtVec(a) / 2
-		step[a] = math.Max(-1, math.Min(1, way.AtVec(a)))
+		if !stays[a] {
+			whole := way[a] / m[a][a]
+			gain += whole * h.slope[a] / 2
+			step[a] = math.Max(-1, math.Min(1, whole))
+		}
 	}
 	return step, gain, true
 }
@@ -244,9 +284,10 @@ func (f *seenFit) ends(a int) (least, most float64) {
 const converged = 5e-7
 
 // climb goes up from some parameters, which it takes along; held, where it is one, stays.
-// So does, for a step, a parameter at an end of its range that pulls outwards.
+// So does, for a step, a parameter at an end of its range that pulls outwards. What it
+// returns holds until the next climb.
 func (f *seenFit) climb(at *parameters, held int) *height {
-	now, then := &height{}, &height{}
+	now, then := &f.heights[0], &f.heights[1]
 	f.look(at, now)
 	newton := true
 	for range 60 {
@@ -306,14 +347,17 @@ func (f *seenFit) influence(top *height) {
 	f.says = make([]parameters, len(f.of))
 	answers := float64(len(f.of))
 	for i := range f.of {
+		var own parameters // the prior's part, the rest of the total, is shared out evenly
+		for b := range n {
+			own[b] = top.scores[i][b]*answers - top.slope[b]
+		}
 		for a := range n {
 			if !solved {
 				f.says[i][a] = math.Inf(1)
 				continue
 			}
 			for b := range n {
-				// The prior's part, the rest of the total, is shared out evenly.
-				f.says[i][a] += inverse.At(a, b) * (top.scores[i][b] - top.slope[b]/answers) * answers
+				f.says[i][a] += f.covariance[a][b] * own[b]
 			}
 		}
 	}

@@ -19,7 +19,8 @@ func (f *seenFit) bounded(k int, e scoring.Estimate, level float64) scoring.Esti
 		if end := max(side*e.Value, side*e.Lo, side*e.Hi); end < looksOpen { // NaN is not
 			return false
 		}
-		return f.profile(k, side*mostChoiceBias) > least
+		at := f.at
+		return f.profile(k, side*mostChoiceBias, &at) > least
 	}
 	up, down := open(1), open(-1)
 	const ends = "the library ends: beyond this, no answer could tell"
@@ -111,34 +112,45 @@ func share(size, from, whole float64) float64 {
 
 // farEnd is where the profile has fallen by t²/2, on a side of the best bias: by two
 // steps of the secant method on the root of the fall, which is nearly a straight line.
+// All else is looked for from where the covariance has it go along with the bias.
 func (f *seenFit) farEnd(k int, side, t float64) float64 {
-	fall := func(bias float64) float64 { return math.Sqrt(max(0, 2*(f.top-f.profile(k, bias)))) }
-	best, bias := f.at[k], f.at[k]+side*min(3, t*math.Sqrt(max(0, f.covariance[k][k])))
-	fallen, last, lastFallen := fall(bias), best, 0.0
+	best, variance, at := f.at[k], max(0, f.covariance[k][k]), f.at
+	fall := func(bias float64) float64 {
+		along := bias - at[k]
+		for a := range 2 * f.axes {
+			if a != k && variance > 0 {
+				least, most := f.ends(a)
+				at[a] = max(least, min(most, at[a]+along*f.covariance[a][k]/variance))
+			}
+		}
+		return math.Sqrt(max(0, 2*(f.top-f.profile(k, bias, &at))))
+	}
+	bias, last, lastFallen := best+side*min(3, t*math.Sqrt(variance)), best, 0.0
 	for range 2 {
+		fallen := fall(bias)
 		if fallen-lastFallen < 1e-6 {
 			break
 		}
 		next := bias + (t-fallen)*(bias-last)/(fallen-lastFallen)
 		next = max(-mostChoiceBias, min(mostChoiceBias, best+side*max(0, min(4, side*(next-best)))))
-		last, lastFallen = bias, fallen
-		bias, fallen = next, fall(next)
+		bias, last, lastFallen = next, bias, fallen
 	}
 	return bias
 }
 
-// profile is the likelihood of a bias, all else as suits it best.
-func (f *seenFit) profile(k int, bias float64) float64 {
-	at := f.at
+// profile is the likelihood of a bias, all else as suits it best: at is where to look for
+// that from, and where it is.
+func (f *seenFit) profile(k int, bias float64, at *parameters) float64 {
 	at[k] = bias
-	return f.climb(&at, k).value
+	return f.climb(at, k).value
 }
 
 // end is where the profile falls to least, on a side of the best bias.
 func (f *seenFit) end(k int, side, least float64) float64 {
 	in, out := f.at[k], side*mostChoiceBias
 	for math.Abs(in-out) > 0.01 {
-		if middle := (in + out) / 2; f.profile(k, middle) > least {
+		at := f.at
+		if middle := (in + out) / 2; f.profile(k, middle, &at) > least {
 			in = middle
 		} else {
 			out = middle

@@ -38,19 +38,24 @@ func TestSlopesOfChoices(t *testing.T) {
 	for i := range open.Cell {
 		open.Cell[i].Yellowest = math.Inf(1)
 	}
-	for _, one := range []func(*scoring.Taken, *parameters, *parameters, *curvature) float64{valueOf, planeOf} {
+	for axes, one := range map[int]func(*scoring.Taken, *seeing, *parameters, *curvature) float64{1: valueOf, 2: planeOf} {
+		logOf := func(t *scoring.Taken, at, score *parameters, bend *curvature) float64 {
+			var from seeing
+			from.look(at, axes)
+			return math.Log(one(t, &from, score, bend))
+		}
 		for _, of := range []scoring.Taken{taken, open} {
 			for _, at := range []parameters{{0.3, -0.4, -0.2, 0.3}, {-1.5, 2, 0.4, -0.5}} {
 				var score parameters
 				var bend curvature
-				one(&of, &at, &score, &bend)
+				logOf(&of, &at, &score, &bend)
 				const h = 1e-4
 				for a := range at {
 					up, down := at, at
 					up[a], down[a] = at[a]+h, at[a]-h
 					var s1, s2 parameters
 					var unused curvature
-					slope := (one(&of, &up, &s1, &unused) - one(&of, &down, &s2, &unused)) / (2 * h)
+					slope := (logOf(&of, &up, &s1, &unused) - logOf(&of, &down, &s2, &unused)) / (2 * h)
 					if math.Abs(slope-score[a]) > 1e-4 {
 						t.Errorf("slope %d at %v: %g, by differences %g", a, at, score[a], slope)
 					}
@@ -62,6 +67,49 @@ func TestSlopesOfChoices(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The likelihood of very many answers is no product that vanishes.
+func TestHeightOfManyAnswers(t *testing.T) {
+	few := fitOf(0.5, 20)
+	many := fitSeen(valueOf, 1, slices.Repeat(few.of, 50)) // 6,000 answers
+	var one, all height
+	few.look(&few.at, &one)
+	many.look(&few.at, &all)
+	z := few.at[1] - math.Log(usualSeen)
+	own := -prior * z * z / 2
+	if want := 50*(one.value-own) + own; math.Abs(all.value-want) > 1e-6 {
+		t.Errorf("%.8f, want %.8f", all.value, want)
+	}
+}
+
+// A step makes up for the slope along all that does not stay, and where there is no hill
+// there is none.
+func TestStepUpAHill(t *testing.T) {
+	f := &seenFit{axes: 2}
+	hill := curvature{{-9, 2, 1, -0.5}, {0, -7, 0.3, 1}, {0, 0, -12, 2}, {0, 0, 0, -5}}
+	h := &height{bend: hill, slope: parameters{1, -2, 0.5, 0.7}}
+	for _, stays := range [][4]bool{{}, {2: true}, {0: true, 3: true}} {
+		step, gain, ok := f.step(h, stays, true)
+		rise := 0.0
+		for a := range step {
+			left := h.slope[a]
+			for b := range step {
+				left += hill[min(a, b)][max(a, b)] * step[b]
+			}
+			if stays[a] && step[a] != 0 || !stays[a] && math.Abs(left) > 1e-7 {
+				t.Errorf("%v: step %v leaves a slope of %g along %d", stays, step, left, a)
+			}
+			rise += h.slope[a] * step[a] / 2
+		}
+		if !ok || math.Abs(gain-rise) > 1e-9 {
+			t.Errorf("%v: %t, gains %g, want %g", stays, ok, gain, rise)
+		}
+	}
+	h.bend[1][2] = 20
+	if _, _, ok := f.step(h, [4]bool{}, true); ok {
+		t.Error("a saddle passes for a hill")
 	}
 }
 

@@ -3,6 +3,7 @@ package trend
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -15,7 +16,19 @@ func Middle(xs []float64) float64 {
 	if objection(xs, 0.5) != "" {
 		return math.NaN()
 	}
-	return middle(sorted(xs))
+	return middleOfAny(slices.Clone(xs))
+}
+
+// middleOfAny is the median of values in no order, which it reorders; there must be at
+// least one.
+func middleOfAny(v []float64) float64 {
+	half := len(v) / 2
+	upper := Ranked(v, half)
+	if len(v)%2 == 1 {
+		return upper
+	}
+	lower := slices.Max(v[:half])
+	return lower + (upper-lower)/2
 }
 
 // MedianOf is the median of what is known of several people or sittings, with the

@@ -59,7 +59,7 @@ func TheilSen(x, y []float64, level float64) Line {
 
 	slopes := allSlopes(x, y)
 	total := int64(len(slopes))
-	at := func(rank int64) float64 { return ranked(slopes, int(rank-1)) }
+	at := func(rank int64) float64 { return Ranked(slopes, int(rank-1)) }
 	below, above := at((total+1)/2), at(total/2+1)
 	slope := below + (above-below)/2
 	low, high := intervalRanks(concord(x, y), total, level)
@@ -93,9 +93,10 @@ func allSlopes(x, y []float64) []float64 {
 	return slopes
 }
 
-// ranked is what v[k] would be were v sorted (Hoare's selection, in time proportional to
-// len(v)); it reorders v. The answer does not depend on the pivots, only the time does.
-func ranked(v []float64, k int) float64 {
+// Ranked is what v[k] would be were v sorted (Hoare's selection, in time proportional to
+// len(v)); it reorders v, so that those before k are no larger and those after it no
+// smaller. There must be no NaN. The answer does not depend on the pivots, only the time does.
+func Ranked(v []float64, k int) float64 {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for lo, hi := 0, len(v)-1; lo < hi; {
 		pivot := v[lo+rng.IntN(hi-lo+1)]

@@ -1,7 +1,6 @@
 package trend
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -68,7 +67,15 @@ func weigh(xs, weights []float64) (s weighed, ok bool) {
 		s.sample[i] = oneWeighed{xs[i], w}
 		s.total, s.squares = s.total+w, s.squares+w*w
 	}
-	slices.SortFunc(s.sample, func(a, b oneWeighed) int { return cmp.Compare(a.x, b.x) })
+	slices.SortFunc(s.sample, func(a, b oneWeighed) int { // all are numbers: [cmp.Compare] would ask
+		switch {
+		case a.x < b.x:
+			return -1
+		case a.x > b.x:
+			return 1
+		}
+		return 0
+	})
 	return s, true
 }
 

@@ -21,12 +21,18 @@ func weightOf(chance float64) float64 {
 }
 
 // weighed are the sizes of errors with their weights, without those of no weight.
-func weighed(judged []Judged) (sizes, weights []float64) {
-	numbers := make([]float64, 2*len(judged))
-	sizes, weights = numbers[:0:len(judged)], numbers[len(judged):len(judged)]
-	for _, j := range judged {
-		if j.Weight > 0 {
-			sizes, weights = append(sizes, j.D.E), append(weights, j.Weight)
+func weighed(lists ...[]Judged) (sizes, weights []float64) {
+	all := 0
+	for _, judged := range lists {
+		all += len(judged)
+	}
+	numbers := make([]float64, 2*all)
+	sizes, weights = numbers[:0:all], numbers[all:all]
+	for _, judged := range lists {
+		for i := range judged {
+			if j := &judged[i]; j.Weight > 0 {
+				sizes, weights = append(sizes, j.D.E), append(weights, j.Weight)
+			}
 		}
 	}
 	return sizes, weights
@@ -98,14 +104,14 @@ const UnknownChance = "taken by an older program, which kept no chances: practic
 
 // MedianSize is the median ΔE00 of exercises as an even sample would have it.
 func MedianSize(kinds []*Kind) scoring.Estimate {
-	var sizes, weights []float64
+	var lists [][]Judged
 	all := 0
 	for _, k := range kinds {
 		for _, s := range k.Sittings {
-			x, w := weighed(s.Judged)
-			sizes, weights, all = append(sizes, x...), append(weights, w...), all+len(s.Judged)
+			lists, all = append(lists, s.Judged), all+len(s.Judged)
 		}
 	}
+	sizes, weights := weighed(lists...)
 	switch {
 	case len(sizes) == 0 && all > 0:
 		return trend.Median(Flat(Over(kinds, Size)), Level).Warn(UnknownChance)
