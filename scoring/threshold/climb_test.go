@@ -101,11 +101,13 @@ func TestClimbAgreesWithTheSimplex(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		// Another top may be nearly as high: of one run here by 0.0007 only, with the rate of
+		// lapses at the other end of its range.
 		switch gain := fast.top - slow.top; {
-		case gain < -1e-3:
+		case gain < -2e-4:
 			lower++
 			continue
-		case gain > 1e-3:
+		case gain > 2e-4:
 			higher++
 			continue
 		}
