@@ -177,7 +177,7 @@ func (f *seenFit) start() {
 }
 
 // middleOf is the middle of what an answer was taken from, along value or along chroma
-// and hue. Where that has no end it is half a unit within the other.
+// and hue. Where that has no end, the largest bias that is looked for stands for it.
 func middleOf(t *scoring.Taken, axes int) (m [2]float64) {
 	between := func(lo, hi float64) float64 {
 		lo, hi = max(lo, min(hi, mostChoiceBias)-1), min(hi, max(lo, -mostChoiceBias)+1)
