@@ -30,6 +30,11 @@ func mixedBook(t *testing.T) *Book {
 	t.Cleanup(func() { b.Close() })
 	writeTo(t, b, `CREATE TABLE mixed (n INTEGER, word TEXT, part REAL, packed BLOB);
 		INSERT INTO mixed VALUES (1, 'no', 1.5, NULL), (2, 'größer', NULL, x'00ff'), (-9223372036854775808, '', -0.0, x''), (3, '', 1e300, x'61'), (4, 'no', 2, NULL)`)
+	return Hurried(b)
+}
+
+// Hurried has the rows of a book read by bare connections from its first question on.
+func Hurried(b *Book) *Book {
 	b.bare.asked = fewReadings
 	return b
 }

@@ -24,3 +24,10 @@ func open(t testing.TB, path string) *sqlite.Book {
 func TestBook(t *testing.T) {
 	recordtest.Run(t, func(t *testing.T) record.Store { return open(t, filepath.Join(t.TempDir(), "book.db")) })
 }
+
+// What is asked from the first question on by connections without database/sql is the same.
+func TestHurriedBook(t *testing.T) {
+	recordtest.Run(t, func(t *testing.T) record.Store {
+		return sqlite.Hurried(open(t, filepath.Join(t.TempDir(), "book.db")))
+	})
+}
