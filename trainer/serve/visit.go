@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"regexp"
 	"strings"
+	"sync"
 	"time"
 
 	"shadedrill/colour/fault"
@@ -20,10 +21,14 @@ import (
 //go:embed pages.html style.css
 var files embed.FS
 
-var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"day":    func(t time.Time) string { return t.Local().Format("2 January 2006") },
-	"minute": minute,
-}).ParseFS(files, "pages.html"))
+// The templates are read when a page is first shown, so that no other command waits for
+// them; so with what looks for commands in a hint.
+var pages = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(template.FuncMap{
+		"day":    func(t time.Time) string { return t.Local().Format("2 January 2006") },
+		"minute": minute,
+	}).ParseFS(files, "pages.html"))
+})
 
 func minute(t time.Time) string { return scoring.Zoned(t, "2 January 2006, 15:04") }
 
@@ -146,11 +151,11 @@ func (s *Server) show(w http.ResponseWriter, status int, page string, data map[s
 	}
 	data["Cautions"], data["Refused"] = scoring.Cautions, form.why != nil || data["Error"] != nil
 	var b bytes.Buffer
-	err := pages.ExecuteTemplate(&b, page, data)
+	err := pages().ExecuteTemplate(&b, page, data)
 	if err == nil && form.why != nil && !form.told {
 		data["Error"] = form.why
 		b.Reset()
-		err = pages.ExecuteTemplate(&b, page, data)
+		err = pages().ExecuteTemplate(&b, page, data)
 	}
 	if err != nil {
 		s.Log.Error("page", "page", page, "error", err.Error())
@@ -189,10 +194,10 @@ func forBrowsers(hint string) string {
 	if strings.HasPrefix(hint, forRunner) {
 		return hint
 	}
-	hint = bracketed.ReplaceAllString(hint, "")
+	hint = bracketed().ReplaceAllString(hint, "")
 	var kept []string
 	for _, part := range strings.Split(hint, "; ") {
-		if !typed.MatchString(part) {
+		if !typed().MatchString(part) {
 			kept = append(kept, part)
 		}
 	}
@@ -206,8 +211,8 @@ const forRunner = "whoever runs this server "
 const typing = `\bshadedrill (class|panel|exam|practise|threshold|display|progress|people|compare|export|import|book|serve|simulate|tabs)\b|(^|[^\p{L}\p{N}-])--[a-z]`
 
 var (
-	typed     = regexp.MustCompile(typing)
-	bracketed = regexp.MustCompile(` ?\([^()]*(` + typing + `)[^()]*\)`)
+	typed     = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(typing) })
+	bracketed = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(` ?\([^()]*(` + typing + `)[^()]*\)`) })
 )
 
 // refuseIn says why something is not done, with a way back to the class that it was about.

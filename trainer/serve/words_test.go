@@ -110,7 +110,7 @@ func TestPagesAreForBrowsers(t *testing.T) {
 		}
 		pages++
 		text := html.UnescapeString(style.ReplaceAllString(page, ""))
-		if m := typed.FindString(text); m != "" {
+		if m := typed().FindString(text); m != "" {
 			t.Errorf("%s tells a command: %q", path, text[max(0, strings.Index(text, m)-80):][:120])
 		}
 		if strings.HasSuffix(strings.Split(path, "?")[0], ".html") && !strings.Contains(page, `<nav><a href="/classes/`+class) {
@@ -140,7 +140,7 @@ func TestRostersAtTheBrowser(t *testing.T) {
 		"two columns alike":       "name;name\nAda;Finch\n",
 	} {
 		status, page := ida.upload(class, roster)
-		if text := html.UnescapeString(page); status != 422 || typed.MatchString(text) || !strings.Contains(text, "What helps: ") || strings.Contains(text, "What helps: .") || !strings.Contains(page, `action="/classes/`+class+`/roster"`) {
+		if text := html.UnescapeString(page); status != 422 || typed().MatchString(text) || !strings.Contains(text, "What helps: ") || strings.Contains(text, "What helps: .") || !strings.Contains(page, `action="/classes/`+class+`/roster"`) {
 			t.Errorf("%s: %d\n%s", name, status, page[strings.Index(page, "<main>"):])
 		}
 		if name == "doubled and odd numbers" && (strings.Count(page, "<p>line ") != 2 || strings.Contains(page, "lead or instructor")) {
