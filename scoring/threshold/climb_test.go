@@ -83,15 +83,7 @@ func TestClimbAgreesWithTheSimplex(t *testing.T) {
 	for range runs {
 		pairs, catches, falseAlarms := 64, 48, 0.3*rng.Float64()
 		answers := seeing(0.6+1.2*rng.Float64(), falseAlarms, pairs, catches, rng)
-		var counts []psychometric.Count
-		for _, a := range answers {
-			c := psychometric.Count{Level: a.Level, N: 1}
-			if a.Yes {
-				c.Yes = 1
-			}
-			counts = append(counts, c)
-		}
-		m, _ := ModelFor(adaptive.YesNo, Plain, psychometric.Pool(counts))
+		m, counts := counted(adaptive.YesNo, answers)
 		fast, err := Maximise(m, counts)
 		if err != nil {
 			t.Fatal(err)

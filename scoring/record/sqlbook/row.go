@@ -183,6 +183,9 @@ func ReadAnswer(s scoring.Sitting, words []string, cell func(column string) any)
 	for i, name := range columnNames {
 		row[i] = cell(name)
 	}
+	if _, whole := row[colAnswer].(int64); !whole { // of a damaged file: no colour, not black
+		row[colAnswer] = nil
+	}
 	id, _ := row[colSitting].(int64)
 	r := &reader{text: words, refresh: func() ([]string, error) { return words, nil }, sitting: -1, owners: map[int64]owner{id: {learner: s.Learner, sitting: s.ID}}}
 	return r.attempt(row)

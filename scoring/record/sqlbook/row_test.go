@@ -101,3 +101,21 @@ func strip(t exercises.Trial, g exercises.Answer) (exercises.Trial, exercises.An
 	return exercises.Trial{Kind: t.Kind, Version: t.Version, Ordinal: t.Ordinal, Scene: t.Scene, Part: t.Part, Target: t.Target, Item: t.Item, Level: t.Level, Chance: t.Chance, Key: t.Key},
 		exercises.Answer{Colour: c, Tab: g.Tab, Neighbour: g.Neighbour, Group: g.Group, Choice: g.Choice, First: g.First, Total: g.Total, Looks: g.Looks, TimedOut: g.TimedOut}
 }
+
+// A cell of a damaged file that holds no colour is no answer, and not a black one.
+func TestAnswerOfADamagedCell(t *testing.T) {
+	for _, cell := range []any{"text", 1.5, []byte{1}, nil} {
+		a, err := ReadAnswer(scoring.Sitting{}, []string{"", "value-first"}, func(column string) any {
+			switch column {
+			case "answer":
+				return cell
+			case "kind", "sitting":
+				return int64(1)
+			}
+			return nil
+		})
+		if err != nil || a.Answer.Colour != nil {
+			t.Errorf("%v: the answer %v, %v", cell, a.Answer.Colour, err)
+		}
+	}
+}

@@ -54,11 +54,10 @@ func (v values) Blob(i int) []byte {
 // place but in what can be nothing.
 func ScanRow(row Row, to []any) error {
 	for i, to := range to {
-		if raw, ok := to.(*sql.RawBytes); ok {
-			*raw = row.Blob(i)
-			continue
-		}
 		switch to := to.(type) {
+		case *sql.RawBytes:
+			*to = row.Blob(i)
+			continue
 		case *any:
 			*to = row.Value(i)
 			continue
